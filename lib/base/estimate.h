@@ -1,0 +1,20 @@
+/* An estimated number, the way every result carries it. */
+#ifndef CW_BASE_ESTIMATE_H
+#define CW_BASE_ESTIMATE_H
+
+struct cw_estimate {
+    double value;
+    double standard_error;
+    double low; /* 95 % interval */
+    double high;
+};
+
+/* value ± quantile × standard_error, quantile being Student's t at 97.5 %. */
+static inline struct cw_estimate cw_estimate_make(double value, double standard_error,
+                                                  double quantile) {
+    struct cw_estimate estimate = {value, standard_error, value - quantile * standard_error,
+                                   value + quantile * standard_error};
+    return estimate;
+}
+
+#endif

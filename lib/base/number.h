@@ -1,0 +1,23 @@
+/* Numbers and times read from text, independent of the locale. */
+#ifndef CW_BASE_NUMBER_H
+#define CW_BASE_NUMBER_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* Reads all of text[0..length) as one finite decimal number with a point (blank space around it
+ * is allowed; exponents too). Returns false, *value untouched, for anything else: empty, nan,
+ * inf, hexadecimal, trailing text. */
+bool cw_number_read(const char *text, size_t length, double *value);
+
+/* As cw_number_read for a whole number within long. */
+bool cw_integer_read(const char *text, size_t length, long *value);
+
+/* Reads an ISO 8601 date and time: YYYY-MM-DDThh:mm:ss[.fraction][Z|+hh[:mm]|+hhmm]. Without a
+ * zone UTC is taken. *unix_s: seconds since 1970-01-01T00:00:00Z. */
+bool cw_time_read(const char *text, size_t length, double *unix_s);
+
+/* Writes unix_s as YYYY-MM-DDThh:mm:ss.sssZ (milliseconds only where they are not zero). */
+void cw_time_write(double unix_s, char *text, size_t size);
+
+#endif

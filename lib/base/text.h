@@ -1,0 +1,24 @@
+/* A growing piece of text. A failed allocation is remembered, so that a writer checks once at the
+ * end instead of after every word. */
+#ifndef CW_BASE_TEXT_H
+#define CW_BASE_TEXT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+struct cw_text {
+    char *bytes;   /* ends in '\0' once anything was added; NULL while empty */
+    size_t length; /* without the '\0' */
+    size_t capacity;
+    bool failed; /* memory ran out: the text is not whole */
+};
+
+void cw_text_add(struct cw_text *text, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+void cw_text_add_bytes(struct cw_text *text, const char *bytes, size_t length);
+/* Adds string with & < > " ' written as XML and HTML entities and control characters dropped. */
+void cw_text_add_escaped(struct cw_text *text, const char *string);
+/* Frees the bytes and makes the text empty. */
+void cw_text_free(struct cw_text *text);
+
+#endif

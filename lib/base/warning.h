@@ -1,0 +1,26 @@
+/* Warnings gathered while reading: one a kind, naming the first line and counting the rest. */
+#ifndef CW_BASE_WARNING_H
+#define CW_BASE_WARNING_H
+
+#include <stddef.h>
+
+#define CW_WARNING_MAX 48
+
+struct cw_warning {
+    int kind;        /* the room's own number of the kind */
+    long first_line; /* 0 if there is none */
+    long count;
+    char text[200]; /* what is wrong and what was done about it */
+};
+
+struct cw_warnings {
+    size_t n;
+    struct cw_warning at[CW_WARNING_MAX];
+};
+
+/* Counts one more of kind; the first of a kind sets line and text. When the list is full, further
+ * kinds are dropped. */
+void cw_warning_add(struct cw_warnings *warnings, int kind, long line, const char *format, ...)
+    __attribute__((format(printf, 4, 5)));
+
+#endif

@@ -1,0 +1,15 @@
+/* Files appear whole or not at all. */
+#ifndef CW_BASE_WRITE_H
+#define CW_BASE_WRITE_H
+
+#include <stddef.h>
+
+#include "base/error.h"
+
+/* Writes bytes[0..length) to path: into a temporary file beside it, flushed to disk, then renamed
+ * over it. On failure the old file, if any, is untouched and the temporary one is gone.
+ * CW_E_WRITE with the path and the system's reason. */
+enum cw_status cw_file_write(const char *path, const void *bytes, size_t length,
+                             struct cw_error *error);
+
+#endif

@@ -1,0 +1,47 @@
+/* A descent integrated in time (GSL's adaptive ODE solver). */
+#ifndef CW_PHYSICS_DESCENT_H
+#define CW_PHYSICS_DESCENT_H
+
+#include <stddef.h>
+
+#include "base/error.h"
+#include "physics/forces.h"
+
+/* The road as the descent sees it. Functions of along-road distance s (m); state is theirs. */
+struct cw_descent_road {
+    double (*height_m)(double s_m, const void *state);
+    double (*slope_ds)(double s_m, const void *state); /* dh/ds = sin of the angle */
+    const void *state;
+    double length_m;
+};
+
+/* Extra headwind over the mean at time t (a gust); NULL for none. */
+typedef double (*cw_gust)(double time_s, const void *state);
+
+struct cw_descent_options {
+    double start_speed_ms; /* 0: a held start */
+    double step_s;         /* how often the states are wanted; 1 by default */
+    double relative_error; /* of the solver; 1e-10 by default */
+    double time_limit_s;   /* 3600 by default */
+    cw_gust gust;
+    const void *gust_state;
+};
+struct cw_descent_options cw_descent_options_default(void);
+
+struct cw_descent {
+    size_t n;
+    double *time_s, *s_m, *speed_ms;
+    double end_time_s, end_s_m, end_speed_ms; /* the last state: road's end, or standstill */
+    int stopped;                              /* came to a standstill before the road's end */
+};
+
+/* Integrates from s = 0 to the road's end or standstill. The end is found to the solver's
+ * accuracy. Free with cw_descent_free. */
+enum cw_status cw_descent_run(const struct cw_bicycle *bicycle,
+                              const struct cw_surroundings *surroundings,
+                              const struct cw_descent_road *road,
+                              const struct cw_descent_options *options, struct cw_descent *descent,
+                              struct cw_error *error);
+void cw_descent_free(struct cw_descent *descent);
+
+#endif

@@ -1,0 +1,9 @@
+/* Normal gravity of WGS84. */
+#ifndef CW_PHYSICS_GRAVITY_H
+#define CW_PHYSICS_GRAVITY_H
+
+/* m/s2 at a latitude and height above the ellipsoid: Somigliana's formula with the second-order
+ * height term (NGA.STND.0036, eq. 4-1, 4-3). |latitude| <= 90, height -500..9000 m. */
+double cw_gravity(double latitude_deg, double height_m);
+
+#endif

@@ -1,0 +1,37 @@
+/* A road: the stretch that runs share, as a line on the ground with distance along it. */
+#ifndef CW_ROAD_ROAD_H
+#define CW_ROAD_ROAD_H
+
+#include <stddef.h>
+
+#include "base/error.h"
+#include "recording/recording.h"
+#include "road/motion.h"
+#include "road/runs.h"
+
+struct cw_road {
+    struct cw_metric metric;
+    size_t n;                 /* points of the line, about every 5 m */
+    double *s_m;              /* along-road distance, from 0 */
+    double *east_m, *north_m; /* the line: the mean of the runs' lines */
+    double spread_m;          /* sd of the runs' positions across the line */
+};
+
+/* Where a run's samples lie on the road. */
+struct cw_along {
+    size_t n;       /* samples of the run: last - first + 1 */
+    double *road_m; /* each raw position projected on the line; NaN where it is missing */
+    double *s_m;    /* the reference: integrated speed, tied to the line by least squares */
+};
+
+/* The line shared by the kept runs of road number `road`, and each such run's place on it.
+ * along: an array of runs->n, filled for kept runs of this road (others are left alone).
+ * Recordings without positions (distance only): the line has n = 0 and s_m starts at 0.
+ * Free with cw_road_free and, for every element filled, cw_along_free. */
+enum cw_status cw_road_make(const struct cw_recording *recordings, const struct cw_motion *motions,
+                            const struct cw_runs *runs, size_t road, struct cw_road *line,
+                            struct cw_along *along, struct cw_error *error);
+void cw_road_free(struct cw_road *road);
+void cw_along_free(struct cw_along *along);
+
+#endif
