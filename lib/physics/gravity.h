@@ -3,7 +3,8 @@
 #define CW_PHYSICS_GRAVITY_H
 
 /* m/s2 at a latitude and height above the ellipsoid: Somigliana's formula with the second-order
- * height term (NGA.STND.0036, eq. 4-1, 4-3). |latitude| <= 90, height -500..9000 m. */
+ * height term (NGA.STND.0036, eq. 4-1, 4-3). |latitude| <= 90, height -500..9000 m. Within 3e-7
+ * of exact normal gravity up to 3 km; real gravity differs by up to some 1e-3. */
 double cw_gravity(double latitude_deg, double height_m);
 
 #endif
