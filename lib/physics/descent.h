@@ -1,42 +1,48 @@
-/* A descent integrated in time (GSL's adaptive ODE solver). */
+/* A descent integrated in time (GSL's adaptive Runge-Kutta of order 8). */
 #ifndef CW_PHYSICS_DESCENT_H
 #define CW_PHYSICS_DESCENT_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/error.h"
 #include "physics/forces.h"
 
-/* The road as the descent sees it. Functions of along-road distance s (m); state is theirs. */
+/* The road as the descent sees it. Functions of along-road distance s (m); state is theirs. They
+ * are also asked some way past 0 and length_m (a trial step), where they must stay finite. */
 struct cw_descent_road {
-    double (*height_m)(double s_m, const void *state);
+    double (*height_m)(double s_m, const void *state); /* not used by the integration; for users */
     double (*slope_ds)(double s_m, const void *state); /* dh/ds = sin of the angle */
     const void *state;
     double length_m;
 };
 
-/* Extra headwind over the mean at time t (a gust); NULL for none. */
+/* Extra headwind over the mean at time t from the start (a gust); NULL for none. */
 typedef double (*cw_gust)(double time_s, const void *state);
 
 struct cw_descent_options {
     double start_speed_ms; /* 0: a held start */
     double step_s;         /* how often the states are wanted; 1 by default */
-    double relative_error; /* of the solver; 1e-10 by default */
-    double time_limit_s;   /* 3600 by default */
+    double relative_error; /* of the solver, per step; 1e-10 by default */
+    double time_limit_s;   /* 3600 by default; reaching it is CW_E_DATA */
     cw_gust gust;
     const void *gust_state;
+    double gust_knot_s; /* where the gust is made of pieces this long, no step reaches across a
+                         * corner; 0 (default): the gust is smooth */
 };
 struct cw_descent_options cw_descent_options_default(void);
 
 struct cw_descent {
-    size_t n;
-    double *time_s, *s_m, *speed_ms;
+    size_t n; /* states every step_s from 0, and the last one at the end, which may come sooner */
+    double *time_s, *s_m, *speed_ms, *acceleration_ms2;
     double end_time_s, end_s_m, end_speed_ms; /* the last state: road's end, or standstill */
-    int stopped;                              /* came to a standstill before the road's end */
+    bool stopped;                             /* came to a standstill before the road's end */
 };
 
 /* Integrates from s = 0 to the road's end or standstill. The end is found to the solver's
- * accuracy. Free with cw_descent_free. */
+ * accuracy. A bicycle that the slope cannot set rolling stands still from the start (n = 1).
+ * CW_E_ARGUMENT: a mass, length or step that is not positive; CW_E_DATA: neither end within the
+ * time limit; CW_E_NUMERIC: the solver failed. Free with cw_descent_free, also after an error. */
 enum cw_status cw_descent_run(const struct cw_bicycle *bicycle,
                               const struct cw_surroundings *surroundings,
                               const struct cw_descent_road *road,
