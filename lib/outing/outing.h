@@ -8,6 +8,13 @@
 #include "base/error.h"
 
 enum cw_elevation { CW_ELEVATION_BAROMETRIC, CW_ELEVATION_SATELLITE, CW_ELEVATION_SURVEYED };
+/* "barometric", "satellite", "surveyed"; NULL for any other number. */
+const char *cw_elevation_text(enum cw_elevation elevation);
+
+#define CW_OUTING_KEY_COUNT 24 /* keys of the table in keys.h */
+#define CW_OUTING_SETUPS_MAX 100
+#define CW_OUTING_ITEMS_MAX 10000         /* of any list */
+#define CW_OUTING_BYTES_MAX (1024 * 1024) /* of the file */
 
 struct cw_setup {
     char *name;
@@ -28,23 +35,35 @@ struct cw_outing {
     double temperature_c, pressure_hpa, humidity_percent; /* NaN: standard atmosphere at height */
     double temperature_uncertainty_c, pressure_uncertainty_hpa, humidity_uncertainty_percent;
     double wind_along_ms, wind_uncertainty_ms;
-    size_t n_setups;
+    size_t n_setups; /* at least 1: where the file declares none, there is one called "all" */
     struct cw_setup *setups;
     double crr, crr_uncertainty; /* NaN: to be fitted */
     size_t n_order;
-    size_t *order;   /* index into setups, one for each run kept, in time order */
+    size_t *order;   /* index into setups, one for each run kept, in time order; n_order is 0
+                      * where the file gives none: with one setup every run is of that setup,
+                      * with several the runs have no setup yet */
     long order_line; /* line of `order`, for messages; 0 if absent */
     size_t n_skip;
-    long *skip; /* run numbers as `coastwise runs` prints them */
+    long *skip;     /* run numbers as `coastwise runs` prints them */
+    long skip_line; /* as order_line */
     size_t n_defaults;
     char **defaults; /* a sentence for each default used, with its value and unit */
 };
 
-/* Reads an outing file. CW_E_READ or CW_E_FORMAT with file and line; unknown names suggest the
- * nearest known. Free with cw_outing_free, also after an error. */
+/* Reads an outing file; "-" is standard input, its paths then relative to the current folder.
+ * CW_E_READ (the file, or a recording that it names, cannot be read) or CW_E_FORMAT with file and
+ * line; unknown names suggest the nearest known. Free with cw_outing_free, also after an error. */
 enum cw_status cw_outing_read(const char *path, struct cw_outing *outing, struct cw_error *error);
+/* The same from memory; path stands for the file in messages and gives the folder. */
 enum cw_status cw_outing_read_memory(const char *bytes, size_t length, const char *path,
                                      struct cw_outing *outing, struct cw_error *error);
 void cw_outing_free(struct cw_outing *outing);
+
+/* Writes outing as an outing file that reads back the same, whole or not at all. Fields that are
+ * NaN, NULL or empty are left to their defaults; recordings in path's folder are named relative
+ * to it. heading, which may be NULL, goes on top as comment lines. CW_E_WRITE, or CW_E_ARGUMENT
+ * when a text cannot stand in such a file. */
+enum cw_status cw_outing_write(const struct cw_outing *outing, const char *path,
+                               const char *heading, struct cw_error *error);
 
 #endif

@@ -1,0 +1,71 @@
+#include "base/utf8.h"
+
+#include <string.h>
+
+/* Reads one character of at most `left` bytes; returns its bytes, or 0 when it is malformed. */
+static size_t next(const char *bytes, size_t left, unsigned *character) {
+    static const unsigned lowest[] = {0, 0, 0x80, 0x800, 0x10000};
+    unsigned first = (unsigned char)bytes[0];
+    size_t length = first < 0x80             ? 1
+                    : (first & 0xe0) == 0xc0 ? 2
+                    : (first & 0xf0) == 0xe0 ? 3
+                    : (first & 0xf8) == 0xf0 ? 4
+                                             : 0;
+    if (!length || length > left) return 0;
+    unsigned value = length == 1 ? first : first & (0x7fU >> length);
+    for (size_t i = 1; i < length; i++) {
+        unsigned byte = (unsigned char)bytes[i];
+        if ((byte & 0xc0) != 0x80) return 0;
+        value = value << 6 | (byte & 0x3f);
+    }
+    if (value < lowest[length] || value > 0x10ffff || (value >= 0xd800 && value <= 0xdfff))
+        return 0;
+    *character = value;
+    return length;
+}
+
+bool cw_utf8_valid(const char *bytes, size_t length) {
+    unsigned character;
+    for (size_t at = 0; at < length;) {
+        size_t step = next(bytes + at, length - at, &character);
+        if (!step) return false;
+        at += step;
+    }
+    return true;
+}
+
+struct range {
+    unsigned first, last;
+};
+
+static bool within(const struct range *ranges, size_t n, unsigned character) {
+    for (size_t i = 0; i < n; i++)
+        if (character >= ranges[i].first && character <= ranges[i].last) return true;
+    return false;
+}
+
+/* The blocks of combining marks and of wide characters that names are likely to hold (Unicode
+ * Standard Annex 11, East Asian Width); rarer scripts are shown as one column a character. */
+static size_t width(unsigned character) {
+    static const struct range none[] = {{0x0300, 0x036f}, {0x1ab0, 0x1aff}, {0x1dc0, 0x1dff},
+                                        {0x200b, 0x200f}, {0x20d0, 0x20ff}, {0xfe00, 0xfe0f},
+                                        {0xfe20, 0xfe2f}, {0xfeff, 0xfeff}};
+    static const struct range wide[] = {{0x1100, 0x115f},   {0x2e80, 0x303e},   {0x3041, 0xa4cf},
+                                        {0xac00, 0xd7a3},   {0xf900, 0xfaff},   {0xfe30, 0xfe6f},
+                                        {0xff00, 0xff60},   {0xffe0, 0xffe6},   {0x1f300, 0x1f64f},
+                                        {0x1f680, 0x1f6ff}, {0x1f900, 0x1f9ff}, {0x20000, 0x3fffd}};
+    if (within(none, sizeof none / sizeof *none, character)) return 0;
+    return within(wide, sizeof wide / sizeof *wide, character) ? 2 : 1;
+}
+
+size_t cw_utf8_width(const char *text) {
+    size_t columns = 0;
+    for (size_t left = strlen(text); left;) {
+        unsigned character = 0xfffd;
+        size_t step = next(text, left, &character);
+        columns += width(character);
+        text += step ? step : 1;
+        left -= step ? step : 1;
+    }
+    return columns;
+}

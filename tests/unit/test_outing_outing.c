@@ -1,0 +1,371 @@
+#include <check.h>
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "base/text.h"
+#include "base/write.h"
+#include "outing/keys.h"
+#include "outing/outing.h"
+
+/* The tests stand in a folder of their own that holds two (empty) recordings. */
+static char folder[64];
+static struct cw_outing outing;
+static struct cw_error error;
+
+static void touch(const char *name) {
+    ck_assert_int_eq(cw_file_write(name, "", 0, &error), CW_OK);
+}
+
+static void begin(void) {
+    strcpy(folder, "/tmp/outing-test-XXXXXX");
+    ck_assert_ptr_nonnull(mkdtemp(folder));
+    ck_assert_int_eq(chdir(folder), 0);
+    touch("morning.tcx.gz");
+    touch("later ride.gpx");
+    memset(&error, 0, sizeof error);
+}
+
+static void end(void) {
+    cw_outing_free(&outing);
+    unlink("morning.tcx.gz");
+    unlink("later ride.gpx");
+    unlink("written.ini");
+    ck_assert_int_eq(chdir("/"), 0);
+    ck_assert_int_eq(rmdir(folder), 0);
+}
+
+static enum cw_status read_text(const char *text) {
+    return cw_outing_read_memory(text, strlen(text), "test.ini", &outing, &error);
+}
+
+#define MASSES "[rider]\nmass_kg = 71.5\n[bike]\nmass_kg = 9.2\n"
+#define LEAST "[outing]\nrecordings = morning.tcx.gz\n" MASSES /* 6 lines */
+
+static const char whole[] = "; a first try\n"
+                            "[outing]\n"
+                            "name = Mühlbach lane, first try ; invented\n"
+                            "recordings = morning.tcx.gz,\n"
+                            "  later ride.gpx\n"
+                            "elevation = satellite\n"
+                            "[rider]\n"
+                            "mass_kg = 71.5\n"
+                            "mass_uncertainty_kg = 0.3\n"
+                            "[bike]\n"
+                            "mass_kg = 9.2\n"
+                            "mass_uncertainty_kg = 0.15\n"
+                            "wheel_inertia_kgm2 = 0.12\n"
+                            "wheel_radius_m = 0.341\n"
+                            "[air]\n"
+                            "temperature_c = 9.5\n"
+                            "temperature_uncertainty_c = 0.7\n"
+                            "pressure_hpa = 987.0\n"
+                            "pressure_uncertainty_hpa = 0.4\n"
+                            "humidity_percent = 70\n"
+                            "humidity_uncertainty_percent = 5\n"
+                            "wind_along_ms = -0.25\n"
+                            "wind_uncertainty_ms = 0.2\n"
+                            "[runs]\n"
+                            "order = cape jäckchen\n"
+                            "  jäckchen, cape ; the last two\n"
+                            "\n"
+                            "  ; nothing\n"
+                            "  cape\n"
+                            "skip = 3 11\n"
+                            "[setup cape]\n"
+                            "description = rain cape, open\n"
+                            "load_kg = 0.4\n"
+                            "tyres = a\n"
+                            "[setup jäckchen]\n"
+                            "[rolling]\n"
+                            "crr = 0.0052\n"
+                            "crr_uncertainty = 0.0004\n";
+
+static void check_whole(void) {
+    ck_assert_str_eq(outing.name, "Mühlbach lane, first try");
+    ck_assert_uint_eq(outing.n_recordings, 2);
+    ck_assert_str_eq(outing.recordings[0], "morning.tcx.gz");
+    ck_assert_str_eq(outing.recordings[1], "later ride.gpx");
+    ck_assert_int_eq(outing.elevation, CW_ELEVATION_SATELLITE);
+    ck_assert_double_eq(outing.rider_mass_kg, 71.5);
+    ck_assert_double_eq(outing.rider_mass_uncertainty_kg, 0.3);
+    ck_assert_double_eq(outing.bike_mass_kg, 9.2);
+    ck_assert_double_eq(outing.bike_mass_uncertainty_kg, 0.15);
+    ck_assert_double_eq(outing.wheel_inertia_kgm2, 0.12);
+    ck_assert_double_eq(outing.wheel_radius_m, 0.341);
+    ck_assert_double_eq(outing.temperature_c, 9.5);
+    ck_assert_double_eq(outing.temperature_uncertainty_c, 0.7);
+    ck_assert_double_eq(outing.pressure_hpa, 987);
+    ck_assert_double_eq(outing.pressure_uncertainty_hpa, 0.4);
+    ck_assert_double_eq(outing.humidity_percent, 70);
+    ck_assert_double_eq(outing.humidity_uncertainty_percent, 5);
+    ck_assert_double_eq(outing.wind_along_ms, -0.25);
+    ck_assert_double_eq(outing.wind_uncertainty_ms, 0.2);
+    ck_assert_double_eq(outing.crr, 0.0052);
+    ck_assert_double_eq(outing.crr_uncertainty, 0.0004);
+    ck_assert_uint_eq(outing.n_setups, 2);
+    ck_assert_str_eq(outing.setups[0].name, "cape");
+    ck_assert_str_eq(outing.setups[0].description, "rain cape, open");
+    ck_assert_double_eq(outing.setups[0].load_kg, 0.4);
+    ck_assert_str_eq(outing.setups[0].tyres, "a");
+    ck_assert_str_eq(outing.setups[1].name, "jäckchen");
+    ck_assert_str_eq(outing.setups[1].description, "");
+    ck_assert_double_eq(outing.setups[1].load_kg, 0);
+    ck_assert_str_eq(outing.setups[1].tyres, "all");
+    const size_t order[] = {0, 1, 1, 0, 0};
+    ck_assert_uint_eq(outing.n_order, 5);
+    ck_assert_mem_eq(outing.order, order, sizeof order);
+    ck_assert_uint_eq(outing.n_skip, 2);
+    ck_assert_int_eq(outing.skip[0], 3);
+    ck_assert_int_eq(outing.skip[1], 11);
+}
+
+START_TEST(everything_is_read) {
+    ck_assert_msg(read_text(whole) == CW_OK, "%ld: %s", error.line, error.message);
+    check_whole();
+    ck_assert_int_eq(outing.order_line, 25);
+    ck_assert_int_eq(outing.skip_line, 30);
+    ck_assert_uint_eq(outing.n_defaults, 2); /* the second setup's load and tyres */
+    ck_assert_str_eq(outing.defaults[0], "[setup jäckchen] load_kg: 0 kg");
+    ck_assert_str_eq(outing.defaults[1], "[setup jäckchen] tyres: all");
+}
+END_TEST
+
+/* The same text with other line ends, with a byte order mark, and without a last line end. */
+START_TEST(line_ends_and_mark_do_not_matter) {
+    static const char *const ends[] = {"\r\n", "\r", "\n"};
+    for (size_t i = 0; i < 3; i++) {
+        struct cw_text text = {0};
+        cw_text_add(&text, "\xef\xbb\xbf");
+        for (const char *c = whole; c[1]; c++) {
+            if (*c == '\n')
+                cw_text_add(&text, "%s", ends[i]);
+            else
+                cw_text_add_bytes(&text, c, 1);
+        }
+        ck_assert_msg(read_text(text.bytes) == CW_OK, "%ld: %s", error.line, error.message);
+        check_whole();
+        ck_assert_int_eq(outing.order_line, 25);
+        cw_text_free(&text);
+        cw_outing_free(&outing);
+    }
+}
+END_TEST
+
+static bool says(const char *sentence) {
+    for (size_t i = 0; i < outing.n_defaults; i++)
+        if (!strcmp(outing.defaults[i], sentence)) return true;
+    return false;
+}
+
+START_TEST(defaults_are_said) {
+    ck_assert_msg(read_text(LEAST) == CW_OK, "%ld: %s", error.line, error.message);
+    ck_assert_str_eq(outing.name, "test");
+    ck_assert_int_eq(outing.elevation, CW_ELEVATION_BAROMETRIC);
+    ck_assert_double_eq(outing.wheel_inertia_kgm2, 0.14);
+    ck_assert_double_eq(outing.wheel_radius_m, 0.334);
+    ck_assert(isnan(outing.temperature_c) && isnan(outing.pressure_hpa));
+    ck_assert(isnan(outing.humidity_percent));
+    ck_assert_double_eq(outing.temperature_uncertainty_c, 8); /* 1 where it was measured */
+    ck_assert_double_eq(outing.wind_along_ms, 0);
+    ck_assert(isnan(outing.crr) && isnan(outing.crr_uncertainty));
+    ck_assert_uint_eq(outing.n_setups, 1);
+    ck_assert_str_eq(outing.setups[0].name, "all");
+    ck_assert_uint_eq(outing.n_order, 0);
+    ck_assert_int_eq(outing.order_line, 0);
+    ck_assert(says("[outing] name: test"));
+    ck_assert(says("[bike] wheel_radius_m: 0.334 m"));
+    ck_assert(says("[air] temperature_c: standard atmosphere at the recorded height"));
+    ck_assert(says("[air] wind_uncertainty_ms: 0.3 m/s"));
+    cw_outing_free(&outing);
+    ck_assert_int_eq(read_text(LEAST "[air]\ntemperature_c = 20\n"), CW_OK);
+    ck_assert_double_eq(outing.temperature_uncertainty_c, 1);
+    ck_assert(says("[air] temperature_uncertainty_c: 1 degrees C"));
+}
+END_TEST
+
+static const struct {
+    const char *text;
+    long line;
+    const char *message; /* a part of it */
+} faults[] = {
+    {"[outing]\nrecordings = morning.tcx.gz, gone.gpx\n" MASSES, 2, "\"gone.gpx\" cannot be read"},
+    {"[outing]\nrecordings = morning.tcx.gz,\n  gone.gpx\n" MASSES, 3, "\"gone.gpx\""},
+    {"[outing]\nrecordings = morning.tcx.gz, morning.tcx.gz\n" MASSES, 2, "named twice"},
+    {"[outing]\nrecordings =\n" MASSES, 2, "recordings is empty"},
+    {"[outing]\nname = x\n" MASSES, 0, "recordings is missing from [outing]"},
+    {"[outing]\nrecordings = morning.tcx.gz\n[bike]\nmass_kg = 9\n", 0,
+     "mass_kg is missing from [rider]"},
+    {LEAST "[air]\ntemprature_c = 3\n", 8, "the nearest known is \"temperature_c\""},
+    {LEAST "[ari]\n", 7, "unknown section [ari]; the nearest known is [air]"},
+    {LEAST "[Setup x]\n", 7, "the nearest known is [setup NAME]"},
+    {LEAST "[air]\nload_kg = 3\n", 8, "it belongs in [setup NAME]"},
+    {"[outing]\nrecordings = morning.tcx.gz\n[rider]\nmass_kg = 715\n", 4,
+     "mass_kg is 715 kg: it must be from 20 to 250 kg"},
+    {LEAST "[air]\npressure_hpa = 98.7\n", 8, "from 600 to 1100 hPa"},
+    {LEAST "[air]\ntemperature_c = 9,5\n", 8, "temperature_c is \"9,5\": give a number"},
+    {LEAST "[air]\ntemperature_c = nan\n", 8, "give a number"},
+    {LEAST "[air]\ntemperature_c =\n", 8, "temperature_c is empty"},
+    {LEAST "[air]\ntemperature_c = 3\n  4\n", 9, "temperature_c takes one line"},
+    {LEAST "[air]\ntemperature_c = 3\n  pressure_hpa = 990\n", 9, "takes one line"},
+    {LEAST "[air]\ntemperature_c = 3\nwind_along_ms = 0\ntemperature_c = 4\n", 10,
+     "given twice, first in line 8"},
+    {LEAST "[rider]\n", 7, "[rider] appears twice, first in line 3"},
+    {LEAST "[setup a]\n[setup b]\n[setup a]\n", 9, "\"a\" is declared twice, first in line 7"},
+    {LEAST "[setup]\n", 7, "write [setup NAME]"},
+    {LEAST "[setup a b]\n", 7, "one word"},
+    {LEAST "[setup a\n", 7, "no \"]\""},
+    {LEAST "[setup a] load_kg = 1\n", 7, "text follows"},
+    {LEAST "[setup a]\n  [setup b]\n", 8, "beginning of its line"},
+    {LEAST "[setup cape]\n[runs]\norder = cape\n  cpae\n", 10, "the nearest is \"cape\""},
+    {LEAST "[runs]\norder = cape\n", 8, "which no [setup cape] declares"},
+    {LEAST "[runs]\norder =\n\n", 8, "order is empty"},
+    {LEAST "[runs]\nskip = 1, two\n", 8, "skip holds \"two\""},
+    {LEAST "[runs]\nskip = 0\n", 8, "from 1"},
+    {LEAST "[runs]\nskip = 2 2\n", 8, "names run 2 twice"},
+    {LEAST "[rolling]\ncrr_uncertainty = 0.001\n", 8, "give both or neither"},
+    {"[outing]\nelevation = baro\n", 2, "the nearest is barometric"},
+    {"mass_kg = 3\n", 1, "before any section"},
+    {LEAST "mass_kg\n", 7, "neither a section nor key = value"},
+    {LEAST "mass_kg\nnonsense = 3\n", 7, "neither a section nor key = value"},
+    {LEAST "nonsense = 3\nmass_kg\n", 7, "unknown key \"nonsense\""},
+    {LEAST "[air]\n= 3\n", 8, "no key stands before"},
+    {LEAST "; \x01\n", 7, "control character"},
+    {LEAST "; M\xfchlbach\n", 7, "not UTF-8"},
+    {"", 0, "recordings is missing"},
+};
+
+START_TEST(faults_name_the_line) {
+    enum cw_status status = read_text(faults[_i].text);
+    ck_assert_msg(status == CW_E_FORMAT || status == CW_E_READ, "%s", faults[_i].text);
+    ck_assert_int_eq(error.code, status);
+    ck_assert_str_eq(error.file, "test.ini");
+    ck_assert_msg(strstr(error.message, faults[_i].message) != NULL, "%s: %s", faults[_i].text,
+                  error.message);
+    ck_assert_msg(error.line == faults[_i].line, "%ld: %s", error.line, error.message);
+}
+END_TEST
+
+/* libinih would cut this line and read its end as a line of its own. */
+START_TEST(an_overlong_line_is_refused_by_number) {
+    char text[1024] = LEAST "[setup a]\n[runs]\norder = a\n  ";
+    for (int i = 0; i < 95; i++) strcat(text, "a ");
+    ck_assert_int_eq(read_text(text), CW_E_FORMAT);
+    ck_assert_int_eq(error.line, 10);
+    ck_assert_ptr_nonnull(strstr(error.message, "190 bytes"));
+    cw_outing_free(&outing);
+    text[strlen(text) - 2] = '\0'; /* 190 bytes are taken */
+    ck_assert_msg(read_text(text) == CW_OK, "%s", error.message);
+    ck_assert_uint_eq(outing.n_order, 95);
+}
+END_TEST
+
+START_TEST(a_nul_is_refused) {
+    const char text[] = LEAST "[setup a]\n[runs]\norder\0 = a\n";
+    ck_assert_int_eq(cw_outing_read_memory(text, sizeof text - 1, "x.ini", &outing, &error),
+                     CW_E_FORMAT);
+    ck_assert_int_eq(error.line, 9);
+}
+END_TEST
+
+START_TEST(paths_are_relative_to_the_file) {
+    char path[128];
+    snprintf(path, sizeof path, "%s/a.ini", folder);
+    ck_assert_int_eq(chdir("/"), 0);
+    ck_assert_msg(cw_outing_read_memory(LEAST, strlen(LEAST), path, &outing, &error) == CW_OK, "%s",
+                  error.message);
+    snprintf(path, sizeof path, "%s/morning.tcx.gz", folder);
+    ck_assert_str_eq(outing.recordings[0], path);
+    ck_assert_str_eq(outing.name, "a");
+    ck_assert_int_eq(chdir(folder), 0);
+}
+END_TEST
+
+START_TEST(what_is_written_reads_back) {
+    ck_assert_int_eq(read_text(whole), CW_OK);
+    outing.wheel_radius_m = 1.0 / 3.0;
+    ck_assert_msg(cw_outing_write(&outing, "written.ini", "invented\ntwo lines", &error) == CW_OK,
+                  "%s", error.message);
+    cw_outing_free(&outing);
+    ck_assert_msg(cw_outing_read("written.ini", &outing, &error) == CW_OK, "%ld: %s", error.line,
+                  error.message);
+    ck_assert(outing.wheel_radius_m == 1.0 / 3.0);
+    outing.wheel_radius_m = 0.341;
+    check_whole();
+}
+END_TEST
+
+START_TEST(a_long_order_is_written_in_lines) {
+    ck_assert_int_eq(read_text(LEAST "[setup a-rather-long-name]\n[setup b]\n"), CW_OK);
+    outing.n_order = 500;
+    outing.order = calloc(500, sizeof *outing.order);
+    ck_assert_ptr_nonnull(outing.order);
+    for (size_t i = 0; i < 500; i++) outing.order[i] = i % 3 == 1;
+    ck_assert_int_eq(cw_outing_write(&outing, "written.ini", NULL, &error), CW_OK);
+    cw_outing_free(&outing);
+    ck_assert_msg(cw_outing_read("written.ini", &outing, &error) == CW_OK, "%ld: %s", error.line,
+                  error.message);
+    ck_assert_uint_eq(outing.n_order, 500);
+    for (size_t i = 0; i < 500; i++) ck_assert_uint_eq(outing.order[i], i % 3 == 1);
+}
+END_TEST
+
+START_TEST(what_cannot_stand_in_the_file_is_not_written) {
+    static const char *const names[] = {"two\nlines", "a ; comment", " blank", "bell\a",
+                                        "far too long for a line ................................."
+                                        "........................................................."
+                                        "........................................................."
+                                        "......................................................."};
+    ck_assert_int_eq(read_text(LEAST), CW_OK);
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        free(outing.name);
+        outing.name = strdup(names[i]);
+        ck_assert_msg(cw_outing_write(&outing, "written.ini", NULL, &error) == CW_E_ARGUMENT, "%s",
+                      names[i]);
+        ck_assert_int_ne(access("written.ini", F_OK), 0);
+    }
+}
+END_TEST
+
+START_TEST(the_nearest_name_is_the_nearest) {
+    const char *const names[] = {"mass_kg", "wheel_radius_m", "wheel_inertia_kgm2"};
+    ck_assert_str_eq(cw_nearest("wheelradius", names, 3), "wheel_radius_m");
+    ck_assert_str_eq(cw_nearest("MASS", names, 3), "mass_kg");
+    ck_assert_str_eq(cw_nearest("mas_skg", names, 3), "mass_kg");
+    ck_assert_ptr_null(cw_nearest("x", names, 0));
+}
+END_TEST
+
+START_TEST(a_missing_file_is_said) {
+    ck_assert_int_eq(cw_outing_read("nowhere.ini", &outing, &error), CW_E_READ);
+    ck_assert_str_eq(error.file, "nowhere.ini");
+    ck_assert_int_eq(cw_outing_read("/", &outing, &error), CW_E_READ);
+}
+END_TEST
+
+int main(void) {
+    Suite *suite = suite_create("outing_outing");
+    TCase *tests = tcase_create("outing file");
+    tcase_add_checked_fixture(tests, begin, end);
+    tcase_add_test(tests, everything_is_read);
+    tcase_add_test(tests, line_ends_and_mark_do_not_matter);
+    tcase_add_test(tests, defaults_are_said);
+    tcase_add_loop_test(tests, faults_name_the_line, 0, sizeof faults / sizeof *faults);
+    tcase_add_test(tests, an_overlong_line_is_refused_by_number);
+    tcase_add_test(tests, a_nul_is_refused);
+    tcase_add_test(tests, paths_are_relative_to_the_file);
+    tcase_add_test(tests, what_is_written_reads_back);
+    tcase_add_test(tests, a_long_order_is_written_in_lines);
+    tcase_add_test(tests, what_cannot_stand_in_the_file_is_not_written);
+    tcase_add_test(tests, the_nearest_name_is_the_nearest);
+    tcase_add_test(tests, a_missing_file_is_said);
+    suite_add_tcase(suite, tests);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
