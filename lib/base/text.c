@@ -1,5 +1,7 @@
 #include "base/text.h"
 
+#include <locale.h>
+#include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -66,6 +68,27 @@ void cw_text_add_escaped(struct cw_text *text, const char *string) {
                 cw_text_add_bytes(text, c, 1);
         }
     }
+}
+
+void cw_text_add_number(struct cw_text *text, double value, int decimals) {
+    char number[400]; /* the largest double has 309 digits */
+    if (!isfinite(value)) {
+        cw_text_add(text, "null");
+        return;
+    }
+    snprintf(number, sizeof number, "%.*f", decimals, value);
+    /* The library never sets a locale, but a program that links it may. */
+    const char *local = localeconv()->decimal_point;
+    char *point = local && local[0] ? strstr(number, local) : strchr(number, '.');
+    if (point) {
+        size_t width = local && local[0] ? strlen(local) : 1;
+        *point = '.';
+        memmove(point + 1, point + width, strlen(point + width) + 1);
+        char *end = number + strlen(number);
+        while (end > point && end[-1] == '0') *--end = '\0';
+        if (end == point + 1) *point = '\0';
+    }
+    cw_text_add(text, "%s", strcmp(number, "-0") == 0 ? "0" : number);
 }
 
 void cw_text_free(struct cw_text *text) {

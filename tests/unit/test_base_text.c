@@ -1,0 +1,43 @@
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/text.h"
+
+START_TEST(numbers_are_short_and_have_a_point) {
+    static const struct {
+        double value;
+        int decimals;
+        const char *text;
+    } rows[] = {{12.6250, 3, "12.625"}, {12.6, 3, "12.6"},    {1200, 0, "1200"},
+                {1200, 2, "1200"},      {-0.0004, 3, "0"},    {-7.5, 1, "-7.5"},
+                {NAN, 2, "null"},       {INFINITY, 2, "null"}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct cw_text text = {0};
+        cw_text_add_number(&text, rows[i].value, rows[i].decimals);
+        ck_assert_str_eq(text.bytes, rows[i].text);
+        cw_text_free(&text);
+    }
+}
+END_TEST
+
+START_TEST(markup_is_escaped) {
+    struct cw_text text = {0};
+    cw_text_add_escaped(&text, "a<b & \"c\"\x01'");
+    ck_assert_str_eq(text.bytes, "a&lt;b &amp; &quot;c&quot;&#39;");
+    cw_text_free(&text);
+}
+END_TEST
+
+int main(void) {
+    Suite *suite = suite_create("base_text");
+    TCase *cases = tcase_create("base_text");
+    tcase_add_test(cases, numbers_are_short_and_have_a_point);
+    tcase_add_test(cases, markup_is_escaped);
+    suite_add_tcase(suite, cases);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
