@@ -150,14 +150,16 @@ static enum cw_status smooth(const struct cw_samples *samples, const double *sou
                                           .restart = motion->gap_before,
                                           .channels = 2,
                                           .observed = {motion->east_m, motion->north_m},
-                                          .kind = CW_OBSERVED_VALUE};
+                                          .kind = CW_OBSERVED_VALUE,
+                                          .robust = true};
     struct cw_smoother_track column = {
         .n = n,
         .time_s = samples->time_s,
         .restart = motion->gap_before,
         .channels = 1,
         .observed = {source, NULL},
-        .kind = motion->source == CW_SPEED_DEVICE ? CW_OBSERVED_RATE : CW_OBSERVED_VALUE};
+        .kind = motion->source == CW_SPEED_DEVICE ? CW_OBSERVED_RATE : CW_OBSERVED_VALUE,
+        .robust = motion->source == CW_SPEED_DEVICE};
     double *scratch = malloc(6 * (n ? n : 1) * sizeof *scratch);
     if (!scratch) return cw_error_memory(error);
     struct cw_smoother_result result = {.value = {scratch, scratch + n},

@@ -76,7 +76,7 @@ static void restart_state(const struct cw_smoother_track *track, size_t i, doubl
 static double filter(const struct cw_smoother_track *track, size_t first, size_t last,
                      const struct cw_smoother_noise *noise, struct step *steps) {
     const double r = noise->observation_sd * noise->observation_sd;
-    const double limit = track->channels == 2 ? 14.0 : 9.0;
+    const double limit = !track->robust ? INFINITY : track->channels == 2 ? 14.0 : 9.0;
     const int row = (int)track->kind;
     const double channels = (double)track->channels;
     double x[2][3] = {{0}}, deviance = 0.0;

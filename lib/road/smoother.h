@@ -39,6 +39,7 @@ struct cw_smoother_track {
     size_t channels;           /* 1 or 2 */
     const double *observed[2]; /* NaN: none at that time (the first channel decides) */
     enum cw_smoother_observed kind;
+    bool robust; /* see above; off for a count that has no outliers */
 };
 
 /* What the smoother fills; arrays of n owned by the caller, one a channel. Values of a part between

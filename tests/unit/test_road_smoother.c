@@ -58,8 +58,9 @@ static void result_free(struct cw_smoother_result *r) {
 
 static struct cw_smoother_track track_of(struct walk *w, bool rate) {
     return (struct cw_smoother_track){
-        N, w->time_s,          w->restart,
-        1, {w->seen, w->seen}, rate ? CW_OBSERVED_RATE : CW_OBSERVED_VALUE};
+        N,   w->time_s,          w->restart,
+        1,   {w->seen, w->seen}, rate ? CW_OBSERVED_RATE : CW_OBSERVED_VALUE,
+        true};
 }
 
 START_TEST(noise_is_found_and_errors_are_as_said) {
