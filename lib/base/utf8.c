@@ -69,3 +69,25 @@ size_t cw_utf8_width(const char *text) {
     }
     return columns;
 }
+
+static void add(struct cw_text *text, const char *string, bool control, const char *instead) {
+    for (size_t left = strlen(string); left;) {
+        unsigned character = 0;
+        size_t step = next(string, left, &character);
+        bool is_control = character < 0x20 || (character >= 0x7f && character < 0xa0);
+        if (!step || (is_control && !control))
+            cw_text_add(text, "%s", instead);
+        else
+            cw_text_add_bytes(text, string, step);
+        string += step ? step : 1;
+        left -= step ? step : 1;
+    }
+}
+
+void cw_utf8_add_repaired(struct cw_text *text, const char *string) {
+    add(text, string, true, "\xef\xbf\xbd");
+}
+
+void cw_utf8_add_shown(struct cw_text *text, const char *string) {
+    add(text, string, false, "?");
+}

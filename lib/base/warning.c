@@ -18,3 +18,11 @@ void cw_warning_add(struct cw_warnings *warnings, int kind, long line, const cha
     vsnprintf(warning->text, sizeof warning->text, format, arguments);
     va_end(arguments);
 }
+
+void cw_warning_text(const struct cw_warning *warning, bool with_line, char text[CW_WARNING_TEXT]) {
+    char line[40] = "", times[40] = "";
+    if (with_line && warning->first_line)
+        snprintf(line, sizeof line, "line %ld: ", warning->first_line);
+    if (warning->count > 1) snprintf(times, sizeof times, " (%ld times)", warning->count);
+    snprintf(text, CW_WARNING_TEXT, "%s%s%s", line, warning->text, times);
+}

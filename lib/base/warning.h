@@ -2,6 +2,7 @@
 #ifndef CW_BASE_WARNING_H
 #define CW_BASE_WARNING_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #define CW_WARNING_MAX 48
@@ -22,5 +23,10 @@ struct cw_warnings {
  * kinds are dropped. */
 void cw_warning_add(struct cw_warnings *warnings, int kind, long line, const char *format, ...)
     __attribute__((format(printf, 4, 5)));
+
+#define CW_WARNING_TEXT 300
+
+/* "line 12: what is wrong (7 times)"; the line is left out where with_line is false or it is 0. */
+void cw_warning_text(const struct cw_warning *warning, bool with_line, char text[CW_WARNING_TEXT]);
 
 #endif

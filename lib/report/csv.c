@@ -1,0 +1,34 @@
+#include "report/csv.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+static void separate(struct cw_csv *csv) {
+    if (csv->in_row) cw_text_add(csv->out, ",");
+    csv->in_row = true;
+}
+
+void cw_csv_add(struct cw_csv *csv, const char *field) {
+    separate(csv);
+    if (!strpbrk(field, ",\"\r\n")) {
+        cw_text_add(csv->out, "%s", field);
+        return;
+    }
+    cw_text_add(csv->out, "\"");
+    for (const char *c = field; *c; c++) {
+        if (*c == '"') cw_text_add(csv->out, "\"");
+        cw_text_add_bytes(csv->out, c, 1);
+    }
+    cw_text_add(csv->out, "\"");
+}
+
+void cw_csv_add_number(struct cw_csv *csv, double value) {
+    separate(csv);
+    if (!isnan(value)) cw_text_add(csv->out, "%.10g", value);
+}
+
+void cw_csv_end_row(struct cw_csv *csv) {
+    cw_text_add(csv->out, "\r\n");
+    csv->in_row = false;
+}

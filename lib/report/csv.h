@@ -1,0 +1,19 @@
+/* Comma-separated values as RFC 4180 has them: CR LF line ends, quotes where needed. */
+#ifndef CW_REPORT_CSV_H
+#define CW_REPORT_CSV_H
+
+#include <stdbool.h>
+
+#include "base/text.h"
+
+struct cw_csv {
+    struct cw_text *out;
+    bool in_row; /* a field of this row was written */
+};
+
+void cw_csv_add(struct cw_csv *csv, const char *field);
+/* A number with up to 10 significant digits; NaN is an empty field. */
+void cw_csv_add_number(struct cw_csv *csv, double value);
+void cw_csv_end_row(struct cw_csv *csv);
+
+#endif

@@ -1,0 +1,84 @@
+#include "report/json.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "base/number.h"
+#include "base/utf8.h"
+
+struct cw_json cw_json_object(bool *failed) {
+    return (struct cw_json){json_object(), failed};
+}
+
+struct cw_json cw_json_array(bool *failed) {
+    return (struct cw_json){json_array(), failed};
+}
+
+void cw_json_set(struct cw_json object, const char *key, json_t *value) {
+    if (json_object_set_new(object.value, key, value)) *object.failed = true;
+}
+
+void cw_json_append(struct cw_json array, json_t *value) {
+    if (json_array_append_new(array.value, value)) *array.failed = true;
+}
+
+json_t *cw_json_number(double value) {
+    return isfinite(value) ? json_real(value) : json_null();
+}
+
+json_t *cw_json_string(const char *string) {
+    struct cw_text repaired = {0};
+    cw_text_add(&repaired, "%s", "");
+    cw_utf8_add_repaired(&repaired, string);
+    json_t *value = repaired.failed ? NULL : json_stringn(repaired.bytes, repaired.length);
+    cw_text_free(&repaired);
+    return value;
+}
+
+json_t *cw_json_time(double unix_s) {
+    char text[40];
+    if (!isfinite(unix_s)) return json_null();
+    cw_time_write(unix_s, text, sizeof text);
+    return json_string(text);
+}
+
+json_t *cw_json_estimate(struct cw_estimate estimate) {
+    if (!isfinite(estimate.value)) return json_null();
+    bool failed = false;
+    struct cw_json object = cw_json_object(&failed);
+    cw_json_set(object, "value", cw_json_number(estimate.value));
+    cw_json_set(object, "standard_error", cw_json_number(estimate.standard_error));
+    cw_json_set(object, "low", cw_json_number(estimate.low));
+    cw_json_set(object, "high", cw_json_number(estimate.high));
+    if (!failed) return object.value;
+    json_decref(object.value);
+    return NULL;
+}
+
+json_t *cw_json_warnings(const struct cw_warnings *warnings) {
+    bool failed = false;
+    struct cw_json array = cw_json_array(&failed);
+    for (size_t i = 0; i < warnings->n; i++) {
+        char text[CW_WARNING_TEXT];
+        cw_warning_text(&warnings->at[i], true, text);
+        cw_json_append(array, cw_json_string(text));
+    }
+    if (!failed) return array.value;
+    json_decref(array.value);
+    return NULL;
+}
+
+static int add_part(const char *bytes, size_t length, void *out) {
+    cw_text_add_bytes(out, bytes, length);
+    return 0;
+}
+
+enum cw_status cw_json_finish(struct cw_json document, struct cw_text *out,
+                              struct cw_error *error) {
+    if (json_dump_callback(document.value, add_part, out, JSON_INDENT(1) | JSON_REAL_PRECISION(10)))
+        *document.failed = true;
+    cw_text_add(out, "\n");
+    json_decref(document.value);
+    return *document.failed || out->failed ? cw_error_memory(error) : CW_OK;
+}

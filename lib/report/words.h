@@ -1,0 +1,17 @@
+/* Words and phrases that several reports print. */
+#ifndef CW_REPORT_WORDS_H
+#define CW_REPORT_WORDS_H
+
+#include "base/text.h"
+#include "recording/recording.h"
+
+/* "GPX", "TCX" */
+const char *cw_format_text(enum cw_format format);
+
+/* A duration as h:mm:ss, or m:ss below an hour; "-" for NaN. */
+void cw_duration_text(double duration_s, char text[32]);
+
+/* The texts of a set of cw_run_reason bits, with separator between them. */
+void cw_reasons_add(struct cw_text *text, unsigned reasons, const char *separator);
+
+#endif

@@ -1,0 +1,37 @@
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+
+#include "report/csv.h"
+
+/* RFC 4180, section 2: rules 1 (CR LF), 5 to 7 (quotes). */
+START_TEST(fields_are_quoted_where_needed) {
+    struct cw_text out = {0};
+    struct cw_csv csv = {.out = &out};
+    cw_csv_add(&csv, "");
+    cw_csv_add(&csv, "plain text");
+    cw_csv_add(&csv, "a,b");
+    cw_csv_add(&csv, "say \"go\"");
+    cw_csv_add(&csv, "two\nlines");
+    cw_csv_end_row(&csv);
+    cw_csv_add_number(&csv, 1234.5625);
+    cw_csv_add_number(&csv, NAN);
+    cw_csv_add_number(&csv, -1e-7);
+    cw_csv_end_row(&csv);
+    ck_assert_str_eq(out.bytes, ",plain text,\"a,b\",\"say \"\"go\"\"\",\"two\nlines\"\r\n"
+                                "1234.5625,,-1e-07\r\n");
+    cw_text_free(&out);
+}
+END_TEST
+
+int main(void) {
+    Suite *suite = suite_create("report_csv");
+    TCase *tests = tcase_create("csv");
+    tcase_add_test(tests, fields_are_quoted_where_needed);
+    suite_add_tcase(suite, tests);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
