@@ -10,22 +10,66 @@
 #include "recording/samples.h"
 
 enum cw_format { CW_FORMAT_GPX, CW_FORMAT_TCX };
+const char *cw_format_text(enum cw_format format); /* "GPX", "TCX" */
+
+/* Kinds of the warnings that a recording carries. */
+enum cw_recording_warning {
+    CW_RECORDING_GZIP_CUT = 1,
+    CW_RECORDING_GZIP_DAMAGED,
+    CW_RECORDING_GZIP_TRAILING,
+    CW_RECORDING_XML_CUT,      /* the file ends before its root element does */
+    CW_RECORDING_XML_BROKEN,   /* not well formed: read up to there */
+    CW_RECORDING_XML_TRAILING, /* something after the end of the root element */
+    CW_RECORDING_XML_STRAY,    /* a stray '&' or an unknown entity */
+    CW_RECORDING_NOT_RIDDEN,   /* routes or courses beside the tracks */
+    CW_RECORDING_NUMBER_COMMA,
+    CW_RECORDING_NUMBER_BAD,
+    CW_RECORDING_RANGE_POSITION, /* a value that no ride can have: missing */
+    CW_RECORDING_RANGE_ELEVATION,
+    CW_RECORDING_RANGE_DISTANCE,
+    CW_RECORDING_RANGE_SPEED,
+    CW_RECORDING_RANGE_CADENCE,
+    CW_RECORDING_RANGE_POWER,
+    CW_RECORDING_RANGE_TEMPERATURE,
+    CW_RECORDING_TIME_MISSING,
+    CW_RECORDING_TIME_EPOCH, /* a clock that was not set */
+    CW_RECORDING_TIME_ORDER,
+    CW_RECORDING_TIME_SPIKE,
+    CW_RECORDING_TIME_DUPLICATE,
+    CW_RECORDING_POSITION_LOST, /* 0,0 or a pole */
+    CW_RECORDING_POSITION_JUMP,
+    CW_RECORDING_DISTANCE_RESTART,
+    CW_RECORDING_DISTANCE_BACK,
+    CW_RECORDING_DISTANCE_FROZEN,
+    CW_RECORDING_NO_ELEVATION,
+    CW_RECORDING_NO_CADENCE, /* 0 throughout */
+    CW_RECORDING_NO_POWER,
+    CW_RECORDING_NO_SPEED
+};
 
 struct cw_recording {
     char *file; /* as it was named by the caller; "-" for standard input */
     enum cw_format format;
     struct cw_samples samples;
-    /* A column that holds something useful. Cadence that is 0 throughout is no sensor; elevation
-     * that never changes is none. */
+    /* A column that holds something useful. Cadence, power or speed that is 0 throughout is no
+     * sensor, elevation that never changes is none: such a column is made missing. */
     bool has_position, has_elevation, has_speed, has_distance, has_cadence, has_power,
         has_temperature;
     struct cw_warnings warnings;
 };
 
-/* Reads path ("-" is standard input), plain or gzip, GPX 1.0/1.1 or TCX v2, by content. After
- * it the times rise strictly. CW_E_READ: cannot be opened or read; CW_E_FORMAT: not a recording,
- * or nothing in it can be used (with the line). Free with cw_recording_free, also after an error.
- */
+/* Reads path ("-" is standard input), plain or gzip, GPX 1.0/1.1 or TCX v2, by content, in one
+ * streaming pass: memory grows with the samples only. After it
+ * - the times rise strictly; points of the same time are one sample;
+ * - samples at 0,0 or a pole, without a time or with nothing but one are gone;
+ * - distance never falls: where it starts anew it goes on by what speed, or else position, says
+ *   was ridden in between; where it steps back, or stands still while the rider does not, it is
+ *   missing;
+ * - break_before is set at each track segment, where a position was lost, and at a TCX lap or
+ *   track unless a lap goes on in time and place.
+ * All that was mended is in the warnings. CW_E_READ: cannot be opened or read; CW_E_FORMAT: not a
+ * recording, or nothing in it can be used (with the line); CW_E_MEMORY. Free with
+ * cw_recording_free, also after an error. */
 enum cw_status cw_recording_read(const char *path, struct cw_recording *recording,
                                  struct cw_error *error);
 

@@ -1,0 +1,171 @@
+#include "recording/source.h"
+
+#include <errno.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <zlib.h>
+
+#define BUFFER_SIZE 65536
+#define GZIP_WINDOW (15 + 16) /* the largest window, gzip wrapping */
+
+struct cw_source {
+    const char *name;
+    FILE *file; /* NULL where the bytes are in memory */
+    const unsigned char *memory;
+    size_t memory_left;
+    bool sniffed, gzip, inflating, ended;
+    enum cw_source_fault fault;
+    z_stream stream; /* next_in and avail_in are the raw bytes at hand, plain or not */
+    unsigned char buffer[BUFFER_SIZE];
+};
+
+static enum cw_status source_make(const char *name, struct cw_source **source,
+                                  struct cw_error *error) {
+    *source = calloc(1, sizeof **source);
+    if (!*source) return cw_error_memory(error);
+    (*source)->name = name;
+    return CW_OK;
+}
+
+enum cw_status cw_source_open(const char *path, struct cw_source **source, struct cw_error *error) {
+    enum cw_status status = source_make(path, source, error);
+    if (status) return status;
+    bool standard_input = strcmp(path, "-") == 0;
+    (*source)->file = standard_input ? stdin : fopen(path, "rb");
+    if ((*source)->file) return CW_OK;
+    status = cw_error_set(error, CW_E_READ, path, 0, "cannot be opened: %s", strerror(errno));
+    cw_source_close(*source);
+    *source = NULL;
+    return status;
+}
+
+enum cw_status cw_source_open_memory(const void *bytes, size_t length, const char *name,
+                                     struct cw_source **source, struct cw_error *error) {
+    enum cw_status status = source_make(name, source, error);
+    if (status) return status;
+    (*source)->memory = bytes;
+    (*source)->memory_left = length;
+    return CW_OK;
+}
+
+/* Brings raw bytes to hand where there are none; at the end avail_in stays 0. */
+static enum cw_status refill(struct cw_source *source, struct cw_error *error) {
+    if (source->stream.avail_in) return CW_OK;
+    size_t length;
+    if (source->file) {
+        errno = 0;
+        length = fread(source->buffer, 1, BUFFER_SIZE, source->file);
+        if (length == 0 && ferror(source->file))
+            return cw_error_set(error, CW_E_READ, source->name, 0, "cannot be read: %s",
+                                strerror(errno));
+    } else {
+        length = source->memory_left < BUFFER_SIZE ? source->memory_left : BUFFER_SIZE;
+        if (length) memcpy(source->buffer, source->memory, length);
+        source->memory += length;
+        source->memory_left -= length;
+    }
+    source->stream.next_in = source->buffer;
+    source->stream.avail_in = (uInt)length;
+    return CW_OK;
+}
+
+static enum cw_status sniff(struct cw_source *source, struct cw_error *error) {
+    source->sniffed = true;
+    enum cw_status status = refill(source, error);
+    if (status) return status;
+    z_stream *stream = &source->stream;
+    source->gzip =
+        stream->avail_in >= 2 && stream->next_in[0] == 0x1f && stream->next_in[1] == 0x8b;
+    if (source->gzip) {
+        if (inflateInit2(stream, GZIP_WINDOW) != Z_OK) return cw_error_memory(error);
+        source->inflating = true;
+    }
+    return CW_OK;
+}
+
+static void end_with(struct cw_source *source, enum cw_source_fault fault) {
+    source->ended = true;
+    source->fault = fault;
+}
+
+static enum cw_status read_plain(struct cw_source *source, struct cw_error *error) {
+    z_stream *stream = &source->stream;
+    enum cw_status status = refill(source, error);
+    if (status) return status;
+    uInt length = stream->avail_in < stream->avail_out ? stream->avail_in : stream->avail_out;
+    if (length == 0) {
+        end_with(source, CW_SOURCE_WHOLE);
+        return CW_OK;
+    }
+    memcpy(stream->next_out, stream->next_in, length);
+    stream->next_in += length;
+    stream->avail_in -= length;
+    stream->next_out += length;
+    stream->avail_out -= length;
+    return CW_OK;
+}
+
+/* After a member's end: another member, the end, or something that does not belong there. */
+static enum cw_status next_member(struct cw_source *source, struct cw_error *error) {
+    enum cw_status status = refill(source, error);
+    if (status) return status;
+    if (source->stream.avail_in == 0)
+        end_with(source, CW_SOURCE_WHOLE);
+    else if (source->stream.next_in[0] != 0x1f)
+        end_with(source, CW_SOURCE_TRAILING);
+    else
+        inflateReset(&source->stream);
+    return CW_OK;
+}
+
+static enum cw_status read_gzip(struct cw_source *source, struct cw_error *error) {
+    enum cw_status status = refill(source, error);
+    if (status) return status;
+    if (source->stream.avail_in == 0) {
+        end_with(source, CW_SOURCE_CUT);
+        return CW_OK;
+    }
+    switch (inflate(&source->stream, Z_NO_FLUSH)) {
+    case Z_OK:
+    case Z_BUF_ERROR:
+        return CW_OK;
+    case Z_STREAM_END:
+        return next_member(source, error);
+    case Z_MEM_ERROR:
+        return cw_error_memory(error);
+    default:
+        end_with(source, CW_SOURCE_DAMAGED);
+        return CW_OK;
+    }
+}
+
+enum cw_status cw_source_read(struct cw_source *source, char *buffer, size_t size, size_t *length,
+                              struct cw_error *error) {
+    *length = 0;
+    enum cw_status status = CW_OK;
+    if (!source->sniffed && (status = sniff(source, error))) return status;
+    z_stream *stream = &source->stream;
+    stream->next_out = (unsigned char *)buffer;
+    stream->avail_out = (uInt)size;
+    while (stream->avail_out && !source->ended && !status)
+        status = source->gzip ? read_gzip(source, error) : read_plain(source, error);
+    *length = size - stream->avail_out;
+    return status;
+}
+
+enum cw_source_fault cw_source_fault(const struct cw_source *source) {
+    return source->fault;
+}
+
+const char *cw_source_name(const struct cw_source *source) {
+    return source->name;
+}
+
+void cw_source_close(struct cw_source *source) {
+    if (!source) return;
+    if (source->inflating) inflateEnd(&source->stream);
+    if (source->file && source->file != stdin) fclose(source->file);
+    free(source);
+}

@@ -1,0 +1,234 @@
+#include "recording/xml.h"
+
+#include <libxml/parser.h>
+#include <libxml/xmlerror.h>
+#include <stdbool.h>
+#include <string.h>
+
+#include "recording/ascii.h"
+#include "recording/recording.h"
+
+#define CHUNK_SIZE 32768
+
+/* The library's callbacks get const errors from 2.12 on. */
+#if LIBXML_VERSION >= 21200
+typedef const xmlError *error_pointer;
+#else
+typedef xmlErrorPtr error_pointer;
+#endif
+
+struct reader {
+    xmlParserCtxtPtr parser;
+    const char *file;
+    const struct cw_xml_handler *handler;
+    void *state;
+    struct cw_warnings *warnings;
+    struct cw_error *error;
+    struct cw_xml xml;
+    struct cw_ascii ascii;
+    enum cw_status status;
+    bool finished; /* the root element has ended */
+    bool stopped;  /* nothing that follows counts */
+    bool at_end;   /* there are no more bytes */
+    size_t text_length;
+    char text[CW_XML_TEXT_MAX];
+};
+
+static long line_of(const struct reader *reader) {
+    return xmlSAX2GetLineNumber(reader->parser) + reader->ascii.lines_skipped;
+}
+
+/* The parser cannot be stopped from within its own callbacks without pulling its buffers from
+ * under it; it is left to run to the end of the chunk, unheard. */
+static void refuse(struct reader *reader, enum cw_status status) {
+    reader->status = status;
+    reader->stopped = true;
+}
+
+static void break_off(struct reader *reader, long line, const char *what) {
+    int length = (int)strcspn(what, "\n");
+    cw_warning_add(reader->warnings, CW_RECORDING_XML_BROKEN, line,
+                   "not well-formed XML (%.*s): read up to there", length < 120 ? length : 120,
+                   what);
+    reader->stopped = true;
+}
+
+static void on_start(void *context, const xmlChar *name, const xmlChar *prefix, const xmlChar *uri,
+                     int namespace_count, const xmlChar **namespaces, int attribute_count,
+                     int defaulted, const xmlChar **attributes) {
+    (void)prefix, (void)uri, (void)namespaces, (void)defaulted;
+    struct reader *reader = context;
+    if (reader->stopped) return;
+    struct cw_xml *xml = &reader->xml;
+    xml->line = line_of(reader);
+    if (xml->depth == CW_XML_DEPTH_MAX) {
+        break_off(reader, xml->line, "elements nested too deep");
+        return;
+    }
+    if (attribute_count > CW_XML_ATTRIBUTES_MAX || namespace_count > CW_XML_ATTRIBUTES_MAX) {
+        break_off(reader, xml->line, "too many attributes");
+        return;
+    }
+    xml->path[xml->depth++] = (const char *)name;
+    xml->attribute_count = attribute_count;
+    xml->attributes = attributes;
+    reader->text_length = 0;
+    enum cw_status status = reader->handler->start(reader->state, xml, reader->error);
+    if (status) refuse(reader, status);
+}
+
+static void on_end(void *context, const xmlChar *name, const xmlChar *prefix, const xmlChar *uri) {
+    (void)name, (void)prefix, (void)uri;
+    struct reader *reader = context;
+    if (reader->stopped) return;
+    struct cw_xml *xml = &reader->xml;
+    xml->line = line_of(reader);
+    size_t length = reader->text_length <= CW_XML_TEXT_MAX ? reader->text_length : 0;
+    enum cw_status status =
+        reader->handler->end(reader->state, xml, reader->text, length, reader->error);
+    if (status) refuse(reader, status);
+    reader->text_length = 0;
+    if (--xml->depth == 0) reader->finished = true;
+}
+
+static void on_text(void *context, const xmlChar *text, int length) {
+    struct reader *reader = context;
+    if (reader->text_length + (size_t)length > CW_XML_TEXT_MAX) {
+        reader->text_length = CW_XML_TEXT_MAX + 1; /* and stays so */
+        return;
+    }
+    memcpy(reader->text + reader->text_length, text, (size_t)length);
+    reader->text_length += (size_t)length;
+}
+
+static void on_entity(void *context, const xmlChar *name, int type, const xmlChar *public_id,
+                      const xmlChar *system_id, xmlChar *content) {
+    (void)name, (void)type, (void)public_id, (void)system_id, (void)content;
+    struct reader *reader = context;
+    if (reader->stopped) return;
+    refuse(reader, cw_error_set(reader->error, CW_E_FORMAT, reader->file, line_of(reader),
+                                "declares XML entities, which are not read: take the DOCTYPE out"));
+}
+
+/* Faults that leave the elements around them whole: '&' in a name, HTML's entities. */
+static bool is_stray(int code) {
+    return code == XML_ERR_NAME_REQUIRED || code == XML_ERR_ENTITYREF_SEMICOL_MISSING ||
+           code == XML_ERR_UNDECLARED_ENTITY || code == XML_WAR_UNDECLARED_ENTITY ||
+           code == XML_ERR_INVALID_CHARREF || code == XML_ERR_INVALID_HEX_CHARREF ||
+           code == XML_ERR_INVALID_DEC_CHARREF || code == XML_ERR_INVALID_CHAR;
+}
+
+static void on_error(void *context, error_pointer fault) {
+    struct reader *reader = context;
+    if (reader->stopped || fault->domain == XML_FROM_NAMESPACE || fault->level < XML_ERR_ERROR)
+        return;
+    long line = fault->line + reader->ascii.lines_skipped;
+    if (fault->code == XML_ERR_NO_MEMORY) {
+        refuse(reader, cw_error_memory(reader->error));
+    } else if (reader->finished) {
+        cw_warning_add(reader->warnings, CW_RECORDING_XML_TRAILING, line,
+                       "something stands after the end of the recording: left out");
+        reader->stopped = true;
+    } else if (is_stray(fault->code)) {
+        cw_warning_add(reader->warnings, CW_RECORDING_XML_STRAY, line,
+                       "a stray '&' or an unknown entity: left out");
+    } else if (!reader->at_end) { /* at the end, read_end says so */
+        break_off(reader, line, fault->message ? fault->message : "unknown fault");
+    }
+}
+
+static xmlParserCtxtPtr parser_make(struct reader *reader) {
+    xmlSAXHandler sax = {.initialized = XML_SAX2_MAGIC,
+                         .startElementNs = on_start,
+                         .endElementNs = on_end,
+                         .characters = on_text,
+                         .cdataBlock = on_text,
+                         .entityDecl = on_entity,
+                         .serror = on_error};
+    xmlParserCtxtPtr parser = xmlCreatePushParserCtxt(&sax, reader, NULL, 0, NULL);
+    /* RECOVER: it is on_error that decides which fault ends the reading. */
+    if (parser)
+        xmlCtxtUseOptions(parser, XML_PARSE_NONET | XML_PARSE_IGNORE_ENC | XML_PARSE_RECOVER);
+    return parser;
+}
+
+/* What a file is that does not begin as XML does, and what to do about it. */
+static const char *foreign(const char *bytes, size_t length) {
+    if (length >= 4 && memcmp(bytes, "PK\3\4", 4) == 0)
+        return "is a ZIP archive: unpack it and give the recording in it";
+    if (length >= 12 && memcmp(bytes + 8, ".FIT", 4) == 0)
+        return "is a FIT file, which is not read: export the ride as GPX or TCX";
+    if (length >= 2 && memcmp(bytes, "\x1f\x8b", 2) == 0)
+        return "is compressed twice: unpack it once";
+    return "is neither GPX nor TCX: export the ride as GPX or TCX";
+}
+
+static void read_end(struct reader *reader) {
+    if (reader->stopped) return;
+    reader->at_end = true;
+    xmlParseChunk(reader->parser, "", 0, 1);
+    if (!reader->finished && !reader->stopped) {
+        long line = line_of(reader);
+        cw_warning_add(reader->warnings, CW_RECORDING_XML_CUT, line,
+                       "the file is cut short: read up to there");
+    }
+}
+
+static void read_chunk(struct reader *reader, char *chunk, size_t length) {
+    char beginning[16] = "";
+    memcpy(beginning, chunk, length < sizeof beginning ? length : sizeof beginning);
+    size_t kept = cw_ascii_feed(&reader->ascii, chunk, length);
+    if (reader->ascii.not_xml) {
+        const char *what =
+            foreign(beginning, length < sizeof beginning ? length : sizeof beginning);
+        refuse(reader, cw_error_set(reader->error, CW_E_FORMAT, reader->file, 0, "%s", what));
+        return;
+    }
+    if (kept) xmlParseChunk(reader->parser, chunk, (int)kept, 0);
+    if (reader->ascii.tag_too_long && !reader->stopped)
+        break_off(reader, line_of(reader), "a tag is too long");
+}
+
+enum cw_status cw_xml_read(struct cw_source *source, const struct cw_xml_handler *handler,
+                           void *state, struct cw_warnings *warnings, struct cw_error *error) {
+    struct reader reader = {.file = cw_source_name(source),
+                            .handler = handler,
+                            .state = state,
+                            .warnings = warnings,
+                            .error = error};
+    char chunk[CHUNK_SIZE];
+    bool empty = true;
+    reader.parser = parser_make(&reader);
+    if (!reader.parser) return cw_error_memory(error);
+    while (!reader.stopped) {
+        size_t length;
+        reader.status = cw_source_read(source, chunk, sizeof chunk, &length, error);
+        if (reader.status || length == 0) break;
+        empty = false;
+        read_chunk(&reader, chunk, length);
+    }
+    if (!reader.status && !reader.ascii.begun && !reader.stopped)
+        reader.status = cw_error_set(error, CW_E_FORMAT, reader.file, 0,
+                                     empty ? "is empty" : "holds nothing but blank space");
+    if (!reader.status) read_end(&reader);
+    /* The document and its dictionary belong to the parser. */
+    if (reader.parser->myDoc) xmlFreeDoc(reader.parser->myDoc);
+    xmlFreeParserCtxt(reader.parser);
+    return reader.status;
+}
+
+const char *cw_xml_attribute(const struct cw_xml *xml, const char *name, size_t *length) {
+    /* five pointers an attribute: local name, prefix, URI, value, its end */
+    const xmlChar *const *at = xml->attributes;
+    for (int i = 0; i < xml->attribute_count; i++, at += 5) {
+        if (strcmp((const char *)at[0], name) == 0) {
+            *length = (size_t)(at[4] - at[3]);
+            return (const char *)at[3];
+        }
+    }
+    return NULL;
+}
+
+const char *cw_xml_parent(const struct cw_xml *xml) {
+    return xml->depth >= 2 ? xml->path[xml->depth - 2] : "";
+}
