@@ -1,3 +1,28 @@
-int main(void) {
-    return 2;
+/* coastwise: the command line. */
+#include <stdio.h>
+#include <string.h>
+
+#include "commands.h"
+#include "output.h"
+
+int main(int argc, char **argv) {
+    struct cw_text text = {0};
+    cw_output_begin();
+    if (argc < 2) {
+        cw_help_add_all(&text);
+        fprintf(stderr, "%s", text.bytes ? text.bytes : "");
+        cw_text_free(&text);
+        return CW_EXIT_USAGE;
+    }
+    if (!strcmp(argv[1], "--help") || !strcmp(argv[1], "-h")) {
+        cw_help_add_all(&text);
+        return cw_output_write(&text);
+    }
+    if (!strcmp(argv[1], "--version")) {
+        cw_text_add(&text, "coastwise %s\n", CW_VERSION);
+        return cw_output_write(&text);
+    }
+    const struct cw_command *command = cw_command_find(argv[1]);
+    if (!command) return cw_command_unknown(argv[1]);
+    return command->run(command, argc - 1, argv + 1);
 }

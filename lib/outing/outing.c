@@ -9,7 +9,6 @@
 #include <unistd.h>
 
 #include "base/number.h"
-#include "base/read.h"
 #include "base/text.h"
 #include "outing/keys.h"
 #include "outing/parse.h"
@@ -254,17 +253,6 @@ enum cw_status cw_outing_read_memory(const char *bytes, size_t length, const cha
         fill_in_all(&r);
     cw_reading_free(&r);
     return r.status;
-}
-
-enum cw_status cw_outing_read(const char *path, struct cw_outing *outing, struct cw_error *error) {
-    struct cw_text bytes = {0};
-    *outing = (struct cw_outing){0};
-    enum cw_status status = cw_file_read(path, CW_OUTING_BYTES_MAX + 1, &bytes, error);
-    if (status == CW_OK)
-        status = cw_outing_read_memory(bytes.bytes ? bytes.bytes : "", bytes.length, path, outing,
-                                       error);
-    cw_text_free(&bytes);
-    return status;
 }
 
 static void free_strings(char **strings, size_t n) {

@@ -50,7 +50,8 @@ struct cw_outing {
     char **defaults; /* a sentence for each default used, with its value and unit */
 };
 
-/* Reads an outing file; "-" is standard input, its paths then relative to the current folder.
+/* Reads an outing file, plain or gzip; "-" is standard input, its paths then relative to the
+ * current folder.
  * CW_E_READ (the file, or a recording that it names, cannot be read) or CW_E_FORMAT with file and
  * line; unknown names suggest the nearest known. Free with cw_outing_free, also after an error. */
 enum cw_status cw_outing_read(const char *path, struct cw_outing *outing, struct cw_error *error);

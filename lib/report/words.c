@@ -5,10 +5,6 @@
 
 #include "road/runs.h"
 
-const char *cw_format_text(enum cw_format format) {
-    return format == CW_FORMAT_TCX ? "TCX" : "GPX";
-}
-
 void cw_duration_text(double duration_s, char text[32]) {
     if (!isfinite(duration_s) || fabs(duration_s) > 1e9) {
         snprintf(text, 32, "-");

@@ -3,10 +3,6 @@
 #define CW_REPORT_WORDS_H
 
 #include "base/text.h"
-#include "recording/recording.h"
-
-/* "GPX", "TCX" */
-const char *cw_format_text(enum cw_format format);
 
 /* A duration as h:mm:ss, or m:ss below an hour; "-" for NaN. */
 void cw_duration_text(double duration_s, char text[32]);

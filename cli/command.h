@@ -1,0 +1,67 @@
+/* A command and its options. One table of commands, and one of options for each, drive parsing,
+ * usage, `--help` and the manual. */
+#ifndef CW_CLI_COMMAND_H
+#define CW_CLI_COMMAND_H
+
+#include <stddef.h>
+
+#include "base/error.h"
+#include "base/text.h"
+
+enum cw_exit {
+    CW_EXIT_ANSWERED = 0,
+    CW_EXIT_DATA = 1,   /* the data cannot answer */
+    CW_EXIT_USAGE = 2,  /* wrong usage */
+    CW_EXIT_INPUT = 3,  /* an input can't be read or is wrong */
+    CW_EXIT_OUTPUT = 4, /* output can't be written */
+};
+
+enum cw_option_kind {
+    CW_OPTION_FLAG,   /* bool */
+    CW_OPTION_TEXT,   /* const char *, NULL where not given */
+    CW_OPTION_NUMBER, /* double, within low..high */
+    CW_OPTION_COUNT,  /* long, within low..high */
+};
+
+struct cw_option {
+    const char *name; /* without the dashes */
+    char letter;      /* of the short form; 0 if there is none */
+    enum cw_option_kind kind;
+    size_t offset;        /* of the field in the command's options */
+    const char *argument; /* its name in usage and manual: "FILE", "KG"; NULL for a flag */
+    double low, high;
+    const char *meaning;
+};
+
+struct cw_command {
+    const char *name;
+    const char *arguments;   /* as in usage: "RECORDING... | OUTING" */
+    const char *summary;     /* a line */
+    const char *description; /* paragraphs, with an empty line between them */
+    const struct cw_option *options;
+    size_t n_options;
+    /* argv[0] is the command's name. Returns the exit status. */
+    enum cw_exit (*run)(const struct cw_command *command, int argc, char **argv);
+};
+
+/* The table, in the order of the manual; *n is its length. */
+const struct cw_command *const *cw_commands(size_t *n);
+/* The command of that name, or NULL. */
+const struct cw_command *cw_command_find(const char *name);
+
+/* Reads the command's options from argv into *values, which holds the defaults, and moves the
+ * arguments behind them. true: go on with argv[*first..argc). false: leave with *status, help
+ * was asked for and given, or the usage is wrong and that was said. */
+_Bool cw_options_read(const struct cw_command *command, int argc, char **argv, void *values,
+                      int *first, enum cw_exit *status);
+
+/* "usage: coastwise runs [--json] ... RECORDING... | OUTING" and, in full, all options. */
+void cw_usage_add(struct cw_text *text, const struct cw_command *command);
+void cw_help_add(struct cw_text *text, const struct cw_command *command);
+void cw_help_add_all(struct cw_text *text);
+
+/* Says what is wrong in the use of a command and where to read on; returns CW_EXIT_USAGE. */
+enum cw_exit cw_usage_wrong(const struct cw_command *command, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+
+#endif

@@ -1,0 +1,31 @@
+#include "commands.h"
+
+#include <string.h>
+
+#include "outing/keys.h"
+#include "output.h"
+
+/* The table of commands. */
+static const struct cw_command *const commands[] = {
+    &cw_command_help,
+};
+#define COMMANDS (sizeof commands / sizeof *commands)
+
+const struct cw_command *const *cw_commands(size_t *n) {
+    *n = COMMANDS;
+    return commands;
+}
+
+const struct cw_command *cw_command_find(const char *name) {
+    for (size_t i = 0; i < COMMANDS; i++)
+        if (!strcmp(commands[i]->name, name)) return commands[i];
+    return NULL;
+}
+
+enum cw_exit cw_command_unknown(const char *name) {
+    const char *names[COMMANDS];
+    for (size_t i = 0; i < COMMANDS; i++) names[i] = commands[i]->name;
+    cw_message(NULL, 0, "unknown command \"%s\", the nearest is \"%s\"; see \"coastwise help\"",
+               name, cw_nearest(name, names, COMMANDS));
+    return CW_EXIT_USAGE;
+}

@@ -1,0 +1,12 @@
+/* Every command, defined in the file of its name. */
+#ifndef CW_CLI_COMMANDS_H
+#define CW_CLI_COMMANDS_H
+
+#include "command.h"
+
+extern const struct cw_command cw_command_help;
+
+/* Says that there is no such command and which is nearest; returns CW_EXIT_USAGE. */
+enum cw_exit cw_command_unknown(const char *name);
+
+#endif

@@ -1,0 +1,108 @@
+#include "output.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <signal.h>
+#include <stdarg.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "base/utf8.h"
+
+void cw_output_begin(void) {
+    signal(SIGPIPE, SIG_IGN);
+    /* A standard stream that the caller closed: hold its place with something that fails as a
+     * closed one does (reading from a write-only file, writing to a read-only one). */
+    for (int fd = 0; fd <= 2; fd++)
+        if (fcntl(fd, F_GETFD) < 0 && errno == EBADF)
+            if (open("/dev/null", fd ? O_RDONLY : O_WRONLY) < 0) _exit(CW_EXIT_OUTPUT);
+}
+
+static bool on_terminal(void) {
+    const char *term = getenv("TERM");
+    return isatty(STDERR_FILENO) && term && strcmp(term, "dumb");
+}
+
+static bool coloured(void) {
+    const char *no = getenv("NO_COLOR");
+    return on_terminal() && !(no && *no);
+}
+
+enum cw_exit cw_output_write(struct cw_text *text) {
+    enum cw_exit status = CW_EXIT_ANSWERED;
+    cw_progress_end();
+    errno = 0;
+    if (text->failed) {
+        cw_message(NULL, 0, "out of memory");
+        status = CW_EXIT_INPUT;
+    } else if ((text->length && fwrite(text->bytes, 1, text->length, stdout) != text->length) ||
+               fflush(stdout)) {
+        cw_message(NULL, 0, "standard output cannot be written: %s", strerror(errno));
+        status = CW_EXIT_OUTPUT;
+    }
+    cw_text_free(text);
+    return status;
+}
+
+void cw_message(const char *file, long line, const char *format, ...) {
+    struct cw_text text = {0};
+    char message[1024];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(message, sizeof message, format, arguments);
+    va_end(arguments);
+    cw_progress_end();
+    cw_text_add(&text, coloured() ? "\033[1mcoastwise:\033[0m " : "coastwise: ");
+    if (file && *file) {
+        cw_utf8_add_shown(&text, strcmp(file, "-") ? file : "standard input");
+        if (line) cw_text_add(&text, ":%ld", line);
+        cw_text_add(&text, ": ");
+    }
+    cw_utf8_add_shown(&text, message);
+    fprintf(stderr, "%s\n", text.failed ? "coastwise: out of memory" : text.bytes);
+    cw_text_free(&text);
+}
+
+enum cw_exit cw_message_error(const struct cw_error *error) {
+    cw_message(error->file, error->line, "%s", error->message);
+    switch (error->code) {
+    case CW_E_ARGUMENT:
+        return CW_EXIT_USAGE;
+    case CW_E_READ:
+    case CW_E_FORMAT:
+    case CW_E_MEMORY:
+        return CW_EXIT_INPUT;
+    case CW_E_WRITE:
+        return CW_EXIT_OUTPUT;
+    case CW_OK:
+    case CW_NOT_IDENTIFIABLE:
+    case CW_E_DATA:
+    case CW_E_NUMERIC:
+        break;
+    }
+    return CW_EXIT_DATA;
+}
+
+void cw_message_warnings(const char *file, const struct cw_warnings *warnings) {
+    for (size_t i = 0; i < warnings->n; i++) {
+        char text[CW_WARNING_TEXT];
+        cw_warning_text(&warnings->at[i], false, text);
+        cw_message(file, warnings->at[i].first_line, "%s", text);
+    }
+}
+
+void cw_progress(const char *what, size_t i, size_t n, const char *file) {
+    if (!on_terminal()) return;
+    struct cw_text text = {0};
+    cw_utf8_add_shown(&text, file);
+    fprintf(stderr, "\r\033[K%s %zu of %zu: %s", what, i, n, text.bytes ? text.bytes : "");
+    fflush(stderr);
+    cw_text_free(&text);
+}
+
+void cw_progress_end(void) {
+    if (on_terminal()) fprintf(stderr, "\r\033[K");
+}

@@ -1,0 +1,32 @@
+/* What the program says: answers on standard output, messages and progress on standard error. */
+#ifndef CW_CLI_OUTPUT_H
+#define CW_CLI_OUTPUT_H
+
+#include <stddef.h>
+
+#include "base/error.h"
+#include "base/text.h"
+#include "base/warning.h"
+#include "command.h"
+
+/* Called first: a closed pipe then becomes a message and status 4, and a file never takes the
+ * place of a standard stream that the caller closed. */
+void cw_output_begin(void);
+
+/* Writes text to standard output and frees it. CW_EXIT_OUTPUT, said, when it cannot be written
+ * whole; CW_EXIT_INPUT when memory ran out while it was made. */
+enum cw_exit cw_output_write(struct cw_text *text);
+
+/* "coastwise: FILE:LINE: message"; file NULL or empty and line 0 are left out. */
+void cw_message(const char *file, long line, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+/* Says the error; returns the exit status that its code stands for. */
+enum cw_exit cw_message_error(const struct cw_error *error);
+void cw_message_warnings(const char *file, const struct cw_warnings *warnings);
+
+/* "reading 3 of 12: FILE" in one line that the next message or cw_progress_end wipes out; nothing
+ * unless standard error is a terminal. */
+void cw_progress(const char *what, size_t i, size_t n, const char *file);
+void cw_progress_end(void);
+
+#endif
