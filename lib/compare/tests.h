@@ -16,11 +16,10 @@ struct cw_t_test {
 
 /* Mean of first minus mean of second, from n_first and n_second separate values.
  *
- * welch: the variances need not be equal; df by Satterthwaite (Welch 1947, Biometrika 34:28,
- *     eq. 28 as used by every text: df = (a + b)^2 / (a^2/(n1-1) + b^2/(n2-1)), a = s1^2/n1).
- *     Each n at least 2.
- * pooled: one common variance, df = n1 + n2 - 2. Each n at least 1, together at least 3.
- * paired: the i-th of first belongs with the i-th of second; df = n - 1, n at least 2.
+ * - welch: the variances need not be equal; degrees of freedom by Welch 1947 (Biometrika 34:28),
+ *   (a + b)^2 / (a^2/(n1-1) + b^2/(n2-1)) where a = s1^2/n1 and b = s2^2/n2. Each n at least 2.
+ * - pooled: one common variance, df = n1 + n2 - 2. Each n at least 1, together at least 3.
+ * - paired: the i-th of first belongs with the i-th of second; df = n - 1, n at least 2.
  *
  * Fails with CW_E_DATA, *test all NaN, where there are fewer values than that, and where the values
  * scatter by no more than rounding (the standard error is below 10 x 2.2e-16 of the larger mean),
