@@ -1,0 +1,66 @@
+#include "simulate/noise.h"
+
+#include <gsl/gsl_randist.h>
+#include <gsl/gsl_rng.h>
+#include <math.h>
+
+/* Spreads seed and stream over all bits (the finaliser of S. Vigna's splitmix64), so that
+ * neighbouring seeds and streams begin far apart. */
+static uint64_t mix(uint64_t x) {
+    x = (x ^ (x >> 30)) * UINT64_C(0xbf58476d1ce4e5b9);
+    x = (x ^ (x >> 27)) * UINT64_C(0x94d049bb133111eb);
+    return x ^ (x >> 31);
+}
+
+struct cw_noise cw_noise_make(unsigned long seed, unsigned long stream) {
+    struct cw_noise noise = {gsl_rng_alloc(gsl_rng_mt19937)};
+    if (noise.generator) {
+        uint64_t start = mix(mix(seed + UINT64_C(0x9e3779b97f4a7c15)) + stream);
+        /* The generator takes 32 bits, and for 0 a number of its own. */
+        gsl_rng_set(noise.generator, (unsigned long)(start & 0xffffffffu) | 1u << 31);
+    }
+    return noise;
+}
+
+void cw_noise_free(struct cw_noise *noise) {
+    if (noise->generator) gsl_rng_free(noise->generator);
+    noise->generator = NULL;
+}
+
+double cw_noise_normal(struct cw_noise *noise) {
+    return gsl_ran_gaussian_ziggurat(noise->generator, 1);
+}
+
+unsigned long cw_noise_below(struct cw_noise *noise, unsigned long n) {
+    return gsl_rng_uniform_int(noise->generator, n);
+}
+
+struct cw_drift cw_drift_make(double sd, double time_s, struct cw_noise *noise) {
+    return (struct cw_drift){sd, time_s, sd * cw_noise_normal(noise)};
+}
+
+double cw_drift_step(struct cw_drift *drift, double dt_s, struct cw_noise *noise) {
+    double kept = exp(-dt_s / drift->time_s);
+    drift->value = kept * drift->value +
+                   drift->sd * sqrt(-expm1(-2 * dt_s / drift->time_s)) * cw_noise_normal(noise);
+    return drift->value;
+}
+
+void cw_gust_series_fill(struct cw_gust_series *series, double sd, double time_s,
+                         struct cw_noise *noise) {
+    struct cw_drift drift = cw_drift_make(sd, time_s, noise);
+    for (size_t i = 0; i < series->n; i++) {
+        series->value_ms[i] = drift.value;
+        cw_drift_step(&drift, series->step_s, noise);
+    }
+}
+
+double cw_gust_series_at(double time_s, const void *state) {
+    const struct cw_gust_series *series = state;
+    double place = fmax(0, time_s / series->step_s);
+    double last = (double)(series->n - 1);
+    if (place >= last) return series->value_ms[series->n - 1];
+    size_t i = (size_t)place;
+    double part = place - (double)i;
+    return (1 - part) * series->value_ms[i] + part * series->value_ms[i + 1];
+}

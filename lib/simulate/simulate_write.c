@@ -1,0 +1,124 @@
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include "base/number.h"
+#include "base/text.h"
+#include "base/write.h"
+#include "recording/write.h"
+#include "simulate/simulate.h"
+
+static void add_key(struct cw_text *text, const char *key, double value, int decimals,
+                    const char *after) {
+    cw_text_add(text, "\"%s\":", key);
+    cw_text_add_number(text, value, decimals);
+    cw_text_add(text, "%s", after);
+}
+
+/* As a JSON string; the names hold no control characters. */
+static void add_string(struct cw_text *text, const char *string) {
+    cw_text_add(text, "\"");
+    for (; *string; string++)
+        cw_text_add(text, *string == '"' || *string == '\\' ? "\\%c" : "%c", *string);
+    cw_text_add(text, "\"");
+}
+
+static void add_run(struct cw_text *text, const struct cw_simulate_options *options,
+                    const struct cw_simulated *simulated, size_t i) {
+    const struct cw_simulated_run *run = &simulated->runs[i];
+    const struct cw_descent *descent = &run->descent;
+    char start[40];
+    cw_time_write(run->start_s, start, sizeof start);
+    cw_text_add(text, "{\"number\":%zu,\"setup\":", i + 1);
+    add_string(text, options->setups[run->setup].name);
+    cw_text_add(text, ",\"recording\":");
+    add_string(text, simulated->recordings[run->recording].file);
+    cw_text_add(text, ",\"start\":\"%s\",", start);
+    add_key(text, "duration_s", descent->end_time_s, 4, ",");
+    add_key(text, "distance_m", descent->end_s_m, 4, ",");
+    add_key(text, "drop_m", run->height_m[0] - run->height_m[descent->n - 1], 4, ",");
+    add_key(text, "entry_speed_ms", descent->speed_ms[0], 4, ",");
+    add_key(text, "exit_speed_ms", descent->end_speed_ms, 4, ",");
+    double gust_ms = 0;
+    for (size_t k = 0; k < descent->n; k++) gust_ms += run->gust_ms[k] / (double)descent->n;
+    add_key(text, "mean_gust_ms", gust_ms, 4, ",");
+    add_key(text, "mass_kg", run->mass_kg, 3, ",");
+    add_key(text, "cda_m2", run->cda_m2, 6, ",");
+    add_key(text, "crr", run->crr, 6, "}");
+}
+
+static void add_truth(struct cw_text *text, const struct cw_simulate_options *options,
+                      const struct cw_simulated *simulated) {
+    cw_text_add(text, "{\"made_up\":true,\"seed\":%lu,\n \"road\":{", options->seed);
+    add_key(text, "length_m", simulated->length_m, 3, ",");
+    add_key(text, "drop_m", simulated->drop_m, 4, "},\n \"air\":{");
+    add_key(text, "density_kgm3", simulated->density_kgm3, 6, ",");
+    add_key(text, "gravity_ms2", simulated->gravity_ms2, 6, ",");
+    add_key(text, "barometric_scale", simulated->barometric_scale, 6, ",");
+    add_key(text, "wind_along_ms", options->wind_along_ms, 4, ",");
+    add_key(text, "gust_sd_ms", options->gust_sd_ms, 4, ",");
+    add_key(text, "gust_time_s", options->gust_time_s, 4, "},\n \"setups\":[");
+    for (size_t i = 0; i < options->n_setups; i++) {
+        const struct cw_simulate_setup *setup = &options->setups[i];
+        cw_text_add(text, "%s{\"name\":", i ? ",\n   " : "");
+        add_string(text, setup->name);
+        cw_text_add(text, ",\"tyres\":");
+        add_string(text, setup->tyres);
+        cw_text_add(text, ",");
+        add_key(text, "cda_m2", setup->cda_m2, 6, ",");
+        add_key(text, "crr", setup->crr, 6, ",");
+        add_key(text, "load_kg", setup->load_kg, 4, "}");
+    }
+    cw_text_add(text, "],\n \"runs\":[");
+    for (size_t i = 0; i < simulated->n_runs; i++) {
+        cw_text_add(text, "%s", i ? ",\n   " : "");
+        add_run(text, options, simulated, i);
+    }
+    cw_text_add(text, "]}\n");
+}
+
+static char *join(const char *directory, const char *name) {
+    size_t size = strlen(directory) + strlen(name) + 2;
+    char *path = malloc(size);
+    if (path) snprintf(path, size, "%s/%s", directory, name);
+    return path;
+}
+
+static enum cw_status write_recordings(const struct cw_simulate_options *options,
+                                       const struct cw_simulated *simulated, const char *directory,
+                                       struct cw_error *error) {
+    enum cw_status status = CW_OK;
+    for (size_t i = 0; i < simulated->n_recordings && !status; i++) {
+        const struct cw_recording *recording = &simulated->recordings[i];
+        char *path = join(directory, recording->file);
+        if (!path) return cw_error_memory(error);
+        status = cw_recording_write(path, &recording->samples, recording->format, options->gzip,
+                                    options->name, error);
+        free(path);
+    }
+    return status;
+}
+
+enum cw_status cw_simulate_write(const struct cw_simulate_options *options,
+                                 const struct cw_simulated *simulated, const char *directory,
+                                 struct cw_error *error) {
+    if (mkdir(directory, 0777) && errno != EEXIST)
+        return cw_error_set(error, CW_E_WRITE, directory, 0, "cannot be made: %s", strerror(errno));
+    struct cw_text truth = {0};
+    char *outing_path = join(directory, "outing.ini"), *truth_path = join(directory, "truth.json");
+    enum cw_status status = CW_OK;
+    add_truth(&truth, options, simulated);
+    if (!outing_path || !truth_path || truth.failed) status = cw_error_memory(error);
+    if (!status) status = write_recordings(options, simulated, directory, error);
+    if (!status)
+        status =
+            cw_outing_write(&simulated->outing, outing_path,
+                            "Made up by coastwise simulate; the truth is in truth.json.", error);
+    if (!status) status = cw_file_write(truth_path, truth.bytes, truth.length, error);
+    cw_text_free(&truth);
+    free(outing_path);
+    free(truth_path);
+    return status;
+}
