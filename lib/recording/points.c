@@ -59,6 +59,7 @@ static double *field(struct cw_sample *sample, enum cw_quantity quantity) {
 
 void cw_point_begin(struct cw_points *points, long line) {
     points->open = true;
+    points->clock_unset = false;
     points->sample = cw_sample_missing();
     points->sample.line = (int)line;
     if (points->seen++ == 0) points->first_line = line;
@@ -116,14 +117,11 @@ static bool read_number(struct cw_points *points, const char *name, const char *
     return false;
 }
 
-static void read_time(struct cw_points *points, const char *text, size_t length, long line) {
+static void read_time(struct cw_points *points, const char *text, size_t length) {
     double time_s;
-    if (!cw_time_read(text, length, &time_s)) return; /* cw_point_end counts what has none */
-    if (time_s < TIME_FIRST_S || time_s > TIME_LAST_S)
-        cw_warning_add(points->warnings, CW_RECORDING_TIME_EPOCH, line,
-                       "time of a clock that was not set: taken as missing");
-    else
-        points->sample.time_s = time_s;
+    if (!cw_time_read(text, length, &time_s)) return;
+    points->clock_unset = time_s < TIME_FIRST_S || time_s > TIME_LAST_S;
+    if (!points->clock_unset) points->sample.time_s = time_s;
 }
 
 void cw_point_value(struct cw_points *points, enum cw_quantity quantity, const char *text,
@@ -131,7 +129,7 @@ void cw_point_value(struct cw_points *points, enum cw_quantity quantity, const c
     double *to = field(&points->sample, quantity), value;
     if (!isnan(*to) || is_blank(text, length)) return;
     if (quantity == CW_TIME) {
-        read_time(points, text, length, line);
+        read_time(points, text, length);
         return;
     }
     const struct range *range = &ranges[quantity];
@@ -178,8 +176,12 @@ enum cw_status cw_point_end(struct cw_points *points, struct cw_error *error) {
     }
     if (holds_nothing(sample)) return CW_OK;
     if (isnan(sample->time_s)) {
-        cw_warning_add(points->warnings, CW_RECORDING_TIME_MISSING, sample->line,
-                       "no readable time: point left out");
+        if (points->clock_unset)
+            cw_warning_add(points->warnings, CW_RECORDING_TIME_EPOCH, sample->line,
+                           "time of a clock that was not set: point left out");
+        else
+            cw_warning_add(points->warnings, CW_RECORDING_TIME_MISSING, sample->line,
+                           "no readable time: point left out");
         return CW_OK;
     }
     struct cw_samples *samples = points->samples;

@@ -76,8 +76,7 @@ static enum cw_status nothing_usable(const struct cw_recording *recording,
         CW_RECORDING_XML_CUT,    CW_RECORDING_TIME_EPOCH,   CW_RECORDING_POSITION_LOST,
     };
     const char *file = recording->file;
-    if (find(&recording->warnings, CW_RECORDING_TIME_MISSING) &&
-        !find(&recording->warnings, CW_RECORDING_TIME_EPOCH))
+    if (find(&recording->warnings, CW_RECORDING_TIME_MISSING))
         return cw_error_set(error, CW_E_FORMAT, file, points->first_line,
                             "no point has a time, so this is a planned route, not a recording: "
                             "export the ride itself");
