@@ -1,9 +1,20 @@
-/* Finding runs: the unpedalled descents of a recording, and why others were turned down. */
+/* Finding runs: the unpedalled descents of a recording, and why others were turned down.
+ *
+ * A run is an unbroken stretch that coasts, by cadence and power where they are recorded and by the
+ * energy balance throughout (road/modes.h). It starts where pedalling or braking stops, or at
+ * release from standstill, and ends at a stop, a brake, pedalling, a turn back, or a gap. A dip and
+ * a rise on the way are part of it as long as it rolls. Where energy alone tells an end, a run
+ * keeps 2 s away from it.
+ *
+ * Listed as turned down: coasts of at least half the asked distance and half the asked drop, coasts
+ * that are long enough but too flat, and descents that are long and deep enough but were pedalled
+ * or braked. Short and shallow ones are no more than riding and are not listed. */
 #ifndef CW_ROAD_RUNS_H
 #define CW_ROAD_RUNS_H
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 #include "base/error.h"
 #include "recording/recording.h"
@@ -34,6 +45,9 @@ enum cw_run_reason {
 /* Text of a single bit: "too short", ... */
 const char *cw_run_reason_text(enum cw_run_reason reason);
 
+/* A run that shares no road with a kept one. */
+#define CW_ROAD_NONE SIZE_MAX
+
 /* A pair of indices into the samples of one recording; owns nothing. */
 struct cw_run {
     size_t recording;   /* index of the recording */
@@ -44,7 +58,8 @@ struct cw_run {
     enum cw_run_end ends;
     bool kept;
     unsigned reasons; /* bits of cw_run_reason; 0 for a kept run */
-    size_t road;      /* runs over the same road have the same number, from 0 */
+    size_t road;      /* runs over the same road have the same number. 0 is the road that most kept
+                       * runs share, 1 the next, ...; CW_ROAD_NONE only for runs turned down */
 };
 
 struct cw_runs {
@@ -61,10 +76,18 @@ struct cw_runs_options {
     double minimum_distance_m;      /* 200 by default */
     double minimum_drop_m;          /* 5 by default */
     double minimum_speed_ms;        /* a run ends where speed falls below: 2.0 by default */
+    /* Turns down, as off the road, every run that is not on the road that most runs share, where
+     * that road carries at least 3 runs and more than any other. Off by default: an unknown
+     * recording may hold runs on several roads and all are worth showing. An outing is one road
+     * with hours of other riding around it, and its `order` lists the test runs only, so a caller
+     * that has an outing with an `order` should set it; lone coasts elsewhere then don't have to
+     * be skipped by hand. */
+    bool one_road;
 };
 struct cw_runs_options cw_runs_options_default(void);
 
-/* Finds the runs of n recordings and numbers them in time order. Free with cw_runs_free. */
+/* Finds the runs of n recordings and numbers them in time order. Free with cw_runs_free, also after
+ * an error. */
 enum cw_status cw_runs_find(const struct cw_recording *recordings, const struct cw_motion *motions,
                             size_t n, const struct cw_runs_options *options, struct cw_runs *runs,
                             struct cw_error *error);

@@ -1,0 +1,66 @@
+#include "road/pedalling.h"
+
+#include <math.h>
+#include <stdbool.h>
+
+#define LEAST_POWER_W 5.0
+#define CARRY_S 5.0
+#define SHORT_STRETCH_S 4.0
+
+/* Whether a column's zeros are measurements; see the header. */
+static bool zeros_count(const struct cw_samples *samples, const double *column, double least) {
+    size_t above = 0, broken = 0;
+    for (size_t i = 0; i < samples->n;) {
+        if (!(column[i] > least)) {
+            i++;
+            continue;
+        }
+        size_t end = i + 1;
+        while (end < samples->n && column[end] > least) end++;
+        above += end - i;
+        /* The stretch reaches to the sample that ends it. */
+        double length_s =
+            end < samples->n ? samples->time_s[end] - samples->time_s[i] : SHORT_STRETCH_S;
+        if (length_s < SHORT_STRETCH_S) broken += end - i;
+        i = end;
+    }
+    return above > 0 && 2 * broken < above;
+}
+
+static enum cw_pedalling from_power(const struct cw_samples *samples, size_t i, bool has_cadence) {
+    if (samples->power_w[i] > LEAST_POWER_W) return CW_PEDALLING_YES;
+    double cadence = has_cadence ? samples->cadence_rpm[i] : NAN;
+    bool held = i > 0 && cadence == samples->cadence_rpm[i - 1];
+    return cadence > 0.0 && !held ? CW_PEDALLING_YES : CW_PEDALLING_NO;
+}
+
+void cw_pedalling_tell(const struct cw_recording *recording, enum cw_pedalling *pedalling) {
+    const struct cw_samples *samples = &recording->samples;
+    bool power_zeros =
+        recording->has_power && zeros_count(samples, samples->power_w, LEAST_POWER_W);
+    bool cadence_zeros = recording->has_cadence && zeros_count(samples, samples->cadence_rpm, 0.0);
+    double silent_since_s = NAN; /* time of the last measured 0 */
+    for (size_t i = 0; i < samples->n; i++) {
+        double power = recording->has_power ? samples->power_w[i] : NAN;
+        double cadence = recording->has_cadence ? samples->cadence_rpm[i] : NAN;
+        bool measured = true;
+        if (power > LEAST_POWER_W)
+            pedalling[i] = CW_PEDALLING_YES;
+        else if (isfinite(power) && power_zeros)
+            pedalling[i] = from_power(samples, i, recording->has_cadence);
+        else if (cadence > 0.0)
+            pedalling[i] = CW_PEDALLING_YES;
+        else if (cadence == 0.0 && cadence_zeros)
+            pedalling[i] = CW_PEDALLING_NO;
+        else
+            measured = false;
+        if (measured) {
+            silent_since_s = pedalling[i] == CW_PEDALLING_NO ? samples->time_s[i] : NAN;
+            continue;
+        }
+        bool absent = isnan(power) && isnan(cadence);
+        pedalling[i] = absent && samples->time_s[i] - silent_since_s <= CARRY_S
+                           ? CW_PEDALLING_NO
+                           : CW_PEDALLING_UNKNOWN;
+    }
+}

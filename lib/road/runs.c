@@ -1,0 +1,62 @@
+#include "road/runs.h"
+
+#include <stdlib.h>
+
+#include "road/shared.h"
+#include "road/stretches.h"
+
+struct cw_runs_options cw_runs_options_default(void) {
+    return (struct cw_runs_options){.mass_kg = 85.0,
+                                    .density_kgm3 = 1.2,
+                                    .cda_low_m2 = 0.15,
+                                    .cda_high_m2 = 0.9,
+                                    .crr_low = 0.002,
+                                    .crr_high = 0.015,
+                                    .minimum_distance_m = 200.0,
+                                    .minimum_drop_m = 5.0,
+                                    .minimum_speed_ms = 2.0,
+                                    .one_road = false};
+}
+
+static int by_start(const void *a, const void *b) {
+    const struct cw_run *x = a, *y = b;
+    if (x->start_s != y->start_s) return x->start_s < y->start_s ? -1 : 1;
+    return (x->recording > y->recording) - (x->recording < y->recording);
+}
+
+/* Road 0 has most runs; it must have 3 and more than road 1. */
+static void keep_one_road(struct cw_runs *runs) {
+    size_t on[2] = {0, 0};
+    for (size_t i = 0; i < runs->n; i++)
+        if (runs->at[i].kept && runs->at[i].road < 2) on[runs->at[i].road]++;
+    if (on[0] < 3 || on[0] == on[1]) return;
+    for (size_t i = 0; i < runs->n; i++) {
+        struct cw_run *run = &runs->at[i];
+        if (!run->kept || run->road == 0) continue;
+        run->kept = false;
+        run->reasons |= CW_REASON_OFF_ROAD;
+        run->road = CW_ROAD_NONE;
+    }
+    runs->n_roads = 1;
+}
+
+enum cw_status cw_runs_find(const struct cw_recording *recordings, const struct cw_motion *motions,
+                            size_t n, const struct cw_runs_options *options, struct cw_runs *runs,
+                            struct cw_error *error) {
+    *runs = (struct cw_runs){0};
+    for (size_t r = 0; r < n; r++) {
+        enum cw_status status =
+            cw_stretches_find(&recordings[r], &motions[r], r, options, runs, error);
+        if (status != CW_OK) return status;
+    }
+    if (runs->n > 0) qsort(runs->at, runs->n, sizeof *runs->at, by_start);
+    for (size_t i = 0; i < runs->n; i++) runs->at[i].number = (long)i + 1;
+    enum cw_status status = cw_shared_roads(recordings, motions, runs, error);
+    if (status == CW_OK && options->one_road) keep_one_road(runs);
+    return status;
+}
+
+void cw_runs_free(struct cw_runs *runs) {
+    free(runs->at);
+    *runs = (struct cw_runs){0};
+}

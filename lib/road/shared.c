@@ -1,0 +1,167 @@
+#include "road/shared.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define APART_M 25.0
+#define PART_SHARED 0.7
+#define POINT_EVERY_M 15.0
+
+/* A run's line in a plane common to all runs, thinned. */
+struct line {
+    size_t n;
+    double *east_m, *north_m;
+    double west_m, east_end_m, south_m, north_end_m; /* its box */
+};
+
+static void line_free(struct line *line) {
+    free(line->east_m);
+    free(line->north_m);
+}
+
+static enum cw_status line_make(const struct cw_recording *recording,
+                                const struct cw_motion *motion, const struct cw_run *run,
+                                const struct cw_metric *metric, struct line *line,
+                                struct cw_error *error) {
+    size_t most = run->last - run->first + 1;
+    *line = (struct line){0,
+                          malloc(most * sizeof(double)),
+                          malloc(most * sizeof(double)),
+                          INFINITY,
+                          -INFINITY,
+                          INFINITY,
+                          -INFINITY};
+    if (!line->east_m || !line->north_m) return cw_error_memory(error);
+    double at_m = -INFINITY;
+    for (size_t i = run->first; i <= run->last; i++) {
+        double latitude = recording->samples.latitude_deg[i];
+        double longitude = recording->samples.longitude_deg[i];
+        bool last = i == run->last;
+        if (!isfinite(latitude) || !isfinite(longitude) ||
+            (!last && motion->distance_m[i] - at_m < POINT_EVERY_M))
+            continue;
+        at_m = motion->distance_m[i];
+        double east, north;
+        cw_metric_to_plane(metric, latitude, longitude, &east, &north);
+        line->east_m[line->n] = east;
+        line->north_m[line->n++] = north;
+        line->west_m = fmin(line->west_m, east);
+        line->east_end_m = fmax(line->east_end_m, east);
+        line->south_m = fmin(line->south_m, north);
+        line->north_end_m = fmax(line->north_end_m, north);
+    }
+    return CW_OK;
+}
+
+/* Whether the point is within APART_M of a piece of line that goes the way (east, north). */
+static bool is_on(const struct line *line, double x, double y, double east, double north) {
+    for (size_t i = 1; i < line->n; i++) {
+        double px = line->east_m[i] - line->east_m[i - 1];
+        double py = line->north_m[i] - line->north_m[i - 1];
+        double square = px * px + py * py;
+        if (square <= 0.0) continue;
+        double dx = x - line->east_m[i - 1], dy = y - line->north_m[i - 1];
+        double part = fmin(fmax((dx * px + dy * py) / square, 0.0), 1.0);
+        if (hypot(dx - part * px, dy - part * py) > APART_M) continue;
+        /* The same way: less than 60 degrees between them. */
+        if (px * east + py * north > 0.5 * sqrt(square) * hypot(east, north)) return true;
+    }
+    return false;
+}
+
+static bool share(const struct line *a, const struct line *b) {
+    if (a->n < 2 || b->n < 2) return false;
+    if (a->west_m > b->east_end_m + APART_M || b->west_m > a->east_end_m + APART_M ||
+        a->south_m > b->north_end_m + APART_M || b->south_m > a->north_end_m + APART_M)
+        return false;
+    const struct line *shorter = a->n <= b->n ? a : b, *longer = a->n <= b->n ? b : a;
+    double on = 0.0, all = 0.0;
+    for (size_t i = 1; i < shorter->n; i++) {
+        double east = shorter->east_m[i] - shorter->east_m[i - 1];
+        double north = shorter->north_m[i] - shorter->north_m[i - 1];
+        double length = hypot(east, north);
+        all += length;
+        if (is_on(longer, 0.5 * (shorter->east_m[i] + shorter->east_m[i - 1]),
+                  0.5 * (shorter->north_m[i] + shorter->north_m[i - 1]), east, north))
+            on += length;
+    }
+    return on >= PART_SHARED * all;
+}
+
+static size_t root_of(size_t *parent, size_t i) {
+    while (parent[i] != i) i = parent[i] = parent[parent[i]];
+    return i;
+}
+
+struct road_count {
+    size_t root, runs, first;
+};
+
+static int by_runs(const void *a, const void *b) {
+    const struct road_count *x = a, *y = b;
+    if (x->runs != y->runs) return x->runs < y->runs ? 1 : -1;
+    return (x->first > y->first) - (x->first < y->first);
+}
+
+/* Numbers the trees of kept runs, the largest first. */
+static enum cw_status number_roads(struct cw_runs *runs, size_t *parent, struct cw_error *error) {
+    struct road_count *roads = calloc(runs->n, sizeof *roads);
+    if (!roads) return cw_error_memory(error);
+    for (size_t i = 0; i < runs->n; i++) {
+        if (!runs->at[i].kept) continue;
+        size_t k = 0, root = root_of(parent, i);
+        while (k < runs->n_roads && roads[k].root != root) k++;
+        if (k == runs->n_roads) roads[runs->n_roads++] = (struct road_count){root, 0, i};
+        roads[k].runs++;
+    }
+    qsort(roads, runs->n_roads, sizeof *roads, by_runs);
+    for (size_t i = 0; i < runs->n; i++)
+        for (size_t k = 0; runs->at[i].kept && k < runs->n_roads; k++)
+            if (roads[k].root == root_of(parent, i)) runs->at[i].road = k;
+    free(roads);
+    return CW_OK;
+}
+
+enum cw_status cw_shared_roads(const struct cw_recording *recordings,
+                               const struct cw_motion *motions, struct cw_runs *runs,
+                               struct cw_error *error) {
+    enum cw_status status = CW_OK;
+    runs->n_roads = 0;
+    if (runs->n == 0) return CW_OK;
+    struct line *lines = calloc(runs->n, sizeof *lines);
+    size_t *parent = malloc(runs->n * sizeof *parent);
+    if (!lines || !parent) {
+        status = cw_error_memory(error);
+        goto cleanup;
+    }
+    const struct cw_metric *metric = NULL;
+    for (size_t i = 0; i < runs->n; i++) {
+        struct cw_run *run = &runs->at[i];
+        parent[i] = i;
+        run->road = CW_ROAD_NONE;
+        if (!metric && recordings[run->recording].has_position)
+            metric = &motions[run->recording].metric;
+        if (!recordings[run->recording].has_position) continue;
+        status = line_make(&recordings[run->recording], &motions[run->recording], run, metric,
+                           &lines[i], error);
+        if (status != CW_OK) goto cleanup;
+    }
+    for (size_t i = 0; i < runs->n; i++)
+        for (size_t j = 0; runs->at[i].kept && j < i; j++) {
+            if (!runs->at[j].kept || root_of(parent, i) == root_of(parent, j)) continue;
+            bool blind = lines[i].n < 2 && lines[j].n < 2;
+            if (blind || share(&lines[i], &lines[j]))
+                parent[root_of(parent, i)] = root_of(parent, j);
+        }
+    if ((status = number_roads(runs, parent, error)) != CW_OK) goto cleanup;
+    for (size_t i = 0; i < runs->n; i++)
+        for (size_t j = 0; !runs->at[i].kept && runs->at[i].road == CW_ROAD_NONE && j < runs->n;
+             j++)
+            if (runs->at[j].kept && share(&lines[i], &lines[j]))
+                runs->at[i].road = runs->at[j].road;
+cleanup:
+    for (size_t i = 0; lines && i < runs->n; i++) line_free(&lines[i]);
+    free(lines);
+    free(parent);
+    return status;
+}

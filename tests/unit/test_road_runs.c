@@ -1,0 +1,266 @@
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+
+#include "road/runs.h"
+#include "road_outing.h"
+
+struct trial {
+    struct made_outing outing;
+    struct cw_motion motion;
+    struct cw_runs runs;
+};
+
+static struct trial trial_find(struct made_outing outing, const struct cw_runs_options *options) {
+    struct trial trial = {.outing = outing};
+    struct cw_runs_options standard = cw_runs_options_default();
+    struct cw_error error;
+    ck_assert_int_eq(cw_motion_make(&outing.recording, &trial.motion, &error), CW_OK);
+    ck_assert_int_eq(cw_runs_find(&outing.recording, &trial.motion, 1,
+                                  options ? options : &standard, &trial.runs, &error),
+                     CW_OK);
+    return trial;
+}
+
+static void trial_free(struct trial *trial) {
+    cw_runs_free(&trial->runs);
+    cw_motion_free(&trial->motion);
+    made_outing_free(&trial->outing);
+}
+
+static size_t kept_count(const struct cw_runs *runs) {
+    size_t kept = 0;
+    for (size_t i = 0; i < runs->n; i++) kept += runs->at[i].kept ? 1 : 0;
+    return kept;
+}
+
+/* All true coasts and nothing else, with ends within early_s and late_s of the truth. */
+static bool all_found(const struct trial *trial, double early_s, double late_s) {
+    int k = 0;
+    for (size_t i = 0; i < trial->runs.n; i++) {
+        const struct cw_run *run = &trial->runs.at[i];
+        if (!run->kept) continue;
+        if (k >= trial->outing.n) return false;
+        double start = run->start_s - trial->outing.start_s[k];
+        double end = run->start_s + run->duration_s - trial->outing.end_s[k];
+        k++;
+        if (start < -early_s || start > late_s || end > early_s || end < -late_s) return false;
+    }
+    return k == trial->outing.n;
+}
+
+START_TEST(eight_runs_and_nothing_else) {
+    /* With cadence and without, by speed column and by positions alone. */
+    for (int cadence = 0; cadence < 2; cadence++)
+        for (int speed = 0; speed < 2; speed++)
+            for (uint64_t seed = 1; seed <= 5; seed++) {
+                struct made_options o = made_options_default(seed);
+                o.cadence = cadence;
+                o.speed = o.distance = speed;
+                struct trial trial = trial_find(made_outing_make(&o), NULL);
+                ck_assert_msg(all_found(&trial, cadence ? 0 : 7, 8), "cadence %d speed %d seed %d",
+                              cadence, speed, (int)seed);
+                ck_assert_uint_eq(trial.runs.n_roads, 1);
+                for (size_t i = 0; i < trial.runs.n; i++) {
+                    const struct cw_run *run = &trial.runs.at[i];
+                    ck_assert_int_eq(run->number, (long)i + 1);
+                    if (!run->kept) continue;
+                    ck_assert_uint_eq(run->road, 0);
+                    ck_assert_int_eq(run->ends, CW_END_BRAKE);
+                    ck_assert_double_eq_tol(run->mean_slope, -run->drop_m / run->distance_m, 1e-9);
+                    ck_assert_double_ge(run->top_speed_ms, run->exit_speed_ms);
+                }
+                trial_free(&trial);
+            }
+}
+END_TEST
+
+START_TEST(run_out_ends_with_a_stop) {
+    struct made_options o = made_options_default(21);
+    o.run_out = true;
+    struct trial trial = trial_find(made_outing_make(&o), NULL);
+    ck_assert_uint_eq(kept_count(&trial.runs), 8);
+    for (size_t i = 0; i < trial.runs.n; i++) {
+        const struct cw_run *run = &trial.runs.at[i];
+        if (!run->kept) continue;
+        ck_assert_int_eq(run->ends, CW_END_STOP);
+        ck_assert_double_ge(run->exit_speed_ms, 2.0);
+        ck_assert_double_lt(run->exit_speed_ms, 2.5);
+    }
+    trial_free(&trial);
+}
+END_TEST
+
+START_TEST(scattered_zeros_make_no_coasts) {
+    /* Regression: a cadence column of 75 % false zeros is no evidence of coasting. */
+    struct made_options o = made_options_default(22);
+    struct made_outing outing = made_outing_make(&o);
+    struct made_rng rng = {4711};
+    for (size_t i = 0; i < outing.recording.samples.n; i++)
+        if (made_uniform(&rng) < 0.75) outing.recording.samples.cadence_rpm[i] = 0;
+    struct trial trial = trial_find(outing, NULL);
+    ck_assert(all_found(&trial, 7, 8));
+    trial_free(&trial);
+}
+END_TEST
+
+START_TEST(braking_is_caught_though_cadence_is_zero) {
+    /* A brake of 2 s in mid-run cuts it in two; the parts keep away from it. */
+    struct made_options o = made_options_default(23);
+    o.runs = 1;
+    struct made_outing outing = made_outing_make(&o);
+    struct cw_samples *s = &outing.recording.samples;
+    double at = outing.start_s[0] + 40, taken = 0, energy = 0;
+    for (size_t i = 0; i < s->n; i++) {
+        if (s->time_s[i] < at || s->time_s[i] > outing.end_s[0]) continue;
+        /* Braking takes energy away for good; speed afterwards is what is left of it. */
+        if (s->time_s[i] < at + 2) taken += 1.8;
+        energy = s->speed_ms[i] * s->speed_ms[i] / 2 / 9.807 - taken;
+        s->speed_ms[i] = sqrt(2 * 9.807 * fmax(energy, 0.2));
+    }
+    outing.recording.has_position = false;
+    outing.recording.has_distance = false;
+    struct trial trial = trial_find(outing, NULL);
+    bool before = false;
+    for (size_t i = 0; i < trial.runs.n; i++) {
+        const struct cw_run *run = &trial.runs.at[i];
+        ck_assert(!(run->start_s < at && run->start_s + run->duration_s > at + 1));
+        if (run->start_s < at && run->ends == CW_END_BRAKE) before = true;
+    }
+    ck_assert(before);
+    trial_free(&trial);
+}
+END_TEST
+
+START_TEST(gap_ends_a_run) {
+    struct made_options o = made_options_default(24);
+    o.runs = 1;
+    struct made_outing outing = made_outing_make(&o);
+    struct cw_samples *s = &outing.recording.samples;
+    double at = outing.start_s[0] + 35;
+    size_t cut = 0;
+    while (s->time_s[cut] < at) cut++;
+    for (size_t i = cut; i < s->n; i++) s->time_s[i] += 11;
+    struct trial trial = trial_find(outing, NULL);
+    bool ended = false;
+    for (size_t i = 0; i < trial.runs.n; i++) {
+        const struct cw_run *run = &trial.runs.at[i];
+        ck_assert(!(run->first < cut && run->last >= cut));
+        if (run->last == cut - 1) {
+            ended = true;
+            ck_assert_int_eq(run->ends, CW_END_RECORDING);
+        }
+    }
+    ck_assert(ended);
+    trial_free(&trial);
+}
+END_TEST
+
+START_TEST(reasons_are_given) {
+    struct made_options o = made_options_default(25);
+    struct cw_runs_options options = cw_runs_options_default();
+    options.minimum_distance_m = 1200;
+    struct trial trial = trial_find(made_outing_make(&o), &options);
+    ck_assert_uint_eq(kept_count(&trial.runs), 0);
+    size_t too_short = 0;
+    for (size_t i = 0; i < trial.runs.n; i++)
+        too_short += trial.runs.at[i].reasons & CW_REASON_SHORT ? 1 : 0;
+    ck_assert_uint_eq(too_short, 8);
+    trial_free(&trial);
+
+    options = cw_runs_options_default();
+    options.minimum_drop_m = 60;
+    trial = trial_find(made_outing_make(&o), &options);
+    size_t flat = 0;
+    for (size_t i = 0; i < trial.runs.n; i++)
+        flat += trial.runs.at[i].reasons & CW_REASON_FLAT ? 1 : 0;
+    ck_assert_uint_eq(kept_count(&trial.runs), 0);
+    ck_assert_uint_ge(flat, 8);
+    trial_free(&trial);
+}
+END_TEST
+
+START_TEST(pedalled_descent_is_turned_down) {
+    /* Heights and speeds of a coast, but the cadence says that the legs turned. */
+    struct made_options o = made_options_default(26);
+    o.runs = 2;
+    struct made_outing outing = made_outing_make(&o);
+    struct cw_samples *s = &outing.recording.samples;
+    for (size_t i = 0; i < s->n; i++)
+        if (s->time_s[i] > outing.start_s[1] - 5 && s->time_s[i] < outing.end_s[1])
+            s->cadence_rpm[i] = 80 + (double)(i % 3);
+    struct trial trial = trial_find(outing, NULL);
+    ck_assert_uint_eq(kept_count(&trial.runs), 1);
+    bool told = false;
+    for (size_t i = 0; i < trial.runs.n; i++) {
+        const struct cw_run *run = &trial.runs.at[i];
+        double middle = run->start_s + run->duration_s / 2;
+        if (middle > outing.start_s[1] && middle < outing.end_s[1])
+            told = told || run->reasons & CW_REASON_PEDALLED;
+    }
+    ck_assert(told);
+    trial_free(&trial);
+}
+END_TEST
+
+/* The recordings share a road across files; the second is laid 30 m along and 5 m aside. */
+START_TEST(roads_are_recognised_across_recordings) {
+    struct made_options o = made_options_default(27);
+    o.runs = 3;
+    struct made_outing a = made_outing_make(&o);
+    o.seed = 28;
+    struct made_outing b = made_outing_make(&o), c = made_outing_make(&o);
+    for (size_t i = 0; i < b.recording.samples.n; i++) {
+        b.recording.samples.time_s[i] += 1e5;
+        b.recording.samples.latitude_deg[i] += 3e-4 * 0.7;
+        b.recording.samples.longitude_deg[i] += 4e-4 * 0.7;
+    }
+    for (size_t i = 0; i < c.recording.samples.n; i++) {
+        c.recording.samples.time_s[i] += 2e5;
+        c.recording.samples.latitude_deg[i] += 0.05;
+    }
+    struct cw_recording recordings[3] = {a.recording, b.recording, c.recording};
+    struct cw_motion motions[3];
+    for (int k = 0; k < 3; k++)
+        ck_assert_int_eq(cw_motion_make(&recordings[k], &motions[k], NULL), CW_OK);
+    struct cw_runs_options options = cw_runs_options_default();
+    struct cw_runs runs;
+    ck_assert_int_eq(cw_runs_find(recordings, motions, 3, &options, &runs, NULL), CW_OK);
+    ck_assert_uint_eq(kept_count(&runs), 9);
+    ck_assert_uint_eq(runs.n_roads, 2);
+    for (size_t i = 0; i < runs.n; i++)
+        if (runs.at[i].kept) ck_assert_uint_eq(runs.at[i].road, runs.at[i].recording == 2 ? 1 : 0);
+    cw_runs_free(&runs);
+    options.one_road = true;
+    ck_assert_int_eq(cw_runs_find(recordings, motions, 3, &options, &runs, NULL), CW_OK);
+    ck_assert_uint_eq(kept_count(&runs), 6);
+    ck_assert_uint_eq(runs.n_roads, 1);
+    for (size_t i = 0; i < runs.n; i++)
+        if (runs.at[i].recording == 2) ck_assert(!runs.at[i].kept);
+    cw_runs_free(&runs);
+    for (int k = 0; k < 3; k++) cw_motion_free(&motions[k]);
+    made_outing_free(&a);
+    made_outing_free(&b);
+    made_outing_free(&c);
+}
+END_TEST
+
+int main(void) {
+    Suite *suite = suite_create("road_runs");
+    TCase *all = tcase_create("runs");
+    tcase_set_timeout(all, 120);
+    tcase_add_test(all, eight_runs_and_nothing_else);
+    tcase_add_test(all, run_out_ends_with_a_stop);
+    tcase_add_test(all, scattered_zeros_make_no_coasts);
+    tcase_add_test(all, braking_is_caught_though_cadence_is_zero);
+    tcase_add_test(all, gap_ends_a_run);
+    tcase_add_test(all, reasons_are_given);
+    tcase_add_test(all, pedalled_descent_is_turned_down);
+    tcase_add_test(all, roads_are_recognised_across_recordings);
+    suite_add_tcase(suite, all);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
