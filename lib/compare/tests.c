@@ -5,11 +5,16 @@
 #include <stdbool.h>
 
 #include <gsl/gsl_cdf.h>
+#include <gsl/gsl_errno.h>
 
 double cw_t_quantile(double probability, double df) {
-    if (!(df > 0 && probability >= 0 && probability <= 1)) return NAN;
+    if (!(df >= 1 && probability >= 0 && probability <= 1)) return NAN;
     if (isinf(df)) return gsl_cdf_ugaussian_Pinv(probability);
-    return gsl_cdf_tdist_Pinv(probability, df);
+    /* GSL's iteration can give up (it does for some df below 1), and would end the program. */
+    gsl_error_handler_t *handler = gsl_set_error_handler_off();
+    double quantile = gsl_cdf_tdist_Pinv(probability, df);
+    gsl_set_error_handler(handler);
+    return quantile;
 }
 
 double cw_t_p_value(double t, double df) {

@@ -34,9 +34,10 @@ enum cw_status cw_t_test_pooled(size_t n_first, const double *first, size_t n_se
 enum cw_status cw_t_test_paired(size_t n, const double *first, const double *second,
                                 struct cw_t_test *test, struct cw_error *error);
 
-/* Quantile of Student's t: the value not passed with the given probability (0 to 1). df above 0; an
- * infinite df gives the normal distribution. cw_t_p_value: the chance, with no true difference, of
- * a t at least as far from 0, on either side. NaN for a df or probability that is not in range. */
+/* Quantile of Student's t: the value not passed with the given probability (0 to 1); df at least 1,
+ * below which it cannot be relied on. cw_t_p_value: the chance, with no true difference, of a t at
+ * least as far from 0, on either side; df above 0. An infinite df gives the normal distribution.
+ * NaN for a df or probability that is not in range. */
 double cw_t_quantile(double probability, double df);
 double cw_t_p_value(double t, double df);
 
