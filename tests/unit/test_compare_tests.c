@@ -79,8 +79,9 @@ START_TEST(too_little_to_judge_by) {
     ck_assert_int_eq(cw_t_test_pooled(1, spread, 1, same, &test, &error), CW_E_DATA);
     ck_assert_int_eq(cw_t_test_paired(1, spread, same, &test, &error), CW_E_DATA);
     /* A constant difference, apart from rounding. */
-    const double shifted[] = {0.3 + 0.1, 0.31 + 0.1, 0.33 + 0.1};
-    ck_assert_int_eq(cw_t_test_paired(3, spread, shifted, &test, &error), CW_E_DATA);
+    const double base[] = {0.1, 0.7, 0.3}, shifted[] = {0.1 + 0.2, 0.7 + 0.2, 0.3 + 0.2};
+    ck_assert_double_ne(shifted[0] - base[0], shifted[1] - base[1]);
+    ck_assert_int_eq(cw_t_test_paired(3, base, shifted, &test, &error), CW_E_DATA);
     const double broken[] = {0.3, NAN, 0.33};
     ck_assert_int_eq(cw_t_test_pooled(3, spread, 3, broken, &test, &error), CW_E_ARGUMENT);
     ck_assert_str_eq(error.message, "value 2 is not a number");
