@@ -49,8 +49,8 @@ static void add_run(struct cw_text *text, const struct cw_simulate_options *opti
     add_key(text, "crr", run->crr, 6, "}");
 }
 
-static void add_truth(struct cw_text *text, const struct cw_simulate_options *options,
-                      const struct cw_simulated *simulated) {
+void cw_simulate_truth_add(struct cw_text *text, const struct cw_simulate_options *options,
+                           const struct cw_simulated *simulated) {
     cw_text_add(text, "{\"made_up\":true,\"seed\":%lu,\n \"road\":{", options->seed);
     add_key(text, "length_m", simulated->length_m, 3, ",");
     add_key(text, "drop_m", simulated->drop_m, 4, "},\n \"air\":{");
@@ -109,7 +109,7 @@ enum cw_status cw_simulate_write(const struct cw_simulate_options *options,
     struct cw_text truth = {0};
     char *outing_path = join(directory, "outing.ini"), *truth_path = join(directory, "truth.json");
     enum cw_status status = CW_OK;
-    add_truth(&truth, options, simulated);
+    cw_simulate_truth_add(&truth, options, simulated);
     if (!outing_path || !truth_path || truth.failed) status = cw_error_memory(error);
     if (!status) status = write_recordings(options, simulated, directory, error);
     if (!status)

@@ -339,7 +339,7 @@ START_TEST(what_cannot_be_made_up_is_said) {
     struct cw_error error = {0};
     options.setups[1].cda_m2 = 0;
     ck_assert_int_eq(cw_simulate(&options, &simulated, &error), CW_E_ARGUMENT);
-    ck_assert_str_eq(error.message, "setup jacket: CdA (m2) is 0, outside 0.05 to 2");
+    ck_assert_str_eq(error.message, "setup jacket: cda_m2 is 0, outside 0.05 to 2");
     cw_simulated_free(&simulated);
     options = cw_simulate_options_default();
     options.order[3] = 7;
