@@ -81,11 +81,12 @@ void cw_help_add_all(struct cw_text *text) {
                       "of coasting down it.\n\n");
     for (size_t i = 0; i < n; i++)
         cw_text_add(text, "  %-10s %s\n", commands[i]->name, commands[i]->summary);
-    cw_text_add(text,
-                "\nFiles may be gzip; \"-\" is standard input. Exit status: 0 answered, 1 the "
-                "data cannot\nanswer, 2 wrong usage, 3 an input is wrong, 4 output cannot be "
-                "written.\n\"coastwise help COMMAND\" says more, \"coastwise --version\" which "
-                "one this is.\n");
+    cw_text_add(text, "\n");
+    add_wrapped(text,
+                "Files may be gzip; \"-\" is standard input. Exit status: 0 answered, 1 the data "
+                "cannot answer, 2 wrong usage, 3 an input is wrong, 4 output cannot be written. "
+                "\"coastwise help COMMAND\" says more, \"coastwise --version\" which one this is.",
+                0, 0);
 }
 
 static enum cw_exit run(const struct cw_command *command, int argc, char **argv) {

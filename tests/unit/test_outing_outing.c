@@ -183,7 +183,7 @@ START_TEST(defaults_are_said) {
     cw_outing_free(&outing);
     ck_assert_int_eq(read_text(LEAST "[air]\ntemperature_c = 20\n"), CW_OK);
     ck_assert_double_eq(outing.temperature_uncertainty_c, 1);
-    ck_assert(says("[air] temperature_uncertainty_c: 1 degrees C"));
+    ck_assert(says("[air] temperature_uncertainty_c: 1 °C"));
 }
 END_TEST
 

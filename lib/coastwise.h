@@ -1,0 +1,34 @@
+/* coastwise: the public face of the library. Each header says what it offers. */
+#ifndef COASTWISE_H
+#define COASTWISE_H
+
+#include "base/error.h"
+#include "base/estimate.h"
+#include "base/text.h"
+#include "base/warning.h"
+#include "base/write.h"
+
+#include "recording/recording.h"
+#include "recording/samples.h"
+#include "recording/write.h"
+
+#include "outing/input.h"
+#include "outing/keys.h"
+#include "outing/outing.h"
+
+#include "road/label.h"
+#include "road/metric.h"
+#include "road/motion.h"
+#include "road/road.h"
+#include "road/runs.h"
+
+#include "physics/air.h"
+#include "physics/descent.h"
+#include "physics/forces.h"
+#include "physics/gravity.h"
+
+#include "report/csv.h"
+#include "report/runs_report.h"
+#include "report/table.h"
+
+#endif

@@ -1,0 +1,152 @@
+/* Prints the manual page with its generated parts made anew from the program's tables.
+ *
+ * usage: man_page PAGE
+ *
+ * A part stands between the lines `.\" generated: NAME` and `.\" end of generated`. */
+#include <stdbool.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "command.h"
+#include "outing/keys.h"
+
+/* Running text: every sentence on a line of its own, as mdoc wants it. */
+static void add_prose(struct cw_text *page, const char *words) {
+    bool line_start = true;
+    for (const char *c = words; *c; c++) {
+        if (line_start && (*c == '.' || *c == '\'')) cw_text_add(page, "\\&");
+        line_start = false;
+        if (!strncmp(c, "\n\n", 2)) {
+            cw_text_add(page, "\n.Pp\n");
+            c++;
+            line_start = true;
+        } else if ((c[0] == '.' || c[0] == ':' || c[0] == '?') && c[1] == ' ' &&
+                   (c == words || c[-1] != '.')) {
+            cw_text_add(page, "%c\n", *c++);
+            line_start = true;
+        } else if (*c == '\\') {
+            cw_text_add(page, "\\e");
+        } else {
+            cw_text_add_bytes(page, c, 1);
+        }
+    }
+    cw_text_add(page, "\n");
+}
+
+/* A sentence from a phrase of the tables, which have neither capital nor full stop. */
+static void add_phrase(struct cw_text *page, const char *phrase) {
+    size_t start = page->length;
+    add_prose(page, phrase);
+    if (page->failed) return;
+    char *first = &page->bytes[start];
+    if (*first >= 'a' && *first <= 'z') *first = (char)(*first - 'a' + 'A');
+    page->length--;
+    cw_text_add(page, ".\n");
+}
+
+static void add_synopsis(struct cw_text *page) {
+    size_t n;
+    const struct cw_command *const *commands = cw_commands(&n);
+    for (size_t i = 0; i < n; i++) {
+        const struct cw_command *command = commands[i];
+        cw_text_add(page, ".Nm\n.Cm %s\n", command->name);
+        if (command->n_options) cw_text_add(page, ".Op Ar option ...\n");
+        if (*command->arguments) cw_text_add(page, ".Ar \"%s\"\n", command->arguments);
+    }
+}
+
+static void add_commands(struct cw_text *page) {
+    size_t n;
+    const struct cw_command *const *commands = cw_commands(&n);
+    for (size_t i = 0; i < n; i++) {
+        const struct cw_command *command = commands[i];
+        cw_text_add(page, ".Ss %s\n", command->name);
+        add_prose(page, command->description);
+        if (!command->n_options) continue;
+        cw_text_add(page, ".Bl -tag -width Ds\n");
+        for (size_t j = 0; j < command->n_options; j++) {
+            const struct cw_option *option = &command->options[j];
+            cw_text_add(page, ".It ");
+            if (option->letter) cw_text_add(page, "Fl %c , ", option->letter);
+            cw_text_add(page, "Fl -%s", option->name);
+            if (option->argument) cw_text_add(page, " Ar %s", option->argument);
+            cw_text_add(page, "\n");
+            add_phrase(page, option->meaning);
+        }
+        cw_text_add(page, ".El\n");
+    }
+}
+
+static void add_default(struct cw_text *page, const struct cw_outing_key *key) {
+    const char *unit = key->unit ? key->unit : "", *blank = *unit ? " " : "";
+    if (key->kind == CW_KEY_NUMBER)
+        cw_text_add(page, "From %g to %g%s%s.\n", key->low, key->high, blank, unit);
+    if (key->required)
+        cw_text_add(page, "Must be given.\n");
+    else if (key->fallback_text)
+        cw_text_add(page, "Default: %s.\n", key->fallback_text);
+    else if (key->kind == CW_KEY_NUMBER && key->of &&
+             key->fallback_without == key->fallback_without)
+        cw_text_add(page, "Default: %g%s%s where\n.Cm %s\nis given, otherwise %g%s%s.\n",
+                    key->fallback, blank, unit, key->of, key->fallback_without, blank, unit);
+    else if (key->kind == CW_KEY_NUMBER)
+        cw_text_add(page, "Default: %g%s%s.\n", key->fallback, blank, unit);
+}
+
+static void add_outing(struct cw_text *page) {
+    size_t n;
+    const struct cw_outing_key *keys = cw_outing_keys(&n);
+    for (size_t i = 0; i < n; i++) {
+        bool setup = !strcmp(keys[i].section, "setup");
+        if (!i || strcmp(keys[i].section, keys[i - 1].section))
+            cw_text_add(page, "%s.Ss Section %s%s\n.Bl -tag -width Ds\n", i ? ".El\n" : "",
+                        keys[i].section, setup ? " NAME" : "");
+        cw_text_add(page, ".It Cm %s\n", keys[i].name);
+        add_phrase(page, keys[i].meaning);
+        add_default(page, &keys[i]);
+    }
+    cw_text_add(page, ".El\n");
+}
+
+static const struct {
+    const char *name;
+    void (*add)(struct cw_text *page);
+} parts[] = {{"synopsis", add_synopsis}, {"commands", add_commands}, {"outing file", add_outing}};
+
+#define BEGIN ".\\\" generated: "
+#define END ".\\\" end of generated"
+
+static bool add_part(struct cw_text *page, const char *name) {
+    size_t length = strcspn(name, "\n");
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
+        if (strlen(parts[i].name) != length || strncmp(parts[i].name, name, length)) continue;
+        parts[i].add(page);
+        return true;
+    }
+    fprintf(stderr, "man_page: no part is called \"%.*s\"\n", (int)length, name);
+    return false;
+}
+
+int main(int argc, char **argv) {
+    FILE *file = argc == 2 ? fopen(argv[1], "r") : NULL;
+    struct cw_text page = {0};
+    char line[1024];
+    bool skipping = false, fine = file != NULL;
+    while (fine && fgets(line, sizeof line, file)) {
+        if (!strncmp(line, END, strlen(END))) skipping = false;
+        if (!skipping) cw_text_add(&page, "%s", line);
+        if (!strncmp(line, BEGIN, strlen(BEGIN))) {
+            skipping = true;
+            fine = add_part(&page, line + strlen(BEGIN));
+        }
+    }
+    if (file) fclose(file);
+    fine = fine && !page.failed && page.bytes;
+    if (fine)
+        fine = fputs(page.bytes, stdout) >= 0 && !fflush(stdout);
+    else
+        fprintf(stderr, "usage: man_page PAGE\n");
+    cw_text_free(&page);
+    return fine ? 0 : 1;
+}
