@@ -7,6 +7,7 @@
 
 /* The table of commands. */
 static const struct cw_command *const commands[] = {
+    &cw_command_runs,
     &cw_command_help,
 };
 #define COMMANDS (sizeof commands / sizeof *commands)

@@ -39,6 +39,11 @@ static long first_line(const struct cw_runs_report *report, const struct cw_run 
     return report->recordings[run->recording].samples.line[run->first];
 }
 
+/* Roads are counted from 1 for people and programs; NaN where a run is on none. */
+static double road_of(const struct cw_run *run) {
+    return run->road == CW_ROAD_NONE ? NAN : (double)run->road + 1;
+}
+
 static const char *setup_of(const struct cw_runs_report *report, size_t run) {
     return report->setups ? report->setups[run] : NULL;
 }
@@ -47,9 +52,12 @@ static const char *setup_of(const struct cw_runs_report *report, size_t run) {
 
 static void recordings_table(const struct cw_runs_report *report, struct cw_text *out) {
     static const struct cw_column columns[] = {
-        {"recording", "", false},   {"format", "", false},     {"samples", "", true},
-        {"start (UTC)", "", false}, {"time", "h:min:s", true}, {"holds", "", false}};
-    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
+        {"", "", true},        {"recording", "", false},   {"format", "", false},
+        {"samples", "", true}, {"start (UTC)", "", false}, {"time", "h:min:s", true},
+        {"holds", "", false}};
+    bool numbered = report->n_recordings > 1;
+    struct cw_table table = {.columns = columns + !numbered,
+                             .n_columns = sizeof columns / sizeof *columns - !numbered};
     for (size_t i = 0; i < report->n_recordings; i++) {
         const struct cw_recording *recording = &report->recordings[i];
         char start[40], time[32];
@@ -60,6 +68,7 @@ static void recordings_table(const struct cw_runs_report *report, struct cw_text
             if (holds(recording, j))
                 cw_text_add(&list, "%s%s", list.length ? " " : "", holdings[j].name);
         if (list.failed) out->failed = true;
+        if (numbered) cw_table_add(&table, "%zu", i + 1);
         cw_table_add(&table, "%s", recording->file);
         cw_table_add(&table, "%s", cw_format_text(recording->format));
         cw_table_add(&table, "%zu", recording->samples.n);
@@ -72,18 +81,40 @@ static void recordings_table(const struct cw_runs_report *report, struct cw_text
     cw_table_free(&table);
 }
 
-static const struct cw_column run_columns[] = {{"run", "", true},       {"start (UTC)", "", false},
-                                               {"time", "s", true},     {"length", "m", true},
-                                               {"drop", "m", true},     {"slope", "%", true},
-                                               {"entry", "km/h", true}, {"top", "km/h", true},
-                                               {"exit", "km/h", true},  {"ends in", "", false},
-                                               {"", "", false}};
+static size_t count(const struct cw_runs_report *report, bool kept) {
+    size_t n = 0;
+    for (size_t i = 0; i < report->runs->n; i++) n += report->runs->at[i].kept == kept;
+    return n;
+}
 
-static void run_row(struct cw_table *table, const struct cw_runs_report *report, size_t i) {
+/* A column only where it tells something. */
+struct shown {
+    bool recording, road, setup, reasons;
+};
+
+static size_t run_columns(const struct shown *shown, struct cw_column columns[16]) {
+    static const struct cw_column always[] = {
+        {"start (UTC)", "", false}, {"time", "s", true},    {"length", "m", true},
+        {"drop", "m", true},        {"slope", "%", true},   {"entry", "km/h", true},
+        {"top", "km/h", true},      {"exit", "km/h", true}, {"ends in", "", false}};
+    size_t n = 0;
+    columns[n++] = (struct cw_column){"run", "", true};
+    if (shown->recording) columns[n++] = (struct cw_column){"recording", "", true};
+    for (size_t i = 0; i < sizeof always / sizeof *always; i++) columns[n++] = always[i];
+    if (shown->road) columns[n++] = (struct cw_column){"road", "", true};
+    if (shown->setup) columns[n++] = (struct cw_column){"setup", "", false};
+    if (shown->reasons) columns[n++] = (struct cw_column){"turned down for", "", false};
+    return n;
+}
+
+static void run_row(struct cw_table *table, const struct cw_runs_report *report, size_t i,
+                    const struct shown *shown) {
     const struct cw_run *run = &report->runs->at[i];
+    const char *setup = setup_of(report, i);
     char start[40];
     cw_time_write(floor(run->start_s), start, sizeof start);
     cw_table_add(table, "%ld", run->number);
+    if (shown->recording) cw_table_add(table, "%zu", run->recording + 1);
     cw_table_add(table, "%s", start);
     cw_table_add_number(table, run->duration_s, 0);
     cw_table_add_number(table, run->distance_m, 0);
@@ -93,46 +124,41 @@ static void run_row(struct cw_table *table, const struct cw_runs_report *report,
     cw_table_add_number(table, run->top_speed_ms * 3.6, 1);
     cw_table_add_number(table, run->exit_speed_ms * 3.6, 1);
     cw_table_add(table, "%s", cw_run_end_text(run->ends));
-    struct cw_text verdict = {0};
-    if (run->kept)
-        cw_text_add(&verdict, "kept%s%s", setup_of(report, i) ? ": " : "",
-                    setup_of(report, i) ? setup_of(report, i) : "");
-    else
-        cw_reasons_add(&verdict, run->reasons, ", ");
-    cw_table_add(table, "%s", verdict.bytes ? verdict.bytes : "");
-    if (verdict.failed) table->cells.failed = true;
-    cw_text_free(&verdict);
+    if (shown->road) cw_table_add_number(table, road_of(run), 0);
+    if (shown->setup) cw_table_add(table, "%s", setup ? setup : "-");
+    if (shown->reasons) {
+        struct cw_text reasons = {0};
+        cw_reasons_add(&reasons, run->reasons, ", ");
+        cw_table_add(table, "%s", reasons.bytes ? reasons.bytes : "");
+        if (reasons.failed) table->cells.failed = true;
+        cw_text_free(&reasons);
+    }
 }
 
-/* The runs of one recording, kept or turned down; returns how many. */
-static size_t runs_table(const struct cw_runs_report *report, bool kept, struct cw_text *out) {
-    struct cw_table table = {.columns = run_columns,
-                             .n_columns = sizeof run_columns / sizeof *run_columns};
-    size_t n = 0;
-    for (size_t i = 0; i < report->runs->n; i++) {
-        if (report->runs->at[i].kept != kept) continue;
-        run_row(&table, report, i);
-        n++;
-    }
-    if (n) cw_table_write(&table, out);
+static void runs_table(const struct cw_runs_report *report, bool kept, struct cw_text *out) {
+    struct shown shown = {.recording = report->n_recordings > 1,
+                          .road = kept && report->runs->n_roads > 1 &&
+                                  report->runs->n_roads < count(report, true),
+                          .setup = kept && report->setups,
+                          .reasons = !kept};
+    struct cw_column columns[16];
+    struct cw_table table = {.columns = columns, .n_columns = run_columns(&shown, columns)};
+    for (size_t i = 0; i < report->runs->n; i++)
+        if (report->runs->at[i].kept == kept) run_row(&table, report, i, &shown);
+    cw_table_write(&table, out);
     cw_table_free(&table);
-    return n;
 }
 
 enum cw_status cw_report_runs_table(const struct cw_runs_report *report, struct cw_text *out,
                                     struct cw_error *error) {
-    struct cw_text kept = {0}, turned_down = {0};
+    size_t kept = count(report, true), turned_down = count(report, false);
     recordings_table(report, out);
-    size_t n_kept = runs_table(report, true, &kept);
-    size_t n_down = runs_table(report, false, &turned_down);
-    cw_text_add(out, "\n%zu %s kept%s\n%s", n_kept, n_kept == 1 ? "run" : "runs", n_kept ? ":" : "",
-                kept.bytes ? kept.bytes : "");
-    if (n_down)
-        cw_text_add(out, "\n%zu turned down:\n%s", n_down,
-                    turned_down.bytes ? turned_down.bytes : "");
-    if (kept.failed || turned_down.failed) out->failed = true;
-    cw_text_free(&kept);
-    cw_text_free(&turned_down);
+    cw_text_add(out, "\n%zu %s kept%s\n", kept, kept == 1 ? "run" : "runs", kept ? ":" : "");
+    if (kept) runs_table(report, true, out);
+    if (turned_down) {
+        cw_text_add(out, "\n%zu turned down:\n", turned_down);
+        runs_table(report, false, out);
+    }
     return out->failed ? cw_error_memory(error) : CW_OK;
 }
 
@@ -167,7 +193,7 @@ enum cw_status cw_report_runs_csv(const struct cw_runs_report *report, struct cw
         cw_csv_add(&csv, cw_run_end_text(run->ends));
         cw_csv_add(&csv, run->kept ? "true" : "false");
         cw_csv_add(&csv, reasons.bytes ? reasons.bytes : "");
-        cw_csv_add_number(&csv, (double)run->road);
+        cw_csv_add_number(&csv, road_of(run));
         cw_csv_add(&csv, setup_of(report, i) ? setup_of(report, i) : "");
         cw_csv_end_row(&csv);
         if (reasons.failed) out->failed = true;
@@ -216,7 +242,8 @@ static json_t *run_json(const struct cw_runs_report *report, size_t i, bool *fai
     cw_json_set(object, "ends", cw_json_string(cw_run_end_text(run->ends)));
     cw_json_set(object, "kept", json_boolean(run->kept));
     cw_json_set(object, "reasons", reasons_json(run->reasons, failed));
-    cw_json_set(object, "road", json_integer((json_int_t)run->road));
+    cw_json_set(object, "road",
+                isnan(road_of(run)) ? json_null() : json_integer((json_int_t)road_of(run)));
     if (setup_of(report, i)) cw_json_set(object, "setup", cw_json_string(setup_of(report, i)));
     return object.value;
 }

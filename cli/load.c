@@ -1,0 +1,159 @@
+#include "load.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "outing/input.h"
+#include "output.h"
+
+static enum cw_exit no_memory(void) {
+    struct cw_error error;
+    cw_error_memory(&error);
+    return cw_message_error(&error);
+}
+
+static enum cw_exit make_room(struct cw_loaded *loaded, size_t n) {
+    loaded->recordings = calloc(n, sizeof *loaded->recordings);
+    loaded->motions = calloc(n, sizeof *loaded->motions);
+    return loaded->recordings && loaded->motions ? CW_EXIT_ANSWERED : no_memory();
+}
+
+static void warn(const struct cw_recording *recording, bool say) {
+    if (say) cw_message_warnings(recording->file, &recording->warnings);
+}
+
+/* The outing is read; its recordings are not. */
+static enum cw_exit load_recordings(bool say_warnings, struct cw_loaded *loaded) {
+    struct cw_error error;
+    size_t n = loaded->outing.n_recordings;
+    enum cw_exit status = make_room(loaded, n);
+    for (size_t i = 0; i < n && status == CW_EXIT_ANSWERED; i++) {
+        cw_progress("reading", i + 1, n, loaded->outing.recordings[i]);
+        loaded->n++;
+        if (cw_recording_read(loaded->outing.recordings[i], &loaded->recordings[i], &error) < 0)
+            return cw_message_error(&error);
+        warn(&loaded->recordings[i], say_warnings);
+    }
+    return status;
+}
+
+/* Arguments that are recordings, or a single one that is an outing. */
+static enum cw_exit load_inputs(char *const *arguments, size_t n, bool say_warnings,
+                                struct cw_loaded *loaded) {
+    struct cw_error error;
+    enum cw_exit status = make_room(loaded, n);
+    for (size_t i = 0; i < n && status == CW_EXIT_ANSWERED; i++) {
+        struct cw_input input;
+        if (n > 1) cw_progress("reading", i + 1, n, arguments[i]);
+        if (cw_input_read(arguments[i], &input, &error) < 0) {
+            cw_input_free(&input);
+            return cw_message_error(&error);
+        }
+        if (!input.is_outing) {
+            loaded->recordings[loaded->n++] = input.recording;
+            warn(&input.recording, say_warnings);
+            continue;
+        }
+        if (n > 1) {
+            cw_input_free(&input);
+            cw_message(arguments[i], 0, "an outing file stands alone, without other files");
+            return CW_EXIT_USAGE;
+        }
+        loaded->outing = input.outing;
+        loaded->has_outing = true;
+        free(loaded->recordings);
+        free(loaded->motions);
+        status = load_recordings(say_warnings, loaded);
+    }
+    return status;
+}
+
+static enum cw_exit find_runs(struct cw_loaded *loaded) {
+    struct cw_error error;
+    struct cw_runs_options options = cw_runs_options_default();
+    if (loaded->has_outing) {
+        options.mass_kg = loaded->outing.rider_mass_kg + loaded->outing.bike_mass_kg;
+        options.one_road = true;
+    }
+    for (size_t i = 0; i < loaded->n; i++) {
+        if (loaded->n > 1)
+            cw_progress("finding runs in", i + 1, loaded->n, loaded->recordings[i].file);
+        if (cw_motion_make(&loaded->recordings[i], &loaded->motions[i], &error) < 0)
+            return cw_message_error(&error);
+    }
+    if (cw_runs_find(loaded->recordings, loaded->motions, loaded->n, &options, &loaded->runs,
+                     &error) < 0)
+        return cw_message_error(&error);
+    return CW_EXIT_ANSWERED;
+}
+
+static enum cw_exit label(struct cw_loaded *loaded) {
+    if (!loaded->has_outing) return CW_EXIT_ANSWERED;
+    size_t n = loaded->runs.n;
+    loaded->setups = calloc(n + 1, sizeof *loaded->setups);
+    loaded->setup_names = calloc(n + 1, sizeof *loaded->setup_names);
+    if (!loaded->setups || !loaded->setup_names) return no_memory();
+    for (size_t i = 0; i < n; i++) loaded->setups[i] = CW_NO_SETUP;
+    loaded->labelled = cw_runs_skip(&loaded->runs, &loaded->outing, &loaded->label_error);
+    if (loaded->labelled == CW_OK)
+        loaded->labelled =
+            cw_runs_label(&loaded->runs, &loaded->outing, loaded->setups, &loaded->label_error);
+    for (size_t i = 0; i < n; i++)
+        if (loaded->setups[i] != CW_NO_SETUP)
+            loaded->setup_names[i] = loaded->outing.setups[loaded->setups[i]].name;
+    return CW_EXIT_ANSWERED;
+}
+
+enum cw_exit cw_load(char *const *arguments, size_t n, bool say_warnings,
+                     struct cw_loaded *loaded) {
+    *loaded = (struct cw_loaded){0};
+    enum cw_exit status = load_inputs(arguments, n, say_warnings, loaded);
+    if (status == CW_EXIT_ANSWERED) status = find_runs(loaded);
+    if (status == CW_EXIT_ANSWERED) status = label(loaded);
+    cw_progress_end();
+    return status;
+}
+
+enum cw_exit cw_load_outing(const char *path, bool say_warnings, struct cw_loaded *loaded) {
+    struct cw_error error;
+    *loaded = (struct cw_loaded){.has_outing = true};
+    if (cw_outing_read(path, &loaded->outing, &error) < 0) return cw_message_error(&error);
+    enum cw_exit status = load_recordings(say_warnings, loaded);
+    if (status == CW_EXIT_ANSWERED) status = find_runs(loaded);
+    if (status == CW_EXIT_ANSWERED) status = label(loaded);
+    cw_progress_end();
+    return status;
+}
+
+struct cw_runs_report cw_loaded_runs(const struct cw_loaded *loaded) {
+    return (struct cw_runs_report){.n_recordings = loaded->n,
+                                   .recordings = loaded->recordings,
+                                   .runs = &loaded->runs,
+                                   .setups = loaded->setup_names};
+}
+
+enum cw_exit cw_loaded_check(const struct cw_loaded *loaded) {
+    bool any = false;
+    for (size_t i = 0; i < loaded->runs.n; i++) any = any || loaded->runs.at[i].kept;
+    if (any && loaded->labelled == CW_OK) return CW_EXIT_ANSWERED;
+    struct cw_runs_report report = cw_loaded_runs(loaded);
+    struct cw_text text = {0};
+    if (cw_report_runs_table(&report, &text, NULL) == CW_OK) fprintf(stderr, "%s\n", text.bytes);
+    cw_text_free(&text);
+    if (loaded->labelled < 0) return cw_message_error(&loaded->label_error);
+    cw_message(loaded->has_outing ? loaded->outing.file : NULL, 0, "no run was kept");
+    return CW_EXIT_DATA;
+}
+
+void cw_loaded_free(struct cw_loaded *loaded) {
+    for (size_t i = 0; loaded->motions && i < loaded->n; i++) cw_motion_free(&loaded->motions[i]);
+    for (size_t i = 0; loaded->recordings && i < loaded->n; i++)
+        cw_recording_free(&loaded->recordings[i]);
+    free(loaded->motions);
+    free(loaded->recordings);
+    cw_runs_free(&loaded->runs);
+    free(loaded->setups);
+    free(loaded->setup_names);
+    if (loaded->has_outing) cw_outing_free(&loaded->outing);
+    *loaded = (struct cw_loaded){0};
+}

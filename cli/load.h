@@ -1,0 +1,46 @@
+/* What several commands begin with: from arguments to recordings, motions and labelled runs. */
+#ifndef CW_CLI_LOAD_H
+#define CW_CLI_LOAD_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/error.h"
+#include "command.h"
+#include "outing/outing.h"
+#include "recording/recording.h"
+#include "report/runs_report.h"
+#include "road/label.h"
+#include "road/motion.h"
+#include "road/runs.h"
+
+struct cw_loaded {
+    bool has_outing;
+    struct cw_outing outing;
+    size_t n; /* recordings, and as many motions */
+    struct cw_recording *recordings;
+    struct cw_motion *motions;
+    struct cw_runs runs;
+    size_t *setups;           /* each run's, CW_NO_SETUP for runs turned down; NULL: no outing */
+    const char **setup_names; /* the same by name, NULL for CW_NO_SETUP */
+    enum cw_status labelled;  /* whether skip and order fit the runs; else label_error says why */
+    struct cw_error label_error;
+};
+
+/* Reads n arguments: recordings, or one outing file, told apart by content. Warnings about the
+ * recordings are said where say_warnings. CW_EXIT_ANSWERED, or the status to leave with after
+ * saying why. Free with cw_loaded_free either way. */
+enum cw_exit cw_load(char *const *arguments, size_t n, bool say_warnings, struct cw_loaded *loaded);
+/* The same for one outing file. */
+enum cw_exit cw_load_outing(const char *path, bool say_warnings, struct cw_loaded *loaded);
+
+/* What cw_report_runs_... prints of it. */
+struct cw_runs_report cw_loaded_runs(const struct cw_loaded *loaded);
+
+/* For commands that need runs with their setups: CW_EXIT_ANSWERED when every run kept has one.
+ * Otherwise (none kept, too) prints the runs and what does not match on standard error. */
+enum cw_exit cw_loaded_check(const struct cw_loaded *loaded);
+
+void cw_loaded_free(struct cw_loaded *loaded);
+
+#endif

@@ -1,0 +1,74 @@
+/* coastwise runs: the coasting runs found; those turned down, and why. */
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdlib.h>
+
+#include "command.h"
+#include "commands.h"
+#include "load.h"
+#include "output.h"
+
+struct options {
+    bool json, csv;
+};
+
+static const struct cw_option table[] = {
+    {.name = "json",
+     .kind = CW_OPTION_FLAG,
+     .offset = offsetof(struct options, json),
+     .meaning = "write JSON"},
+    {.name = "csv",
+     .kind = CW_OPTION_FLAG,
+     .offset = offsetof(struct options, csv),
+     .meaning = "write the runs as comma-separated values"},
+};
+
+/* Runs were printed; what is amiss with them decides the status. An order that was never given is
+ * no fault here: these runs are what it is written from. */
+static enum cw_exit judge(const struct cw_loaded *loaded) {
+    if (loaded->labelled < 0 && (loaded->outing.order_line || loaded->outing.n_skip))
+        return cw_message_error(&loaded->label_error);
+    for (size_t i = 0; i < loaded->runs.n; i++)
+        if (loaded->runs.at[i].kept) return CW_EXIT_ANSWERED;
+    cw_message(loaded->has_outing ? loaded->outing.file : NULL, 0,
+               "no run was found that can be used");
+    return CW_EXIT_DATA;
+}
+
+static enum cw_exit run(const struct cw_command *command, int argc, char **argv) {
+    struct options options = {0};
+    struct cw_loaded loaded;
+    struct cw_text text = {0};
+    struct cw_error error;
+    enum cw_exit status;
+    int first;
+    if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
+    if (options.json && options.csv) return cw_usage_wrong(command, "give --json or --csv");
+    if (first == argc) return cw_usage_wrong(command, "give recordings or an outing file");
+    status = cw_load(argv + first, (size_t)(argc - first), !options.json, &loaded);
+    if (status != CW_EXIT_ANSWERED) goto cleanup;
+    struct cw_runs_report report = cw_loaded_runs(&loaded);
+    enum cw_status made = options.json  ? cw_report_runs_json(&report, &text, &error)
+                          : options.csv ? cw_report_runs_csv(&report, &text, &error)
+                                        : cw_report_runs_table(&report, &text, &error);
+    status = made < 0 ? cw_message_error(&error) : cw_output_write(&text);
+    if (status == CW_EXIT_ANSWERED) status = judge(&loaded);
+cleanup:
+    cw_text_free(&text);
+    cw_loaded_free(&loaded);
+    return status;
+}
+
+const struct cw_command cw_command_runs = {
+    .name = "runs",
+    .arguments = "RECORDING... | OUTING",
+    .summary = "the coasting runs found; those turned down, and why",
+    .description =
+        "Finds the stretches of the recordings that were coasted downhill, without pedalling or "
+        "braking, and prints them with their numbers; then those that looked like runs and were "
+        "turned down, and why.\n\nWith an outing file, its recordings are searched, the runs that "
+        "it skips are turned down, and each run kept is shown with its setup.",
+    .options = table,
+    .n_options = sizeof table / sizeof *table,
+    .run = run,
+};

@@ -1,0 +1,166 @@
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "report/runs_report.h"
+
+static double times[] = {1e9, 1e9 + 40, 1e9 + 7261.5};
+static int lines[] = {12, 40, 977};
+static struct cw_recording recordings[2];
+static struct cw_run runs_at[] = {{.recording = 0,
+                                   .first = 1,
+                                   .last = 2,
+                                   .number = 1,
+                                   .start_s = 1e9 + 40.25,
+                                   .duration_s = 61.5,
+                                   .distance_m = 812.25,
+                                   .drop_m = 33.375,
+                                   .mean_slope = -0.041,
+                                   .entry_speed_ms = 3.125,
+                                   .top_speed_ms = 15.5,
+                                   .exit_speed_ms = 14.75,
+                                   .ends = CW_END_BRAKE,
+                                   .kept = true,
+                                   .road = 0},
+                                  {.recording = 1,
+                                   .first = 0,
+                                   .last = 2,
+                                   .number = 2,
+                                   .start_s = 1e9 + 3000,
+                                   .duration_s = 9,
+                                   .distance_m = 90.5,
+                                   .drop_m = NAN,
+                                   .mean_slope = NAN,
+                                   .entry_speed_ms = 8,
+                                   .top_speed_ms = 9,
+                                   .exit_speed_ms = 2.5,
+                                   .ends = CW_END_STOP,
+                                   .kept = false,
+                                   .reasons = CW_REASON_SHORT | CW_REASON_SKIPPED,
+                                   .road = CW_ROAD_NONE}};
+static struct cw_runs runs = {.n = 2, .at = runs_at, .n_roads = 1};
+static const char *const setups[] = {"cape", NULL};
+static struct cw_runs_report report = {.recordings = recordings, .runs = &runs};
+static struct cw_text out;
+static struct cw_error error;
+
+static void begin(void) {
+    recordings[0] = (struct cw_recording){.file = "one, two.gpx",
+                                          .format = CW_FORMAT_GPX,
+                                          .has_elevation = true,
+                                          .has_speed = true,
+                                          .samples = {.n = 3, .time_s = times, .line = lines}};
+    recordings[1] = recordings[0];
+    recordings[1].file = "b.tcx";
+    recordings[1].format = CW_FORMAT_TCX;
+    recordings[1].has_power = true;
+    cw_warning_add(&recordings[0].warnings, 3, 77, "time goes backwards");
+    report.n_recordings = 2;
+    report.setups = setups;
+}
+
+static void end(void) {
+    cw_text_free(&out);
+}
+
+START_TEST(the_table_is_for_people) {
+    ck_assert_int_eq(cw_report_runs_table(&report, &out, &error), CW_OK);
+    ck_assert_str_eq(
+        out.bytes,
+        "   recording     format  samples  start (UTC)              time  holds\n"
+        "                                                        h:min:s\n"
+        "1  one, two.gpx  GPX           3  2001-09-09T01:46:40Z  2:01:02  elevation speed\n"
+        "2  b.tcx         TCX           3  2001-09-09T01:46:40Z  2:01:02  elevation speed power\n"
+        "\n"
+        "1 run kept:\n"
+        "run  recording  start (UTC)           time  length  drop  slope  entry   top  exit  ends "
+        "in  setup\n"
+        "                                         s       m     m      %   km/h  km/h  km/h\n"
+        "  1          1  2001-09-09T01:47:20Z    62     812  33.4   -4.1   11.2  55.8  53.1  brake "
+        "   cape\n"
+        "\n"
+        "1 turned down:\n"
+        "run  recording  start (UTC)           time  length  drop  slope  entry   top  exit  ends "
+        "in  turned down for\n"
+        "                                         s       m     m      %   km/h  km/h  km/h\n"
+        "  2          2  2001-09-09T02:36:40Z     9      90     -      -   28.8  32.4   9.0  stop  "
+        "   too short, skipped by the outing file\n");
+}
+END_TEST
+
+START_TEST(a_single_recording_needs_no_number) {
+    report.n_recordings = 1;
+    report.setups = NULL;
+    runs.n = 1;
+    ck_assert_int_eq(cw_report_runs_table(&report, &out, &error), CW_OK);
+    ck_assert_ptr_null(strstr(out.bytes, "turned down"));
+    ck_assert_ptr_null(strstr(out.bytes, "setup"));
+    ck_assert(!strncmp(out.bytes, "recording ", 10));
+    ck_assert_ptr_nonnull(strstr(out.bytes, "\nrun  start (UTC)"));
+}
+END_TEST
+
+START_TEST(the_csv_holds_every_run) {
+    ck_assert_int_eq(cw_report_runs_csv(&report, &out, &error), CW_OK);
+    ck_assert_str_eq(
+        out.bytes,
+        "number,recording,line,start,duration_s,distance_m,drop_m,mean_slope,entry_speed_ms,"
+        "top_speed_ms,exit_speed_ms,ends,kept,reasons,road,setup\r\n"
+        "1,\"one, two.gpx\",40,2001-09-09T01:47:20.250Z,61.5,812.25,33.375,-0.041,3.125,15.5,14.75,"
+        "brake,true,,1,cape\r\n"
+        "2,b.tcx,12,2001-09-09T02:36:40Z,9,90.5,,,8,9,2.5,stop,false,"
+        "too short; skipped by the outing file,,\r\n");
+}
+END_TEST
+
+START_TEST(the_json_keeps_its_contract) {
+    ck_assert_int_eq(cw_report_runs_json(&report, &out, &error), CW_OK);
+    static const char *const parts[] = {"\"file\": \"one, two.gpx\"",
+                                        "\"format\": \"GPX\"",
+                                        "\"samples\": 3",
+                                        "\"start\": \"2001-09-09T01:46:40Z\"",
+                                        "\"duration_s\": 7261.5",
+                                        "\"elevation\": true",
+                                        "\"cadence\": false",
+                                        "\"line 77: time goes backwards\"",
+                                        "\"number\": 1",
+                                        "\"recording\": \"one, two.gpx\"",
+                                        "\"start\": \"2001-09-09T01:47:20.250Z\"",
+                                        "\"duration_s\": 61.5",
+                                        "\"distance_m\": 812.25",
+                                        "\"drop_m\": 33.375",
+                                        "\"mean_slope\": -0.041",
+                                        "\"entry_speed_ms\": 3.125",
+                                        "\"top_speed_ms\": 15.5",
+                                        "\"exit_speed_ms\": 14.75",
+                                        "\"ends\": \"brake\"",
+                                        "\"kept\": true",
+                                        "\"reasons\": []",
+                                        "\"setup\": \"cape\"",
+                                        "\"drop_m\": null",
+                                        "\"mean_slope\": null",
+                                        "\"ends\": \"stop\"",
+                                        "\"kept\": false",
+                                        "\"too short\",",
+                                        "\"road\": null"};
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
+        ck_assert_msg(strstr(out.bytes, parts[i]) != NULL, "%s in %s", parts[i], out.bytes);
+}
+END_TEST
+
+int main(void) {
+    Suite *suite = suite_create("report_runs");
+    TCase *tests = tcase_create("runs");
+    tcase_add_checked_fixture(tests, begin, end);
+    tcase_add_test(tests, the_table_is_for_people);
+    tcase_add_test(tests, a_single_recording_needs_no_number);
+    tcase_add_test(tests, the_csv_holds_every_run);
+    tcase_add_test(tests, the_json_keeps_its_contract);
+    suite_add_tcase(suite, tests);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
