@@ -141,7 +141,18 @@ enum cw_exit cw_loaded_check(const struct cw_loaded *loaded) {
     if (cw_report_runs_table(&report, &text, NULL) == CW_OK) fprintf(stderr, "%s\n", text.bytes);
     cw_text_free(&text);
     if (loaded->labelled < 0) return cw_message_error(&loaded->label_error);
-    cw_message(loaded->has_outing ? loaded->outing.file : NULL, 0, "no run was kept");
+    return cw_loaded_none(loaded);
+}
+
+enum cw_exit cw_loaded_none(const struct cw_loaded *loaded) {
+    struct cw_runs_options least = cw_runs_options_default();
+    const char *file = loaded->has_outing ? loaded->outing.file : NULL;
+    if (loaded->runs.n)
+        cw_message(file, 0, "no run can be used: the list of runs says why of each");
+    else
+        cw_message(file, 0,
+                   "no run was found: coast %g m or more at a stretch, dropping %g m or more",
+                   least.minimum_distance_m, least.minimum_drop_m);
     return CW_EXIT_DATA;
 }
 

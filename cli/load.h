@@ -41,6 +41,9 @@ struct cw_runs_report cw_loaded_runs(const struct cw_loaded *loaded);
  * Otherwise (none kept, too) prints the runs and what does not match on standard error. */
 enum cw_exit cw_loaded_check(const struct cw_loaded *loaded);
 
+/* Says that no run was kept, and what to do; returns CW_EXIT_DATA. */
+enum cw_exit cw_loaded_none(const struct cw_loaded *loaded);
+
 void cw_loaded_free(struct cw_loaded *loaded);
 
 #endif

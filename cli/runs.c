@@ -30,9 +30,7 @@ static enum cw_exit judge(const struct cw_loaded *loaded) {
         return cw_message_error(&loaded->label_error);
     for (size_t i = 0; i < loaded->runs.n; i++)
         if (loaded->runs.at[i].kept) return CW_EXIT_ANSWERED;
-    cw_message(loaded->has_outing ? loaded->outing.file : NULL, 0,
-               "no run was found that can be used");
-    return CW_EXIT_DATA;
+    return cw_loaded_none(loaded);
 }
 
 static enum cw_exit run(const struct cw_command *command, int argc, char **argv) {

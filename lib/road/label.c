@@ -7,8 +7,8 @@ enum cw_status cw_runs_skip(struct cw_runs *runs, const struct cw_outing *outing
         while (at < runs->n && runs->at[at].number != outing->skip[i]) at++;
         if (at == runs->n)
             return cw_error_set(error, CW_E_DATA, outing->file, outing->skip_line,
-                                "skip names run %ld, but the runs found are 1 to %zu",
-                                outing->skip[i], runs->n);
+                                "skip names run %ld, but %zu %s found", outing->skip[i], runs->n,
+                                runs->n == 1 ? "run was" : "runs were");
         runs->at[at].kept = false;
         runs->at[at].reasons |= CW_REASON_SKIPPED;
     }
