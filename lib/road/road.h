@@ -19,15 +19,24 @@ struct cw_road {
 
 /* Where a run's samples lie on the road. */
 struct cw_along {
-    size_t n;       /* samples of the run: last - first + 1 */
-    double *road_m; /* each raw position projected on the line; NaN where it is missing */
-    double *s_m;    /* the reference: integrated speed, tied to the line by least squares */
+    size_t n;        /* samples of the run: last - first + 1 */
+    double *road_m;  /* each raw position projected on the line; NaN where it is missing */
+    double *s_m;     /* the reference: integrated speed, tied to the line by least squares */
+    double tie_sd_m; /* sd of road_m - s_m: wander along the road, and what the speed missed */
+    double scale; /* length by the line over length by the speed, by least squares; 1 is agreement.
+                   * Not applied to s_m. NaN without positions */
 };
 
 /* The line shared by the kept runs of road number `road`, and each such run's place on it.
+ * The line is the median across the runs of their lines, smoothed along it, so that wander neither
+ * bends it nor makes it longer; it is as long as the runs together reach. A position is projected
+ * near where the integrated speed puts it, so that it cannot jump to the other arm of a hairpin.
+ * s_m is shift + integrated reference speed, one shift a run.
  * along: an array of runs->n, filled for kept runs of this road (others are left alone).
  * Recordings without positions (distance only): the line has n = 0 and s_m starts at 0.
- * Free with cw_road_free and, for every element filled, cw_along_free. */
+ * CW_E_ARGUMENT if no kept run is on that road.
+ * Free with cw_road_free and, for every element filled, cw_along_free; after an error nothing is
+ * left to free. */
 enum cw_status cw_road_make(const struct cw_recording *recordings, const struct cw_motion *motions,
                             const struct cw_runs *runs, size_t road, struct cw_road *line,
                             struct cw_along *along, struct cw_error *error);

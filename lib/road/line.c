@@ -1,0 +1,137 @@
+#include "road/line.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+static enum cw_status allocate(size_t n, struct cw_line *line, struct cw_error *error) {
+    line->n = n;
+    line->s_m = malloc(n * sizeof(double));
+    line->east_m = malloc(n * sizeof(double));
+    line->north_m = malloc(n * sizeof(double));
+    if (line->s_m && line->east_m && line->north_m) return CW_OK;
+    cw_line_free(line);
+    return cw_error_memory(error);
+}
+
+void cw_line_free(struct cw_line *line) {
+    free(line->s_m);
+    free(line->east_m);
+    free(line->north_m);
+    *line = (struct cw_line){0};
+}
+
+static void measure(struct cw_line *line) {
+    for (size_t i = 0; i < line->n; i++)
+        line->s_m[i] = i == 0 ? 0.0
+                              : line->s_m[i - 1] + hypot(line->east_m[i] - line->east_m[i - 1],
+                                                         line->north_m[i] - line->north_m[i - 1]);
+}
+
+/* Weighted straight line through y against x about `at`, with the kernel (1 - u2)2; its value
+ * there. The points [first, last] lie within `reach` of it. */
+static double local_line(const double *x, const double *y, size_t first, size_t last, double at,
+                         double reach) {
+    double w0 = 0, w1 = 0, w2 = 0, y0 = 0, y1 = 0;
+    for (size_t i = first; i <= last; i++) {
+        double d = x[i] - at, u = d / reach, w = (1 - u * u) * (1 - u * u) + 1e-6;
+        w0 += w;
+        w1 += w * d;
+        w2 += w * d * d;
+        y0 += w * y[i];
+        y1 += w * d * y[i];
+    }
+    double determinant = w0 * w2 - w1 * w1;
+    return determinant > 1e-9 * w0 * w2 ? (w2 * y0 - w1 * y1) / determinant : y0 / w0;
+}
+
+enum cw_status cw_line_smooth(size_t n, const double *at_m, const double *east_m,
+                              const double *north_m, double spacing_m, double half_width_m,
+                              struct cw_line *line, struct cw_error *error) {
+    double length = at_m[n - 1] - at_m[0];
+    size_t count = (size_t)fmax(1.0, round(length / spacing_m)) + 1;
+    enum cw_status status = allocate(count, line, error);
+    if (status != CW_OK) return status;
+    size_t first = 0, last = 0;
+    for (size_t k = 0; k < count; k++) {
+        double at = at_m[0] + length * (double)k / (double)(count - 1);
+        while (last + 1 < n && at_m[last + 1] <= at + half_width_m) last++;
+        while (first < last && at_m[first] < at - half_width_m) first++;
+        size_t a = first, b = last;
+        while (b - a < 2 && (a > 0 || b + 1 < n)) {
+            bool back = a > 0 && (b + 1 == n || at - at_m[a - 1] < at_m[b + 1] - at);
+            if (back)
+                a--;
+            else
+                b++;
+        }
+        double reach = fmax(half_width_m, fmax(at - at_m[a], at_m[b] - at) * 1.01);
+        line->east_m[k] = local_line(at_m, east_m, a, b, at, reach);
+        line->north_m[k] = local_line(at_m, north_m, a, b, at, reach);
+    }
+    return cw_line_resample(line, spacing_m, error);
+}
+
+enum cw_status cw_line_resample(struct cw_line *line, double spacing_m, struct cw_error *error) {
+    measure(line);
+    double length = line->s_m[line->n - 1];
+    size_t count = (size_t)fmax(1.0, round(length / spacing_m)) + 1;
+    struct cw_line even;
+    enum cw_status status = allocate(count, &even, error);
+    if (status != CW_OK) return status;
+    size_t i = 0;
+    for (size_t k = 0; k < count; k++) {
+        double s = length * (double)k / (double)(count - 1);
+        while (i + 2 < line->n && line->s_m[i + 1] < s) i++;
+        double step = line->s_m[i + 1] - line->s_m[i];
+        double part = step > 0.0 ? (s - line->s_m[i]) / step : 0.0;
+        even.east_m[k] = line->east_m[i] + part * (line->east_m[i + 1] - line->east_m[i]);
+        even.north_m[k] = line->north_m[i] + part * (line->north_m[i + 1] - line->north_m[i]);
+        even.s_m[k] = s;
+    }
+    cw_line_free(line);
+    *line = even;
+    return CW_OK;
+}
+
+/* The piece of the line, by the index of its end, that s lies in. */
+static size_t piece_at(const struct cw_line *line, double s_m) {
+    double length = line->s_m[line->n - 1];
+    if (!(length > 0.0) || !(s_m > 0.0)) return 1;
+    size_t i = (size_t)fmin(s_m / length * (double)(line->n - 1), (double)(line->n - 2)) + 1;
+    while (i > 1 && line->s_m[i - 1] > s_m) i--;
+    while (i + 1 < line->n && line->s_m[i] < s_m) i++;
+    return i;
+}
+
+void cw_line_project(const struct cw_line *line, double east_m, double north_m, double near_m,
+                     double reach_m, double slack_m, double *s_m, double *left_m) {
+    double best = INFINITY;
+    *s_m = *left_m = NAN;
+    size_t first = piece_at(line, near_m - reach_m), last = piece_at(line, near_m + reach_m);
+    for (size_t i = first; i <= last; i++) {
+        double px = line->east_m[i] - line->east_m[i - 1];
+        double py = line->north_m[i] - line->north_m[i - 1];
+        double length = hypot(px, py);
+        if (!(length > 0.0)) continue;
+        double dx = east_m - line->east_m[i - 1], dy = north_m - line->north_m[i - 1];
+        double along = (dx * px + dy * py) / length;
+        /* Straight on beyond the ends of the line and of the part looked at. */
+        if (i > first) along = fmax(along, 0.0);
+        if (i < last) along = fmin(along, length);
+        double ox = dx - along * px / length, oy = dy - along * py / length;
+        double astray = fmax(0.0, fabs(line->s_m[i - 1] + along - near_m) - slack_m);
+        double square = ox * ox + oy * oy + astray * astray;
+        if (square >= best) continue;
+        best = square;
+        *s_m = line->s_m[i - 1] + along;
+        *left_m = (px * dy - py * dx) / length;
+    }
+}
+
+void cw_line_at(const struct cw_line *line, double s_m, double *east_m, double *north_m) {
+    size_t i = piece_at(line, s_m);
+    double step = line->s_m[i] - line->s_m[i - 1];
+    double part = step > 0.0 ? (s_m - line->s_m[i - 1]) / step : 0.0;
+    *east_m = line->east_m[i - 1] + part * (line->east_m[i] - line->east_m[i - 1]);
+    *north_m = line->north_m[i - 1] + part * (line->north_m[i] - line->north_m[i - 1]);
+}
