@@ -5,6 +5,7 @@
 #include "command.h"
 
 extern const struct cw_command cw_command_runs;
+extern const struct cw_command cw_command_simulate;
 extern const struct cw_command cw_command_help;
 
 /* Says that there is no such command and which is nearest; returns CW_EXIT_USAGE. */

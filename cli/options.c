@@ -9,7 +9,7 @@
 #include "outing/keys.h"
 #include "output.h"
 
-#define OPTIONS_MAX 40
+#define OPTIONS_MAX 64
 
 /* getopt_long's answer for option i; above every letter. */
 #define LONG_ONLY(i) (256 + (int)(i))

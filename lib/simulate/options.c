@@ -2,6 +2,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/utf8.h"
 #include "simulate/options.h"
 
 struct road_preset {
@@ -121,7 +122,26 @@ static enum cw_status check_numbers(const struct cw_simulate_options *options,
     return CHECK_RANGES(ranges, "");
 }
 
+/* A name that can stand in an outing file: a word, or words where blanks are allowed. */
+static enum cw_status check_name(const char *what, const char *name, bool blanks,
+                                 struct cw_error *error) {
+    size_t length = strnlen(name, CW_SIMULATE_NAME_MAX);
+    bool fine = length > 0 && length < CW_SIMULATE_NAME_MAX && cw_utf8_valid(name, length) &&
+                name[0] != ' ' && name[length - 1] != ' ';
+    for (size_t i = 0; i < length && fine; i++)
+        fine = (unsigned char)name[i] >= 0x20 && name[i] != 0x7f &&
+               !strchr(blanks ? ";" : " ,;[]", name[i]);
+    if (fine) return CW_OK;
+    return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
+                        "%s \"%.*s\" cannot be used: give 1 to %d letters or digits%s", what,
+                        (int)length, name, CW_SIMULATE_NAME_MAX - 1,
+                        blanks ? "" : " without blanks, commas or brackets");
+}
+
 static enum cw_status check_setup(const struct cw_simulate_setup *setup, struct cw_error *error) {
+    enum cw_status status = check_name("the setup's name", setup->name, false, error);
+    if (!status) status = check_name("the tyres' name", setup->tyres, false, error);
+    if (status) return status;
     char of[CW_SIMULATE_NAME_MAX + 16];
     snprintf(of, sizeof of, "setup %s: ", setup->name);
     const struct range ranges[] = {
@@ -147,10 +167,16 @@ static enum cw_status check_segment(const struct cw_simulate_segment *segment, s
 enum cw_status cw_simulate_options_check(const struct cw_simulate_options *options,
                                          struct cw_error *error) {
     enum cw_status status = check_numbers(options, error);
+    if (!status) status = check_name("the outing's name", options->name, true, error);
     for (size_t i = 0; i < options->n_segments && !status; i++)
         status = check_segment(&options->segments[i], i + 1, error);
-    for (size_t i = 0; i < options->n_setups && !status; i++)
+    for (size_t i = 0; i < options->n_setups && !status; i++) {
         status = check_setup(&options->setups[i], error);
+        for (size_t k = 0; k < i && !status; k++)
+            if (!strcmp(options->setups[k].name, options->setups[i].name))
+                status = cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
+                                      "two setups have the name \"%s\"", options->setups[i].name);
+    }
     for (size_t i = 0; i < options->n_order && !status; i++)
         if (options->order[i] >= options->n_setups)
             status = cw_error_set(error, CW_E_ARGUMENT, NULL, 0,

@@ -29,8 +29,8 @@ struct cw_simulate_segment {
 };
 
 struct cw_simulate_setup {
-    char name[CW_SIMULATE_NAME_MAX];
-    char tyres[CW_SIMULATE_NAME_MAX]; /* "all" by default */
+    char name[CW_SIMULATE_NAME_MAX];  /* no blanks, commas, semicolons or brackets */
+    char tyres[CW_SIMULATE_NAME_MAX]; /* the same */
     double cda_m2, crr, load_kg;
 };
 
@@ -120,11 +120,11 @@ struct cw_simulate_options cw_simulate_options_default(void);
  * CW_E_ARGUMENT for any other name. */
 enum cw_status cw_simulate_road(struct cw_simulate_options *options, const char *name,
                                 struct cw_error *error);
+/* The names of these roads, in words for a message. */
+const char *cw_simulate_road_names(void);
 /* Sets the order of the runs: all setups there and back again, rounds times (ABBA ABBA for two
  * setups and two rounds), as many as there is room for. */
 void cw_simulate_order(struct cw_simulate_options *options, size_t rounds);
-/* The names of these roads, in words for a message. */
-const char *cw_simulate_road_names(void);
 /* Sets elevation and the errors usual for its kind: barometric drift 0.3 m over 200 s in steps of
  * 0.2 m; satellite drift 3 m over 100 s, 0.4 m of noise, steps of 0.1 m; surveyed none. */
 void cw_simulate_elevation(struct cw_simulate_options *options, enum cw_elevation elevation);
@@ -162,7 +162,8 @@ void cw_simulate_truth_add(struct cw_text *text, const struct cw_simulate_option
                            const struct cw_simulated *simulated);
 
 /* Writes the recordings, outing.ini and truth.json into directory, which is made if it is not
- * there. Each file appears whole or not at all. CW_E_WRITE. */
+ * there. Each file appears whole or not at all, and takes the place only of one that was made up
+ * too: where there is no truth.json, none of the others may be there. CW_E_WRITE. */
 enum cw_status cw_simulate_write(const struct cw_simulate_options *options,
                                  const struct cw_simulated *simulated, const char *directory,
                                  struct cw_error *error);

@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include "base/number.h"
 #include "base/text.h"
@@ -86,6 +87,28 @@ static char *join(const char *directory, const char *name) {
     return path;
 }
 
+/* Somebody's own outing is not to be written over. */
+static enum cw_status check_room(const struct cw_simulated *simulated, const char *directory,
+                                 struct cw_error *error) {
+    char *truth = join(directory, "truth.json");
+    if (!truth) return cw_error_memory(error);
+    bool made_up = access(truth, F_OK) == 0;
+    free(truth);
+    for (size_t i = 0; i <= simulated->n_recordings && !made_up; i++) {
+        char *path = join(directory, i < simulated->n_recordings ? simulated->recordings[i].file
+                                                                 : "outing.ini");
+        if (!path) return cw_error_memory(error);
+        enum cw_status status = CW_OK;
+        if (access(path, F_OK) == 0)
+            status = cw_error_set(error, CW_E_WRITE, path, 0,
+                                  "is there already and is not made up (there is no truth.json "
+                                  "beside it): choose another directory");
+        free(path);
+        if (status) return status;
+    }
+    return CW_OK;
+}
+
 static enum cw_status write_recordings(const struct cw_simulate_options *options,
                                        const struct cw_simulated *simulated, const char *directory,
                                        struct cw_error *error) {
@@ -106,9 +129,10 @@ enum cw_status cw_simulate_write(const struct cw_simulate_options *options,
                                  struct cw_error *error) {
     if (mkdir(directory, 0777) && errno != EEXIST)
         return cw_error_set(error, CW_E_WRITE, directory, 0, "cannot be made: %s", strerror(errno));
+    enum cw_status status = check_room(simulated, directory, error);
+    if (status) return status;
     struct cw_text truth = {0};
     char *outing_path = join(directory, "outing.ini"), *truth_path = join(directory, "truth.json");
-    enum cw_status status = CW_OK;
     cw_simulate_truth_add(&truth, options, simulated);
     if (!outing_path || !truth_path || truth.failed) status = cw_error_memory(error);
     if (!status) status = write_recordings(options, simulated, directory, error);
