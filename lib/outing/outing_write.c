@@ -1,8 +1,8 @@
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
+#include "base/number.h"
 #include "base/text.h"
 #include "base/utf8.h"
 #include "base/write.h"
@@ -17,14 +17,17 @@ struct writing {
     struct cw_error *error;
 };
 
-/* The shortest decimal that reads back the same. */
+/* The fewest decimals that read back the same, or as many as a number may have. */
 static void add_number(struct cw_text *text, double number) {
-    char digits[40];
-    for (int precision = 6; precision <= 17; precision++) {
-        snprintf(digits, sizeof digits, "%.*g", precision, number);
-        if (strtod(digits, NULL) == number) break;
+    size_t start = text->length;
+    for (int decimals = 0; decimals <= 17; decimals++) {
+        double read;
+        text->length = start;
+        cw_text_add_number(text, number, decimals);
+        if (text->failed) return;
+        if (cw_number_read(text->bytes + start, text->length - start, &read) && read == number)
+            return;
     }
-    cw_text_add(text, "%s", digits);
 }
 
 /* Whether value stands in the file as it is: no line end or other control character, no blank at

@@ -1,7 +1,6 @@
 #include "report/csv.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 static void separate(struct cw_csv *csv) {
@@ -25,7 +24,9 @@ void cw_csv_add(struct cw_csv *csv, const char *field) {
 
 void cw_csv_add_number(struct cw_csv *csv, double value) {
     separate(csv);
-    if (!isnan(value)) cw_text_add(csv->out, "%.10g", value);
+    if (!isfinite(value)) return;
+    double decimals = value == 0 ? 0 : 9 - floor(log10(fabs(value)));
+    cw_text_add_number(csv->out, value, (int)fmin(fmax(decimals, 0), 17));
 }
 
 void cw_csv_end_row(struct cw_csv *csv) {

@@ -12,7 +12,7 @@ struct cw_csv {
 };
 
 void cw_csv_add(struct cw_csv *csv, const char *field);
-/* A number with up to 10 significant digits; NaN is an empty field. */
+/* A number with up to 10 significant digits; what is not finite is an empty field. */
 void cw_csv_add_number(struct cw_csv *csv, double value);
 void cw_csv_end_row(struct cw_csv *csv);
 

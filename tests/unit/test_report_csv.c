@@ -19,7 +19,7 @@ START_TEST(fields_are_quoted_where_needed) {
     cw_csv_add_number(&csv, -1e-7);
     cw_csv_end_row(&csv);
     ck_assert_str_eq(out.bytes, ",plain text,\"a,b\",\"say \"\"go\"\"\",\"two\nlines\"\r\n"
-                                "1234.5625,,-1e-07\r\n");
+                                "1234.5625,,-0.0000001\r\n");
     cw_text_free(&out);
 }
 END_TEST
