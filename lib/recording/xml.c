@@ -9,6 +9,7 @@
 #include "recording/recording.h"
 
 #define CHUNK_SIZE 32768
+#define NAMES_MAX 10000 /* different names in a file: the parser keeps all, and searches them */
 
 /* The library's callbacks get const errors from 2.12 on. */
 #if LIBXML_VERSION >= 21200
@@ -185,6 +186,8 @@ static void read_chunk(struct reader *reader, char *chunk, size_t length) {
         return;
     }
     if (kept) xmlParseChunk(reader->parser, chunk, (int)kept, 0);
+    if (xmlDictSize(reader->parser->dict) > NAMES_MAX && !reader->stopped)
+        break_off(reader, line_of(reader), "too many different names");
     if (reader->ascii.tag_too_long && !reader->stopped)
         break_off(reader, line_of(reader), "a tag is too long");
 }

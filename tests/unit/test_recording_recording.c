@@ -330,6 +330,17 @@ START_TEST(hostile_input_is_cut_off) {
 }
 END_TEST
 
+/* A parser that searches all names it has met for each new one would take minutes. */
+START_TEST(ever_new_names_are_cut_off) {
+    enum { NAMES = 2000000 };
+    char *elements = malloc(NAMES * 11 + 1), *at = elements;
+    ck_assert_ptr_nonnull(elements);
+    for (int i = 0; i < NAMES; i++) at += sprintf(at, "<e%d/>", i);
+    check_hostile("", elements, 1, "");
+    free(elements);
+}
+END_TEST
+
 START_TEST(huge_text_and_comments_are_no_harm) {
     size_t length = 8 << 20;
     char *bytes = malloc(length + 512), *at = bytes;
@@ -436,6 +447,7 @@ int main(void) {
     tcase_add_loop_test(tests, what_is_no_recording_is_refused_in_one_line, 0,
                         (int)(sizeof refused / sizeof *refused));
     tcase_add_test(tests, hostile_input_is_cut_off);
+    tcase_add_test(tests, ever_new_names_are_cut_off);
     tcase_add_test(tests, huge_text_and_comments_are_no_harm);
     tcase_add_test(tests, shuffled_points_are_put_in_order);
     tcase_add_test(tests, a_lone_stamp_an_hour_ahead_is_dropped);
