@@ -138,10 +138,16 @@ static enum cw_status check_name(const char *what, const char *name, bool blanks
                         blanks ? "" : " without blanks, commas or brackets");
 }
 
-static enum cw_status check_setup(const struct cw_simulate_setup *setup, struct cw_error *error) {
+static enum cw_status check_setup(const struct cw_simulate_options *options, size_t i,
+                                  struct cw_error *error) {
+    const struct cw_simulate_setup *setup = &options->setups[i];
     enum cw_status status = check_name("the setup's name", setup->name, false, error);
     if (!status) status = check_name("the tyres' name", setup->tyres, false, error);
     if (status) return status;
+    for (size_t k = 0; k < i; k++)
+        if (!strcmp(options->setups[k].name, setup->name))
+            return cw_error_set(error, CW_E_ARGUMENT, NULL, 0, "two setups have the name \"%s\"",
+                                setup->name);
     char of[CW_SIMULATE_NAME_MAX + 16];
     snprintf(of, sizeof of, "setup %s: ", setup->name);
     const struct range ranges[] = {
@@ -170,13 +176,8 @@ enum cw_status cw_simulate_options_check(const struct cw_simulate_options *optio
     if (!status) status = check_name("the outing's name", options->name, true, error);
     for (size_t i = 0; i < options->n_segments && !status; i++)
         status = check_segment(&options->segments[i], i + 1, error);
-    for (size_t i = 0; i < options->n_setups && !status; i++) {
-        status = check_setup(&options->setups[i], error);
-        for (size_t k = 0; k < i && !status; k++)
-            if (!strcmp(options->setups[k].name, options->setups[i].name))
-                status = cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
-                                      "two setups have the name \"%s\"", options->setups[i].name);
-    }
+    for (size_t i = 0; i < options->n_setups && !status; i++)
+        status = check_setup(options, i, error);
     for (size_t i = 0; i < options->n_order && !status; i++)
         if (options->order[i] >= options->n_setups)
             status = cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
