@@ -41,7 +41,7 @@ static enum cw_status start(void *state, const struct cw_xml *xml, struct cw_err
     } else if (strcmp(name, "trkseg") == 0) {
         cw_point_boundary(points, CW_BOUNDARY_SEGMENT);
     } else if (strcmp(name, "rtept") == 0) {
-        if (points->routes++ == 0) points->first_line = xml->line;
+        if (points->routes++ == 0) points->other_line = xml->line;
     } else if (strcmp(name, "wpt") == 0) {
         points->waypoints++;
     }

@@ -44,7 +44,8 @@ struct cw_points {
     bool first_track;          /* the next track of a TCX file is the first of its lap */
     /* what was seen, for a recording that holds nothing usable */
     long seen, routes, courses, waypoints;
-    long first_line;
+    long first_line; /* of a track point */
+    long other_line; /* of a route or course */
 };
 
 /* Starts a point. */

@@ -90,7 +90,7 @@ static enum cw_status nothing_usable(const struct cw_recording *recording,
         return cw_error_set(error, CW_E_FORMAT, file, points->first_line,
                             "no track point holds anything but a time");
     if (points->routes || points->courses)
-        return cw_error_set(error, CW_E_FORMAT, file, points->first_line,
+        return cw_error_set(error, CW_E_FORMAT, file, points->other_line,
                             "holds a %s to follow, not a recording: export the ride itself",
                             points->routes ? "route" : "course");
     return cw_error_set(error, CW_E_FORMAT, file, 0,
@@ -120,7 +120,7 @@ static enum cw_status read_source(struct cw_source *source, struct cw_recording 
     const struct cw_points *points = &dispatch.points;
     if (recording->samples.n == 0) return nothing_usable(recording, points, error);
     if (points->routes || points->courses)
-        cw_warning_add(&recording->warnings, CW_RECORDING_NOT_RIDDEN, 0,
+        cw_warning_add(&recording->warnings, CW_RECORDING_NOT_RIDDEN, points->other_line,
                        "a route or course beside the ride: left out");
     return clean(recording, error);
 }

@@ -38,7 +38,7 @@ static enum cw_status start(void *state, const struct cw_xml *xml, struct cw_err
         if (!is_in(xml, "Course"))
             cw_point_begin(points, xml->line);
         else if (points->courses++ == 0)
-            points->first_line = xml->line;
+            points->other_line = xml->line;
     } else if (strcmp(name, "Lap") == 0 || strcmp(name, "Activity") == 0) {
         points->first_track = true;
         if (strcmp(name, "Activity") == 0) cw_point_boundary(points, CW_BOUNDARY_SEGMENT);

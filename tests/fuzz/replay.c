@@ -1,5 +1,5 @@
 /* Feeds every file of the directories on the command line to the fuzz target, each whole and cut
- * short in many places, so that an ordinary test run covers what the fuzzer once found. */
+ * short in many places, so that an ordinary test run covers what the fuzzer starts from. */
 #include <dirent.h>
 #include <stdint.h>
 #include <stdio.h>

@@ -170,6 +170,7 @@ START_TEST(routes_and_waypoints_are_no_samples) {
     ck_assert_uint_eq(recording.samples.n, 2);
     ck_assert_uint_eq(recording.warnings.n, 1);
     ck_assert_int_eq(recording.warnings.at[0].kind, CW_RECORDING_NOT_RIDDEN);
+    ck_assert_int_eq(recording.warnings.at[0].first_line, 2);
     cw_recording_free(&recording);
 }
 END_TEST
