@@ -5,7 +5,7 @@
 #include "commands.h"
 #include "output.h"
 
-int main(int argc, char **argv) {
+static enum cw_exit run(int argc, char **argv) {
     struct cw_text text = {0};
     cw_output_begin();
     if (argc < 2) {
@@ -25,4 +25,8 @@ int main(int argc, char **argv) {
     const struct cw_command *command = cw_command_find(argv[1]);
     if (!command) return cw_command_unknown(argv[1]);
     return command->run(command, argc - 1, argv + 1);
+}
+
+int main(int argc, char **argv) {
+    return (int)run(argc, argv);
 }

@@ -27,7 +27,3 @@ enum cw_status cw_error_set(struct cw_error *error, enum cw_status code, const c
     }
     return code;
 }
-
-enum cw_status cw_error_memory(struct cw_error *error) {
-    return cw_error_set(error, CW_E_MEMORY, NULL, 0, "out of memory");
-}

@@ -2,6 +2,8 @@
 #ifndef CW_BASE_ERROR_H
 #define CW_BASE_ERROR_H
 
+#include <stddef.h>
+
 /* One list gives the codes and their texts. Negative: failed, results are not set.
  * Positive: answered, but doubtful. */
 #define CW_STATUS_LIST(X)                                                                          \
@@ -41,6 +43,9 @@ enum cw_status cw_error_set(struct cw_error *error, enum cw_status code, const c
     __attribute__((format(printf, 5, 6)));
 
 /* Shorthand for a failed allocation. */
-enum cw_status cw_error_memory(struct cw_error *error);
+static inline enum cw_status cw_error_memory(struct cw_error *error) {
+    cw_error_set(error, CW_E_MEMORY, NULL, 0, "out of memory");
+    return CW_E_MEMORY;
+}
 
 #endif

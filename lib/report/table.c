@@ -80,7 +80,7 @@ static void write_heads(const struct cw_table *table, const size_t *widths, bool
 void cw_table_write(const struct cw_table *table, struct cw_text *out) {
     size_t widths[COLUMNS_MAX] = {0}, owed = 0;
     bool units = false;
-    if (table->cells.failed || table->n_columns > COLUMNS_MAX) {
+    if (table->cells.failed || !table->n_columns || table->n_columns > COLUMNS_MAX) {
         out->failed = true;
         return;
     }

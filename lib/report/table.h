@@ -13,7 +13,8 @@ struct cw_column {
     bool right;       /* numbers stand to the right */
 };
 
-/* Cells are added row by row, left to right. Set columns and n_columns, leave the rest zero. */
+/* Cells are added row by row, left to right. Set columns and n_columns (1 to 32), leave the
+ * rest zero. */
 struct cw_table {
     const struct cw_column *columns;
     size_t n_columns;
