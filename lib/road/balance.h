@@ -20,6 +20,8 @@ struct cw_balance {
     double *rate_ms; /* de/dt by a straight line over some seconds; NaN where unknown */
     double *rate_sd_ms;
     double *window_s; /* the time that line spans */
+    /* Error of head_m: its variance times the time over which errors go together. */
+    double *density_m2s;
 };
 
 /* The loss of head a metre at a speed, for given CdA and Crr. */

@@ -1,4 +1,16 @@
-/* Coasting, pedalling or braking: the most likely mode of every sample. */
+/* Coasting, pedalling or braking: every sample's mode, by the best division of the ride.
+ *
+ * The ride is cut into pieces, each of one mode, so that the energy head of each piece is explained
+ * by one line:
+ *   coast     e = e0 - R(s) - CdA K(s)
+ *   pedalling e = e0 - R(s) - CdA0 K(s) + (P / m g) t
+ *   braking   e = e0 - R(s) - CdA0 K(s) - f s
+ * where R is the loss to rolling and bearings, K that to the air for a CdA of 1 m2 and CdA0 what
+ * this recording's coasts show in the middle (a first division with a wide guess tells). The cost
+ * of a piece is half its weighted sum of squares, with normal priors on CdA, P and f inside their
+ * bounds, what cadence and power say against the mode, and a fixed cost a piece; the division of
+ * least total cost is found by dynamic programming. So an end is placed to a second or two where
+ * heights are good, and where they are not, longer stretches decide and odd seconds do nothing. */
 #ifndef CW_ROAD_MODES_H
 #define CW_ROAD_MODES_H
 
@@ -12,24 +24,11 @@
 enum cw_mode { CW_MODE_COAST, CW_MODE_PEDAL, CW_MODE_BRAKE };
 #define CW_MODES 3
 
-/* The band of CdA and Crr that a coast may show. */
-struct cw_band {
-    double cda_low_m2, cda_high_m2, crr_low, crr_high;
-};
-
-/* Fills mode[n] with the most likely path (Viterbi) through the three modes. Each sample votes with
- * the density of its energy rate under each mode, weighted so that the samples of one window
- * together have one vote, and with what cadence and power say; a change of mode costs
- * 5 in log likelihood, so one odd second changes nothing and a few clear ones do. */
+/* Fills mode[n]. Standing still and samples without height or speed are CW_MODE_COAST: nothing
+ * there speaks against it. */
 enum cw_status cw_modes_find(const struct cw_recording *recording, const struct cw_motion *motion,
                              const struct cw_balance *balance, const enum cw_pedalling *pedalling,
-                             const struct cw_runs_options *options, const struct cw_band *band,
-                             enum cw_mode *mode, struct cw_error *error);
-
-/* A narrower band about the CdA that the recording's own coasts show (weighted median over those of
- * 10 s and more going down), or the options' band if there are less than 40 s of them. */
-struct cw_band cw_modes_band(const struct cw_recording *recording, const struct cw_motion *motion,
-                             const struct cw_balance *balance,
-                             const struct cw_runs_options *options, const enum cw_mode *mode);
+                             const struct cw_runs_options *options, enum cw_mode *mode,
+                             struct cw_error *error);
 
 #endif

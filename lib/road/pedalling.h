@@ -3,15 +3,20 @@
 #define CW_ROAD_PEDALLING_H
 
 #include "recording/recording.h"
+#include "road/balance.h"
+#include "road/motion.h"
 
 enum cw_pedalling { CW_PEDALLING_UNKNOWN, CW_PEDALLING_NO, CW_PEDALLING_YES };
 
 /* Fills pedalling[samples.n]. Power decides where there is a value: above 5 W is pedalling; at 0 W
  * a cadence above zero is pedalling too unless it stands still (a sensor that holds its last
- * value). Else cadence decides. A sensor that falls silent after saying 0 is believed for 5 s more.
+ * value). Else cadence decides. A sensor that falls silent after saying 0 is believed for 5 s more;
+ * a value above zero that stays exactly the same for over 10 s is believed no longer.
  * Zeros are believed only of a column whose values above zero come in unbroken stretches: where
  * half of them stand in stretches shorter than 4 s, the zeros between are dropouts and mean
- * nothing (common practice, no source). */
-void cw_pedalling_tell(const struct cw_recording *recording, enum cw_pedalling *pedalling);
+ * nothing (common practice, no source). Where the ride gains energy during more than a tenth of
+ * the time said to be unpedalled, the sensor does not see the pedals and all is unknown. */
+void cw_pedalling_tell(const struct cw_recording *recording, const struct cw_motion *motion,
+                       const struct cw_balance *balance, enum cw_pedalling *pedalling);
 
 #endif

@@ -6,9 +6,9 @@
  * a rise on the way are part of it as long as it rolls. Where energy alone tells an end, a run
  * keeps 2 s away from it.
  *
- * Listed as turned down: coasts of at least half the asked distance and half the asked drop, coasts
- * that are long enough but too flat, and descents that are long and deep enough but were pedalled
- * or braked. Short and shallow ones are no more than riding and are not listed. */
+ * Listed as turned down: coasts of at least half the asked distance and half the asked drop, and
+ * descents that are long and deep enough but were pedalled or braked. What is shorter or shallower
+ * is no more than riding and is not listed. */
 #ifndef CW_ROAD_RUNS_H
 #define CW_ROAD_RUNS_H
 

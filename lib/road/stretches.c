@@ -70,16 +70,9 @@ static enum cw_status finder_make(const struct cw_recording *recording,
     if (!f->pedalling || !f->mode || !f->turn) return cw_error_memory(error);
     enum cw_status status = cw_balance_make(recording, motion, &f->balance, error);
     if (status != CW_OK) return status;
-    cw_pedalling_tell(recording, f->pedalling);
-    struct cw_band band = {options->cda_low_m2, options->cda_high_m2, options->crr_low,
-                           options->crr_high};
-    /* First with the whole band, then with the band that this recording's own coasts show. */
-    for (int pass = 0; pass < 2; pass++) {
-        status = cw_modes_find(recording, motion, &f->balance, f->pedalling, options, &band,
-                               f->mode, error);
-        if (status != CW_OK) return status;
-        if (pass == 0) band = cw_modes_band(recording, motion, &f->balance, options, f->mode);
-    }
+    cw_pedalling_tell(recording, motion, &f->balance, f->pedalling);
+    status = cw_modes_find(recording, motion, &f->balance, f->pedalling, options, f->mode, error);
+    if (status != CW_OK) return status;
     find_turns(f);
     return CW_OK;
 }
@@ -128,14 +121,15 @@ static struct cw_run measure(const struct finder *f, size_t first, size_t last,
 }
 
 /* Whether the loss of the whole stretch is one that the options' band explains: -1 too small
- * (pedalled), 1 too large (braked), 0 plausible or unknown. */
-static int whole_loss(const struct finder *f, size_t first, size_t last) {
+ * (pedalled), 1 too large (braked), 0 plausible or unknown. Where sensors say that the legs were
+ * still, a tailwind may take the whole drag away. */
+static int whole_loss(const struct finder *f, size_t first, size_t last, bool still) {
     const struct cw_runs_options *o = f->options;
     const struct cw_motion *m = f->motion;
     double low = 0.0, high = 0.0;
     for (size_t i = first + 1; i <= last; i++) {
         double ds = m->distance_m[i] - m->distance_m[i - 1];
-        low += ds * cw_balance_loss(o, o->cda_low_m2, o->crr_low, m->speed_ms[i]);
+        low += ds * cw_balance_loss(o, still ? 0.0 : o->cda_low_m2, o->crr_low, m->speed_ms[i]);
         high += ds * cw_balance_loss(o, o->cda_high_m2, o->crr_high, m->speed_ms[i]);
     }
     double loss = f->balance.head_m[first] - f->balance.head_m[last];
@@ -174,8 +168,8 @@ static unsigned judge(const struct finder *f, const struct cw_run *run, enum edg
         return reasons;
     }
     if (run->drop_m < o->minimum_drop_m) reasons |= CW_REASON_FLAT;
-    int loss = whole_loss(f, run->first, run->last);
-    if (loss < 0 && 2 * known_still < count) reasons |= CW_REASON_PEDALLED;
+    int loss = whole_loss(f, run->first, run->last, 2 * known_still > count);
+    if (loss < 0) reasons |= CW_REASON_PEDALLED;
     if (loss > 0) reasons |= CW_REASON_BRAKED;
     if (reasons == 0 && is_steady(f, run)) reasons |= CW_REASON_STEADY;
     return reasons;
@@ -253,8 +247,8 @@ static enum cw_status add_coasts(const struct finder *f, struct cw_runs *runs,
         while (first < last && time_at(f, first) < from_s) first++;
         while (last > first && time_at(f, last) > to_s) last--;
         struct cw_run run = measure(f, first, last, end_of(end));
-        if (run.distance_m < 0.5 * o->minimum_distance_m) continue;
-        if (run.distance_m < o->minimum_distance_m && !(run.drop_m >= 0.5 * o->minimum_drop_m))
+        if (!(run.distance_m >= 0.5 * o->minimum_distance_m &&
+              run.drop_m >= 0.5 * o->minimum_drop_m))
             continue;
         run.reasons = judge(f, &run, start, end);
         run.kept = run.reasons == 0;

@@ -44,6 +44,7 @@ struct made_options {
     bool run_out;                 /* runs roll out to standstill instead of braking */
     double ordinary_s;            /* ordinary riding before and after */
     double cadence_hold_s;
+    double dab_at_s; /* into a run: the brake is touched, 1.8 m/s2 for 2 s; 0: never */
 };
 
 static inline struct made_options made_options_default(uint64_t seed) {
@@ -280,7 +281,12 @@ static inline struct made_outing made_outing_make(const struct made_options *opt
         r.power = 0;
         out.start_s[out.n] = 1.7e9 + r.t;
         double end = made_between(&w.rng, 860, 960);
-        while (r.v > 0.1 && r.s < 2900 && (options->run_out || r.s < end)) made_step(&w, &r);
+        double begun = r.t;
+        while (r.v > 0.1 && r.s < 2900 && (options->run_out || r.s < end)) {
+            double into = r.t - begun - options->dab_at_s;
+            r.brake = options->dab_at_s > 0 && into > 0 && into < 2 ? 1.8 : 0;
+            made_step(&w, &r);
+        }
         out.end_s[out.n++] = 1.7e9 + r.t;
         made_stop(&w, &r, made_between(&w.rng, 1.5, 3.0));
         made_wait(&w, &r, made_between(&w.rng, 3, 15));

