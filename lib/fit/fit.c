@@ -1,0 +1,369 @@
+#include "fit/fit.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "fit/student.h"
+
+static const double spacing_m = 15;
+/* By how much a parameter's logarithm, or a lag in seconds, is moved to see what depends on it. */
+static const double move_by = 0.2;
+
+static struct cw_joint_priors joint_priors(enum cw_elevation elevation) {
+    return (struct cw_joint_priors){
+        .offset_sd_m = elevation == CW_ELEVATION_SURVEYED    ? 0.1
+                       : elevation == CW_ELEVATION_SATELLITE ? 10
+                                                             : 5,
+        .shift_sd_m = 20,
+        .scale_sd = 0.005,
+        .cda_m2 = {0.35, 0.3},
+    };
+}
+
+/* A recorder's heights lag by some seconds where they are smoothed; surveyed ones do not. */
+static struct cw_reml_prior lag_prior(enum cw_elevation elevation) {
+    if (elevation == CW_ELEVATION_SURVEYED) return (struct cw_reml_prior){0, 0, 0, 0};
+    return (struct cw_reml_prior){1, 1.5, -2, 10};
+}
+
+struct likelihood {
+    struct cw_joint *joint;
+};
+
+static enum cw_status likelihood(const double *parameter, void *state, double *minus_2_log) {
+    struct likelihood *l = state;
+    struct cw_noise noise = cw_noise_from_log(parameter);
+    cw_joint_set_lags(l->joint, parameter + CW_NOISE_PARAMETERS);
+    return cw_joint_evaluate(l->joint, NULL, l->joint->n_runs, &noise, minus_2_log, NULL, NULL);
+}
+
+static bool any_seen(const struct cw_joint *joint, size_t column) {
+    for (size_t i = 0; i < joint->n_runs; i++) {
+        const struct cw_run_data *data = &joint->data[i];
+        const double *seen[] = {data->speed_seen_ms, data->position_seen_m, data->height_seen_m};
+        for (size_t j = 0; j < data->n; j++)
+            if (isfinite(seen[column][j])) return true;
+    }
+    return false;
+}
+
+/* Finds noise, lags and roughness, and the reference to linearise about, in turns. */
+static enum cw_status search(struct cw_joint *joint, enum cw_elevation elevation,
+                             struct cw_reml *reml, struct cw_error *error) {
+    struct cw_reml_prior prior[CW_REML_MOST];
+    struct likelihood state = {joint};
+    size_t n = CW_NOISE_PARAMETERS + joint->n_recordings;
+    if (n > CW_REML_MOST)
+        return cw_error_set(error, CW_E_DATA, NULL, 0,
+                            "an outing of more than %d recordings cannot be fitted at once",
+                            CW_REML_MOST - CW_NOISE_PARAMETERS);
+    cw_noise_priors(elevation, prior);
+    for (size_t r = 0; r < joint->n_recordings; r++)
+        prior[CW_NOISE_PARAMETERS + r] = lag_prior(elevation);
+    /* What was not recorded has no noise to find. */
+    if (!any_seen(joint, 0)) prior[CW_NOISE_SPEED_SD].sd = 0;
+    if (!any_seen(joint, 1)) prior[CW_NOISE_POSITION_SD].sd = prior[CW_NOISE_WANDER_SD].sd = 0;
+    reml->n = n;
+    for (size_t k = 0; k < n; k++) reml->parameter[k] = prior[k].mean;
+    size_t evaluations = 0;
+    double change;
+    for (int round = 0; round < 3; round++) {
+        struct cw_noise noise = cw_noise_from_log(reml->parameter);
+        cw_joint_set_lags(joint, reml->parameter + CW_NOISE_PARAMETERS);
+        enum cw_status status = cw_joint_advance(joint, &noise, &change, error);
+        if (status < 0) return status;
+        if (round == 2) break;
+        status = cw_reml_minimise(likelihood, &state, n, prior, round == 0 ? 0.1 : 0.01, round == 1,
+                                  reml, error);
+        if (status < 0) return status;
+        evaluations += reml->evaluations;
+    }
+    cw_joint_set_lags(joint, reml->parameter + CW_NOISE_PARAMETERS);
+    reml->evaluations = evaluations;
+    return CW_OK;
+}
+
+/* The summary of a subset at the parameters, loosened by what is not known of the lags. */
+static enum cw_status summarise(struct cw_joint *joint, const size_t *subset, size_t n,
+                                const double *parameter,
+                                double covariance[CW_REML_MOST][CW_REML_MOST],
+                                struct cw_information *information, struct cw_error *error) {
+    double unused;
+    struct cw_noise noise = cw_noise_from_log(parameter);
+    const double *lag = parameter + CW_NOISE_PARAMETERS;
+    cw_joint_set_lags(joint, lag);
+    enum cw_status status =
+        cw_joint_evaluate(joint, subset, n, &noise, &unused, information, error);
+    size_t m = information->n;
+    double *by_lag = NULL, *value[2] = {NULL, NULL};
+    struct cw_information there = {0};
+    if (status < 0) return status;
+    by_lag = malloc(3 * m * sizeof *by_lag);
+    if (!by_lag) return cw_error_memory(error);
+    value[0] = by_lag + m;
+    value[1] = by_lag + 2 * m;
+    status = cw_information_alloc(information->n_tyres, information->n_runs, &there, error);
+    for (size_t r = 0; r < joint->n_recordings && status >= 0; r++) {
+        double variance = covariance[CW_NOISE_PARAMETERS + r][CW_NOISE_PARAMETERS + r];
+        bool concerned = subset == NULL;
+        for (size_t k = 0; subset && k < n; k++)
+            if (joint->data[subset[k]].recording == r) concerned = true;
+        if (!(variance > 0) || !concerned) continue;
+        double step = fmin(0.5, fmax(0.05, sqrt(variance)));
+        double moved[CW_REML_MOST];
+        for (int side = 0; side < 2 && status >= 0; side++) {
+            memcpy(moved, lag, joint->n_recordings * sizeof *moved);
+            moved[r] += side ? step : -step;
+            cw_joint_set_lags(joint, moved);
+            status = cw_joint_evaluate(joint, subset, n, &noise, &unused, &there, error);
+            if (status >= 0) status = cw_information_solve(&there, value[side], NULL, error);
+        }
+        if (status < 0) break;
+        for (size_t i = 0; i < m; i++) by_lag[i] = (value[1][i] - value[0][i]) / (2 * step);
+        status = cw_information_loosen(information, by_lag, variance, error);
+    }
+    cw_joint_set_lags(joint, lag);
+    cw_information_free(&there);
+    free(by_lag);
+    return status;
+}
+
+/* c' C c with C the covariance of information's estimate; scratch: n x n. */
+static enum cw_status variance_of(const struct cw_information *information, const double *contrast,
+                                  double *scratch, double *variance, struct cw_error *error) {
+    size_t n = information->n;
+    enum cw_status status = cw_information_solve(information, NULL, scratch, error);
+    *variance = 0;
+    for (size_t i = 0; i < n && status >= 0; i++)
+        for (size_t j = 0; j < n; j++) *variance += contrast[i] * scratch[i * n + j] * contrast[j];
+    return status;
+}
+
+static double satterthwaite(double variance, const double *gradient, size_t n,
+                            double covariance[CW_REML_MOST][CW_REML_MOST]) {
+    double spread = 0;
+    for (size_t a = 0; a < n; a++)
+        for (size_t b = 0; b < n; b++) spread += gradient[a] * covariance[a][b] * gradient[b];
+    return spread > 0 ? fmax(1, 2 * variance * variance / spread) : INFINITY;
+}
+
+enum cw_status cw_fit_df(const struct cw_fit *fit, const double *contrast, double *df,
+                         struct cw_error *error) {
+    size_t n = fit->information.n;
+    double *scratch = malloc(n * n * sizeof *scratch), variance, gradient[CW_REML_MOST];
+    if (!scratch) return cw_error_memory(error);
+    enum cw_status status = variance_of(&fit->information, contrast, scratch, &variance, error);
+    for (size_t k = 0; k < fit->n_noise && status >= 0; k++) {
+        double there;
+        gradient[k] = 0;
+        if (fit->move[k] == 0) continue;
+        status = variance_of(&fit->moved[k], contrast, scratch, &there, error);
+        gradient[k] = (there - variance) / fit->move[k];
+    }
+    free(scratch);
+    if (status >= 0)
+        *df = satterthwaite(variance, gradient, fit->n_noise,
+                            (double(*)[CW_REML_MOST])fit->noise_covariance);
+    return status;
+}
+
+/* Whether an interval says anything: a CdA known to half its value. */
+static bool says_something(const struct cw_estimate *cda_m2) {
+    return cda_m2->value > 0.02 && cda_m2->high - cda_m2->low < cda_m2->value;
+}
+
+/* Estimate and covariance of (Crr of all tyres, CdA) of one run at the parameters. */
+static enum cw_status solve_alone(struct cw_fit *fit, size_t index, const double *parameter,
+                                  double lag_covariance[CW_REML_MOST][CW_REML_MOST], double *value,
+                                  double *covariance, struct cw_error *error) {
+    struct cw_information information;
+    enum cw_status status = cw_information_alloc(fit->joint.n_tyres, 1, &information, error);
+    if (status < 0) return status;
+    status = summarise(&fit->joint, &index, 1, parameter, lag_covariance, &information, error);
+    if (status >= 0) status = cw_information_solve(&information, value, covariance, error);
+    cw_information_free(&information);
+    return status;
+}
+
+static enum cw_status fit_alone(struct cw_fit *fit, const struct cw_reml *reml, size_t index,
+                                struct cw_error *error) {
+    struct cw_fit_run *run = &fit->runs[index];
+    size_t nt = fit->joint.n_tyres, n = nt + 1, at[2] = {nt, run->tyres}; /* CdA, Crr */
+    double *covariance = malloc((n * n + n) * sizeof *covariance), *value;
+    double parameter[CW_REML_MOST], known[CW_REML_MOST][CW_REML_MOST] = {{0}};
+    double before[2], gradient[2][CW_REML_MOST] = {{0}};
+    if (!covariance) return cw_error_memory(error);
+    value = covariance + n * n;
+    /* How the variances depend on the noise, lags held. */
+    memcpy(parameter, reml->parameter, sizeof parameter);
+    enum cw_status status = solve_alone(fit, index, parameter, known, value, covariance, error);
+    for (int i = 0; i < 2; i++) before[i] = covariance[at[i] * n + at[i]];
+    for (size_t k = 0; k < CW_NOISE_PARAMETERS && status >= 0; k++) {
+        if (fit->move[k] == 0) continue;
+        parameter[k] += fit->move[k];
+        status = solve_alone(fit, index, parameter, known, value, covariance, error);
+        parameter[k] = reml->parameter[k];
+        for (int i = 0; i < 2; i++)
+            gradient[i][k] = (covariance[at[i] * n + at[i]] - before[i]) / fit->move[k];
+    }
+    if (status >= 0)
+        status =
+            solve_alone(fit, index, parameter, fit->noise_covariance, value, covariance, error);
+    if (status < 0) goto cleanup;
+    struct cw_estimate *estimate[2] = {&run->alone_cda_m2, &run->alone_crr};
+    for (int i = 0; i < 2; i++) {
+        double variance = covariance[at[i] * n + at[i]];
+        double df = satterthwaite(variance, gradient[i], fit->n_noise, fit->noise_covariance);
+        *estimate[i] = cw_estimate_make(value[at[i]], sqrt(variance), cw_student_quantile(df));
+    }
+    run->correlation = covariance[at[0] * n + at[1]] /
+                       (run->alone_cda_m2.standard_error * run->alone_crr.standard_error);
+    run->identifiable = says_something(&run->alone_cda_m2);
+cleanup:
+    free(covariance);
+    return status;
+}
+
+static enum cw_status fit_together(struct cw_fit *fit, const struct cw_reml *reml,
+                                   struct cw_error *error) {
+    struct cw_joint *joint = &fit->joint;
+    size_t n = joint->n_tyres + joint->n_runs;
+    double parameter[CW_REML_MOST], *covariance = NULL, *value = NULL, *contrast = NULL;
+    enum cw_status status = summarise(joint, NULL, joint->n_runs, reml->parameter,
+                                      fit->noise_covariance, &fit->information, error);
+    memcpy(parameter, reml->parameter, sizeof parameter);
+    for (size_t k = 0; k < fit->n_noise && status >= 0; k++) {
+        status = cw_information_alloc(joint->n_tyres, joint->n_runs, &fit->moved[k], error);
+        if (status < 0 || fit->move[k] == 0) continue;
+        parameter[k] += fit->move[k];
+        status = summarise(joint, NULL, joint->n_runs, parameter, fit->noise_covariance,
+                           &fit->moved[k], error);
+        parameter[k] = reml->parameter[k];
+    }
+    if (status < 0) return status;
+    cw_joint_set_lags(joint, reml->parameter + CW_NOISE_PARAMETERS);
+    covariance = malloc((n * n + 2 * n) * sizeof *covariance);
+    if (!covariance) return cw_error_memory(error);
+    value = covariance + n * n;
+    contrast = value + n;
+    status = cw_information_solve(&fit->information, value, covariance, error);
+    for (size_t i = 0; i < n && status >= 0; i++) {
+        double df;
+        memset(contrast, 0, n * sizeof *contrast);
+        contrast[i] = 1;
+        status = cw_fit_df(fit, contrast, &df, error);
+        if (status < 0) break;
+        struct cw_estimate estimate =
+            cw_estimate_make(value[i], sqrt(covariance[i * n + i]), cw_student_quantile(df));
+        if (i < joint->n_tyres) {
+            fit->crr[i] = estimate;
+            fit->crr_identifiable[i] = estimate.high - estimate.low < 0.01;
+        } else {
+            struct cw_fit_run *run = &fit->runs[i - joint->n_tyres];
+            run->together_cda_m2 = estimate;
+            run->together_identifiable = says_something(&estimate);
+        }
+    }
+    free(covariance);
+    return status;
+}
+
+enum cw_status cw_fit_outing(const struct cw_fit_input *input, struct cw_fit *fit,
+                             struct cw_error *error) {
+    const struct cw_outing *outing = input->outing;
+    struct cw_prepared prepared = {0};
+    struct cw_crr_prior *crr_prior = NULL;
+    struct cw_reml *reml = NULL;
+    *fit = (struct cw_fit){0};
+    enum cw_status status = cw_prepare(input, &prepared, error);
+    if (status < 0) return status;
+    size_t nt = prepared.n_tyres;
+    fit->place = prepared.place;
+    fit->n_runs = prepared.n;
+    fit->n_tyres = nt;
+    fit->n_recorders = input->n_recordings;
+    fit->crr_given = isfinite(outing->crr);
+    fit->runs = calloc(prepared.n, sizeof *fit->runs);
+    fit->crr = calloc(nt, sizeof *fit->crr);
+    fit->crr_identifiable = calloc(nt, sizeof *fit->crr_identifiable);
+    fit->recorders = calloc(fit->n_recorders, sizeof *fit->recorders);
+    crr_prior = malloc(nt * sizeof *crr_prior);
+    reml = calloc(1, sizeof *reml);
+    if (!fit->runs || !fit->crr || !fit->crr_identifiable || !fit->recorders || !crr_prior ||
+        !reml) {
+        status = cw_error_memory(error);
+        goto cleanup;
+    }
+    for (size_t t = 0; t < nt; t++) {
+        /* An exactly known Crr is still held with an error, or the equations would be singular. */
+        double sd = fmax(outing->crr_uncertainty, 1e-6);
+        crr_prior[t] = fit->crr_given
+                           ? (struct cw_crr_prior){{outing->crr, isfinite(sd) ? sd : 1e-6}, true}
+                           : (struct cw_crr_prior){{0.005, 0.01}, false};
+    }
+    for (size_t i = 0; i < prepared.n; i++) {
+        const struct cw_run_data *data = &prepared.data[i];
+        fit->runs[i] = (struct cw_fit_run){.run = data->run,
+                                           .setup = data->setup,
+                                           .tyres = data->tyres,
+                                           .mass_kg = data->balance.mass_kg,
+                                           .density_kgm3 = data->balance.density_kgm3};
+    }
+    /* These pass from what was prepared to the fit. */
+    fit->tyres = prepared.tyres;
+    fit->roads = prepared.roads;
+    fit->n_roads = prepared.n_roads;
+    prepared.tyres = NULL;
+    prepared.roads = NULL;
+    struct cw_joint_priors priors = joint_priors(outing->elevation);
+    struct cw_run_data *data = prepared.data;
+    prepared.data = NULL;
+    status = cw_joint_make(data, prepared.n, prepared.n_roads, input->n_recordings, nt, &priors,
+                           crr_prior, spacing_m, &fit->joint, error);
+    if (status < 0) goto cleanup;
+    cw_joint_linearise(&fit->joint);
+    status = search(&fit->joint, outing->elevation, reml, error);
+    if (status < 0) goto cleanup;
+    fit->evaluations = reml->evaluations;
+    fit->noise = cw_noise_from_log(reml->parameter);
+    fit->n_noise = reml->n;
+    memcpy(fit->noise_covariance, reml->covariance, sizeof fit->noise_covariance);
+    for (size_t k = 0; k < fit->n_noise; k++)
+        fit->move[k] = fit->noise_covariance[k][k] > 0 ? move_by : 0;
+    for (size_t r = 0; r < fit->n_recorders; r++) {
+        size_t k = CW_NOISE_PARAMETERS + r;
+        fit->recorders[r] = (struct cw_fit_recorder){
+            reml->parameter[k], sqrt(fit->noise_covariance[k][k]), fit->joint.scale[r]};
+    }
+    fit->moved = calloc(fit->n_noise, sizeof *fit->moved);
+    if (!fit->moved) {
+        status = cw_error_memory(error);
+        goto cleanup;
+    }
+    status = cw_information_alloc(nt, fit->n_runs, &fit->information, error);
+    if (status >= 0) status = fit_together(fit, reml, error);
+    for (size_t i = 0; i < fit->n_runs && status >= 0; i++) status = fit_alone(fit, reml, i, error);
+cleanup:
+    free(crr_prior);
+    free(reml);
+    cw_prepared_free(&prepared);
+    if (status < 0) cw_fit_free(fit);
+    return status;
+}
+
+void cw_fit_free(struct cw_fit *fit) {
+    cw_joint_free(&fit->joint);
+    cw_information_free(&fit->information);
+    for (size_t k = 0; fit->moved && k < fit->n_noise; k++) cw_information_free(&fit->moved[k]);
+    for (size_t i = 0; fit->roads && i < fit->n_roads; i++) cw_road_free(&fit->roads[i]);
+    free(fit->moved);
+    free(fit->roads);
+    free(fit->tyres);
+    free(fit->runs);
+    free(fit->crr);
+    free(fit->crr_identifiable);
+    free(fit->recorders);
+    *fit = (struct cw_fit){0};
+}

@@ -1,0 +1,97 @@
+#include "fit/information.h"
+
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_linalg.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double widest_crr = 0.1, widest_cda_m2 = 3;
+
+enum cw_status cw_information_alloc(size_t n_tyres, size_t n_runs,
+                                    struct cw_information *information, struct cw_error *error) {
+    size_t n = n_tyres + n_runs;
+    *information = (struct cw_information){.n_tyres = n_tyres, .n_runs = n_runs, .n = n};
+    information->matrix = calloc(n * n, sizeof *information->matrix);
+    information->vector = calloc(n, sizeof *information->vector);
+    if (!information->matrix || !information->vector) {
+        cw_information_free(information);
+        return cw_error_memory(error);
+    }
+    return CW_OK;
+}
+
+void cw_information_free(struct cw_information *information) {
+    free(information->matrix);
+    free(information->vector);
+    *information = (struct cw_information){0};
+}
+
+enum cw_status cw_information_solve(const struct cw_information *information, double *value,
+                                    double *covariance, struct cw_error *error) {
+    size_t n = information->n;
+    /* Crr is some hundredth of CdA: both are taken in units of their widest, for a better pivot. */
+    double *scaled = malloc(n * n * sizeof *scaled), *unit = malloc(n * sizeof *unit);
+    enum cw_status status = CW_OK;
+    if (!scaled || !unit) {
+        status = cw_error_memory(error);
+        goto cleanup;
+    }
+    for (size_t i = 0; i < n; i++) unit[i] = i < information->n_tyres ? widest_crr : widest_cda_m2;
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < n; j++)
+            scaled[i * n + j] =
+                information->matrix[i * n + j] * unit[i] * unit[j] + (i == j ? 1 : 0);
+    gsl_matrix_view view = gsl_matrix_view_array(scaled, n, n);
+    gsl_error_handler_t *handler = gsl_set_error_handler_off();
+    int failed =
+        gsl_linalg_cholesky_decomp1(&view.matrix) || gsl_linalg_cholesky_invert(&view.matrix);
+    gsl_set_error_handler(handler);
+    for (size_t i = 0; i < n && !failed; i++) failed = !(scaled[i * n + i] > 0);
+    if (failed) {
+        status = cw_error_set(error, CW_E_NUMERIC, NULL, 0, "Crr and CdA cannot be solved for");
+        goto cleanup;
+    }
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < n; j++) scaled[i * n + j] *= unit[i] * unit[j];
+    if (value)
+        for (size_t i = 0; i < n; i++) {
+            value[i] = 0;
+            for (size_t j = 0; j < n; j++) value[i] += scaled[i * n + j] * information->vector[j];
+        }
+    if (covariance) memcpy(covariance, scaled, n * n * sizeof *covariance);
+cleanup:
+    free(scaled);
+    free(unit);
+    return status;
+}
+
+/* With u = J g, the covariance C + variance g g' has the inverse J - u u' / (1/variance + g'u)
+ * (Sherman & Morrison 1950); the estimate itself does not move, so b follows J. */
+enum cw_status cw_information_loosen(struct cw_information *information, const double *by_parameter,
+                                     double variance, struct cw_error *error) {
+    size_t n = information->n;
+    double *value = malloc(n * sizeof *value), *u = calloc(n, sizeof *u);
+    enum cw_status status = CW_OK;
+    if (!value || !u) {
+        status = cw_error_memory(error);
+        goto cleanup;
+    }
+    status = cw_information_solve(information, value, NULL, error);
+    if (status < 0 || !(variance > 0)) goto cleanup;
+    double gu = 0, uv = 0;
+    for (size_t i = 0; i < n; i++) {
+        for (size_t j = 0; j < n; j++) u[i] += information->matrix[i * n + j] * by_parameter[j];
+        gu += by_parameter[i] * u[i];
+        uv += u[i] * value[i];
+    }
+    double factor = 1 / (1 / variance + gu);
+    for (size_t i = 0; i < n; i++) {
+        for (size_t j = 0; j < n; j++) information->matrix[i * n + j] -= factor * u[i] * u[j];
+        information->vector[i] -= factor * u[i] * uv;
+    }
+cleanup:
+    free(value);
+    free(u);
+    return status;
+}

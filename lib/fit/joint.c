@@ -1,0 +1,439 @@
+#include "fit/joint.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "fit/smooth.h"
+
+/* The profile must reach where a lagging recorder's heights are looked up, and a little beyond. */
+static const double margin_m = 60;
+/* Of the profile that the first linearisation is about. */
+static const double first_roughness_m = 0.1;
+
+enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_roads,
+                             size_t n_recordings, size_t n_tyres,
+                             const struct cw_joint_priors *priors,
+                             const struct cw_crr_prior *crr_prior, double spacing_m,
+                             struct cw_joint *joint, struct cw_error *error) {
+    enum cw_status status = CW_OK;
+    double *s = NULL, *h = NULL;
+    *joint = (struct cw_joint){.n_runs = n_runs,
+                               .n_roads = n_roads,
+                               .n_recordings = n_recordings,
+                               .n_tyres = n_tyres,
+                               .data = data,
+                               .priors = *priors};
+    joint->linear = calloc(n_runs, sizeof *joint->linear);
+    joint->profile = calloc(n_roads, sizeof *joint->profile);
+    joint->cda_m2 = malloc(n_runs * sizeof *joint->cda_m2);
+    joint->crr = malloc(n_tyres * sizeof *joint->crr);
+    joint->lag_s = malloc(n_recordings * sizeof *joint->lag_s);
+    joint->scale = calloc(n_recordings, sizeof *joint->scale);
+    joint->crr_prior = malloc(n_tyres * sizeof *joint->crr_prior);
+    if (!joint->linear || !joint->profile || !joint->cda_m2 || !joint->crr || !joint->lag_s ||
+        !joint->scale || !joint->crr_prior) {
+        status = cw_error_memory(error);
+        goto cleanup;
+    }
+    for (size_t t = 0; t < n_tyres; t++) {
+        joint->crr_prior[t] = crr_prior[t];
+        joint->crr[t] = crr_prior[t].prior.mean;
+    }
+    for (size_t r = 0; r < n_recordings; r++) joint->lag_s[r] = 0;
+    size_t most_points = 0, total = 0;
+    for (size_t i = 0; i < n_runs; i++) {
+        joint->cda_m2[i] = priors->cda_m2.mean;
+        if (data[i].n > most_points) most_points = data[i].n;
+        total += data[i].n;
+        status = cw_linear_alloc(&data[i], &joint->linear[i], error);
+        if (status < 0) goto cleanup;
+    }
+    s = malloc(total * sizeof *s);
+    h = malloc(total * sizeof *h);
+    if (!s || !h) {
+        status = cw_error_memory(error);
+        goto cleanup;
+    }
+    for (size_t road = 0; road < n_roads; road++) {
+        size_t n = 0;
+        double low = INFINITY, high = -INFINITY;
+        for (size_t i = 0; i < n_runs; i++) {
+            if (data[i].road != road) continue;
+            for (size_t j = 0; j < data[i].n; j++, n++) {
+                s[n] = data[i].s_m[j];
+                h[n] = data[i].height_seen_m[j];
+                low = fmin(low, s[n]);
+                high = fmax(high, s[n]);
+            }
+        }
+        if (!n) continue;
+        status = cw_profile_make(low - margin_m, high + margin_m, spacing_m, &joint->profile[road],
+                                 error);
+        if (status < 0) goto cleanup;
+        if (joint->profile[road].n > joint->most_nodes) joint->most_nodes = joint->profile[road].n;
+        status = cw_profile_fit(&joint->profile[road], s, h, n, 0.3, first_roughness_m, error);
+        if (status < 0) goto cleanup;
+    }
+    joint->whitener = cw_whitener_alloc(most_points, joint->most_nodes);
+    if (!joint->whitener) status = cw_error_memory(error);
+cleanup:
+    free(s);
+    free(h);
+    if (status < 0) cw_joint_free(joint);
+    return status;
+}
+
+void cw_joint_free(struct cw_joint *joint) {
+    for (size_t i = 0; i < joint->n_runs; i++) {
+        if (joint->linear) cw_linear_free(&joint->linear[i]);
+        if (joint->data) cw_run_data_free(&joint->data[i]);
+    }
+    for (size_t i = 0; joint->profile && i < joint->n_roads; i++)
+        cw_profile_free(&joint->profile[i]);
+    cw_whitener_free(joint->whitener);
+    free(joint->data);
+    free(joint->linear);
+    free(joint->profile);
+    free(joint->cda_m2);
+    free(joint->crr);
+    free(joint->lag_s);
+    free(joint->scale);
+    free(joint->crr_prior);
+    *joint = (struct cw_joint){0};
+}
+
+void cw_joint_linearise(struct cw_joint *joint) {
+    for (size_t i = 0; i < joint->n_runs; i++) {
+        const struct cw_run_data *data = &joint->data[i];
+        struct cw_reference reference = {.profile = &joint->profile[data->road],
+                                         .cda_m2 = joint->cda_m2[i],
+                                         .crr = joint->crr[data->tyres],
+                                         .lag_s = joint->lag_s[data->recording],
+                                         .scale = joint->scale[data->recording]};
+        cw_linear_set(&joint->linear[i], &reference);
+    }
+}
+
+void cw_joint_set_lags(struct cw_joint *joint, const double *lag_s) {
+    memcpy(joint->lag_s, lag_s, joint->n_recordings * sizeof *lag_s);
+    for (size_t i = 0; i < joint->n_runs; i++)
+        cw_linear_set_lag(&joint->linear[i], &joint->profile[joint->data[i].road],
+                          joint->lag_s[joint->data[i].recording]);
+}
+
+/* A symmetric matrix of sums of products, of which the upper triangle is kept; its last column is
+ * the data. Eliminating an unknown leaves the equations of the others. */
+struct equations {
+    size_t n;
+    double *a;
+};
+
+static double *at(struct equations *e, size_t i, size_t j) {
+    return i <= j ? &e->a[i * e->n + j] : &e->a[j * e->n + i];
+}
+
+/* Knowledge x ~ N(mean, sd) of unknown i, whose value is reference plus the unknown. */
+static void add_prior(struct equations *e, size_t i, double reference, struct cw_prior prior) {
+    double precision = 1 / (prior.sd * prior.sd), off = reference - prior.mean;
+    size_t data = e->n - 1;
+    *at(e, i, i) += precision;
+    *at(e, i, data) += precision * off;
+    *at(e, data, data) += precision * off * off;
+}
+
+/* Eliminates unknown p from the rows and columns from `first` on (p itself may lie among them; its
+ * row stays as the equation that gives it back). */
+static bool eliminate(struct equations *e, size_t p, size_t first, double *row, double *log_det) {
+    size_t n = e->n;
+    double pivot = *at(e, p, p);
+    if (!(pivot > 0) || !isfinite(pivot)) return false;
+    *log_det += log(pivot);
+    for (size_t i = first; i < n; i++) row[i] = *at(e, p, i);
+    row[p] = 0;
+    for (size_t i = first; i < n; i++) {
+        double factor = row[i] / pivot;
+        if (factor == 0) continue;
+        double *restrict to = e->a + i * n;
+        const double *restrict from = row;
+        for (size_t j = i; j < n; j++) to[j] -= factor * from[j];
+    }
+    return true;
+}
+
+/* Unknowns shared by roads, in their order of elimination. */
+struct layout {
+    size_t scale, crr, cda, data, n;
+};
+
+static struct layout layout_make(const struct cw_joint *joint, size_t n_runs) {
+    struct layout l = {0};
+    l.crr = l.scale + joint->n_recordings;
+    l.cda = l.crr + joint->n_tyres;
+    l.data = l.cda + n_runs;
+    l.n = l.data + 1;
+    return l;
+}
+
+struct workspace {
+    struct equations run, road, shared;
+    double *row;
+};
+
+static void workspace_free(struct workspace *w) {
+    free(w->run.a);
+    free(w->road.a);
+    free(w->shared.a);
+    free(w->row);
+}
+
+static enum cw_status workspace_alloc(const struct cw_joint *joint, size_t shared,
+                                      struct workspace *w, struct cw_error *error) {
+    size_t run = joint->most_nodes + CW_TAIL, road = joint->most_nodes + shared;
+    *w = (struct workspace){.shared.n = shared};
+    w->run.a = malloc(run * run * sizeof(double));
+    w->road.a = malloc(road * road * sizeof(double));
+    w->shared.a = calloc(shared * shared, sizeof(double));
+    w->row = malloc((run > road ? run : road) * sizeof(double));
+    if (!w->run.a || !w->road.a || !w->shared.a || !w->row) {
+        workspace_free(w);
+        return cw_error_memory(error);
+    }
+    return CW_OK;
+}
+
+/* Whitens run i and adds its equations, freed of its own nuisances, to those of its road. */
+static bool add_run(const struct cw_joint *joint, size_t i, size_t slot,
+                    const struct cw_noise *noise, const struct layout *l, struct workspace *w,
+                    double *log_det) {
+    const struct cw_run_data *data = &joint->data[i];
+    const struct cw_linear *linear = &joint->linear[i];
+    /* the coefficients this run touches */
+    size_t low = SIZE_MAX, high = 0;
+    for (size_t j = 0; j < linear->n; j++) {
+        const size_t first[2] = {linear->node[j].first, linear->lagged_node[j].first};
+        for (int k = 0; k < 2; k++) {
+            if (first[k] < low) low = first[k];
+            if (first[k] + 4 > high) high = first[k] + 4;
+        }
+    }
+    struct cw_normal normal = {.first_node = low, .n_nodes = high - low, .product = w->run.a};
+    cw_whiten(joint->whitener, linear, noise, &normal);
+    w->run.n = normal.n;
+    *log_det += normal.log_det;
+
+    size_t tail = normal.n_nodes;
+    add_prior(&w->run, tail + CW_TAIL_OFFSET, 0, (struct cw_prior){0, joint->priors.offset_sd_m});
+    add_prior(&w->run, tail + CW_TAIL_SHIFT, 0, (struct cw_prior){0, joint->priors.shift_sd_m});
+    add_prior(&w->run, tail + CW_TAIL_ENERGY, 0, (struct cw_prior){0, 1e3});
+    for (size_t p = 0; p < CW_OWN; p++) {
+        if (!eliminate(&w->run, tail + p, 0, w->row, log_det)) return false;
+        for (size_t j = 0; j < w->run.n; j++) *at(&w->run, tail + p, j) = 0;
+    }
+
+    size_t nodes = joint->profile[data->road].n;
+    size_t tail_to[CW_TAIL] = {[CW_TAIL_CRR] = nodes + l->crr + data->tyres,
+                               [CW_TAIL_CDA] = nodes + l->cda + slot,
+                               [CW_TAIL_SCALE] = nodes + l->scale + data->recording,
+                               [CW_TAIL_DATA] = nodes + l->data};
+    for (size_t a = 0; a < w->run.n; a++) {
+        if (a >= tail && a < tail + CW_OWN) continue;
+        size_t to_a = a < tail ? normal.first_node + a : tail_to[a - tail];
+        double *from = w->run.a + a * w->run.n;
+        if (a < tail) {
+            double *to = w->road.a + to_a * w->road.n + normal.first_node;
+            for (size_t b = a; b < tail; b++) to[b] += from[b];
+        }
+        for (size_t b = a < tail ? tail + CW_OWN : a; b < w->run.n; b++)
+            *at(&w->road, to_a, tail_to[b - tail]) += from[b];
+    }
+    return true;
+}
+
+static void add_profile_prior(const struct cw_profile *profile, double roughness_m,
+                              struct equations *road) {
+    static const double difference[3] = {1, -2, 1};
+    double precision = 1 / (roughness_m * roughness_m);
+    const double *c = profile->coefficient_m;
+    size_t data = road->n - 1;
+    for (size_t i = 0; i + 2 < profile->n; i++) {
+        double off = c[i] - 2 * c[i + 1] + c[i + 2];
+        for (size_t a = 0; a < 3; a++) {
+            for (size_t b = a; b < 3; b++)
+                *at(road, i + a, i + b) += precision * difference[a] * difference[b];
+            *at(road, i + a, data) += precision * difference[a] * off;
+        }
+        *at(road, data, data) += precision * off * off;
+    }
+    /* Level and tilt of a road that no recorder saw are free but for this trifle. */
+    for (size_t i = 0; i < profile->n; i++) *at(road, i, i) += 1e-9;
+}
+
+/* Back-substitution: the value of eliminated unknown p from those after it. */
+static double give_back(struct equations *e, size_t p, const double *value) {
+    double sum = *at(e, p, e->n - 1);
+    for (size_t j = p + 1; j + 1 < e->n; j++) sum += *at(e, p, j) * value[j];
+    return -sum / *at(e, p, p);
+}
+
+/* Where keep is not NULL, the equations of each road's profile are kept there (a road each, to be
+ * freed by the caller) for the way back. On return scales are eliminated too; below them
+ * w->shared holds the equations of Crr and CdA. */
+static enum cw_status assemble(const struct cw_joint *joint, const size_t *subset, size_t n,
+                               const struct cw_noise *noise, const struct layout *l,
+                               struct workspace *w, struct equations *keep, double *log_det,
+                               struct cw_error *error) {
+    for (size_t road = 0; road < joint->n_roads; road++) {
+        size_t nodes = joint->profile[road].n;
+        if (!nodes) continue;
+        w->road.n = nodes + l->n;
+        memset(w->road.a, 0, w->road.n * w->road.n * sizeof(double));
+        bool any = false;
+        for (size_t k = 0; k < n; k++) {
+            size_t i = subset ? subset[k] : k;
+            if (joint->data[i].road != road) continue;
+            any = true;
+            if (!add_run(joint, i, k, noise, l, w, log_det)) goto singular;
+        }
+        if (!any) continue;
+        add_profile_prior(&joint->profile[road], noise->roughness_m, &w->road);
+        /* the prior's own normalisation: it has a variance to be found too */
+        *log_det += 2 * (double)(nodes - 2) * log(noise->roughness_m);
+        for (size_t p = 0; p < nodes; p++)
+            if (!eliminate(&w->road, p, p + 1, w->row, log_det)) goto singular;
+        for (size_t a = 0; a < l->n; a++)
+            for (size_t b = a; b < l->n; b++)
+                w->shared.a[a * l->n + b] += w->road.a[(nodes + a) * w->road.n + nodes + b];
+        if (keep) {
+            keep[road].n = w->road.n;
+            keep[road].a = malloc(nodes * w->road.n * sizeof(double));
+            if (!keep[road].a) return cw_error_memory(error);
+            memcpy(keep[road].a, w->road.a, nodes * w->road.n * sizeof(double));
+        }
+    }
+    for (size_t r = 0; r < joint->n_recordings; r++) {
+        add_prior(&w->shared, l->scale + r, joint->scale[r],
+                  (struct cw_prior){0, joint->priors.scale_sd});
+    }
+    for (size_t t = 0; t < joint->n_tyres; t++)
+        if (joint->crr_prior[t].known)
+            add_prior(&w->shared, l->crr + t, joint->crr[t], joint->crr_prior[t].prior);
+    for (size_t p = 0; p < l->crr; p++)
+        if (!eliminate(&w->shared, p, p + 1, w->row, log_det)) goto singular;
+    return CW_OK;
+singular:
+    return cw_error_set(error, CW_E_NUMERIC, NULL, 0,
+                        "the joint equations of the runs cannot be solved");
+}
+
+/* Eliminates what is left, Crr and CdA, with the priors that steady the search. */
+static enum cw_status finish(const struct cw_joint *joint, const size_t *subset, size_t n,
+                             const struct layout *l, struct workspace *w, double *log_det,
+                             struct cw_error *error) {
+    for (size_t t = 0; t < joint->n_tyres; t++)
+        if (!joint->crr_prior[t].known)
+            add_prior(&w->shared, l->crr + t, joint->crr[t], joint->crr_prior[t].prior);
+    for (size_t k = 0; k < n; k++)
+        add_prior(&w->shared, l->cda + k, joint->cda_m2[subset ? subset[k] : k],
+                  joint->priors.cda_m2);
+    for (size_t p = l->crr; p < l->data; p++)
+        if (!eliminate(&w->shared, p, p + 1, w->row, log_det))
+            return cw_error_set(error, CW_E_NUMERIC, NULL, 0,
+                                "the joint equations of the runs cannot be solved");
+    return CW_OK;
+}
+
+enum cw_status cw_joint_evaluate(const struct cw_joint *joint, const size_t *subset, size_t n,
+                                 const struct cw_noise *noise, double *minus_2_log_likelihood,
+                                 struct cw_information *information, struct cw_error *error) {
+    struct layout l = layout_make(joint, n);
+    struct workspace w;
+    enum cw_status status = workspace_alloc(joint, l.n, &w, error);
+    if (status < 0) return status;
+    double log_det = 0;
+    status = assemble(joint, subset, n, noise, &l, &w, NULL, &log_det, error);
+    if (status < 0) goto cleanup;
+    if (information) {
+        size_t m = information->n;
+        for (size_t a = 0; a < m; a++)
+            for (size_t b = 0; b < m; b++)
+                information->matrix[a * m + b] = *at(&w.shared, l.crr + a, l.crr + b);
+        /* The equations are of corrections: J dx = -column; x = reference + dx. */
+        for (size_t a = 0; a < m; a++) {
+            double sum = -*at(&w.shared, l.crr + a, l.data);
+            for (size_t b = 0; b < m; b++) {
+                double reference =
+                    b < joint->n_tyres
+                        ? joint->crr[b]
+                        : joint->cda_m2[subset ? subset[b - joint->n_tyres] : b - joint->n_tyres];
+                sum += information->matrix[a * m + b] * reference;
+            }
+            information->vector[a] = sum;
+        }
+    }
+    status = finish(joint, subset, n, &l, &w, &log_det, error);
+    if (status < 0) goto cleanup;
+    *minus_2_log_likelihood = log_det + *at(&w.shared, l.data, l.data);
+    if (!isfinite(*minus_2_log_likelihood))
+        status = cw_error_set(error, CW_E_NUMERIC, NULL, 0, "the likelihood is not finite");
+cleanup:
+    workspace_free(&w);
+    return status;
+}
+
+static double within(double value, double low, double high) {
+    return value < low ? low : value > high ? high : value;
+}
+
+enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *noise,
+                                double *change, struct cw_error *error) {
+    struct layout l = layout_make(joint, joint->n_runs);
+    struct workspace w;
+    enum cw_status status = workspace_alloc(joint, l.n, &w, error);
+    if (status < 0) return status;
+    struct equations *keep = calloc(joint->n_roads, sizeof *keep);
+    double *value = calloc(joint->most_nodes + l.n, sizeof *value);
+    double log_det = 0;
+    if (!keep || !value) {
+        status = cw_error_memory(error);
+        goto cleanup;
+    }
+    status = assemble(joint, NULL, joint->n_runs, noise, &l, &w, keep, &log_det, error);
+    if (status < 0) goto cleanup;
+    status = finish(joint, NULL, joint->n_runs, &l, &w, &log_det, error);
+    if (status < 0) goto cleanup;
+    double *shared = value + joint->most_nodes;
+    for (size_t p = l.data; p-- > 0;) shared[p] = give_back(&w.shared, p, shared);
+    for (size_t road = 0; road < joint->n_roads; road++) {
+        struct cw_profile *profile = &joint->profile[road];
+        if (!keep[road].a) continue;
+        double *nodes = shared - profile->n;
+        for (size_t p = profile->n; p-- > 0;) nodes[p] = give_back(&keep[road], p, nodes);
+        for (size_t p = 0; p < profile->n; p++) profile->coefficient_m[p] += nodes[p];
+    }
+    *change = 0;
+    for (size_t i = 0; i < joint->n_runs; i++) {
+        /* What is linearised about must be a bicycle, however poor the data. */
+        double cda = within(joint->cda_m2[i] + shared[l.cda + i], 0.05, 1.5);
+        *change = fmax(*change, fabs(cda / joint->cda_m2[i] - 1));
+        joint->cda_m2[i] = cda;
+    }
+    for (size_t t = 0; t < joint->n_tyres; t++)
+        joint->crr[t] = within(joint->crr[t] + shared[l.crr + t], 0, 0.03);
+    for (size_t r = 0; r < joint->n_recordings; r++) {
+        joint->scale[r] = within(joint->scale[r] + shared[l.scale + r], -0.05, 0.05);
+    }
+    cw_joint_linearise(joint);
+    for (size_t i = 0; i < joint->n_runs && status >= 0; i++)
+        status = cw_smooth_motion(&joint->linear[i], noise, joint->priors.offset_sd_m,
+                                  joint->priors.shift_sd_m, &joint->data[i], NULL, error);
+    cw_joint_linearise(joint);
+cleanup:
+    if (keep)
+        for (size_t road = 0; road < joint->n_roads; road++) free(keep[road].a);
+    free(keep);
+    free(value);
+    workspace_free(&w);
+    return status;
+}

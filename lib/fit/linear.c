@@ -1,0 +1,106 @@
+#include "fit/linear.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Below walking pace the gain g/(k v) would make a speed error's share of the balance vanish into
+ * rounding; runs are cut above it. */
+static const double least_speed_ms = 0.5;
+
+enum cw_status cw_linear_alloc(const struct cw_run_data *data, struct cw_linear *linear,
+                               struct cw_error *error) {
+    enum { COLUMNS = 9 };
+    *linear = (struct cw_linear){.n = data->n, .data = data};
+    size_t n = data->n;
+    double *block = calloc(COLUMNS * n, sizeof *block);
+    linear->gain = block;
+    linear->node = calloc(2 * n, sizeof *linear->node);
+    if (!block || !linear->node) {
+        cw_linear_free(linear);
+        return cw_error_memory(error);
+    }
+    linear->residual = block + n;
+    linear->slope = block + 2 * n;
+    linear->loss_by_speed = block + 3 * n;
+    linear->loss_by_wind = block + 4 * n;
+    linear->roll_m = block + 5 * n;
+    linear->drag_m = block + 6 * n;
+    linear->lagged_height_m = block + 7 * n;
+    linear->lagged_slope = block + 8 * n;
+    linear->lagged_node = linear->node + n;
+    return CW_OK;
+}
+
+void cw_linear_free(struct cw_linear *linear) {
+    free(linear->gain);
+    free(linear->node);
+    *linear = (struct cw_linear){0};
+}
+
+static double combine(const struct cw_profile *profile, const struct cw_nodes *nodes,
+                      const double weight[4]) {
+    const double *c = profile->coefficient_m + nodes->first;
+    return weight[0] * c[0] + weight[1] * c[1] + weight[2] * c[2] + weight[3] * c[3];
+}
+
+/* Where the reference was lag_s before point i; before the run's start it goes on at its first
+ * speed (a rider who waited there stood still, but those samples are not in the run). */
+static void look_back(const struct cw_run_data *data, size_t i, double lag_s, size_t *from,
+                      double *s_m) {
+    double t = data->time_s[i] - lag_s;
+    size_t j = *from;
+    while (j + 2 < data->n && data->time_s[j + 1] < t) j++;
+    while (j > 0 && data->time_s[j] > t) j--;
+    *from = j;
+    double d = t - data->time_s[j];
+    double acceleration =
+        (data->speed_ms[j + 1] - data->speed_ms[j]) / (data->time_s[j + 1] - data->time_s[j]);
+    if (d < 0) { /* before the start: slow down to standstill at most */
+        if (acceleration > 0 && d < -data->speed_ms[j] / acceleration)
+            d = -data->speed_ms[j] / acceleration;
+    }
+    *s_m = data->s_m[j] + d * (data->speed_ms[j] + 0.5 * d * acceleration);
+}
+
+void cw_linear_set(struct cw_linear *linear, const struct cw_reference *reference) {
+    const struct cw_run_data *data = linear->data;
+    const struct cw_balance *balance = &data->balance;
+    const struct cw_profile *profile = reference->profile;
+    linear->scale = reference->scale;
+    double *cosine = linear->gain, *bearing = linear->loss_by_speed; /* until they are set below */
+    for (size_t i = 0; i < linear->n; i++) {
+        double by_slope[4];
+        linear->node[i].first =
+            cw_profile_basis(profile, data->s_m[i], linear->node[i].weight, by_slope);
+        linear->slope[i] = combine(profile, &linear->node[i], by_slope);
+        double sine = fmin(0.5, fabs(linear->slope[i]));
+        cosine[i] = sqrt(1 - sine * sine);
+    }
+    cw_energy_columns(balance, linear->n, data->time_s, data->speed_ms, cosine, linear->residual,
+                      linear->roll_m, linear->drag_m, bearing);
+    for (size_t i = 0; i < linear->n; i++) {
+        double v = fmax(data->speed_ms[i], least_speed_ms);
+        linear->residual[i] += combine(profile, &linear->node[i], linear->node[i].weight) +
+                               reference->crr * linear->roll_m[i] +
+                               reference->cda_m2 * linear->drag_m[i] + bearing[i];
+        /* loss rate = v (Crr cos + CdA drag(v + w) + bearing(v)) */
+        linear->loss_by_speed[i] = reference->crr * cosine[i] + cw_energy_bearing(balance, v) +
+                                   reference->cda_m2 * (cw_energy_drag(balance, v) +
+                                                        v * cw_energy_drag_by_speed(balance, v));
+        linear->loss_by_wind[i] = reference->cda_m2 * v * cw_energy_drag_by_speed(balance, v);
+        linear->gain[i] = balance->gravity_ms2 / (balance->inertia_factor * v);
+    }
+    cw_linear_set_lag(linear, profile, reference->lag_s);
+}
+
+void cw_linear_set_lag(struct cw_linear *linear, const struct cw_profile *profile, double lag_s) {
+    size_t from = 0;
+    for (size_t i = 0; i < linear->n; i++) {
+        double s, by_slope[4];
+        struct cw_nodes *lagged = &linear->lagged_node[i];
+        look_back(linear->data, i, lag_s, &from, &s);
+        lagged->first = cw_profile_basis(profile, s, lagged->weight, by_slope);
+        linear->lagged_height_m[i] = combine(profile, lagged, lagged->weight);
+        linear->lagged_slope[i] = combine(profile, lagged, by_slope);
+    }
+}

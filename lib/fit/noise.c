@@ -1,0 +1,51 @@
+#include "fit/noise.h"
+
+#include <math.h>
+
+/* Times that the data of an outing cannot settle are fixed; what a wrong one would change, the
+ * standard deviation that goes with it takes up, since runs are not much longer than they are. */
+static const double drift_time_s = 150, wander_time_s = 60;
+
+static struct cw_reml_prior log_normal(double median, double log_sd, double low, double high) {
+    return (struct cw_reml_prior){log(median), log_sd, log(low), log(high)};
+}
+
+void cw_noise_priors(enum cw_elevation elevation, struct cw_reml_prior prior[CW_NOISE_PARAMETERS]) {
+    double drift = elevation == CW_ELEVATION_SATELLITE ? 2.0 : 0.3;
+    double white = elevation == CW_ELEVATION_SATELLITE ? 0.4 : 0.1;
+    if (elevation == CW_ELEVATION_SURVEYED) drift = white = 0.05;
+    prior[CW_NOISE_GUST_SD] = log_normal(0.15, 1.0, 0.005, 2.0);
+    prior[CW_NOISE_GUST_TIME] = log_normal(20, 0.5, 5, 80);
+    prior[CW_NOISE_DRIFT_SD] = log_normal(drift, 1.0, 0.01, 20);
+    prior[CW_NOISE_ELEVATION_SD] = log_normal(white, 1.0, 0.005, 5);
+    prior[CW_NOISE_SPEED_SD] = log_normal(0.1, 1.0, 0.005, 1.5);
+    prior[CW_NOISE_WANDER_SD] = log_normal(1.5, 1.0, 0.1, 20);
+    prior[CW_NOISE_POSITION_SD] = log_normal(0.3, 1.0, 0.01, 5);
+    prior[CW_NOISE_ROUGHNESS] = log_normal(0.05, 1.5, 0.001, 2);
+}
+
+struct cw_noise cw_noise_from_log(const double log_value[CW_NOISE_PARAMETERS]) {
+    return (struct cw_noise){
+        .gust_sd_ms = exp(log_value[CW_NOISE_GUST_SD]),
+        .gust_time_s = exp(log_value[CW_NOISE_GUST_TIME]),
+        .drift_sd_m = exp(log_value[CW_NOISE_DRIFT_SD]),
+        .drift_time_s = drift_time_s,
+        .elevation_sd_m = exp(log_value[CW_NOISE_ELEVATION_SD]),
+        .speed_sd_ms = exp(log_value[CW_NOISE_SPEED_SD]),
+        .wander_sd_m = exp(log_value[CW_NOISE_WANDER_SD]),
+        .wander_time_s = wander_time_s,
+        .position_sd_m = exp(log_value[CW_NOISE_POSITION_SD]),
+        .roughness_m = exp(log_value[CW_NOISE_ROUGHNESS]),
+    };
+}
+
+void cw_noise_to_log(const struct cw_noise *noise, double log_value[CW_NOISE_PARAMETERS]) {
+    log_value[CW_NOISE_GUST_SD] = log(noise->gust_sd_ms);
+    log_value[CW_NOISE_GUST_TIME] = log(noise->gust_time_s);
+    log_value[CW_NOISE_DRIFT_SD] = log(noise->drift_sd_m);
+    log_value[CW_NOISE_ELEVATION_SD] = log(noise->elevation_sd_m);
+    log_value[CW_NOISE_SPEED_SD] = log(noise->speed_sd_ms);
+    log_value[CW_NOISE_WANDER_SD] = log(noise->wander_sd_m);
+    log_value[CW_NOISE_POSITION_SD] = log(noise->position_sd_m);
+    log_value[CW_NOISE_ROUGHNESS] = log(noise->roughness_m);
+}

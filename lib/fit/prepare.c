@@ -1,0 +1,246 @@
+#include "fit/prepare.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "fit/slant.h"
+#include "physics/air.h"
+#include "physics/forces.h"
+#include "physics/gravity.h"
+
+/* Below this the balance says little of drag and much of rounding: a held start's first second and
+ * a run-out's last ones are left out of the fit. */
+static const double least_speed_ms = 1.5;
+
+enum cw_status cw_place_make(const struct cw_fit_input *input, struct cw_place *place,
+                             struct cw_error *error) {
+    const struct cw_outing *outing = input->outing;
+    double height = 0, latitude = 0;
+    size_t n_height = 0, n_latitude = 0;
+    for (size_t i = 0; i < input->runs->n; i++) {
+        const struct cw_run *run = &input->runs->at[i];
+        if (!run->kept) continue;
+        const struct cw_motion *motion = &input->motions[run->recording];
+        const struct cw_samples *samples = &input->recordings[run->recording].samples;
+        for (size_t j = run->first; j <= run->last; j++) {
+            if (isfinite(motion->height_m[j])) {
+                height += motion->height_m[j];
+                n_height++;
+            }
+            if (isfinite(samples->latitude_deg[j])) {
+                latitude += samples->latitude_deg[j];
+                n_latitude++;
+            }
+        }
+    }
+    if (!n_height)
+        return cw_error_set(error, CW_E_DATA, outing->file, 0,
+                            "no run with elevations is kept; see `coastwise runs`");
+    place->reference_height_m = height / (double)n_height;
+    /* A recording without positions is taken to be at middle latitudes: gravity 0.3 % at most. */
+    place->latitude_deg = n_latitude ? latitude / (double)n_latitude : 45;
+    place->gravity_ms2 = cw_gravity(place->latitude_deg, place->reference_height_m);
+    double h = place->reference_height_m;
+    place->temperature_c =
+        isfinite(outing->temperature_c) ? outing->temperature_c : cw_isa_temperature_k(h) - 273.15;
+    place->pressure_pa =
+        isfinite(outing->pressure_hpa) ? 100 * outing->pressure_hpa : cw_isa_pressure_pa(h);
+    place->humidity = isfinite(outing->humidity_percent) ? outing->humidity_percent / 100 : 0;
+    place->density_kgm3 = cw_air_density(place->temperature_c, place->pressure_pa, place->humidity);
+    place->barometric_scale =
+        outing->elevation == CW_ELEVATION_BAROMETRIC
+            ? cw_barometric_scale(place->density_kgm3, place->pressure_pa, place->gravity_ms2)
+            : 1;
+    return CW_OK;
+}
+
+double cw_place_density(const struct cw_place *place, double height_m) {
+    double pressure = cw_air_pressure_at(place->pressure_pa, place->density_kgm3,
+                                         place->gravity_ms2, place->reference_height_m, height_m);
+    return cw_air_density(place->temperature_c, pressure, place->humidity);
+}
+
+/* Recorded heights are differences of pressure, told as if the air were standard. */
+static double true_height(const struct cw_place *place, double recorded_m) {
+    return place->reference_height_m +
+           place->barometric_scale * (recorded_m - place->reference_height_m);
+}
+
+/* The map's distances of one road, from all its runs' heights. */
+static enum cw_status slant_of(const struct cw_fit_input *input, const struct cw_place *place,
+                               size_t road, const struct cw_along *along, struct cw_slant *slant,
+                               struct cw_error *error) {
+    size_t n = 0;
+    double *map = NULL, *height = NULL;
+    enum cw_status status = CW_OK;
+    for (int fill = 0; fill < 2; fill++) {
+        if (fill) {
+            map = malloc(2 * n * sizeof *map);
+            if (!map) return cw_error_memory(error);
+            height = map + n;
+            n = 0;
+        }
+        for (size_t i = 0; i < input->runs->n; i++) {
+            const struct cw_run *run = &input->runs->at[i];
+            if (!run->kept || run->road != road) continue;
+            const double *elevation = input->recordings[run->recording].samples.elevation_m;
+            for (size_t j = run->first; j <= run->last; j++, n++) {
+                if (!fill) continue;
+                map[n] = along[i].s_m[j - run->first];
+                height[n] = true_height(place, elevation[j]);
+            }
+        }
+    }
+    status = cw_slant_make(map, height, n, slant, error);
+    free(map);
+    return status;
+}
+
+/* The index of name among the first n of names, appending it if it is new. */
+static size_t name_index(const char **names, size_t *n, const char *name) {
+    for (size_t i = 0; i < *n; i++)
+        if (!strcmp(names[i], name)) return i;
+    names[*n] = name;
+    return (*n)++;
+}
+
+static enum cw_status prepare_run(const struct cw_fit_input *input, size_t index,
+                                  const struct cw_along *along, const struct cw_slant *slant,
+                                  struct cw_prepared *prepared, struct cw_run_data *data,
+                                  struct cw_error *error) {
+    const struct cw_run *run = &input->runs->at[index];
+    const struct cw_motion *motion = &input->motions[run->recording];
+    const struct cw_samples *samples = &input->recordings[run->recording].samples;
+    const struct cw_outing *outing = input->outing;
+    const struct cw_place *place = &prepared->place;
+    size_t first = run->first, last = run->last;
+    while (first < last && !(motion->speed_ms[first] >= least_speed_ms)) first++;
+    while (last > first && !(motion->speed_ms[last] >= least_speed_ms)) last--;
+    size_t n = last - first + 1;
+    double *block = malloc(5 * n * sizeof *block);
+    if (!block) return cw_error_memory(error);
+    double *height = block, *position = block + n, *none = block + 2 * n, *s_m = block + 3 * n,
+           *speed = block + 4 * n;
+    size_t offset = first - run->first;
+    double mean_height = 0, shift = 0;
+    size_t n_height = 0, n_shift = 0;
+    for (size_t j = 0; j < n; j++) {
+        height[j] = true_height(place, samples->elevation_m[first + j]);
+        if (isfinite(height[j])) {
+            mean_height += height[j];
+            n_height++;
+        }
+        none[j] = NAN;
+        s_m[j] = along->s_m[offset + j];
+        speed[j] = motion->speed_ms[first + j];
+        position[j] = along->road_m[offset + j];
+        if (!slant->n) continue; /* no line on the ground: all distances are along the slope */
+        /* Speeds from positions are over the map; a wheel's are along the slope, and only tied to
+         * the map. */
+        position[j] = cw_slant_along(slant, position[j]);
+        if (motion->source == CW_SPEED_POSITION) {
+            speed[j] *= cw_slant_rate(slant, s_m[j]);
+            s_m[j] = cw_slant_along(slant, s_m[j]);
+        } else if (isfinite(position[j])) {
+            shift += position[j] - s_m[j];
+            n_shift++;
+        }
+    }
+    for (size_t j = 0; j < n; j++) {
+        if (n_shift) s_m[j] += shift / (double)n_shift;
+        /* A device's distance, where it is the speed's source, is a position with an unknown start:
+         * it is tied to where the reference begins. */
+        if (motion->source == CW_SPEED_DISTANCE)
+            position[j] = samples->distance_m[first + j] - samples->distance_m[first] + s_m[0];
+    }
+    mean_height = n_height ? mean_height / (double)n_height : place->reference_height_m;
+    enum cw_status status =
+        cw_run_data_make(n, samples->time_s + first, motion->speed_ms + first, s_m,
+                         motion->source == CW_SPEED_DEVICE ? samples->speed_ms + first : none,
+                         position, height, data, error);
+    if (status < 0) goto cleanup;
+    size_t setup = input->setups ? input->setups[index] : SIZE_MAX;
+    double load = setup == SIZE_MAX ? 0 : outing->setups[setup].load_kg;
+    struct cw_bicycle bicycle = {.mass_kg = outing->rider_mass_kg + outing->bike_mass_kg + load,
+                                 .wheel_inertia_kgm2 = outing->wheel_inertia_kgm2,
+                                 .wheel_radius_m = outing->wheel_radius_m};
+    data->balance = (struct cw_balance){.mass_kg = bicycle.mass_kg,
+                                        .inertia_factor = cw_inertia_factor(&bicycle),
+                                        .density_kgm3 = cw_place_density(place, mean_height),
+                                        .gravity_ms2 = place->gravity_ms2,
+                                        .wind_along_ms = outing->wind_along_ms,
+                                        .bearings = 1};
+    data->height_step_m = motion->elevation_step_m * place->barometric_scale;
+    data->run = index;
+    data->road = run->road;
+    data->recording = run->recording;
+    data->setup = setup;
+    data->tyres = name_index(prepared->tyres, &prepared->n_tyres,
+                             setup == SIZE_MAX ? "all" : outing->setups[setup].tyres);
+cleanup:
+    free(block);
+    return status;
+}
+
+enum cw_status cw_prepare(const struct cw_fit_input *input, struct cw_prepared *prepared,
+                          struct cw_error *error) {
+    const struct cw_runs *runs = input->runs;
+    size_t kept = 0;
+    struct cw_along *along = NULL;
+    struct cw_slant *slants = NULL;
+    *prepared = (struct cw_prepared){0};
+    enum cw_status status = cw_place_make(input, &prepared->place, error);
+    if (status < 0) return status;
+    for (size_t i = 0; i < runs->n; i++) {
+        if (!runs->at[i].kept) continue;
+        kept++;
+        if (runs->at[i].road + 1 > prepared->n_roads) prepared->n_roads = runs->at[i].road + 1;
+    }
+    prepared->data = calloc(kept, sizeof *prepared->data);
+    prepared->setup = malloc(kept * sizeof *prepared->setup);
+    prepared->tyres = malloc(kept * sizeof *prepared->tyres);
+    prepared->roads = calloc(prepared->n_roads, sizeof *prepared->roads);
+    along = calloc(runs->n, sizeof *along);
+    slants = calloc(prepared->n_roads, sizeof *slants);
+    if (!prepared->data || !prepared->setup || !prepared->tyres || !prepared->roads || !along ||
+        !slants) {
+        status = cw_error_memory(error);
+        goto cleanup;
+    }
+    for (size_t road = 0; road < prepared->n_roads; road++) {
+        status = cw_road_make(input->recordings, input->motions, runs, road, &prepared->roads[road],
+                              along, error);
+        if (status < 0) goto cleanup;
+    }
+    for (size_t road = 0; road < prepared->n_roads && status >= 0; road++)
+        if (prepared->roads[road].n)
+            status = slant_of(input, &prepared->place, road, along, &slants[road], error);
+    for (size_t i = 0; i < runs->n && status >= 0; i++) {
+        if (!runs->at[i].kept) continue;
+        status = prepare_run(input, i, &along[i], &slants[runs->at[i].road], prepared,
+                             &prepared->data[prepared->n], error);
+        if (status < 0) goto cleanup;
+        prepared->setup[prepared->n] = prepared->data[prepared->n].setup;
+        prepared->n++;
+    }
+cleanup:
+    for (size_t i = 0; along && i < runs->n; i++) cw_along_free(&along[i]);
+    for (size_t i = 0; slants && i < prepared->n_roads; i++) cw_slant_free(&slants[i]);
+    free(along);
+    free(slants);
+    if (status < 0) cw_prepared_free(prepared);
+    return status;
+}
+
+void cw_prepared_free(struct cw_prepared *prepared) {
+    for (size_t i = 0; prepared->data && i < prepared->n; i++) cw_run_data_free(&prepared->data[i]);
+    for (size_t i = 0; prepared->roads && i < prepared->n_roads; i++)
+        cw_road_free(&prepared->roads[i]);
+    free(prepared->data);
+    free(prepared->setup);
+    free(prepared->tyres);
+    free(prepared->roads);
+    *prepared = (struct cw_prepared){0};
+}

@@ -1,0 +1,55 @@
+/* From an outing's recordings and runs to what the fit works on. */
+#ifndef CW_FIT_PREPARE_H
+#define CW_FIT_PREPARE_H
+
+#include <stddef.h>
+
+#include "base/error.h"
+#include "fit/run_data.h"
+#include "outing/outing.h"
+#include "recording/recording.h"
+#include "road/motion.h"
+#include "road/road.h"
+#include "road/runs.h"
+
+/* An outing as far as it has been read. All borrowed. */
+struct cw_fit_input {
+    const struct cw_outing *outing;
+    const struct cw_recording *recordings;
+    const struct cw_motion *motions;
+    size_t n_recordings;
+    const struct cw_runs *runs;
+    const size_t *setups; /* each run's setup, runs->n of them; (size_t)-1 where it has none */
+};
+
+/* The air and gravity of the place. */
+struct cw_place {
+    double reference_height_m; /* mean recorded height of the runs kept */
+    double latitude_deg;
+    double temperature_c, pressure_pa, humidity; /* at that height; humidity 0..1 */
+    double density_kgm3, gravity_ms2;
+    double barometric_scale; /* true over indicated height differences; 1 if not barometric */
+};
+
+enum cw_status cw_place_make(const struct cw_fit_input *input, struct cw_place *place,
+                             struct cw_error *error);
+/* Air density of the place at another height, kg/m3. */
+double cw_place_density(const struct cw_place *place, double height_m);
+
+struct cw_prepared {
+    struct cw_place place;
+    size_t n;                 /* runs kept */
+    struct cw_run_data *data; /* n; handed on to the joint fit, which frees them */
+    size_t n_roads;
+    struct cw_road *roads; /* the lines on the ground */
+    size_t n_tyres;
+    const char **tyres; /* names, borrowed from the outing; "all" where none is named */
+    size_t *setup;      /* n; the setup of each run, or (size_t)-1 */
+};
+
+/* CW_E_DATA when no run is kept. Free with cw_prepared_free, also after an error. */
+enum cw_status cw_prepare(const struct cw_fit_input *input, struct cw_prepared *prepared,
+                          struct cw_error *error);
+void cw_prepared_free(struct cw_prepared *prepared);
+
+#endif

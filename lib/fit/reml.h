@@ -1,0 +1,38 @@
+/* Finding the noise: restricted maximum likelihood with stated priors and bounds. */
+#ifndef CW_FIT_REML_H
+#define CW_FIT_REML_H
+
+#include <stddef.h>
+
+#include "base/error.h"
+
+enum { CW_REML_MOST = 24 };
+
+/* What is known of a parameter beforehand: normal, within hard bounds. An sd of 0 holds it. */
+struct cw_reml_prior {
+    double mean, sd, low, high;
+};
+
+/* -2 log restricted likelihood at the parameters (logarithms of variances and times). A negative
+ * status: not defined there (the search steps back). */
+typedef enum cw_status (*cw_reml_function)(const double *parameter, void *state,
+                                           double *minus_2_log);
+
+struct cw_reml {
+    size_t n;
+    double parameter[CW_REML_MOST];
+    /* Covariance of the parameters, from the curvature at the end, priors included. */
+    double covariance[CW_REML_MOST][CW_REML_MOST];
+    double minimum; /* -2 log of likelihood times priors */
+    size_t evaluations;
+};
+
+/* Minimises from parameter (in and out) within the priors' bounds, until a step promises less than
+ * tolerance in -2 log likelihood (0.01: far below what the data say of a variance). A quasi-Newton
+ * search (BFGS; Nocedal & Wright, Numerical Optimization, 2006, ch. 6) on difference quotients.
+ * with_covariance: also the curvature, by second differences. */
+enum cw_status cw_reml_minimise(cw_reml_function function, void *state, size_t n,
+                                const struct cw_reml_prior *prior, double tolerance,
+                                int with_covariance, struct cw_reml *reml, struct cw_error *error);
+
+#endif

@@ -1,0 +1,38 @@
+/* A run as the fit sees it: a reference motion to linearise about, and what was recorded. */
+#ifndef CW_FIT_RUN_DATA_H
+#define CW_FIT_RUN_DATA_H
+
+#include <stddef.h>
+
+#include "base/error.h"
+#include "fit/energy.h"
+
+struct cw_run_data {
+    size_t n;         /* grid points: the samples, and points between samples over 1 s apart */
+    double *time_s;   /* from the run's first sample */
+    double *speed_ms; /* reference motion */
+    double *s_m;      /* along the road */
+    /* Observations; NaN where there is none. */
+    double *speed_seen_ms;
+    double *position_seen_m;
+    double *height_seen_m; /* corrected for the air's temperature where it is barometric */
+    double height_step_m;  /* the heights come in steps of this; 0 if not */
+    struct cw_balance balance;
+    size_t run;       /* index into the runs found */
+    size_t road;      /* index of its road */
+    size_t recording; /* index of its recording: lag and speed scale are the recording's */
+    size_t tyres;     /* index of its set of tyres */
+    size_t setup;
+};
+
+/* Grid of a run from its samples' times, reference speeds and road positions (n each, rising
+ * times), and the raw observations at the samples. Points are put between samples further apart
+ * than a second, by the cubic that keeps both ends' position and speed. Free with
+ * cw_run_data_free. */
+enum cw_status cw_run_data_make(size_t n, const double *time_s, const double *speed_ms,
+                                const double *s_m, const double *speed_seen_ms,
+                                const double *position_seen_m, const double *height_seen_m,
+                                struct cw_run_data *data, struct cw_error *error);
+void cw_run_data_free(struct cw_run_data *data);
+
+#endif

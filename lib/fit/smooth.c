@@ -1,0 +1,129 @@
+#include "fit/smooth.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "fit/markov.h"
+
+/* The height's offset, which the joint fit takes as an unknown, is one more state here. */
+enum { OFFSET = CW_STATES, N };
+
+struct seen {
+    double by_state[N], gain[N], innovation, variance;
+};
+
+struct point {
+    double mean[N], covariance[N][N]; /* before this point's observations */
+    double transition[N][N];          /* to the next point */
+    struct seen seen[CW_SEEN_KINDS];
+    int n_seen;
+};
+
+static void learn(double mean[N], double p[N][N], const struct cw_markov_observation *observation,
+                  int offset, struct seen *seen) {
+    double *z = seen->by_state, pz[N];
+    memcpy(z, observation->by_state, sizeof observation->by_state);
+    z[OFFSET] = offset;
+    seen->variance = observation->variance;
+    seen->innovation = observation->rest;
+    for (int i = 0; i < N; i++) {
+        pz[i] = 0;
+        for (int j = 0; j < N; j++) pz[i] += p[i][j] * z[j];
+        seen->innovation -= z[i] * mean[i];
+    }
+    for (int i = 0; i < N; i++) seen->variance += z[i] * pz[i];
+    for (int i = 0; i < N; i++) {
+        seen->gain[i] = pz[i] / seen->variance;
+        mean[i] += seen->gain[i] * seen->innovation;
+    }
+    for (int i = 0; i < N; i++)
+        for (int j = 0; j < N; j++) p[i][j] -= seen->gain[i] * pz[j];
+}
+
+static void go_on(double mean[N], double p[N][N], const struct cw_linear *l, size_t i,
+                  const struct cw_markov_step *step, double t[N][N]) {
+    memset(t, 0, N * sizeof *t);
+    for (int r = 0; r < CW_STATES; r++)
+        memcpy(t[r], step->transition[r], sizeof step->transition[r]);
+    t[OFFSET][OFFSET] = 1;
+    double next[N], tp[N][N];
+    for (int r = 0; r < N; r++) {
+        next[r] = 0;
+        for (int c = 0; c < N; c++) {
+            next[r] += t[r][c] * mean[c];
+            tp[r][c] = 0;
+            for (int k = 0; k < N; k++) tp[r][c] += t[r][k] * p[k][c];
+        }
+    }
+    for (int r = 0; r < 2; r++)
+        next[r] += step->here[r] * l->residual[i] + step->there[r] * l->residual[i + 1];
+    memcpy(mean, next, sizeof next);
+    for (int r = 0; r < N; r++)
+        for (int c = 0; c < N; c++) {
+            p[r][c] = r < CW_STATES && c < CW_STATES ? step->noise[r][c] : 0;
+            for (int k = 0; k < N; k++) p[r][c] += tp[r][k] * t[c][k];
+        }
+}
+
+enum cw_status cw_smooth_motion(const struct cw_linear *linear, const struct cw_noise *noise,
+                                double offset_sd_m, double shift_sd_m, struct cw_run_data *data,
+                                double *gust, struct cw_error *error) {
+    size_t n = linear->n;
+    struct point *points = malloc(n * sizeof *points);
+    if (!points) return cw_error_memory(error);
+    double mean[N] = {[CW_STATE_ENERGY] = linear->residual[0]}, p[N][N] = {{0}};
+    double start[CW_STATES][CW_STATES];
+    cw_markov_start(noise, start);
+    for (int i = 0; i < CW_STATES; i++) p[i][i] = start[i][i];
+    p[CW_STATE_SHIFT][CW_STATE_SHIFT] = shift_sd_m * shift_sd_m;
+    p[CW_STATE_ENERGY][CW_STATE_ENERGY] = 100; /* a run's start is known to some metres of height */
+    p[OFFSET][OFFSET] = offset_sd_m * offset_sd_m;
+    for (size_t i = 0; i < n; i++) {
+        struct point *point = &points[i];
+        memcpy(point->mean, mean, sizeof mean);
+        memcpy(point->covariance, p, sizeof p);
+        point->n_seen = 0;
+        for (enum cw_kind kind = 0; kind < CW_SEEN_KINDS; kind++) {
+            struct cw_markov_observation observation;
+            if (cw_markov_observation_make(linear, i, kind, noise, &observation))
+                learn(mean, p, &observation, kind == CW_SEEN_HEIGHT, &point->seen[point->n_seen++]);
+        }
+        if (i + 1 == n) break;
+        struct cw_markov_step step;
+        cw_markov_step_make(linear, i, noise, &step);
+        go_on(mean, p, linear, i, &step, point->transition);
+    }
+    /* Backwards: r gathers what later observations say of the state. */
+    double r[N] = {0};
+    for (size_t i = n; i-- > 0;) {
+        const struct point *point = &points[i];
+        if (i + 1 < n) {
+            double before[N];
+            for (int c = 0; c < N; c++) {
+                before[c] = 0;
+                for (int k = 0; k < N; k++) before[c] += point->transition[k][c] * r[k];
+            }
+            memcpy(r, before, sizeof r);
+        }
+        for (int k = point->n_seen; k-- > 0;) {
+            const struct seen *seen = &point->seen[k];
+            double along = seen->innovation / seen->variance;
+            for (int c = 0; c < N; c++) along -= seen->gain[c] * r[c];
+            for (int c = 0; c < N; c++) r[c] += seen->by_state[c] * along;
+        }
+        double smooth[N];
+        for (int a = 0; a < N; a++) {
+            smooth[a] = point->mean[a];
+            for (int b = 0; b < N; b++) smooth[a] += point->covariance[a][b] * r[b];
+        }
+        if (gust) gust[i] = smooth[CW_STATE_GUST];
+        double shift = smooth[CW_STATE_SHIFT];
+        data->s_m[i] += shift;
+        data->speed_ms[i] += linear->gain[i] * (smooth[CW_STATE_ENERGY] - linear->residual[i] -
+                                                linear->slope[i] * shift);
+        data->speed_ms[i] = fmax(data->speed_ms[i], 0.1);
+    }
+    free(points);
+    return CW_OK;
+}

@@ -1,0 +1,155 @@
+#include "outings.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "road/label.h"
+
+#define CASE(n, m, r, t) .name = n, .meaning = m, .road = r, .temperature_c = t
+const struct study_case study_cases[] = {
+    {CASE("still", "barometric, air nearly still (gust sd 0.02 m/s)", "straight", 12),
+     .gust_sd_ms = 0.02, .cda_difference_percent = -3},
+    {CASE("light", "barometric, light air (0.15 m/s)", "straight", 12), .gust_sd_ms = 0.15,
+     .cda_difference_percent = -3},
+    {CASE("gusts", "barometric, gusts 0.3 m/s", "straight", 12), .gust_sd_ms = 0.3,
+     .cda_difference_percent = -3},
+    {CASE("satellite", "satellite elevations, 0.15 m/s", "straight", 12), .gust_sd_ms = 0.15,
+     .cda_difference_percent = -3, .satellite = true},
+    {CASE("load", "10 kg more load, same drag, 0.15 m/s", "straight", 12), .gust_sd_ms = 0.15,
+     .load_kg = 10},
+    {CASE("steep", "steep (-10 %), 0.15 m/s", "steep", 12), .gust_sd_ms = 0.15,
+     .cda_difference_percent = -3},
+    {CASE("positions", "positions and elevation only", "straight", 12), .gust_sd_ms = 0.15,
+     .cda_difference_percent = -3, .positions_only = true},
+    {CASE("lag", "barometric lag of 2 s, heights in steps of 1 m", "straight", 12),
+     .gust_sd_ms = 0.15, .cda_difference_percent = -3, .lag_s = 2, .step_m = 1},
+    {CASE("anylag", "barometric lag unknown, 0 to 3 s", "straight", 12), .gust_sd_ms = 0.15,
+     .cda_difference_percent = -3, .still_lag = true},
+    {CASE("flattening", "slope that flattens, 0.15 m/s", "flattening", 12), .gust_sd_ms = 0.15,
+     .cda_difference_percent = -3},
+    {CASE("dip", "through a dip, 0.15 m/s", "dip", 12), .gust_sd_ms = 0.15,
+     .cda_difference_percent = -3},
+    {CASE("flattening-still", "slope that flattens, nearly still", "flattening", 12),
+     .gust_sd_ms = 0.02, .cda_difference_percent = -3},
+    {CASE("dip-still", "through a dip, nearly still", "dip", 12), .gust_sd_ms = 0.02,
+     .cda_difference_percent = -3},
+    {CASE("flattening-gusts", "slope that flattens, 0.3 m/s", "flattening", 12), .gust_sd_ms = 0.3,
+     .cda_difference_percent = -3},
+    {CASE("dip-gusts", "through a dip, 0.3 m/s", "dip", 12), .gust_sd_ms = 0.3,
+     .cda_difference_percent = -3},
+    {CASE("cold", "air of -5 C, 0.15 m/s", "straight", -5), .gust_sd_ms = 0.15,
+     .cda_difference_percent = -3},
+    {CASE("warm", "air of 30 C, 0.15 m/s", "straight", 30), .gust_sd_ms = 0.15,
+     .cda_difference_percent = -3},
+    {CASE("null", "no difference, 0.15 m/s", "straight", 12), .gust_sd_ms = 0.15},
+    {CASE("scatter", "CdA scatters 1 % from run to run, 0.15 m/s", "straight", 12),
+     .gust_sd_ms = 0.15, .cda_difference_percent = -3, .cda_scatter_percent = 1},
+};
+const size_t study_n_cases = sizeof study_cases / sizeof *study_cases;
+
+const struct study_case *study_case_named(const char *name) {
+    for (size_t i = 0; i < study_n_cases; i++)
+        if (!strcmp(study_cases[i].name, name)) return &study_cases[i];
+    return NULL;
+}
+
+/* A number in 0..1 that depends on the seed alone (splitmix64, S. Vigna, public domain). */
+static double even(unsigned long seed) {
+    unsigned long long z = seed * 0x9e3779b97f4a7c15ull + 0x9e3779b97f4a7c15ull;
+    z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9ull;
+    z = (z ^ (z >> 27)) * 0x94d049bb133111ebull;
+    return (double)((z ^ (z >> 31)) >> 11) / 9007199254740992.0;
+}
+
+static struct cw_simulate_options options_of(const struct study_case *c, unsigned long seed) {
+    struct cw_simulate_options options = cw_simulate_options_default();
+    struct cw_error error;
+    options.seed = seed;
+    cw_simulate_road(&options, c->road, &error);
+    cw_simulate_elevation(&options,
+                          c->satellite ? CW_ELEVATION_SATELLITE : CW_ELEVATION_BAROMETRIC);
+    options.gust_sd_ms = c->gust_sd_ms;
+    options.temperature_c = c->temperature_c;
+    options.elevation_lag_s = c->still_lag ? 3 * even(seed) : c->lag_s;
+    if (c->step_m > 0) options.elevation_step_m = c->step_m;
+    options.cda_scatter_percent = c->cda_scatter_percent;
+    options.setups[1].cda_m2 = options.setups[0].cda_m2 * (1 + c->cda_difference_percent / 100);
+    options.setups[1].crr = options.setups[0].crr;
+    options.setups[0].load_kg = 0;
+    options.setups[1].load_kg = c->load_kg;
+    if (c->positions_only) {
+        options.speed = CW_SIMULATE_SPEED_NONE;
+        options.distance = options.cadence = false;
+        options.format = CW_FORMAT_GPX;
+    }
+    return options;
+}
+
+const struct cw_simulated_run *study_truth(const struct study_outing *outing, size_t run) {
+    const struct cw_run *found = &outing->runs.at[run];
+    double middle = found->start_s + 0.5 * found->duration_s;
+    for (size_t i = 0; i < outing->made.n_runs; i++)
+        if (outing->made.runs[i].start_s < middle && middle < outing->made.runs[i].end_s)
+            return &outing->made.runs[i];
+    return NULL;
+}
+
+static bool say(const char *what, unsigned long seed, const struct cw_error *error) {
+    fprintf(stderr, "seed %lu: %s: %s\n", seed, what, error->message);
+    return false;
+}
+
+bool study_outing_make(const struct study_case *c, unsigned long seed,
+                       struct study_outing *outing) {
+    struct cw_error error;
+    *outing = (struct study_outing){.options = options_of(c, seed)};
+    if (cw_simulate(&outing->options, &outing->made, &error) < 0)
+        return say("not made", seed, &error);
+    size_t n = outing->made.n_recordings;
+    outing->motions = calloc(n, sizeof *outing->motions);
+    if (!outing->motions) abort();
+    for (size_t i = 0; i < n; i++)
+        if (cw_motion_make(&outing->made.recordings[i], &outing->motions[i], &error) < 0)
+            return say("no motion", seed, &error);
+    struct cw_runs_options runs_options = cw_runs_options_default();
+    if (cw_runs_find(outing->made.recordings, outing->motions, n, &runs_options, &outing->runs,
+                     &error) < 0)
+        return say("no runs", seed, &error);
+    outing->setups = malloc((outing->runs.n + 1) * sizeof *outing->setups);
+    if (!outing->setups) abort();
+    size_t kept = 0;
+    outing->found = true;
+    for (size_t i = 0; i < outing->runs.n; i++) {
+        const struct cw_simulated_run *truth = study_truth(outing, i);
+        outing->setups[i] = CW_NO_SETUP;
+        if (!outing->runs.at[i].kept) continue;
+        if (!truth)
+            outing->found = false;
+        else
+            outing->setups[i] = truth->setup;
+        kept++;
+    }
+    if (kept != outing->made.n_runs) outing->found = false;
+    if (!outing->found) return true;
+    struct cw_fit_input input = {.outing = &outing->made.outing,
+                                 .recordings = outing->made.recordings,
+                                 .motions = outing->motions,
+                                 .n_recordings = n,
+                                 .runs = &outing->runs,
+                                 .setups = outing->setups};
+    if (cw_fit_outing(&input, &outing->fit, &error) < 0) return say("not fitted", seed, &error);
+    outing->fitted = true;
+    return true;
+}
+
+void study_outing_free(struct study_outing *outing) {
+    if (outing->fitted) cw_fit_free(&outing->fit);
+    for (size_t i = 0; outing->motions && i < outing->made.n_recordings; i++)
+        cw_motion_free(&outing->motions[i]);
+    cw_runs_free(&outing->runs);
+    free(outing->motions);
+    free(outing->setups);
+    cw_simulated_free(&outing->made);
+}
