@@ -9,8 +9,9 @@
 #define BLIND_SPEED_MS 1.0
 #define PIECE_COST 8.0
 #define LONGEST_PIECE_S 240.0
-/* Cuts are tried this far apart at least. */
+/* Cuts are tried this far apart at least, and where cadence changes. */
 #define CUT_EVERY_S 1.5
+#define LEAST_CUT_S 0.9
 /* Lines of neighbouring pieces meet to within so many times the error of a mean over this time. */
 #define JUMP_SDS 2.0
 #define JUMP_S 3.0
@@ -272,7 +273,7 @@ enum cw_status cw_modes_find(const struct cw_recording *recording, const struct 
                    (i == part.first || !motion->gap_before[i]);
                  i++) {
                 bool change = i > part.first && pedalling[i] != pedalling[i - 1];
-                if (time_s[i] - cut_s < CUT_EVERY_S && !change) continue;
+                if (time_s[i] - cut_s < (change ? LEAST_CUT_S : CUT_EVERY_S)) continue;
                 cut_s = time_s[i];
                 part.cuts[part.n_cuts++] = i - part.first;
             }

@@ -14,9 +14,13 @@
  * tells: a stroke has begun before the sensor has counted it. */
 #define KEEP_OFF_S 2.0
 #define KEEP_OFF_CADENCE_S 1.0
+/* From standstill without cadence: a few strokes to get going look like a steeper slope, and cannot
+ * be told from the heights. */
+#define KEEP_OFF_PUSH_S 7.0
 /* A turn back: the ways over 12 m before and after differ by more than 120 degrees. */
 #define TURN_REACH_M 12.0
 #define TURN_COSINE (-0.5)
+#define TURN_SPEED_MS 1.0
 /* Long enough, deep enough, but pedalled or braked: the pauses a descent may have. */
 #define DESCENT_SLOPE (-0.012)
 #define DESCENT_PAUSE_S 10.0
@@ -51,8 +55,10 @@ static void find_turns(const struct finder *f) {
         double ax = m->east_m[i] - m->east_m[before], ay = m->north_m[i] - m->north_m[before];
         double bx = m->east_m[after] - m->east_m[i], by = m->north_m[after] - m->north_m[i];
         double lengths = hypot(ax, ay) * hypot(bx, by);
-        /* Ways far shorter than the distance made are wander while standing. */
-        if (!(lengths > 0.25 * TURN_REACH_M * TURN_REACH_M)) continue;
+        /* Ways far shorter than the distance made are wander while standing, or lie aside of the
+         * turn; and who stands may set off in any direction. */
+        if (!(lengths > 0.5 * TURN_REACH_M * TURN_REACH_M)) continue;
+        if (!(m->speed_ms[i] > TURN_SPEED_MS)) continue;
         f->turn[i] = ax * bx + ay * by < TURN_COSINE * lengths;
     }
 }
@@ -210,8 +216,10 @@ static enum cw_run_end end_of(enum edge edge) {
 }
 
 /* Seconds to keep away from an edge. */
-static double keep_off(const struct finder *f, enum edge edge, size_t beyond) {
-    if (edge == EDGE_GAP || edge == EDGE_STANDING) return 0.0;
+static double keep_off(const struct finder *f, enum edge edge, size_t beyond, bool end) {
+    bool known = f->pedalling[beyond] != CW_PEDALLING_UNKNOWN;
+    if (edge == EDGE_STANDING && !end && !known) return KEEP_OFF_PUSH_S;
+    if (edge == EDGE_GAP || edge == EDGE_STANDING || (edge == EDGE_TURN && !end)) return 0.0;
     if (edge == EDGE_PEDALLING && f->pedalling[beyond] == CW_PEDALLING_YES)
         return KEEP_OFF_CADENCE_S;
     return KEEP_OFF_S;
@@ -242,8 +250,8 @@ static enum cw_status add_coasts(const struct finder *f, struct cw_runs *runs,
         i = last;
         enum edge start = first == 0 ? EDGE_GAP : edge_at(f, first, first - 1, false);
         enum edge end = edge_at(f, last, last + 1, true);
-        double from_s = time_at(f, first) + (first ? keep_off(f, start, first - 1) : 0.0);
-        double to_s = time_at(f, last) - (last + 1 < f->n ? keep_off(f, end, last + 1) : 0.0);
+        double from_s = time_at(f, first) + (first ? keep_off(f, start, first - 1, false) : 0.0);
+        double to_s = time_at(f, last) - (last + 1 < f->n ? keep_off(f, end, last + 1, true) : 0.0);
         while (first < last && time_at(f, first) < from_s) first++;
         while (last > first && time_at(f, last) > to_s) last--;
         struct cw_run run = measure(f, first, last, end_of(end));
