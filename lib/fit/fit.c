@@ -356,6 +356,7 @@ cleanup:
 void cw_fit_free(struct cw_fit *fit) {
     cw_joint_free(&fit->joint);
     cw_information_free(&fit->information);
+    cw_budget_free(&fit->budget);
     for (size_t k = 0; fit->moved && k < fit->n_noise; k++) cw_information_free(&fit->moved[k]);
     for (size_t i = 0; fit->roads && i < fit->n_roads; i++) cw_road_free(&fit->roads[i]);
     free(fit->moved);

@@ -11,6 +11,7 @@
 
 #include "base/error.h"
 #include "base/estimate.h"
+#include "fit/budget.h"
 #include "fit/information.h"
 #include "fit/joint.h"
 #include "fit/noise.h"
@@ -53,6 +54,7 @@ struct cw_fit {
     struct cw_information information;
     struct cw_information *moved; /* n_noise: the same with one parameter moved by move[] */
     double move[CW_REML_MOST];
+    struct cw_budget budget;
     struct cw_joint joint; /* motion, profiles: what pictures are drawn from */
     size_t n_roads;
     struct cw_road *roads; /* lines on the ground */

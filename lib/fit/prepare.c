@@ -14,6 +14,14 @@
  * a run-out's last ones are left out of the fit. */
 static const double least_speed_ms = 1.5;
 
+void cw_place_settle(struct cw_place *place, enum cw_elevation elevation) {
+    place->density_kgm3 = cw_air_density(place->temperature_c, place->pressure_pa, place->humidity);
+    place->barometric_scale =
+        elevation == CW_ELEVATION_BAROMETRIC
+            ? cw_barometric_scale(place->density_kgm3, place->pressure_pa, place->gravity_ms2)
+            : 1;
+}
+
 enum cw_status cw_place_make(const struct cw_fit_input *input, struct cw_place *place,
                              struct cw_error *error) {
     const struct cw_outing *outing = input->outing;
@@ -48,11 +56,7 @@ enum cw_status cw_place_make(const struct cw_fit_input *input, struct cw_place *
     place->pressure_pa =
         isfinite(outing->pressure_hpa) ? 100 * outing->pressure_hpa : cw_isa_pressure_pa(h);
     place->humidity = isfinite(outing->humidity_percent) ? outing->humidity_percent / 100 : 0;
-    place->density_kgm3 = cw_air_density(place->temperature_c, place->pressure_pa, place->humidity);
-    place->barometric_scale =
-        outing->elevation == CW_ELEVATION_BAROMETRIC
-            ? cw_barometric_scale(place->density_kgm3, place->pressure_pa, place->gravity_ms2)
-            : 1;
+    cw_place_settle(place, outing->elevation);
     return CW_OK;
 }
 

@@ -1,0 +1,169 @@
+#include "fit/budget.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "fit/information.h"
+
+/* Common practice, no source: what nobody states for an ordinary outing. */
+static const double height_scale_uncertainty = 0.002, inertia_uncertainty = 0.1,
+                    load_uncertainty_kg = 0.1;
+
+/* What a cause moves. */
+struct move {
+    double mass_kg, load_kg; /* of every run; of loaded runs */
+    double temperature_c, pressure_pa, humidity;
+    double wind_ms, height_scale, inertia; /* the last two relative */
+};
+
+struct cause {
+    const char *name, *unit;
+    double uncertainty; /* in unit */
+    struct move move;   /* by one standard uncertainty */
+};
+
+enum { MOST = 9 };
+
+static size_t causes_of(const struct cw_outing *outing, struct cause cause[MOST]) {
+    size_t n = 0;
+    double mass = hypot(outing->rider_mass_uncertainty_kg, outing->bike_mass_uncertainty_kg);
+    int loaded = 0;
+    for (size_t i = 0; i < outing->n_setups; i++) loaded |= outing->setups[i].load_kg != 0;
+    cause[n++] = (struct cause){"mass of rider and bicycle", "kg", mass, {.mass_kg = mass}};
+    if (loaded)
+        cause[n++] = (struct cause){
+            "mass of the load", "kg", load_uncertainty_kg, {.load_kg = load_uncertainty_kg}};
+    cause[n++] = (struct cause){"air temperature",
+                                "C",
+                                outing->temperature_uncertainty_c,
+                                {.temperature_c = outing->temperature_uncertainty_c}};
+    cause[n++] = (struct cause){"air pressure",
+                                "hPa",
+                                outing->pressure_uncertainty_hpa,
+                                {.pressure_pa = 100 * outing->pressure_uncertainty_hpa}};
+    cause[n++] = (struct cause){"humidity",
+                                "%",
+                                outing->humidity_uncertainty_percent,
+                                {.humidity = outing->humidity_uncertainty_percent / 100}};
+    cause[n++] = (struct cause){"mean wind along the road",
+                                "m/s",
+                                outing->wind_uncertainty_ms,
+                                {.wind_ms = outing->wind_uncertainty_ms}};
+    if (outing->elevation != CW_ELEVATION_SURVEYED)
+        cause[n++] = (struct cause){"scale of the heights",
+                                    "%",
+                                    100 * height_scale_uncertainty,
+                                    {.height_scale = height_scale_uncertainty}};
+    cause[n++] = (struct cause){
+        "inertia of the wheels", "%", 100 * inertia_uncertainty, {.inertia = inertia_uncertainty}};
+    return n;
+}
+
+static double ratio(double moved, double before) {
+    return before > 0 ? moved / before : 1;
+}
+
+/* Moves one run's data; undone by copying back what was saved of it. */
+static void move_run(struct cw_run_data *data, const struct cw_outing *outing,
+                     const struct cw_place *place, const struct move *move,
+                     const struct cw_place *moved) {
+    struct cw_balance *balance = &data->balance;
+    double rotating = (balance->inertia_factor - 1) * balance->mass_kg * (1 + move->inertia);
+    balance->mass_kg += move->mass_kg;
+    if (data->setup < outing->n_setups && outing->setups[data->setup].load_kg != 0)
+        balance->mass_kg += move->load_kg;
+    balance->inertia_factor = 1 + rotating / balance->mass_kg;
+    balance->density_kgm3 *= ratio(moved->density_kgm3, place->density_kgm3);
+    balance->wind_along_ms += move->wind_ms;
+    double scale =
+        (1 + move->height_scale) * ratio(moved->barometric_scale, place->barometric_scale);
+    for (size_t j = 0; j < data->n; j++)
+        data->height_seen_m[j] = place->reference_height_m +
+                                 scale * (data->height_seen_m[j] - place->reference_height_m);
+}
+
+static enum cw_status solve(struct cw_joint *joint, const struct cw_noise *noise,
+                            struct cw_information *information, double *value,
+                            struct cw_error *error) {
+    double unused;
+    enum cw_status status =
+        cw_joint_evaluate(joint, NULL, joint->n_runs, noise, &unused, information, error);
+    return status < 0 ? status : cw_information_solve(information, value, NULL, error);
+}
+
+enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_place *place,
+                              struct cw_joint *joint, const struct cw_noise *noise,
+                              struct cw_budget *budget, struct cw_error *error) {
+    struct cause cause[MOST];
+    size_t n = causes_of(outing, cause), n_x = joint->n_tyres + joint->n_runs;
+    size_t total = 0;
+    for (size_t i = 0; i < joint->n_runs; i++) total += joint->data[i].n;
+    struct cw_information information = {0};
+    double *base = malloc(n_x * sizeof *base), *heights = malloc(total * sizeof *heights);
+    struct cw_balance *balances = malloc(joint->n_runs * sizeof *balances);
+    *budget = (struct cw_budget){.n = n, .n_x = n_x};
+    budget->causes = calloc(n, sizeof *budget->causes);
+    budget->effects = calloc(n * n_x, sizeof *budget->effects);
+    enum cw_status status = CW_OK;
+    if (!base || !heights || !balances || !budget->causes || !budget->effects) {
+        status = cw_error_memory(error);
+        goto cleanup;
+    }
+    status = cw_information_alloc(joint->n_tyres, joint->n_runs, &information, error);
+    if (status < 0) goto cleanup;
+    size_t at = 0;
+    for (size_t i = 0; i < joint->n_runs; i++) {
+        balances[i] = joint->data[i].balance;
+        memcpy(heights + at, joint->data[i].height_seen_m, joint->data[i].n * sizeof *heights);
+        at += joint->data[i].n;
+    }
+    status = solve(joint, noise, &information, base, error);
+    for (size_t c = 0; c < n && status >= 0; c++) {
+        double *effect = budget->effects + c * n_x;
+        budget->causes[c] =
+            (struct cw_cause){cause[c].name, cause[c].uncertainty, cause[c].unit, effect};
+        if (!(cause[c].uncertainty > 0)) continue;
+        struct cw_place moved = *place;
+        moved.temperature_c += cause[c].move.temperature_c;
+        moved.pressure_pa += cause[c].move.pressure_pa;
+        moved.humidity = fmin(1, moved.humidity + cause[c].move.humidity);
+        cw_place_settle(&moved, outing->elevation);
+        at = 0;
+        for (size_t i = 0; i < joint->n_runs; i++)
+            move_run(&joint->data[i], outing, place, &cause[c].move, &moved);
+        cw_joint_linearise(joint);
+        status = solve(joint, noise, &information, effect, error);
+        for (size_t k = 0; k < n_x; k++) effect[k] -= base[k];
+        for (size_t i = 0; i < joint->n_runs; i++) {
+            joint->data[i].balance = balances[i];
+            memcpy(joint->data[i].height_seen_m, heights + at, joint->data[i].n * sizeof *heights);
+            at += joint->data[i].n;
+        }
+    }
+    cw_joint_linearise(joint);
+cleanup:
+    cw_information_free(&information);
+    free(base);
+    free(heights);
+    free(balances);
+    if (status < 0) cw_budget_free(budget);
+    return status;
+}
+
+void cw_budget_free(struct cw_budget *budget) {
+    free(budget->causes);
+    free(budget->effects);
+    *budget = (struct cw_budget){0};
+}
+
+double cw_budget_combined(const struct cw_budget *budget, const double *contrast) {
+    double sum = 0;
+    for (size_t c = 0; c < budget->n; c++) {
+        double effect = 0;
+        for (size_t k = 0; k < budget->n_x; k++)
+            effect += contrast[k] * budget->causes[c].effect[k];
+        sum += effect * effect;
+    }
+    return sqrt(sum);
+}

@@ -1,0 +1,41 @@
+/* The error budget: what each systematic cause does to Crr and CdA.
+ *
+ * A cause is off by the same amount in every run of an outing, so no scatter shows it. Its effect
+ * on every estimate is found by fitting again with the cause moved by its standard uncertainty
+ * (JCGM 100:2008, GUM, eqs. 10 and 16, sensitivities by difference, 5.1.3 note 2). Because the
+ * effects on all runs are kept, with their signs, what two setups share cancels in a difference. */
+#ifndef CW_FIT_BUDGET_H
+#define CW_FIT_BUDGET_H
+
+#include <stddef.h>
+
+#include "base/error.h"
+#include "fit/joint.h"
+#include "fit/noise.h"
+#include "fit/prepare.h"
+#include "outing/outing.h"
+
+struct cw_cause {
+    const char *name;
+    double uncertainty; /* standard uncertainty, in unit */
+    const char *unit;
+    double *effect; /* on x = (Crr of each set of tyres, CdA of each run) */
+};
+
+struct cw_budget {
+    size_t n;
+    struct cw_cause *causes;
+    size_t n_x;
+    double *effects; /* n x n_x, row by row: what the causes' effects point into */
+};
+
+/* The joint is moved and put back. Free with cw_budget_free, also after an error. */
+enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_place *place,
+                              struct cw_joint *joint, const struct cw_noise *noise,
+                              struct cw_budget *budget, struct cw_error *error);
+void cw_budget_free(struct cw_budget *budget);
+
+/* Combined standard uncertainty of contrast'x from all causes, which are independent. */
+double cw_budget_combined(const struct cw_budget *budget, const double *contrast);
+
+#endif
