@@ -112,6 +112,47 @@ START_TEST(scattered_zeros_make_no_coasts) {
 }
 END_TEST
 
+START_TEST(blind_sensor_is_not_believed) {
+    /* Regression: a cadence that is 0 on the way up and holds 60 for minutes on the way down says
+     * nothing; what is found is what is found without it. */
+    struct made_options o = made_options_default(29);
+    struct made_outing outing = made_outing_make(&o);
+    struct cw_samples *s = &outing.recording.samples;
+    for (size_t i = 1; i < s->n; i++) {
+        bool down = outing.true_height_m[i] < outing.true_height_m[i - 1] - 0.05;
+        s->cadence_rpm[i] = down ? 60 : 0;
+    }
+    struct trial blind = trial_find(outing, NULL);
+    struct made_outing same = made_outing_make(&o);
+    same.recording.has_cadence = false;
+    struct trial none = trial_find(same, NULL);
+    ck_assert_uint_ge(kept_count(&none.runs), 8);
+    ck_assert_uint_eq(blind.runs.n, none.runs.n);
+    for (size_t i = 0; i < none.runs.n; i++) {
+        ck_assert_uint_eq(blind.runs.at[i].first, none.runs.at[i].first);
+        ck_assert_uint_eq(blind.runs.at[i].last, none.runs.at[i].last);
+        ck_assert_uint_eq(blind.runs.at[i].reasons, none.runs.at[i].reasons);
+    }
+    trial_free(&blind);
+    trial_free(&none);
+}
+END_TEST
+
+START_TEST(turning_round_at_the_top_delays_no_start) {
+    /* Regression: setting off down the road just climbed is a turn back of the positions, but the
+     * run begins at the release all the same. */
+    struct made_options o = made_options_default(30);
+    struct trial trial = trial_find(made_outing_make(&o), NULL);
+    int k = 0;
+    for (size_t i = 0; i < trial.runs.n; i++) {
+        const struct cw_run *run = &trial.runs.at[i];
+        if (run->kept) ck_assert_double_lt(run->start_s - trial.outing.start_s[k++], 3.2);
+    }
+    ck_assert_int_eq(k, 8);
+    trial_free(&trial);
+}
+END_TEST
+
 START_TEST(braking_is_caught_though_cadence_is_zero) {
     /* A touch of the brake, 2 s at 1.8 m/s2 in mid-run, cuts the run in two; both parts keep away
      * from it. With cadence and without. */
@@ -259,6 +300,8 @@ int main(void) {
     tcase_add_test(all, eight_runs_and_nothing_else);
     tcase_add_test(all, run_out_ends_with_a_stop);
     tcase_add_test(all, scattered_zeros_make_no_coasts);
+    tcase_add_test(all, blind_sensor_is_not_believed);
+    tcase_add_test(all, turning_round_at_the_top_delays_no_start);
     tcase_add_test(all, braking_is_caught_though_cadence_is_zero);
     tcase_add_test(all, gap_ends_a_run);
     tcase_add_test(all, reasons_are_given);
