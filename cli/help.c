@@ -1,4 +1,5 @@
 /* The help texts, and the command that shows them. */
+#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -41,8 +42,10 @@ static size_t column_of(const struct cw_text *text) {
 }
 
 void cw_usage_add(struct cw_text *text, const struct cw_command *command) {
-    cw_text_add(text, "usage: coastwise %s", command->name);
-    for (size_t i = 0; i < command->n_options; i++) {
+    /* A command with many options has them below, not in its first line. */
+    bool all = command->n_options <= 8;
+    cw_text_add(text, "usage: coastwise %s%s", command->name, all ? "" : " [OPTION...]");
+    for (size_t i = 0; all && i < command->n_options; i++) {
         const struct cw_option *option = &command->options[i];
         size_t length =
             strlen(option->name) + 6 + (option->argument ? strlen(option->argument) + 1 : 0);

@@ -5,6 +5,7 @@
 
 #include "outing/input.h"
 #include "output.h"
+#include "recording/overlap.h"
 
 static enum cw_exit no_memory(void) {
     struct cw_error error;
@@ -34,6 +35,9 @@ static enum cw_exit load_recordings(bool say_warnings, struct cw_loaded *loaded)
             return cw_message_error(&error);
         warn(&loaded->recordings[i], say_warnings);
     }
+    if (status == CW_EXIT_ANSWERED &&
+        cw_recordings_check_overlap(loaded->recordings, loaded->n, &error) < 0)
+        status = cw_message_error(&error);
     return status;
 }
 
@@ -63,8 +67,12 @@ static enum cw_exit load_inputs(char *const *arguments, size_t n, bool say_warni
         loaded->has_outing = true;
         free(loaded->recordings);
         free(loaded->motions);
-        status = load_recordings(say_warnings, loaded);
+        return load_recordings(say_warnings, loaded);
     }
+    /* Whoever only looks at runs may put two devices side by side. */
+    if (status == CW_EXIT_ANSWERED && say_warnings &&
+        cw_recordings_check_overlap(loaded->recordings, loaded->n, &error) < 0)
+        cw_message(error.file, 0, "%s", error.message);
     return status;
 }
 
