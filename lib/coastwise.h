@@ -27,6 +27,15 @@
 #include "physics/forces.h"
 #include "physics/gravity.h"
 
+#include "simulate/simulate.h"
+
+#include "fit/fit.h"
+
+#include "compare/power.h"
+#include "compare/random_effects.h"
+#include "compare/tests.h"
+#include "compare/timing.h"
+
 #include "report/csv.h"
 #include "report/runs_report.h"
 #include "report/table.h"
