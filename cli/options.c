@@ -66,8 +66,9 @@ static bool set(const struct cw_command *command, const struct cw_option *option
         }
         break;
     }
-    cw_usage_wrong(command, "--%s is \"%s\": give a %snumber from %.10g to %.10g", option->name, argument,
-                   option->kind == CW_OPTION_COUNT ? "whole " : "", option->low, option->high);
+    cw_usage_wrong(command, "--%s is \"%s\": give a %snumber from %.10g to %.10g", option->name,
+                   argument, option->kind == CW_OPTION_COUNT ? "whole " : "", option->low,
+                   option->high);
     return false;
 }
 
