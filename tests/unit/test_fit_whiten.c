@@ -115,8 +115,8 @@ int main(void) {
     tcase_add_test(tests, two_points);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
+    srunner_run_all(runner, CK_NORMAL);
     int failed = srunner_ntests_failed(runner);
     srunner_free(runner);
-    return failed != 0;
+    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
 }

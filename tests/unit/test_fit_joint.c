@@ -1,0 +1,342 @@
+/* The runs of an outing together: what is left after the fit's step by step elimination against one
+ * dense normal matrix with every unknown of every run in it. */
+#include <check.h>
+#include <gsl/gsl_linalg.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "dense.h"
+#include "fit/joint.h"
+
+enum { RUNS = 5, ROADS = 2, RECORDINGS = 2, TYRES = 2 };
+
+static const struct cw_noise noise_usual = {.gust_sd_ms = 0.2,
+                                            .gust_time_s = 18,
+                                            .drift_sd_m = 0.4,
+                                            .drift_time_s = 150,
+                                            .elevation_sd_m = 0.06,
+                                            .speed_sd_ms = 0.11,
+                                            .wander_sd_m = 1.7,
+                                            .wander_time_s = 60,
+                                            .position_sd_m = 0.3,
+                                            .roughness_m = 0.02};
+static const struct cw_joint_priors priors = {
+    .offset_sd_m = 5, .shift_sd_m = 20, .scale_sd = 0.005, .cda_m2 = {0.35, 0.3}};
+static const struct cw_crr_prior crr_prior[TYRES] = {{{0.005, 0.01}, false},
+                                                     {{0.0046, 0.0003}, true}};
+
+/* Five runs on two roads, of two recordings, on two sets of tyres, one of known Crr; differing in
+ * what was recorded of them. */
+static void make_joint(struct cw_joint *joint) {
+    static const struct made_run made[RUNS] = {{true, true, true, 40, 3, 3.5, 31},
+                                               {true, false, true, 35, 40, 5, 32},
+                                               {false, true, true, 40, 5, 4, 33},
+                                               {true, true, true, 30, 0, 6, 34},
+                                               {true, true, true, 38, 20, 3, 35}};
+    static const size_t road[RUNS] = {0, 0, 0, 1, 1}, recording[RUNS] = {0, 0, 1, 0, 1},
+                        tyres[RUNS] = {0, 1, 0, 0, 1};
+    struct cw_profile profile;
+    struct cw_error error;
+    struct cw_run_data *data = calloc(RUNS, sizeof *data);
+    made_profile(700, &profile);
+    for (size_t i = 0; i < RUNS; i++) {
+        made_run(&made[i], &profile, &data[i]);
+        data[i].run = i;
+        data[i].road = road[i];
+        data[i].recording = recording[i];
+        data[i].tyres = tyres[i];
+        data[i].balance.mass_kg += (double)i;
+    }
+    cw_profile_free(&profile);
+    ck_assert_int_eq(
+        cw_joint_make(data, RUNS, ROADS, RECORDINGS, TYRES, &priors, crr_prior, 15, joint, &error),
+        CW_OK);
+    const double lag_s[RECORDINGS] = {0.4, 1.7};
+    for (size_t i = 0; i < RUNS; i++) joint->cda_m2[i] = 0.3 + 0.01 * (double)i;
+    joint->scale[0] = 0.002;
+    joint->scale[1] = -0.001;
+    cw_joint_linearise(joint);
+    cw_joint_set_lags(joint, lag_s);
+}
+
+/* One normal matrix: every run's own nuisances, the profiles, the scales, Crr, CdA, the data. */
+struct whole {
+    size_t own, profile[ROADS], scale, crr, cda, data, n;
+    gsl_matrix *a;
+    double log_det; /* of the observations' covariance and of the roughness */
+};
+
+static void add(gsl_matrix *a, size_t i, size_t j, double value) {
+    *gsl_matrix_ptr(a, i, j) += value;
+}
+
+static void add_prior(struct whole *w, size_t i, double off, double sd) {
+    add(w->a, i, i, 1 / (sd * sd));
+    add(w->a, i, w->data, off / (sd * sd));
+    add(w->a, w->data, i, off / (sd * sd));
+    add(w->a, w->data, w->data, off * off / (sd * sd));
+}
+
+static void whole_make(const struct cw_joint *joint, const size_t *subset, size_t n,
+                       const struct cw_noise *noise, struct whole *w) {
+    *w = (struct whole){0};
+    w->profile[0] = CW_OWN * n;
+    w->profile[1] = w->profile[0] + joint->profile[0].n;
+    w->scale = w->profile[1] + joint->profile[1].n;
+    w->crr = w->scale + RECORDINGS;
+    w->cda = w->crr + TYRES;
+    w->data = w->cda + n;
+    w->n = w->data + 1;
+    w->a = gsl_matrix_calloc(w->n, w->n);
+    for (size_t road = 0; road < ROADS; road++) {
+        bool any = false;
+        for (size_t k = 0; k < n; k++) any |= joint->data[subset[k]].road == road;
+        const struct cw_profile *profile = &joint->profile[road];
+        const double difference[3] = {1, -2, 1};
+        double precision = 1 / (noise->roughness_m * noise->roughness_m);
+        for (size_t i = 0; i < profile->n; i++)
+            add(w->a, w->profile[road] + i, w->profile[road] + i, any ? 1e-9 : 1);
+        if (!any) continue; /* a road of no run: it stands by itself */
+        for (size_t i = 0; i + 2 < profile->n; i++) {
+            double off = 0;
+            for (size_t a = 0; a < 3; a++) off += difference[a] * profile->coefficient_m[i + a];
+            for (size_t a = 0; a < 3; a++) {
+                size_t to = w->profile[road] + i + a;
+                for (size_t b = 0; b < 3; b++)
+                    add(w->a, to, w->profile[road] + i + b,
+                        precision * difference[a] * difference[b]);
+                add(w->a, to, w->data, precision * difference[a] * off);
+                add(w->a, w->data, to, precision * difference[a] * off);
+            }
+            add(w->a, w->data, w->data, precision * off * off);
+        }
+        w->log_det += 2 * (double)(profile->n - 2) * log(noise->roughness_m);
+    }
+    for (size_t k = 0; k < n; k++) {
+        const struct cw_run_data *data = &joint->data[subset[k]];
+        size_t nodes = joint->profile[data->road].n, width = nodes + CW_TAIL;
+        struct dense dense;
+        dense_make(&joint->linear[subset[k]], noise, nodes, &dense);
+        gsl_matrix *product = gsl_matrix_alloc(width, width);
+        w->log_det += dense_normal(&dense, product);
+        size_t *to = malloc(width * sizeof *to);
+        for (size_t i = 0; i < nodes; i++) to[i] = w->profile[data->road] + i;
+        for (size_t i = 0; i < CW_OWN; i++) to[nodes + i] = CW_OWN * k + i;
+        to[nodes + CW_TAIL_CRR] = w->crr + data->tyres;
+        to[nodes + CW_TAIL_CDA] = w->cda + k;
+        to[nodes + CW_TAIL_SCALE] = w->scale + data->recording;
+        to[nodes + CW_TAIL_DATA] = w->data;
+        for (size_t i = 0; i < width; i++)
+            for (size_t j = 0; j < width; j++)
+                add(w->a, to[i], to[j], gsl_matrix_get(product, i, j));
+        add_prior(w, CW_OWN * k + CW_TAIL_OFFSET, 0, priors.offset_sd_m);
+        add_prior(w, CW_OWN * k + CW_TAIL_SHIFT, 0, priors.shift_sd_m);
+        add_prior(w, CW_OWN * k + CW_TAIL_ENERGY, 0, 1e3);
+        free(to);
+        gsl_matrix_free(product);
+        dense_free(&dense);
+    }
+    for (size_t r = 0; r < RECORDINGS; r++)
+        add_prior(w, w->scale + r, joint->scale[r], priors.scale_sd);
+    add_prior(w, w->crr + 1, joint->crr[1] - crr_prior[1].prior.mean, crr_prior[1].prior.sd);
+}
+
+/* The first n rows and columns as a factor, and their log determinant. Each unknown is taken in
+ * units of its own, or the pivots would differ by more digits than there are. */
+static gsl_matrix *factor(const struct whole *w, size_t n, gsl_vector *unit, double *log_det) {
+    gsl_matrix *root = gsl_matrix_alloc(n, n);
+    *log_det = 0;
+    for (size_t i = 0; i < n; i++) gsl_vector_set(unit, i, 1 / sqrt(gsl_matrix_get(w->a, i, i)));
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < n; j++)
+            gsl_matrix_set(root, i, j,
+                           gsl_matrix_get(w->a, i, j) * gsl_vector_get(unit, i) *
+                               gsl_vector_get(unit, j));
+    ck_assert_int_eq(gsl_linalg_cholesky_decomp1(root), 0);
+    for (size_t i = 0; i < n; i++)
+        *log_det += 2 * log(gsl_matrix_get(root, i, i)) - 2 * log(gsl_vector_get(unit, i));
+    return root;
+}
+
+/* What is left of the last rows and columns when the first n are eliminated at once. */
+static gsl_matrix *complement(const struct whole *w, size_t n) {
+    double log_det;
+    gsl_vector *unit = gsl_vector_alloc(n), *column = gsl_vector_alloc(n);
+    gsl_matrix *root = factor(w, n, unit, &log_det), *left = gsl_matrix_alloc(w->n - n, w->n - n);
+    for (size_t j = n; j < w->n; j++) {
+        for (size_t i = 0; i < n; i++)
+            gsl_vector_set(column, i, gsl_matrix_get(w->a, i, j) * gsl_vector_get(unit, i));
+        gsl_linalg_cholesky_svx(root, column);
+        for (size_t i = n; i < w->n; i++) {
+            double sum = gsl_matrix_get(w->a, i, j);
+            for (size_t k = 0; k < n; k++)
+                sum -= gsl_matrix_get(w->a, i, k) * gsl_vector_get(column, k) *
+                       gsl_vector_get(unit, k);
+            gsl_matrix_set(left, i - n, j - n, sum);
+        }
+    }
+    gsl_matrix_free(root);
+    gsl_vector_free(unit);
+    gsl_vector_free(column);
+    return left;
+}
+
+/* The priors that steady the search and are not part of the information. */
+static void add_steadying(const struct cw_joint *joint, const size_t *subset, size_t n,
+                          struct whole *w) {
+    add_prior(w, w->crr, joint->crr[0] - crr_prior[0].prior.mean, crr_prior[0].prior.sd);
+    for (size_t k = 0; k < n; k++)
+        add_prior(w, w->cda + k, joint->cda_m2[subset[k]] - priors.cda_m2.mean, priors.cda_m2.sd);
+}
+
+static double minus_2_log(const struct whole *w) {
+    double log_det;
+    gsl_vector *unit = gsl_vector_alloc(w->data);
+    gsl_matrix *root = factor(w, w->data, unit, &log_det), *left = complement(w, w->data);
+    double value = w->log_det + log_det + gsl_matrix_get(left, 0, 0);
+    gsl_matrix_free(root);
+    gsl_matrix_free(left);
+    gsl_vector_free(unit);
+    return value;
+}
+
+static void check_evaluate(const struct cw_joint *joint, const size_t *subset, size_t n,
+                           const struct cw_noise *noise, double *got, double *wanted) {
+    struct cw_information information;
+    struct cw_error error;
+    ck_assert_int_eq(cw_information_alloc(TYRES, n, &information, &error), CW_OK);
+    ck_assert_int_eq(cw_joint_evaluate(joint, subset, n, noise, got, &information, &error), CW_OK);
+    struct whole w;
+    whole_make(joint, subset, n, noise, &w);
+    gsl_matrix *left = complement(&w, w.crr);
+    size_t m = TYRES + n;
+    for (size_t i = 0; i < m; i++) {
+        double sum = -gsl_matrix_get(left, i, m), size = fabs(sum);
+        for (size_t j = 0; j < m; j++) {
+            double element = gsl_matrix_get(left, i, j);
+            double scale = sqrt(gsl_matrix_get(left, i, i) * gsl_matrix_get(left, j, j));
+            ck_assert(fabs(information.matrix[i * m + j] - element) <= 1e-7 * scale);
+            double reference = j < TYRES ? joint->crr[j] : joint->cda_m2[subset[j - TYRES]];
+            sum += element * reference;
+            size += fabs(element * reference);
+        }
+        ck_assert(fabs(information.vector[i] - sum) <= 1e-7 * size);
+    }
+    gsl_matrix_free(left);
+    add_steadying(joint, subset, n, &w);
+    *wanted = minus_2_log(&w);
+    gsl_matrix_free(w.a);
+    cw_information_free(&information);
+}
+
+static const size_t all[RUNS] = {0, 1, 2, 3, 4};
+
+START_TEST(elimination_step_by_step_or_at_once) {
+    struct cw_joint joint;
+    double got, wanted;
+    make_joint(&joint);
+    check_evaluate(&joint, all, RUNS, &noise_usual, &got, &wanted);
+    cw_joint_free(&joint);
+}
+END_TEST
+
+START_TEST(likelihood_differences) {
+    struct cw_joint joint;
+    double got[4], wanted[4];
+    struct cw_noise noise[4] = {noise_usual, noise_usual, noise_usual, noise_usual};
+    noise[1].gust_sd_ms = 0.4;
+    noise[1].gust_time_s = 40;
+    noise[2].roughness_m = 0.08;
+    noise[2].drift_sd_m = 1.3;
+    noise[3].speed_sd_ms = 0.2;
+    noise[3].wander_sd_m = 0.7;
+    noise[3].position_sd_m = 1.1;
+    noise[3].elevation_sd_m = 0.3;
+    make_joint(&joint);
+    for (int k = 0; k < 4; k++) check_evaluate(&joint, all, RUNS, &noise[k], &got[k], &wanted[k]);
+    for (int k = 1; k < 4; k++) {
+        ck_assert_double_gt(fabs(wanted[k] - wanted[0]), 1);
+        ck_assert_double_eq_tol(got[k] - got[0], wanted[k] - wanted[0], 1e-5);
+    }
+    cw_joint_free(&joint);
+}
+END_TEST
+
+START_TEST(subset_stands_for_itself) {
+    static const size_t subsets[][3] = {{0, 2, 4}, {3, 4, 3}, {1, 1, 1}};
+    static const size_t n[] = {3, 2, 1};
+    struct cw_joint joint;
+    double got, wanted;
+    make_joint(&joint);
+    for (size_t k = 0; k < 3; k++)
+        check_evaluate(&joint, subsets[k], n[k], &noise_usual, &got, &wanted);
+    cw_joint_free(&joint);
+}
+END_TEST
+
+START_TEST(advance_goes_to_the_solution) {
+    struct cw_joint joint;
+    struct cw_error error;
+    struct whole w;
+    make_joint(&joint);
+    whole_make(&joint, all, RUNS, &noise_usual, &w);
+    add_steadying(&joint, all, RUNS, &w);
+    double log_det, change, largest = 0;
+    gsl_vector *unit = gsl_vector_alloc(w.data), *x = gsl_vector_alloc(w.data);
+    gsl_matrix *root = factor(&w, w.data, unit, &log_det);
+    for (size_t i = 0; i < w.data; i++)
+        gsl_vector_set(x, i, -gsl_matrix_get(w.a, i, w.data) * gsl_vector_get(unit, i));
+    gsl_linalg_cholesky_svx(root, x);
+    gsl_vector_mul(x, unit);
+
+    double crr[TYRES], cda[RUNS], scale[RECORDINGS], *height[ROADS];
+    for (size_t t = 0; t < TYRES; t++) crr[t] = joint.crr[t] + gsl_vector_get(x, w.crr + t);
+    for (size_t i = 0; i < RUNS; i++) {
+        cda[i] = joint.cda_m2[i] + gsl_vector_get(x, w.cda + i);
+        /* held to what is a bicycle, as the header says */
+        cda[i] = fmin(1.5, fmax(0.05, cda[i]));
+        largest = fmax(largest, fabs(cda[i] / joint.cda_m2[i] - 1));
+    }
+    for (size_t r = 0; r < RECORDINGS; r++)
+        scale[r] = joint.scale[r] + gsl_vector_get(x, w.scale + r);
+    for (size_t road = 0; road < ROADS; road++) {
+        height[road] = malloc(joint.profile[road].n * sizeof(double));
+        for (size_t i = 0; i < joint.profile[road].n; i++)
+            height[road][i] =
+                joint.profile[road].coefficient_m[i] + gsl_vector_get(x, w.profile[road] + i);
+    }
+    ck_assert_int_eq(cw_joint_advance(&joint, &noise_usual, &change, &error), CW_OK);
+    ck_assert_double_eq_tol(change, largest, 1e-6);
+    for (size_t t = 0; t < TYRES; t++)
+        ck_assert_double_eq_tol(joint.crr[t], fmin(0.03, fmax(0, crr[t])), 1e-8);
+    for (size_t i = 0; i < RUNS; i++) ck_assert_double_eq_tol(joint.cda_m2[i], cda[i], 1e-6);
+    for (size_t r = 0; r < RECORDINGS; r++) ck_assert_double_eq_tol(joint.scale[r], scale[r], 1e-8);
+    for (size_t road = 0; road < ROADS; road++) {
+        for (size_t i = 0; i < joint.profile[road].n; i++)
+            ck_assert_double_eq_tol(joint.profile[road].coefficient_m[i], height[road][i], 1e-5);
+        free(height[road]);
+    }
+    gsl_matrix_free(root);
+    gsl_matrix_free(w.a);
+    gsl_vector_free(unit);
+    gsl_vector_free(x);
+    cw_joint_free(&joint);
+}
+END_TEST
+
+int main(void) {
+    Suite *suite = suite_create("fit/joint");
+    TCase *tests = tcase_create("joint");
+    tcase_set_timeout(tests, 120);
+    tcase_add_test(tests, elimination_step_by_step_or_at_once);
+    tcase_add_test(tests, likelihood_differences);
+    tcase_add_test(tests, subset_stands_for_itself);
+    tcase_add_test(tests, advance_goes_to_the_solution);
+    suite_add_tcase(suite, tests);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
