@@ -18,6 +18,7 @@ struct move {
 };
 
 struct cause {
+    enum cw_cause_kind kind;
     const char *name, *unit;
     double uncertainty; /* in unit */
     struct move move;   /* by one standard uncertainty */
@@ -30,33 +31,45 @@ static size_t causes_of(const struct cw_outing *outing, struct cause cause[MOST]
     double mass = hypot(outing->rider_mass_uncertainty_kg, outing->bike_mass_uncertainty_kg);
     int loaded = 0;
     for (size_t i = 0; i < outing->n_setups; i++) loaded |= outing->setups[i].load_kg != 0;
-    cause[n++] = (struct cause){"mass of rider and bicycle", "kg", mass, {.mass_kg = mass}};
+    cause[n++] =
+        (struct cause){CW_CAUSE_MASS, "mass of rider and bicycle", "kg", mass, {.mass_kg = mass}};
     if (loaded)
-        cause[n++] = (struct cause){
-            "mass of the load", "kg", load_uncertainty_kg, {.load_kg = load_uncertainty_kg}};
-    cause[n++] = (struct cause){"air temperature",
+        cause[n++] = (struct cause){CW_CAUSE_LOAD,
+                                    "mass of the load",
+                                    "kg",
+                                    load_uncertainty_kg,
+                                    {.load_kg = load_uncertainty_kg}};
+    cause[n++] = (struct cause){CW_CAUSE_TEMPERATURE,
+                                "air temperature",
                                 "C",
                                 outing->temperature_uncertainty_c,
                                 {.temperature_c = outing->temperature_uncertainty_c}};
-    cause[n++] = (struct cause){"air pressure",
+    cause[n++] = (struct cause){CW_CAUSE_PRESSURE,
+                                "air pressure",
                                 "hPa",
                                 outing->pressure_uncertainty_hpa,
                                 {.pressure_pa = 100 * outing->pressure_uncertainty_hpa}};
-    cause[n++] = (struct cause){"humidity",
+    cause[n++] = (struct cause){CW_CAUSE_HUMIDITY,
+                                "humidity",
                                 "%",
                                 outing->humidity_uncertainty_percent,
                                 {.humidity = outing->humidity_uncertainty_percent / 100}};
-    cause[n++] = (struct cause){"mean wind along the road",
+    cause[n++] = (struct cause){CW_CAUSE_WIND,
+                                "mean wind along the road",
                                 "m/s",
                                 outing->wind_uncertainty_ms,
                                 {.wind_ms = outing->wind_uncertainty_ms}};
     if (outing->elevation != CW_ELEVATION_SURVEYED)
-        cause[n++] = (struct cause){"scale of the heights",
+        cause[n++] = (struct cause){CW_CAUSE_HEIGHT_SCALE,
+                                    "scale of the heights",
                                     "%",
                                     100 * height_scale_uncertainty,
                                     {.height_scale = height_scale_uncertainty}};
-    cause[n++] = (struct cause){
-        "inertia of the wheels", "%", 100 * inertia_uncertainty, {.inertia = inertia_uncertainty}};
+    cause[n++] = (struct cause){CW_CAUSE_INERTIA,
+                                "inertia of the wheels",
+                                "%",
+                                100 * inertia_uncertainty,
+                                {.inertia = inertia_uncertainty}};
     return n;
 }
 
@@ -121,8 +134,8 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_pl
     status = solve(joint, noise, &information, base, error);
     for (size_t c = 0; c < n && status >= 0; c++) {
         double *effect = budget->effects + c * n_x;
-        budget->causes[c] =
-            (struct cw_cause){cause[c].name, cause[c].uncertainty, cause[c].unit, effect};
+        budget->causes[c] = (struct cw_cause){cause[c].kind, cause[c].name, cause[c].uncertainty,
+                                              cause[c].unit, effect};
         if (!(cause[c].uncertainty > 0)) continue;
         struct cw_place moved = *place;
         moved.temperature_c += cause[c].move.temperature_c;

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "fit/smooth.h"
 #include "fit/student.h"
 
 static const double spacing_m = 15;
@@ -270,6 +271,23 @@ static enum cw_status fit_together(struct cw_fit *fit, const struct cw_reml *rem
     return status;
 }
 
+/* What the runs' energies, all else taken as fitted, say of the wind along the road. */
+static enum cw_status find_gusts(struct cw_fit *fit, enum cw_elevation elevation,
+                                 struct cw_error *error) {
+    struct cw_joint_priors priors = joint_priors(elevation);
+    for (size_t i = 0; i < fit->n_runs; i++) {
+        struct cw_run_data *data = &fit->joint.data[i];
+        fit->runs[i].gust_ms = malloc(data->n * sizeof(double));
+        if (!fit->runs[i].gust_ms) return cw_error_memory(error);
+        enum cw_status status =
+            cw_smooth_motion(&fit->joint.linear[i], &fit->noise, priors.offset_sd_m,
+                             priors.shift_sd_m, data, fit->runs[i].gust_ms, error);
+        if (status < 0) return status;
+    }
+    cw_joint_linearise(&fit->joint);
+    return CW_OK;
+}
+
 enum cw_status cw_fit_outing(const struct cw_fit_input *input, struct cw_fit *fit,
                              struct cw_error *error) {
     const struct cw_outing *outing = input->outing;
@@ -345,6 +363,10 @@ enum cw_status cw_fit_outing(const struct cw_fit_input *input, struct cw_fit *fi
     status = cw_information_alloc(nt, fit->n_runs, &fit->information, error);
     if (status >= 0) status = fit_together(fit, reml, error);
     for (size_t i = 0; i < fit->n_runs && status >= 0; i++) status = fit_alone(fit, reml, i, error);
+    if (status < 0) goto cleanup;
+    cw_joint_set_lags(&fit->joint, reml->parameter + CW_NOISE_PARAMETERS);
+    status = cw_budget_make(outing, &fit->place, &fit->joint, &fit->noise, &fit->budget, error);
+    if (status >= 0) status = find_gusts(fit, outing->elevation, error);
 cleanup:
     free(crr_prior);
     free(reml);
@@ -362,6 +384,7 @@ void cw_fit_free(struct cw_fit *fit) {
     free(fit->moved);
     free(fit->roads);
     free(fit->tyres);
+    for (size_t i = 0; fit->runs && i < fit->n_runs; i++) free(fit->runs[i].gust_ms);
     free(fit->runs);
     free(fit->crr);
     free(fit->crr_identifiable);

@@ -30,6 +30,7 @@ struct cw_fit_run {
     bool identifiable;
     struct cw_estimate together_cda_m2;
     bool together_identifiable;
+    double *gust_ms; /* the likeliest wind about its mean at each grid point of joint.data */
 };
 
 /* A recording's own unknowns. */

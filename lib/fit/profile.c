@@ -44,6 +44,10 @@ size_t cw_profile_basis(const struct cw_profile *profile, double s_m, double wei
     return (size_t)interval;
 }
 
+double cw_profile_end(const struct cw_profile *profile) {
+    return profile->start_m + (double)(profile->n - 3) * profile->spacing_m;
+}
+
 static double combine(const struct cw_profile *profile, size_t first, const double weight[4]) {
     const double *c = profile->coefficient_m + first;
     return weight[0] * c[0] + weight[1] * c[1] + weight[2] * c[2] + weight[3] * c[3];

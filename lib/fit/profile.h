@@ -22,6 +22,8 @@ void cw_profile_free(struct cw_profile *profile);
  * (de Boor, A Practical Guide to Splines, 2001, ch. IX, uniform knots.) */
 size_t cw_profile_basis(const struct cw_profile *profile, double s_m, double weight[4],
                         double slope_per_m[4]);
+/* Where it ends. */
+double cw_profile_end(const struct cw_profile *profile);
 double cw_profile_height(const struct cw_profile *profile, double s_m);
 double cw_profile_slope(const struct cw_profile *profile, double s_m);
 

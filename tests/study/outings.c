@@ -55,6 +55,11 @@ const struct study_case *study_case_named(const char *name) {
     return NULL;
 }
 
+void study_list_cases(FILE *to) {
+    for (size_t i = 0; i < study_n_cases; i++)
+        fprintf(to, "  %-18s %s\n", study_cases[i].name, study_cases[i].meaning);
+}
+
 /* A number in 0..1 that depends on the seed alone (splitmix64, S. Vigna, public domain). */
 static double even(unsigned long seed) {
     unsigned long long z = seed * 0x9e3779b97f4a7c15ull + 0x9e3779b97f4a7c15ull;
@@ -152,4 +157,42 @@ void study_outing_free(struct study_outing *outing) {
     free(outing->motions);
     free(outing->setups);
     cw_simulated_free(&outing->made);
+}
+
+double study_bound_percent(const struct study_outing *outing) {
+    const struct cw_simulate_options *o = &outing->options;
+    const struct cw_fit *fit = &outing->fit;
+    /* The fitted equations under the noise that was truly made, all of it known. */
+    struct cw_noise noise = fit->noise;
+    noise.gust_sd_ms = o->gust_sd_ms;
+    noise.gust_time_s = o->gust_time_s;
+    noise.drift_sd_m = fmax(o->elevation_drift_sd_m, 1e-3);
+    noise.drift_time_s = o->elevation_drift_time_s;
+    noise.elevation_sd_m = fmax(o->elevation_sd_m, 1e-3);
+    noise.speed_sd_ms = o->speed_sd_ms;
+    noise.wander_sd_m = o->position_drift_sd_m;
+    noise.wander_time_s = o->position_drift_time_s;
+    noise.position_sd_m = o->position_sd_m;
+    struct cw_information information;
+    struct cw_error error;
+    double unused, variance = 0, scatter = o->cda_scatter_percent / 100;
+    size_t nt = fit->n_tyres, n = nt + fit->n_runs, per[2] = {0, 0};
+    double *covariance = malloc(n * n * sizeof *covariance), weight[CW_SIMULATE_RUNS_MAX] = {0};
+    if (!covariance || cw_information_alloc(nt, fit->n_runs, &information, &error) < 0) abort();
+    if (cw_joint_evaluate(&fit->joint, NULL, fit->n_runs, &noise, &unused, &information, &error) <
+            0 ||
+        cw_information_solve(&information, NULL, covariance, &error) < 0)
+        abort();
+    for (size_t i = 0; i < fit->n_runs; i++) per[fit->runs[i].setup == 1]++;
+    for (size_t i = 0; i < fit->n_runs; i++) {
+        bool second = fit->runs[i].setup == 1;
+        weight[i] = (second ? 1 : -1) / (double)per[second] / o->setups[second].cda_m2;
+        variance += scatter * scatter / (double)(per[second] * per[second]);
+    }
+    for (size_t i = 0; i < fit->n_runs; i++)
+        for (size_t j = 0; j < fit->n_runs; j++)
+            variance += weight[i] * covariance[(nt + i) * n + nt + j] * weight[j];
+    cw_information_free(&information);
+    free(covariance);
+    return 100 * sqrt(variance) * o->setups[1].cda_m2 / o->setups[0].cda_m2;
 }

@@ -4,6 +4,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdio.h>
 
 #include "fit/fit.h"
 #include "simulate/simulate.h"
@@ -27,6 +28,9 @@ extern const struct study_case study_cases[];
 extern const size_t study_n_cases;
 const struct study_case *study_case_named(const char *name);
 
+/* Names and meanings, a line each. */
+void study_list_cases(FILE *to);
+
 struct study_outing {
     struct cw_simulate_options options;
     struct cw_simulated made;
@@ -45,5 +49,9 @@ void study_outing_free(struct study_outing *outing);
 
 /* The made run that a found one is of: the same time; NULL if none. */
 const struct cw_simulated_run *study_truth(const struct study_outing *outing, size_t run);
+
+/* The least error, as percent of CdA, that any unbiased estimate of the difference between the two
+ * setups can have (Cramer-Rao), given the noise that was made. */
+double study_bound_percent(const struct study_outing *outing);
 
 #endif

@@ -8,30 +8,7 @@
 
 #include "fit/student.h"
 #include "outings.h"
-
-struct tally {
-    size_t n, held;
-    double sum, sum2, expected2;
-};
-
-static void count(struct tally *t, double error, double standard_error, int holds) {
-    t->n++;
-    t->held += holds != 0;
-    t->sum += error;
-    t->sum2 += error * error;
-    t->expected2 += standard_error * standard_error;
-}
-
-static void print(const char *what, const struct tally *t, double unit) {
-    double n = (double)t->n;
-    printf("  %-28s bias %+8.4f  rms %8.4f  (said %8.4f)  holds %5.1f of 100  n %zu\n", what,
-           unit * t->sum / n, unit * sqrt(t->sum2 / n), unit * sqrt(t->expected2 / n),
-           100 * (double)t->held / n, t->n);
-}
-
-static int inside(const struct cw_estimate *estimate, double truth) {
-    return estimate->low <= truth && truth <= estimate->high;
-}
+#include "tally.h"
 
 struct results {
     size_t outings, found, unidentified;
@@ -56,22 +33,24 @@ static void add(const struct study_outing *o, struct results *r, int verbose) {
         truth[i] = t->cda_m2;
         double cda = t->cda_m2, crr = t->crr;
         if (run->identifiable) {
-            count(&r->alone_cda, run->alone_cda_m2.value / cda - 1,
-                  run->alone_cda_m2.standard_error / cda, inside(&run->alone_cda_m2, cda));
-            count(&r->alone_crr, run->alone_crr.value - crr, run->alone_crr.standard_error,
-                  inside(&run->alone_crr, crr));
+            tally_add(&r->alone_cda, run->alone_cda_m2.value / cda - 1,
+                      run->alone_cda_m2.standard_error / cda,
+                      tally_inside(&run->alone_cda_m2, cda));
+            tally_add(&r->alone_crr, run->alone_crr.value - crr, run->alone_crr.standard_error,
+                      tally_inside(&run->alone_crr, crr));
         } else {
             r->unidentified++;
         }
-        count(&r->together_cda, run->together_cda_m2.value / cda - 1,
-              run->together_cda_m2.standard_error / cda, inside(&run->together_cda_m2, cda));
+        tally_add(&r->together_cda, run->together_cda_m2.value / cda - 1,
+                  run->together_cda_m2.standard_error / cda,
+                  tally_inside(&run->together_cda_m2, cda));
         contrast[nt + i] = (run->setup ? 1.0 : -1.0) / (double)per[run->setup];
         level[nt + i] = 1.0 / (double)fit->n_runs;
         expected += contrast[nt + i] * o->options.setups[run->setup].cda_m2;
         mean_truth += level[nt + i] * o->options.setups[run->setup].cda_m2;
         if (!i)
-            count(&r->crr, fit->crr[0].value - crr, fit->crr[0].standard_error,
-                  inside(&fit->crr[0], crr));
+            tally_add(&r->crr, fit->crr[0].value - crr, fit->crr[0].standard_error,
+                      tally_inside(&fit->crr[0], crr));
     }
     double d = 0, vd = 0, m = 0, vm = 0, df, dfm;
     for (size_t i = 0; i < n; i++) {
@@ -85,13 +64,13 @@ static void add(const struct study_outing *o, struct results *r, int verbose) {
     cw_fit_df(fit, contrast, &df, &error);
     cw_fit_df(fit, level, &dfm, &error);
     double c0 = o->options.setups[0].cda_m2;
-    count(&r->difference, (d - expected) / c0, sqrt(vd) / c0,
-          fabs(d - expected) < cw_student_quantile(df) * sqrt(vd));
-    count(&r->mean_cda, (m - mean_truth) / c0, sqrt(vm) / c0,
-          fabs(m - mean_truth) < cw_student_quantile(dfm) * sqrt(vm));
+    tally_add(&r->difference, (d - expected) / c0, sqrt(vd) / c0,
+              fabs(d - expected) < cw_student_quantile(df) * sqrt(vd));
+    tally_add(&r->mean_cda, (m - mean_truth) / c0, sqrt(vm) / c0,
+              fabs(m - mean_truth) < cw_student_quantile(dfm) * sqrt(vm));
     double lag = fit->recorders[0].lag_s - o->options.elevation_lag_s;
-    count(&r->lag, lag, fit->recorders[0].lag_error_s,
-          fabs(lag) < 2 * fit->recorders[0].lag_error_s);
+    tally_add(&r->lag, lag, fit->recorders[0].lag_error_s,
+              fabs(lag) < 2 * fit->recorders[0].lag_error_s);
     cw_noise_to_log(&fit->noise, log_value);
     for (size_t k = 0; k < CW_NOISE_PARAMETERS; k++) r->noise[k] += log_value[k];
     if (verbose)
@@ -140,13 +119,13 @@ static void study(const struct study_case *c, size_t n, unsigned long first, int
            c->name, c->meaning, 100 * (double)r.found / (double)r.outings,
            1e3 * r.seconds / (double)n, r.unidentified);
     if (!r.difference.n) return;
-    print("CdA alone, %", &r.alone_cda, 100);
-    print("Crr alone, 1e-4", &r.alone_crr, 1e4);
-    print("CdA together, %", &r.together_cda, 100);
-    print("CdA level together, %", &r.mean_cda, 100);
-    print("Crr together, 1e-4", &r.crr, 1e4);
-    print("difference, %", &r.difference, 100);
-    print("lag, s", &r.lag, 1);
+    tally_print("CdA alone, %", &r.alone_cda, 100);
+    tally_print("Crr alone, 1e-4", &r.alone_crr, 1e4);
+    tally_print("CdA together, %", &r.together_cda, 100);
+    tally_print("CdA level together, %", &r.mean_cda, 100);
+    tally_print("Crr together, 1e-4", &r.crr, 1e4);
+    tally_print("difference, %", &r.difference, 100);
+    tally_print("lag, s", &r.lag, 1);
     double k = (double)r.difference.n;
     printf("  noise: gust %.3f m/s %.1f s, drift %.3f m, white %.3f m, speed %.3f m/s, wander %.2f "
            "m, position %.2f m, roughness %.4f m\n",
@@ -160,8 +139,7 @@ static void study(const struct study_case *c, size_t n, unsigned long first, int
 int main(int argc, char **argv) {
     if (argc < 3) {
         fprintf(stderr, "usage: study_fit CASE|all N [FIRST-SEED] [-v|-vv]\n");
-        for (size_t i = 0; i < study_n_cases; i++)
-            fprintf(stderr, "  %-18s %s\n", study_cases[i].name, study_cases[i].meaning);
+        study_list_cases(stderr);
         return 2;
     }
     int verbose = !strcmp(argv[argc - 1], "-v") ? 1 : !strcmp(argv[argc - 1], "-vv") ? 2 : 0;

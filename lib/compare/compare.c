@@ -1,0 +1,295 @@
+#include "compare/compare.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "compare/elsewhere.h"
+#include "compare/power.h"
+#include "compare/run_model.h"
+#include "compare/tests.h"
+
+struct cw_compare_options cw_compare_options_default(void) {
+    return (struct cw_compare_options){.reference = NULL, .level = 0.05};
+}
+
+const char *cw_verdict_text(enum cw_verdict verdict) {
+    switch (verdict) {
+    case CW_VERDICT_LOWER:
+        return "lower";
+    case CW_VERDICT_HIGHER:
+        return "higher";
+    case CW_VERDICT_UNDECIDED:
+        break;
+    }
+    return "undecided";
+}
+
+/* Setups by name over all outings: the reference first, then as the outings name them. */
+static enum cw_status name_setups(const struct cw_compare_outing *outings, size_t n,
+                                  const char *reference, struct cw_compare *compare,
+                                  struct cw_error *error) {
+    size_t most = 0;
+    for (size_t o = 0; o < n; o++) most += outings[o].outing->n_setups;
+    compare->setups = calloc(most ? most : 1, sizeof *compare->setups);
+    if (!compare->setups) return cw_error_memory(error);
+    for (size_t o = 0; o < n; o++) {
+        const struct cw_outing *outing = outings[o].outing;
+        for (size_t s = 0; s < outing->n_setups; s++) {
+            size_t runs = 0, at = 0;
+            for (size_t i = 0; i < outings[o].fit->n_runs; i++)
+                runs += outings[o].fit->runs[i].setup == s;
+            if (!runs) continue;
+            while (at < compare->n_setups &&
+                   strcmp(compare->setups[at].name, outing->setups[s].name))
+                at++;
+            struct cw_setup_result *setup = &compare->setups[at];
+            if (at == compare->n_setups) {
+                compare->n_setups++;
+                setup->name = outing->setups[s].name;
+                setup->load_kg = outing->setups[s].load_kg;
+            }
+            setup->runs += runs;
+            setup->outings++;
+        }
+    }
+    if (!compare->n_setups)
+        return cw_error_set(error, CW_E_DATA, n ? outings[0].outing->file : NULL, 0,
+                            "no run has a setup; name the setups and give `order` in [runs]");
+    if (!reference) return CW_OK;
+    for (size_t at = 0; at < compare->n_setups; at++) {
+        if (strcmp(compare->setups[at].name, reference)) continue;
+        struct cw_setup_result first = compare->setups[at];
+        memmove(compare->setups + 1, compare->setups, at * sizeof first);
+        compare->setups[0] = first;
+        return CW_OK;
+    }
+    return cw_error_set(error, CW_E_DATA, n ? outings[0].outing->file : NULL, 0,
+                        "no run is of a setup called '%s'", reference);
+}
+
+static size_t outing_setup(const struct cw_outing *outing, const char *name) {
+    for (size_t s = 0; s < outing->n_setups; s++)
+        if (!strcmp(outing->setups[s].name, name)) return s;
+    return SIZE_MAX;
+}
+
+/* What a setup is in an outing: its bicycle with a drag area. */
+static struct cw_bicycle bicycle_of(const struct cw_compare_outing *o, size_t setup, double cda) {
+    struct cw_bicycle bicycle = {.mass_kg = o->outing->rider_mass_kg + o->outing->bike_mass_kg +
+                                            o->outing->setups[setup].load_kg,
+                                 .cda_m2 = cda,
+                                 .crr = 0.005,
+                                 .wheel_inertia_kgm2 = o->outing->wheel_inertia_kgm2,
+                                 .wheel_radius_m = o->outing->wheel_radius_m};
+    for (size_t t = 0; t < o->fit->n_tyres; t++)
+        if (!strcmp(o->fit->tyres[t], o->outing->setups[setup].tyres))
+            bicycle.crr = fmax(0, o->fit->joint.crr[t]);
+    return bicycle;
+}
+
+/* An estimate from its values at the difference and at the ends of its interval. */
+static struct cw_estimate carried(double at, double at_low, double at_high, double se_per_half) {
+    struct cw_estimate e = {at, se_per_half * 0.5 * fabs(at_high - at_low), fmin(at_low, at_high),
+                            fmax(at_low, at_high)};
+    return e;
+}
+
+/* Seconds, metres and watts: the reference at its mean CdA, the setup at that times e^difference.
+ */
+static void carry_elsewhere(const struct cw_compare_outing *o, const char *setup_name,
+                            const char *reference_name, double reference_cda,
+                            const struct cw_estimate *log_difference,
+                            struct cw_comparison *comparison) {
+    const struct cw_estimate none = {NAN, NAN, NAN, NAN};
+    comparison->time_over_road_s = comparison->runout_m = comparison->watts_at_40kmh = none;
+    if (!o) return;
+    size_t setup = outing_setup(o->outing, setup_name);
+    struct cw_bicycle reference =
+        bicycle_of(o, outing_setup(o->outing, reference_name), reference_cda);
+    struct cw_ride ride;
+    struct cw_error unused;
+    double time[4], stop[4], watts[4];
+    const double d[4] = {0, log_difference->value, log_difference->low, log_difference->high};
+    bool rides = cw_ride_of(o->fit, o->runs, &ride), ok = rides;
+    for (int k = 0; k < 4; k++) {
+        struct cw_bicycle bicycle = k ? bicycle_of(o, setup, reference_cda * exp(d[k])) : reference;
+        time[k] = stop[k] = NAN;
+        if (ok && cw_ride_coast(&ride, &bicycle, &time[k], &stop[k], &unused) < 0) ok = false;
+        watts[k] = cw_flat_power_w(&bicycle, o->fit->place.density_kgm3, o->fit->place.gravity_ms2,
+                                   40 / 3.6);
+    }
+    double half = 0.5 * (log_difference->high - log_difference->low);
+    double share = half > 0 ? log_difference->standard_error / half : 0;
+    comparison->watts_at_40kmh =
+        carried(watts[1] - watts[0], watts[2] - watts[0], watts[3] - watts[0], share);
+    if (!ok) return;
+    comparison->time_over_road_s =
+        carried(time[1] - time[0], time[2] - time[0], time[3] - time[0], share);
+    if (isfinite(stop[0] + stop[1] + stop[2] + stop[3]))
+        comparison->runout_m =
+            carried(stop[1] - stop[0], stop[2] - stop[0], stop[3] - stop[0], share);
+}
+
+static const struct cw_compare_outing *with_both(const struct cw_compare_outing *outings, size_t n,
+                                                 const struct cw_table_of_runs *table, size_t a,
+                                                 size_t b) {
+    for (size_t o = 0; o < n; o++) {
+        bool has_a = false, has_b = false;
+        for (size_t i = 0; i < table->n; i++) {
+            if (table->run[i].outing != o) continue;
+            has_a |= table->run[i].setup == a;
+            has_b |= table->run[i].setup == b;
+        }
+        if (has_a && has_b) return &outings[o];
+    }
+    return NULL;
+}
+
+static enum cw_status compare_pair(const struct cw_compare_outing *outings, size_t n,
+                                   const struct cw_table_of_runs *table,
+                                   const struct cw_run_model *model, size_t setup, size_t reference,
+                                   double level, struct cw_compare *compare,
+                                   struct cw_comparison *comparison, struct cw_error *error) {
+    struct cw_estimate log_difference;
+    double noncentrality;
+    *comparison = (struct cw_comparison){.setup = setup, .reference = reference};
+    enum cw_status status =
+        cw_run_model_difference(model, table, outings, setup, reference, &log_difference,
+                                &comparison->df, &comparison->p_value, error);
+    if (status < 0) return status;
+    double c = exp(model->log_cda[reference]);
+    const struct cw_estimate *l = &log_difference;
+    comparison->difference_m2 =
+        (struct cw_estimate){c * expm1(l->value), c * exp(l->value) * l->standard_error,
+                             c * expm1(l->low), c * expm1(l->high)};
+    comparison->percent =
+        (struct cw_estimate){100 * expm1(l->value), 100 * exp(l->value) * l->standard_error,
+                             100 * expm1(l->low), 100 * expm1(l->high)};
+    status = cw_power_noncentrality(comparison->df, level, 0.8, &noncentrality, error);
+    if (status < 0) return status;
+    comparison->smallest_detectable_percent = 100 * noncentrality * l->standard_error;
+    const struct cw_compare_outing *both = with_both(outings, n, table, setup, reference);
+    carry_elsewhere(both, compare->setups[setup].name, compare->setups[reference].name, c, l,
+                    comparison);
+    comparison->wind_to_explain_ms = both ? l->value / cw_log_cda_by_wind(both->fit) : NAN;
+    return CW_OK;
+}
+
+static void judge(struct cw_compare *compare, double level, double *scratch) {
+    size_t m = compare->n_comparisons;
+    for (size_t i = 0; i < m; i++) scratch[i] = compare->comparisons[i].p_value;
+    cw_holm_adjust(m, scratch, scratch + m);
+    for (size_t i = 0; i < m; i++) {
+        struct cw_comparison *c = &compare->comparisons[i];
+        c->p_adjusted = scratch[m + i];
+        c->verdict = !(c->p_adjusted < level) ? CW_VERDICT_UNDECIDED
+                     : c->percent.value < 0   ? CW_VERDICT_LOWER
+                                              : CW_VERDICT_HIGHER;
+    }
+}
+
+/* The first outing's budget, as percent of CdA: on the mean of its runs, and on a difference. */
+static enum cw_status budget(const struct cw_compare_outing *outing,
+                             const struct cw_table_of_runs *table, struct cw_compare *compare,
+                             struct cw_error *error) {
+    const struct cw_budget *b = &outing->fit->budget;
+    size_t nt = outing->fit->n_tyres, per[2] = {0, 0};
+    double squares[2] = {0, 0};
+    compare->causes = calloc(b->n ? b->n : 1, sizeof *compare->causes);
+    if (!compare->causes) return cw_error_memory(error);
+    compare->n_causes = b->n;
+    bool pair = compare->n_comparisons > 0;
+    size_t second = pair ? compare->comparisons[0].setup : 0,
+           first = pair ? compare->comparisons[0].reference : 0;
+    for (size_t i = 0; i < table->n; i++) {
+        if (table->run[i].outing != 0) continue;
+        per[0] += table->run[i].setup == first;
+        per[1] += table->run[i].setup == second;
+    }
+    for (size_t c = 0; c < b->n; c++) {
+        double level = 0, side[2] = {0, 0}, all = 0;
+        for (size_t i = 0; i < table->n; i++) {
+            if (table->run[i].outing != 0) continue;
+            double effect =
+                100 * b->causes[c].effect[nt + table->run[i].index] / table->reference_m2[i];
+            level += effect;
+            all += 1;
+            if (table->run[i].setup == first) side[0] += effect / (double)per[0];
+            if (table->run[i].setup == second) side[1] += effect / (double)per[1];
+        }
+        level = all > 0 ? level / all : NAN;
+        double difference = pair && per[0] && per[1] ? side[1] - side[0] : NAN;
+        compare->causes[c] = (struct cw_cause_effect){b->causes[c].name,        b->causes[c].unit,
+                                                      b->causes[c].uncertainty, level,
+                                                      b->causes[c].effect[0],   difference};
+        squares[0] += level * level;
+        squares[1] += difference * difference;
+    }
+    compare->systematic_percent = sqrt(squares[0]);
+    compare->systematic_difference_percent = sqrt(squares[1]);
+    return CW_OK;
+}
+
+enum cw_status cw_compare_setups(const struct cw_compare_outing *outings, size_t n,
+                                 const struct cw_compare_options *options,
+                                 struct cw_compare *compare, struct cw_error *error) {
+    struct cw_table_of_runs table = {0};
+    struct cw_run_model model = {0};
+    double *scratch = NULL;
+    *compare = (struct cw_compare){0};
+    enum cw_status status = name_setups(outings, n, options->reference, compare, error);
+    if (status < 0) goto cleanup;
+    status = cw_table_of_runs_make(outings, n, compare, &table, error);
+    if (status >= 0) status = cw_run_model_fit(&table, &model, &compare->warnings, error);
+    if (status < 0) goto cleanup;
+    for (size_t s = 0; s < compare->n_setups; s++) {
+        status =
+            cw_run_model_level(&model, &table, outings, n, s, &compare->setups[s].cda_m2, error);
+        if (status < 0) goto cleanup;
+    }
+    size_t pairs = compare->n_setups * (compare->n_setups - 1) / 2;
+    compare->comparisons = calloc(pairs ? pairs : 1, sizeof *compare->comparisons);
+    scratch = malloc((2 * pairs + 1) * sizeof *scratch);
+    if (!compare->comparisons || !scratch) {
+        status = cw_error_memory(error);
+        goto cleanup;
+    }
+    for (size_t r = 0; r < compare->n_setups; r++)
+        for (size_t s = r + 1; s < compare->n_setups; s++) {
+            status = compare_pair(outings, n, &table, &model, s, r, options->level, compare,
+                                  &compare->comparisons[compare->n_comparisons], error);
+            if (status < 0) goto cleanup;
+            compare->n_comparisons++;
+        }
+    judge(compare, options->level, scratch);
+    compare->has_drift = model.n_drifts > 0;
+    compare->drift_percent_per_hour = model.drift_percent_per_hour;
+    compare->scatter_percent = 100 * sqrt(model.tau2);
+    compare->scatter_low_percent = 100 * sqrt(model.tau2_low);
+    compare->scatter_high_percent = 100 * sqrt(model.tau2_high);
+    compare->n_runs = table.n;
+    compare->runs = table.run;
+    table.run = NULL;
+    cw_run_model_among(&model, outings, compare->runs);
+    status =
+        budget(&outings[0],
+               &(struct cw_table_of_runs){
+                   .n = compare->n_runs, .run = compare->runs, .reference_m2 = table.reference_m2},
+               compare, error);
+cleanup:
+    free(scratch);
+    cw_table_of_runs_free(&table);
+    cw_run_model_free(&model);
+    if (status < 0) cw_compare_free(compare);
+    return status;
+}
+
+void cw_compare_free(struct cw_compare *compare) {
+    free(compare->setups);
+    free(compare->comparisons);
+    free(compare->runs);
+    free(compare->causes);
+    *compare = (struct cw_compare){0};
+}

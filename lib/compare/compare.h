@@ -1,0 +1,105 @@
+/* Setups against each other: which has the lower drag, by how much, and how sure that is.
+ *
+ * The currency is log CdA of each run, as all runs of its outing together give it (fit/fit.h), with
+ * the full covariance of those estimates: what runs share (Crr, the road's tilt, the recorder's
+ * lag) is in it and cancels where it should. On it stands the random-effects model of
+ * compare/random_effects.h: a mean for each setup, where the order allows it a linear drift over
+ * each outing, and a scatter from run to run that the fit knows nothing of.
+ *
+ * Across outings an outing's systematic causes (fit/budget.h: mass, air, wind, heights) shift all
+ * its runs alike and enter the covariance; so an outing's own shift is a random effect, of the size
+ * that its budget says. */
+#ifndef CW_COMPARE_COMPARE_H
+#define CW_COMPARE_COMPARE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/error.h"
+#include "base/estimate.h"
+#include "base/warning.h"
+#include "fit/fit.h"
+#include "outing/outing.h"
+#include "road/runs.h"
+
+struct cw_compare_outing {
+    const struct cw_outing *outing;
+    const struct cw_fit *fit;
+    const struct cw_runs *runs;
+};
+
+struct cw_compare_options {
+    const char *reference; /* a setup's name; NULL: the first setup of the first outing */
+    double level;          /* of the verdict; 0.05 by default */
+};
+struct cw_compare_options cw_compare_options_default(void);
+
+struct cw_setup_result {
+    const char *name; /* borrowed from the outing */
+    size_t runs, outings;
+    double load_kg;            /* in the first outing that has it */
+    struct cw_estimate cda_m2; /* its mean; the noise's share only, see the budget for the rest */
+};
+
+enum cw_verdict { CW_VERDICT_UNDECIDED, CW_VERDICT_LOWER, CW_VERDICT_HIGHER };
+const char *cw_verdict_text(enum cw_verdict verdict); /* "undecided", "lower", "higher" */
+
+struct cw_comparison {
+    size_t setup, reference; /* indices into the setups */
+    struct cw_estimate difference_m2;
+    struct cw_estimate percent;     /* (setup - reference) / reference x 100 */
+    double df, p_value, p_adjusted; /* Holm's adjustment over all pairs */
+    enum cw_verdict verdict;
+    double smallest_detectable_percent; /* with 80 % power */
+    /* On the road of the first outing that has both: from the runs' mean entry speed, in still air,
+     * with each setup's own load and tyres. NaN where no outing has both. */
+    struct cw_estimate time_over_road_s;
+    struct cw_estimate runout_m;       /* NaN unless the runs ended in standing still */
+    struct cw_estimate watts_at_40kmh; /* on the flat, drag and tyres */
+    /* A steady wind in the setup's runs, and in none of the reference's, that would do the same. */
+    double wind_to_explain_ms;
+};
+
+/* How a run stands among its fellows. */
+struct cw_run_among {
+    size_t outing, index; /* of the outing; of the run in its fit */
+    size_t setup;
+    double time_s;             /* when it started */
+    struct cw_estimate cda_m2; /* together */
+    double percent;            /* off what its setup and the drift say */
+    double t, p_adjusted;      /* externally studentised; Bonferroni over all runs */
+    bool outlier;              /* p_adjusted below 0.05 */
+    double worst_m, worst_ms;  /* where along the road the smoothed gust is strongest, and how */
+};
+
+struct cw_compare {
+    size_t n_setups;
+    struct cw_setup_result *setups; /* the reference first */
+    size_t n_comparisons;
+    struct cw_comparison *comparisons;
+    size_t n_runs;
+    struct cw_run_among *runs; /* outing by outing, in time order */
+    double scatter_percent;    /* from run to run beyond the fit's own errors (tau) */
+    double scatter_low_percent, scatter_high_percent;
+    bool has_drift;
+    struct cw_estimate drift_percent_per_hour; /* of the first outing with one */
+    /* Budget: effect of one standard uncertainty of each cause of the first outing, in percent, on
+     * the setups' mean CdA and on the first comparison's difference. */
+    size_t n_causes;
+    struct cw_cause_effect {
+        const char *name, *unit;
+        double uncertainty, cda_percent, crr, difference_percent;
+    } * causes;
+    double systematic_percent, systematic_difference_percent; /* all causes together */
+    struct cw_warnings warnings;
+};
+
+/* CW_E_DATA: no run has a setup; the reference is no setup's name. With fewer than two setups there
+ * are no comparisons, which is no error. Free with cw_compare_free, also after an error; what it
+ * borrows must outlive it. */
+enum cw_status cw_compare_setups(const struct cw_compare_outing *outings, size_t n,
+                                 const struct cw_compare_options *options,
+                                 struct cw_compare *compare, struct cw_error *error);
+void cw_compare_free(struct cw_compare *compare);
+
+#endif

@@ -1,0 +1,409 @@
+#include "compare/run_model.h"
+
+#include <gsl/gsl_blas.h>
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_linalg.h>
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "compare/random_effects.h"
+#include "compare/tests.h"
+
+/* A drift is fitted where the setups explain at most this share of the runs' times. */
+static const double most_confounded = 0.5;
+/* Beyond what a drift leaves, so many degrees of freedom are wanted. */
+static const size_t least_df = 3;
+
+void cw_table_of_runs_free(struct cw_table_of_runs *table) {
+    free(table->run);
+    free(table->reference_m2);
+    free(table->log_cda);
+    free(table->noise);
+    free(table->covariance);
+    *table = (struct cw_table_of_runs){0};
+}
+
+static size_t setup_index(const struct cw_compare *compare, const char *name) {
+    for (size_t s = 0; s < compare->n_setups; s++)
+        if (!strcmp(compare->setups[s].name, name)) return s;
+    return SIZE_MAX;
+}
+
+/* The point about which logarithms are taken: the setup's mean over runs, weighted by precision. A
+ * run that the data say little of has no logarithm of its own, but a place beside its fellows. */
+static void set_references(struct cw_table_of_runs *table, size_t n_setups) {
+    for (size_t s = 0; s < n_setups; s++) {
+        double sum = 0, weight = 0;
+        for (size_t i = 0; i < table->n; i++) {
+            const struct cw_run_among *run = &table->run[i];
+            if (run->setup != s) continue;
+            double w = 1 / (run->cda_m2.standard_error * run->cda_m2.standard_error);
+            sum += w * run->cda_m2.value;
+            weight += w;
+        }
+        double mean = weight > 0 ? fmax(sum / weight, 0.05) : NAN;
+        for (size_t i = 0; i < table->n; i++)
+            if (table->run[i].setup == s) table->reference_m2[i] = mean;
+    }
+}
+
+enum cw_status cw_table_of_runs_make(const struct cw_compare_outing *outings, size_t n,
+                                     const struct cw_compare *compare,
+                                     struct cw_table_of_runs *table, struct cw_error *error) {
+    size_t most = 0, widest = 0;
+    *table = (struct cw_table_of_runs){.n_setups = compare->n_setups};
+    for (size_t o = 0; o < n; o++) {
+        most += outings[o].fit->n_runs;
+        if (outings[o].fit->information.n > widest) widest = outings[o].fit->information.n;
+    }
+    table->run = calloc(most, sizeof *table->run);
+    table->reference_m2 = malloc(most * sizeof *table->reference_m2);
+    table->log_cda = malloc(most * sizeof *table->log_cda);
+    table->noise = calloc(most * most, sizeof *table->noise);
+    table->covariance = calloc(most * most, sizeof *table->covariance);
+    double *value = malloc((widest + widest * widest) * sizeof *value);
+    enum cw_status status = CW_OK;
+    if (!table->run || !table->reference_m2 || !table->log_cda || !table->noise ||
+        !table->covariance || !value) {
+        status = cw_error_memory(error);
+        goto cleanup;
+    }
+    for (size_t o = 0; o < n; o++) {
+        const struct cw_fit *fit = outings[o].fit;
+        for (size_t i = 0; i < fit->n_runs; i++) {
+            if (fit->runs[i].setup == SIZE_MAX) continue;
+            table->run[table->n++] = (struct cw_run_among){
+                .outing = o,
+                .index = i,
+                .setup = setup_index(compare, outings[o].outing->setups[fit->runs[i].setup].name),
+                .time_s = outings[o].runs->at[fit->runs[i].run].start_s,
+                .cda_m2 = fit->runs[i].together_cda_m2,
+            };
+        }
+    }
+    set_references(table, compare->n_setups);
+    double *covariance = value + widest;
+    for (size_t o = 0; o < n; o++) {
+        const struct cw_fit *fit = outings[o].fit;
+        size_t m = fit->information.n, nt = fit->n_tyres;
+        status = cw_information_solve(&fit->information, value, covariance, error);
+        if (status < 0) goto cleanup;
+        for (size_t i = 0; i < table->n; i++) {
+            if (table->run[i].outing != o) continue;
+            size_t a = nt + table->run[i].index;
+            double c = table->reference_m2[i];
+            table->log_cda[i] = log(c) + (value[a] - c) / c;
+            for (size_t j = 0; j < table->n; j++) {
+                if (table->run[j].outing != o) continue;
+                size_t b = nt + table->run[j].index;
+                double unit = c * table->reference_m2[j], systematic = 0;
+                for (size_t k = 0; k < fit->budget.n; k++)
+                    systematic += fit->budget.causes[k].effect[a] * fit->budget.causes[k].effect[b];
+                table->noise[i * table->n + j] = covariance[a * m + b] / unit;
+                table->covariance[i * table->n + j] = (covariance[a * m + b] + systematic) / unit;
+            }
+        }
+    }
+cleanup:
+    free(value);
+    if (status < 0) cw_table_of_runs_free(table);
+    return status;
+}
+
+void cw_run_model_free(struct cw_run_model *model) {
+    free(model->design);
+    *model = (struct cw_run_model){0};
+}
+
+/* The share of the times' scatter within an outing that the setups explain. */
+static double confounded(const struct cw_table_of_runs *table, size_t outing) {
+    double mean = 0, total = 0, within = 0;
+    size_t n = 0;
+    for (size_t i = 0; i < table->n; i++) {
+        if (table->run[i].outing != outing) continue;
+        mean += table->run[i].time_s;
+        n++;
+    }
+    if (n < 2) return 1;
+    mean /= (double)n;
+    for (size_t i = 0; i < table->n; i++) {
+        const struct cw_run_among *run = &table->run[i];
+        if (run->outing != outing) continue;
+        double own = 0;
+        size_t fellows = 0;
+        for (size_t j = 0; j < table->n; j++)
+            if (table->run[j].outing == outing && table->run[j].setup == run->setup) {
+                own += table->run[j].time_s;
+                fellows++;
+            }
+        own /= (double)fellows;
+        total += (run->time_s - mean) * (run->time_s - mean);
+        within += (run->time_s - own) * (run->time_s - own);
+    }
+    return total > 0 ? 1 - within / total : 1;
+}
+
+static size_t outings_of(const struct cw_table_of_runs *table) {
+    return table->n ? table->run[table->n - 1].outing + 1 : 0;
+}
+
+/* Setups, then a drift in hours about the outing's middle for each outing that allows it. */
+static void lay_design(const struct cw_table_of_runs *table, struct cw_run_model *model,
+                       struct cw_warnings *warnings) {
+    size_t n = table->n, s = model->n_setups, most_p = s + outings_of(table);
+    double *design = model->design; /* laid n x most_p, then packed to n x p */
+    model->p = s;
+    for (size_t i = 0; i < n; i++) design[i * most_p + table->run[i].setup] = 1;
+    for (size_t o = 0; o < outings_of(table); o++) {
+        double mean = 0;
+        size_t runs = 0;
+        for (size_t i = 0; i < n; i++) {
+            if (table->run[i].outing != o) continue;
+            mean += table->run[i].time_s;
+            runs++;
+        }
+        if (runs < 3) continue;
+        if (confounded(table, o) > most_confounded) {
+            if (s > 1)
+                cw_warning_add(warnings, CW_COMPARE_NO_DRIFT, 0,
+                               "the order of the runs cannot tell a drift over the outing from the "
+                               "setups: none is taken off; mix the setups (A B B A)");
+            continue;
+        }
+        if (n < model->p + 1 + least_df) continue;
+        mean /= (double)runs;
+        for (size_t i = 0; i < n; i++)
+            if (table->run[i].outing == o)
+                design[i * most_p + model->p] = (table->run[i].time_s - mean) / 3600;
+        model->p++;
+        model->n_drifts++;
+    }
+    for (size_t i = 0; i < n; i++)
+        memmove(design + i * model->p, design + i * most_p, model->p * sizeof *design);
+}
+
+/* weight = (X'V^-1 X)^-1 X'V^-1 and what follows from it, with V = covariance + tau2. */
+static enum cw_status solve(const struct cw_table_of_runs *table, struct cw_run_model *model,
+                            struct cw_error *error) {
+    size_t n = model->n, p = model->p;
+    gsl_matrix *v = gsl_matrix_alloc(n, n), *vx = gsl_matrix_alloc(n, p),
+               *information = gsl_matrix_alloc(p, p);
+    enum cw_status status = CW_OK;
+    gsl_error_handler_t *handler = gsl_set_error_handler_off();
+    if (!v || !vx || !information) {
+        status = cw_error_memory(error);
+        goto cleanup;
+    }
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < n; j++)
+            gsl_matrix_set(v, i, j, table->covariance[i * n + j] + (i == j ? model->tau2 : 0));
+    gsl_matrix_view x = gsl_matrix_view_array(model->design, n, p);
+    gsl_matrix_view weight = gsl_matrix_view_array(model->weight, p, n);
+    gsl_matrix_view unscaled = gsl_matrix_view_array(model->unscaled, p, p);
+    int failed = gsl_linalg_cholesky_decomp1(v) || gsl_linalg_cholesky_invert(v) ||
+                 gsl_blas_dgemm(CblasNoTrans, CblasNoTrans, 1, v, &x.matrix, 0, vx) ||
+                 gsl_blas_dgemm(CblasTrans, CblasNoTrans, 1, &x.matrix, vx, 0, information) ||
+                 gsl_linalg_cholesky_decomp1(information) ||
+                 gsl_linalg_cholesky_invert(information) ||
+                 gsl_blas_dgemm(CblasNoTrans, CblasTrans, 1, information, vx, 0, &weight.matrix);
+    if (failed) {
+        status =
+            cw_error_set(error, CW_E_NUMERIC, NULL, 0, "the setups' means cannot be solved for");
+        goto cleanup;
+    }
+    gsl_matrix_memcpy(&unscaled.matrix, information);
+    double quadratic = 0;
+    for (size_t k = 0; k < p; k++) {
+        model->coefficient[k] = 0;
+        for (size_t i = 0; i < n; i++)
+            model->coefficient[k] += model->weight[k * n + i] * table->log_cda[i];
+    }
+    for (size_t i = 0; i < n; i++) {
+        model->residual[i] = table->log_cda[i];
+        for (size_t k = 0; k < p; k++)
+            model->residual[i] -= model->design[i * p + k] * model->coefficient[k];
+    }
+    /* P = V^-1 (I - X weight); P y / sqrt(diag P) over the scale without the run itself. */
+    double *py = model->t;
+    for (size_t i = 0; i < n; i++) {
+        py[i] = 0;
+        for (size_t j = 0; j < n; j++) py[i] += gsl_matrix_get(v, i, j) * model->residual[j];
+        quadratic += py[i] * model->residual[i];
+    }
+    for (size_t i = 0; i < n; i++) {
+        double pii = gsl_matrix_get(v, i, i);
+        for (size_t k = 0; k < p; k++) pii -= gsl_matrix_get(vx, i, k) * model->weight[k * n + i];
+        double own = py[i] * py[i] / pii;
+        double df = (double)n - (double)p - 1;
+        py[i] = df >= 1 && pii > 0 ? py[i] / sqrt(pii) / sqrt((quadratic - own) / df) : NAN;
+    }
+cleanup:
+    gsl_set_error_handler(handler);
+    gsl_matrix_free(v);
+    gsl_matrix_free(vx);
+    gsl_matrix_free(information);
+    return status;
+}
+
+enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table, struct cw_run_model *model,
+                                struct cw_warnings *warnings, struct cw_error *error) {
+    size_t n = table->n, s = table->n_setups, most_p = s + outings_of(table);
+    *model = (struct cw_run_model){.n = n, .n_setups = s};
+    double *block = calloc(2 * n * most_p + most_p + 2 * n + most_p * most_p, sizeof *block);
+    if (!block) return cw_error_memory(error);
+    model->design = block;
+    model->weight = block + n * most_p;
+    model->coefficient = block + 2 * n * most_p;
+    model->log_cda = model->coefficient; /* the setups' come first */
+    model->residual = model->coefficient + most_p;
+    model->t = model->residual + n;
+    model->unscaled = model->t + n;
+    lay_design(table, model, warnings);
+    struct cw_effects_data data = {.n = n,
+                                   .p = model->p,
+                                   .value = table->log_cda,
+                                   .design = model->design,
+                                   .covariance = table->covariance};
+    struct cw_random_effects effects;
+    enum cw_status status;
+    bool scatter = n > model->p;
+    status = scatter ? cw_random_effects_fit(&data, CW_BETWEEN_REML, &effects, error) : CW_OK;
+    if (status == CW_NOT_IDENTIFIABLE)
+        status = cw_error_set(error, CW_E_DATA, NULL, 0, "the setups cannot be told apart");
+    if (status < 0) goto cleanup;
+    if (scatter) {
+        model->scale = effects.scale;
+        model->df = effects.df;
+        model->tau2 = effects.tau2;
+        model->tau2_low = effects.tau2_low;
+        model->tau2_high = effects.tau2_high;
+        cw_random_effects_free(&effects);
+    } else {
+        model->scale = 1;
+        model->tau2_low = 0;
+        model->tau2_high = NAN;
+        cw_warning_add(warnings, CW_COMPARE_FEW_RUNS, 0,
+                       "one run a setup: what scatters from run to run is not known, and the "
+                       "intervals rest on the noise within the runs alone; repeat each setup");
+    }
+    status = solve(table, model, error);
+    if (status >= 0 && model->n_drifts) {
+        size_t k = s;
+        model->drift_percent_per_hour =
+            cw_estimate_make(100 * model->coefficient[k],
+                             100 * sqrt(model->scale * model->unscaled[k * model->p + k]),
+                             cw_t_quantile(0.975, model->df));
+    }
+cleanup:
+    if (status < 0) cw_run_model_free(model);
+    return status;
+}
+
+/* Satterthwaite's degrees of freedom of a combination of the table's runs, from the noise of each
+ * outing's fit; the variances of outings add. */
+static enum cw_status noise_df(const struct cw_table_of_runs *table,
+                               const struct cw_compare_outing *outings, size_t n_outings,
+                               const double *weight, double *df, struct cw_error *error) {
+    double variances = 0, squares = 0;
+    for (size_t o = 0; o < n_outings; o++) {
+        const struct cw_fit *fit = outings[o].fit;
+        double *contrast = calloc(fit->information.n, sizeof *contrast), own_df, variance = 0;
+        if (!contrast) return cw_error_memory(error);
+        for (size_t i = 0; i < table->n; i++) {
+            if (table->run[i].outing != o) continue;
+            contrast[fit->n_tyres + table->run[i].index] = weight[i] / table->reference_m2[i];
+            for (size_t j = 0; j < table->n; j++)
+                variance += weight[i] * table->noise[i * table->n + j] * weight[j];
+        }
+        enum cw_status status = variance > 0 ? cw_fit_df(fit, contrast, &own_df, error) : CW_OK;
+        free(contrast);
+        if (status < 0) return status;
+        if (!(variance > 0)) continue;
+        variances += variance;
+        squares += variance * variance / own_df;
+    }
+    *df = squares > 0 ? variances * variances / squares : INFINITY;
+    return CW_OK;
+}
+
+enum cw_status cw_run_model_level(const struct cw_run_model *model,
+                                  const struct cw_table_of_runs *table,
+                                  const struct cw_compare_outing *outings, size_t n_outings,
+                                  size_t setup, struct cw_estimate *cda_m2,
+                                  struct cw_error *error) {
+    size_t n = model->n;
+    const double *w = model->weight + setup * n;
+    double variance = 0, df;
+    for (size_t i = 0; i < n; i++) {
+        variance += w[i] * w[i] * model->tau2;
+        for (size_t j = 0; j < n; j++) variance += w[i] * table->noise[i * n + j] * w[j];
+    }
+    enum cw_status status = noise_df(table, outings, n_outings, w, &df, error);
+    if (status < 0) return status;
+    double c = exp(model->log_cda[setup]);
+    *cda_m2 = cw_estimate_make(c, c * sqrt(variance), cw_t_quantile(0.975, fmax(df, 1)));
+    return CW_OK;
+}
+
+enum cw_status cw_run_model_difference(const struct cw_run_model *model,
+                                       const struct cw_table_of_runs *table,
+                                       const struct cw_compare_outing *outings, size_t setup,
+                                       size_t reference, struct cw_estimate *log_difference,
+                                       double *df, double *p_value, struct cw_error *error) {
+    size_t p = model->p;
+    const double *u = model->unscaled;
+    double variance = model->scale * (u[setup * p + setup] + u[reference * p + reference] -
+                                      2 * u[setup * p + reference]);
+    *df = model->df;
+    if (!(model->df > 0)) {
+        double *weight = malloc(model->n * sizeof *weight);
+        if (!weight) return cw_error_memory(error);
+        for (size_t i = 0; i < model->n; i++)
+            weight[i] =
+                model->weight[setup * model->n + i] - model->weight[reference * model->n + i];
+        enum cw_status status = noise_df(table, outings, outings_of(table), weight, df, error);
+        free(weight);
+        if (status < 0) return status;
+        *df = fmax(*df, 1);
+    }
+    double difference = model->log_cda[setup] - model->log_cda[reference];
+    *log_difference = cw_estimate_make(difference, sqrt(variance), cw_t_quantile(0.975, *df));
+    *p_value = cw_t_p_value(difference / sqrt(variance), *df);
+    return CW_OK;
+}
+
+void cw_run_model_among(const struct cw_run_model *model, const struct cw_compare_outing *outings,
+                        struct cw_run_among *runs) {
+    for (size_t i = 0; i < model->n; i++) {
+        struct cw_run_among *run = &runs[i];
+        double df = (double)model->n - (double)model->p - 1;
+        run->percent = 100 * expm1(model->residual[i]);
+        run->t = model->t[i];
+        run->p_adjusted = df >= 1 && isfinite(run->t)
+                              ? fmin(1, (double)model->n * cw_t_p_value(run->t, df))
+                              : NAN;
+        run->outlier = run->p_adjusted < 0.05;
+        const struct cw_fit *fit = outings[run->outing].fit;
+        const struct cw_run_data *data = &fit->joint.data[run->index];
+        const double *gust = fit->runs[run->index].gust_ms;
+        for (size_t j = 0; j < data->n; j++) {
+            if (j && fabs(gust[j]) <= fabs(run->worst_ms)) continue;
+            run->worst_ms = gust[j];
+            run->worst_m = data->s_m[j];
+        }
+    }
+}
+
+double cw_log_cda_by_wind(const struct cw_fit *fit) {
+    for (size_t c = 0; c < fit->budget.n; c++) {
+        const struct cw_cause *cause = &fit->budget.causes[c];
+        if (cause->kind != CW_CAUSE_WIND || !(cause->uncertainty > 0)) continue;
+        double sum = 0;
+        for (size_t i = 0; i < fit->n_runs; i++)
+            sum += cause->effect[fit->n_tyres + i] / fit->joint.cda_m2[i];
+        return sum / (double)fit->n_runs / cause->uncertainty;
+    }
+    return NAN;
+}

@@ -1,0 +1,71 @@
+/* The runs of all outings as one table of log CdA with its covariance, and the model over them. */
+#ifndef CW_COMPARE_RUN_MODEL_H
+#define CW_COMPARE_RUN_MODEL_H
+
+#include <stddef.h>
+
+#include "base/error.h"
+#include "base/estimate.h"
+#include "base/warning.h"
+#include "compare/compare.h"
+
+struct cw_table_of_runs {
+    size_t n, n_setups;
+    struct cw_run_among *run; /* outing by outing, in time order */
+    double *reference_m2;     /* CdA about which each run's logarithm is taken: its setup's mean */
+    double *log_cda;
+    double *noise;      /* covariance of log_cda from the fits' noise, n x n */
+    double *covariance; /* the same with the outings' systematic causes */
+};
+
+/* Runs without a setup are left out. The setups' indices are those of compare. */
+enum cw_status cw_table_of_runs_make(const struct cw_compare_outing *outings, size_t n,
+                                     const struct cw_compare *compare,
+                                     struct cw_table_of_runs *table, struct cw_error *error);
+void cw_table_of_runs_free(struct cw_table_of_runs *table);
+
+struct cw_run_model {
+    size_t n, p, n_setups, n_drifts; /* p = n_setups + n_drifts */
+    double *design;                  /* n x p */
+    double *weight;                  /* p x n: coefficient = weight . log_cda */
+    double *log_cda;                 /* n_setups: each setup's mean */
+    double *coefficient;             /* p */
+    double *residual;                /* n */
+    double *t;                       /* n: externally studentised */
+    double scale, df; /* Knapp-Hartung's; df = n - p. df is 0 where no scatter is left to judge by:
+                       * then the fits' noise is believed as it is */
+    double *unscaled; /* covariance of the coefficients, p x p */
+    double tau2, tau2_low, tau2_high;
+    struct cw_estimate drift_percent_per_hour;
+};
+
+enum cw_warning_kind {
+    CW_COMPARE_NO_DRIFT, /* the order cannot tell a drift from the setups */
+    CW_COMPARE_FEW_RUNS, /* no scatter left to judge by */
+};
+
+enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table, struct cw_run_model *model,
+                                struct cw_warnings *warnings, struct cw_error *error);
+void cw_run_model_free(struct cw_run_model *model);
+
+/* A setup's mean CdA, m2; the noise's share alone, with Satterthwaite's degrees of freedom. */
+enum cw_status cw_run_model_level(const struct cw_run_model *model,
+                                  const struct cw_table_of_runs *table,
+                                  const struct cw_compare_outing *outings, size_t n_outings,
+                                  size_t setup, struct cw_estimate *cda_m2, struct cw_error *error);
+
+/* log CdA of setup less that of reference. */
+enum cw_status cw_run_model_difference(const struct cw_run_model *model,
+                                       const struct cw_table_of_runs *table,
+                                       const struct cw_compare_outing *outings, size_t setup,
+                                       size_t reference, struct cw_estimate *log_difference,
+                                       double *df, double *p_value, struct cw_error *error);
+
+/* Fills percent, t, p_adjusted, outlier and worst of the table's runs. */
+void cw_run_model_among(const struct cw_run_model *model, const struct cw_compare_outing *outings,
+                        struct cw_run_among *runs);
+
+/* How log CdA answers to a headwind of 1 m/s taken as none, on the mean of a fit's runs. */
+double cw_log_cda_by_wind(const struct cw_fit *fit);
+
+#endif
