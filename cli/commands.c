@@ -8,6 +8,7 @@
 /* The table of commands. */
 static const struct cw_command *const commands[] = {
     &cw_command_runs,
+    &cw_command_fit,
     &cw_command_simulate,
     &cw_command_help,
 };

@@ -5,6 +5,7 @@
 #include "command.h"
 
 extern const struct cw_command cw_command_runs;
+extern const struct cw_command cw_command_fit;
 extern const struct cw_command cw_command_simulate;
 extern const struct cw_command cw_command_help;
 

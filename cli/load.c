@@ -103,6 +103,7 @@ static enum cw_exit label(struct cw_loaded *loaded) {
     if (!loaded->setups || !loaded->setup_names) return no_memory();
     for (size_t i = 0; i < n; i++) loaded->setups[i] = CW_NO_SETUP;
     loaded->labelled = cw_runs_skip(&loaded->runs, &loaded->outing, &loaded->label_error);
+    loaded->skip_failed = loaded->labelled < 0;
     if (loaded->labelled == CW_OK)
         loaded->labelled =
             cw_runs_label(&loaded->runs, &loaded->outing, loaded->setups, &loaded->label_error);
@@ -140,10 +141,28 @@ struct cw_runs_report cw_loaded_runs(const struct cw_loaded *loaded) {
                                    .setups = loaded->setup_names};
 }
 
+struct cw_fit_input cw_loaded_input(const struct cw_loaded *loaded) {
+    return (struct cw_fit_input){.outing = &loaded->outing,
+                                 .recordings = loaded->recordings,
+                                 .motions = loaded->motions,
+                                 .n_recordings = loaded->n,
+                                 .runs = &loaded->runs,
+                                 .setups = loaded->setups};
+}
+
+static bool any_kept(const struct cw_loaded *loaded) {
+    for (size_t i = 0; i < loaded->runs.n; i++)
+        if (loaded->runs.at[i].kept) return true;
+    return false;
+}
+
+enum cw_exit cw_loaded_check_order(const struct cw_loaded *loaded) {
+    bool no_order = !loaded->outing.order_line && !loaded->skip_failed;
+    return no_order && any_kept(loaded) ? CW_EXIT_ANSWERED : cw_loaded_check(loaded);
+}
+
 enum cw_exit cw_loaded_check(const struct cw_loaded *loaded) {
-    bool any = false;
-    for (size_t i = 0; i < loaded->runs.n; i++) any = any || loaded->runs.at[i].kept;
-    if (any && loaded->labelled == CW_OK) return CW_EXIT_ANSWERED;
+    if (any_kept(loaded) && loaded->labelled == CW_OK) return CW_EXIT_ANSWERED;
     struct cw_runs_report report = cw_loaded_runs(loaded);
     struct cw_text text = {0};
     if (cw_report_runs_table(&report, &text, NULL) == CW_OK) fprintf(stderr, "%s\n", text.bytes);

@@ -7,6 +7,7 @@
 
 #include "base/error.h"
 #include "command.h"
+#include "fit/prepare.h"
 #include "outing/outing.h"
 #include "recording/recording.h"
 #include "report/runs_report.h"
@@ -25,6 +26,7 @@ struct cw_loaded {
     const char **setup_names; /* the same by name, NULL for CW_NO_SETUP */
     enum cw_status labelled;  /* whether skip and order fit the runs; else label_error says why */
     struct cw_error label_error;
+    bool skip_failed; /* it was skip that did not fit */
 };
 
 /* Reads n arguments: recordings, or one outing file, told apart by content. Warnings about the
@@ -40,6 +42,13 @@ struct cw_runs_report cw_loaded_runs(const struct cw_loaded *loaded);
 /* For commands that need runs with their setups: CW_EXIT_ANSWERED when every run kept has one.
  * Otherwise (none kept, too) prints the runs and what does not match on standard error. */
 enum cw_exit cw_loaded_check(const struct cw_loaded *loaded);
+
+/* The same, but goes on where the outing file gives no order at all: the runs then have no setup.
+ */
+enum cw_exit cw_loaded_check_order(const struct cw_loaded *loaded);
+
+/* What the fit works on. */
+struct cw_fit_input cw_loaded_input(const struct cw_loaded *loaded);
 
 /* Says that no run was kept, and what to do; returns CW_EXIT_DATA. */
 enum cw_exit cw_loaded_none(const struct cw_loaded *loaded);

@@ -2,18 +2,23 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <langinfo.h>
+#include <locale.h>
 #include <signal.h>
 #include <stdarg.h>
 #include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
+#include "base/number.h"
 #include "base/utf8.h"
 
 void cw_output_begin(void) {
     signal(SIGPIPE, SIG_IGN);
+    setlocale(LC_CTYPE, ""); /* the character set only: numbers keep their point */
     /* A standard stream that the caller closed: hold its place with something that fails as a
      * closed one does (reading from a write-only file, writing to a read-only one). */
     for (int fd = 0; fd <= 2; fd++)
@@ -29,6 +34,20 @@ static bool on_terminal(void) {
 static bool coloured(void) {
     const char *no = getenv("NO_COLOR");
     return on_terminal() && !(no && *no);
+}
+
+struct cw_look cw_output_look(void) {
+    const long least = 20, most = 1000;
+    struct cw_look look = {.columns = 80, .utf8 = !strcmp(nl_langinfo(CODESET), "UTF-8")};
+    const char *asked = getenv("COLUMNS");
+    struct winsize size;
+    long columns;
+    if (asked && cw_integer_read(asked, strlen(asked), &columns) && columns >= least &&
+        columns <= most)
+        look.columns = (size_t)columns;
+    else if (!ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) && size.ws_col >= least)
+        look.columns = size.ws_col;
+    return look;
 }
 
 enum cw_exit cw_output_write(struct cw_text *text) {

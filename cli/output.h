@@ -8,10 +8,15 @@
 #include "base/text.h"
 #include "base/warning.h"
 #include "command.h"
+#include "report/interval.h"
 
 /* Called first: a closed pipe then becomes a message and status 4, and a file never takes the
  * place of a standard stream that the caller closed. */
 void cw_output_begin(void);
+
+/* How standard output shows text: as wide as COLUMNS or the terminal says, else 80; UTF-8 where the
+ * locale has it. */
+struct cw_look cw_output_look(void);
 
 /* Writes text to standard output and frees it. CW_EXIT_OUTPUT, said, when it cannot be written
  * whole; CW_EXIT_INPUT when memory ran out while it was made. */

@@ -37,6 +37,8 @@
 #include "compare/timing.h"
 
 #include "report/csv.h"
+#include "report/fit_report.h"
+#include "report/interval.h"
 #include "report/runs_report.h"
 #include "report/table.h"
 

@@ -1,0 +1,228 @@
+#include "report/fit_facts.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+
+#include "fit/student.h"
+#include "physics/air.h"
+
+static const struct cw_estimate unknown = {NAN, NAN, NAN, NAN};
+
+static const struct cw_noise_fact facts[] = {
+    {"wind_sd_ms", "gusts along the road", "m/s", CW_NOISE_GUST_SD},
+    {"gust_time_s", "how long a gust lasts", "s", CW_NOISE_GUST_TIME},
+    {"drift_sd_m", "heights: drift", "m", CW_NOISE_DRIFT_SD},
+    {"elevation_sd_m", "heights: sample to sample", "m", CW_NOISE_ELEVATION_SD},
+    {"speed_sd_ms", "speeds: sample to sample", "m/s", CW_NOISE_SPEED_SD},
+    {"wander_sd_m", "positions: wander along the road", "m", CW_NOISE_WANDER_SD},
+    {"position_sd_m", "positions: sample to sample", "m", CW_NOISE_POSITION_SD},
+    {"roughness_m", "the road's roughness", "m", CW_NOISE_ROUGHNESS},
+};
+
+const struct cw_noise_fact *cw_noise_facts(size_t *n) {
+    *n = sizeof facts / sizeof *facts;
+    return facts;
+}
+
+struct cw_estimate cw_estimate_where(bool known, struct cw_estimate estimate) {
+    return known ? estimate : unknown;
+}
+
+struct cw_estimate cw_noise_estimate(const struct cw_fit *fit, enum cw_noise_parameter parameter) {
+    double log_value[CW_NOISE_PARAMETERS];
+    double variance = fit->noise_covariance[parameter][parameter];
+    if (!(variance > 0)) return unknown; /* held: there was nothing to find it from */
+    cw_noise_to_log(&fit->noise, log_value);
+    double value = exp(log_value[parameter]), error = sqrt(variance);
+    double reach = cw_student_quantile(INFINITY) * error;
+    return (struct cw_estimate){value, value * error, value * exp(-reach), value * exp(reach)};
+}
+
+bool cw_recording_fitted(const struct cw_fit_report *report, size_t recording) {
+    for (size_t i = 0; i < report->fit->n_runs; i++)
+        if (report->runs->at[report->fit->runs[i].run].recording == recording) return true;
+    return false;
+}
+
+struct cw_estimate cw_lag_estimate(const struct cw_fit_report *report, size_t recording) {
+    const struct cw_fit_recorder *recorder = &report->fit->recorders[recording];
+    if (!cw_recording_fitted(report, recording)) return unknown;
+    return cw_estimate_make(recorder->lag_s, recorder->lag_error_s, cw_student_quantile(INFINITY));
+}
+
+/* JCGM 100:2008, eq. 10; the sensitivities by difference. */
+struct cw_estimate cw_density_estimate(const struct cw_fit_report *report) {
+    const struct cw_outing *outing = report->outing;
+    const struct cw_place *place = &report->fit->place;
+    double t = place->temperature_c, p = place->pressure_pa, u = place->humidity;
+    double moved[] = {
+        cw_air_density(t + outing->temperature_uncertainty_c, p, u),
+        cw_air_density(t, p + 100 * outing->pressure_uncertainty_hpa, u),
+        cw_air_density(t, p, fmin(1, u + outing->humidity_uncertainty_percent / 100))};
+    double sum = 0;
+    for (size_t i = 0; i < sizeof moved / sizeof *moved; i++)
+        sum += (moved[i] - place->density_kgm3) * (moved[i] - place->density_kgm3);
+    return cw_estimate_make(place->density_kgm3, sqrt(sum), cw_student_quantile(INFINITY));
+}
+
+size_t cw_setup_runs(const struct cw_fit_report *report, size_t setup) {
+    size_t n = 0;
+    for (size_t i = 0; i < report->fit->n_runs; i++) n += report->fit->runs[i].setup == setup;
+    return n;
+}
+
+/* Mean relative effect on the CdA of the runs of a setup, or of all runs; NaN where there are none.
+ */
+static double mean_effect(const struct cw_fit *fit, const struct cw_cause *cause, bool all,
+                          size_t setup) {
+    double sum = 0;
+    size_t n = 0;
+    for (size_t i = 0; i < fit->n_runs; i++) {
+        const struct cw_fit_run *run = &fit->runs[i];
+        if (!run->together_identifiable || (!all && run->setup != setup)) continue;
+        sum += cause->effect[fit->n_tyres + i] / run->together_cda_m2.value;
+        n++;
+    }
+    return n ? sum / (double)n : NAN;
+}
+
+void cw_budget_percent(const struct cw_fit_report *report, const struct cw_cause *cause,
+                       double *cda, double *difference) {
+    double first = NAN;
+    *cda = 100 * mean_effect(report->fit, cause, true, 0);
+    *difference = NAN;
+    for (size_t i = 0; i < report->outing->n_setups; i++) {
+        double effect = 100 * mean_effect(report->fit, cause, false, i);
+        if (isnan(first))
+            first = effect;
+        else if (!isnan(effect) && !(fabs(effect - first) <= fabs(*difference)))
+            *difference = effect - first;
+    }
+}
+
+/* Beyond this correlation the one makes up for the other nearly whole. */
+static const double much_alike = 0.98;
+
+void cw_unknown_alone_add(const struct cw_fit_run *run, struct cw_text *text) {
+    if (fabs(run->correlation) > much_alike)
+        cw_text_add(text, "CdA and Crr not told apart (correlation %.4f)", run->correlation);
+    else
+        cw_text_add(text, "CdA not told from the noise (correlation with Crr %.2f)",
+                    run->correlation);
+}
+
+bool cw_fit_answers(const struct cw_fit_report *report) {
+    for (size_t i = 0; i < report->fit->n_runs; i++)
+        if (report->fit->runs[i].identifiable || report->fit->runs[i].together_identifiable)
+            return true;
+    return false;
+}
+
+/* ---- sentences ---- */
+
+static void say(struct cw_sentences *sentences, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+
+static void say(struct cw_sentences *sentences, const char *format, ...) {
+    char sentence[1024];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(sentence, sizeof sentence, format, arguments);
+    va_end(arguments);
+    cw_text_add(&sentences->text, "%s", sentence);
+    cw_text_add_bytes(&sentences->text, "", 1);
+    sentences->n++;
+}
+
+void cw_fit_defaults(const struct cw_fit_report *report, struct cw_sentences *sentences) {
+    const struct cw_outing *outing = report->outing;
+    const struct cw_place *place = &report->fit->place;
+    bool positions = false;
+    for (size_t i = 0; i < outing->n_defaults; i++) say(sentences, "%s", outing->defaults[i]);
+    if (isnan(outing->temperature_c))
+        say(sentences, "the standard atmosphere's temperature at %.0f m: %.1f °C",
+            place->reference_height_m, place->temperature_c);
+    if (isnan(outing->pressure_hpa))
+        say(sentences, "the standard atmosphere's pressure at %.0f m: %.1f hPa",
+            place->reference_height_m, place->pressure_pa / 100);
+    for (size_t i = 0; i < report->n_recordings; i++)
+        positions =
+            positions || (cw_recording_fitted(report, i) && report->recordings[i].has_position);
+    if (!positions)
+        say(sentences, "no positions: gravity of latitude %.0f°, %.4f m/s²", place->latitude_deg,
+            place->gravity_ms2);
+}
+
+static void warn_of_recordings(const struct cw_fit_report *report, struct cw_sentences *warnings) {
+    for (size_t i = 0; i < report->n_recordings; i++) {
+        const struct cw_recording *recording = &report->recordings[i];
+        for (size_t j = 0; j < recording->warnings.n; j++) {
+            char text[CW_WARNING_TEXT];
+            cw_warning_text(&recording->warnings.at[j], true, text);
+            say(warnings, "%s: %s", recording->file, text);
+        }
+    }
+}
+
+/* "run 3", "runs 3, 5 and 8": those for which unlike holds; their number is given back. */
+static size_t list_runs(const struct cw_fit_report *report,
+                        bool (*known)(const struct cw_fit_run *), struct cw_text *text) {
+    size_t n = 0, said = 0;
+    for (size_t i = 0; i < report->fit->n_runs; i++) n += !known(&report->fit->runs[i]);
+    cw_text_add(text, n == 1 ? "run" : "runs");
+    for (size_t i = 0; i < report->fit->n_runs; i++) {
+        const struct cw_fit_run *run = &report->fit->runs[i];
+        if (known(run)) continue;
+        said++;
+        cw_text_add(text, "%s%ld",
+                    said == 1   ? " "
+                    : said == n ? " and "
+                                : ", ",
+                    report->runs->at[run->run].number);
+    }
+    return n;
+}
+
+static bool known_alone(const struct cw_fit_run *run) {
+    return run->identifiable;
+}
+
+static bool known_together(const struct cw_fit_run *run) {
+    return run->together_identifiable;
+}
+
+static void warn_of_runs(const struct cw_fit_report *report,
+                         bool (*known)(const struct cw_fit_run *), const char *how,
+                         struct cw_sentences *warnings) {
+    struct cw_text list = {0};
+    if (list_runs(report, known, &list))
+        say(warnings, "%s: CdA is not known %s", list.failed ? "" : list.bytes, how);
+    if (list.failed) warnings->text.failed = true;
+    cw_text_free(&list);
+}
+
+static bool setups_differ(const struct cw_outing *outing) {
+    for (size_t i = 0; i < outing->n_setups; i++)
+        if (outing->setups[i].load_kg != 0) return true;
+    return false;
+}
+
+void cw_fit_warnings(const struct cw_fit_report *report, struct cw_sentences *warnings) {
+    const struct cw_outing *outing = report->outing;
+    const struct cw_fit *fit = report->fit;
+    warn_of_recordings(report, warnings);
+    if (!outing->order_line && outing->n_setups > 1)
+        say(warnings,
+            "the outing file gives no order: which setup a run was of is not known, all are taken "
+            "to be on the same tyres%s",
+            setups_differ(outing) ? ", and no setup's load is counted" : "");
+    warn_of_runs(report, known_alone, "from the run alone", warnings);
+    warn_of_runs(report, known_together, "from all runs together either", warnings);
+    for (size_t t = 0; t < fit->n_tyres; t++)
+        if (!fit->crr_given && !fit->crr_identifiable[t])
+            say(warnings, "Crr of the tyres \"%s\" is not known from these runs", fit->tyres[t]);
+    if (fit->n_roads > 1)
+        say(warnings, "the runs are on %zu roads: only runs of one road share its heights",
+            fit->n_roads);
+}

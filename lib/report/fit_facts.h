@@ -1,0 +1,57 @@
+/* What the reports of a fit have in common: the noise by name, and what is to be said in words.
+ * Inside the room only. */
+#ifndef CW_REPORT_FIT_FACTS_H
+#define CW_REPORT_FIT_FACTS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/estimate.h"
+#include "base/text.h"
+#include "report/fit_report.h"
+
+/* One list of the noise for all reports. */
+struct cw_noise_fact {
+    const char *key;  /* in the JSON */
+    const char *name; /* for people */
+    const char *unit;
+    enum cw_noise_parameter parameter;
+};
+const struct cw_noise_fact *cw_noise_facts(size_t *n);
+
+/* A noise parameter with its interval; all NaN where nothing was recorded to find it from.
+ * Variances are known as ratios: the interval is that of the logarithm, the standard error the
+ * value's times the logarithm's. */
+struct cw_estimate cw_noise_estimate(const struct cw_fit *fit, enum cw_noise_parameter parameter);
+
+/* A recording's lag; NaN where no run of it was fitted. */
+struct cw_estimate cw_lag_estimate(const struct cw_fit_report *report, size_t recording);
+bool cw_recording_fitted(const struct cw_fit_report *report, size_t recording);
+
+/* The air's density with what the outing file's uncertainties do to it. */
+struct cw_estimate cw_density_estimate(const struct cw_fit_report *report);
+
+/* How many runs were fitted with that setup. */
+size_t cw_setup_runs(const struct cw_fit_report *report, size_t setup);
+
+/* The estimate, or all NaN where it is not known. */
+struct cw_estimate cw_estimate_where(bool known, struct cw_estimate estimate);
+
+/* What a cause of the budget, off by its standard uncertainty, does to CdA on the average of the
+ * runs, and to the difference between setups (the one that differs most from the first), both in
+ * percent of CdA; NaN where there is no such number. */
+void cw_budget_percent(const struct cw_fit_report *report, const struct cw_cause *cause,
+                       double *cda, double *difference);
+
+/* Why a run's CdA alone is not known: "CdA and Crr not told apart (correlation -0.9998)". */
+void cw_unknown_alone_add(const struct cw_fit_run *run, struct cw_text *text);
+
+/* Sentences, each ending in '\0'. */
+struct cw_sentences {
+    size_t n;
+    struct cw_text text;
+};
+void cw_fit_defaults(const struct cw_fit_report *report, struct cw_sentences *sentences);
+void cw_fit_warnings(const struct cw_fit_report *report, struct cw_sentences *sentences);
+
+#endif

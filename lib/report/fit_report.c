@@ -1,0 +1,431 @@
+#include "report/fit_report.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/number.h"
+#include "base/utf8.h"
+#include "report/csv.h"
+#include "report/fit_facts.h"
+#include "report/table.h"
+#include "report/words.h"
+
+static const struct cw_run *run_of(const struct cw_fit_report *report, size_t i) {
+    return &report->runs->at[report->fit->runs[i].run];
+}
+
+static const char *setup_of(const struct cw_fit_report *report, size_t i) {
+    size_t setup = report->fit->runs[i].setup;
+    return setup < report->outing->n_setups ? report->outing->setups[setup].name : NULL;
+}
+
+/* ---- for people ---- */
+
+/* What a plain terminal shows otherwise. */
+struct signs {
+    const char *plus_minus, *m2, *kgm3, *ms2, *degree, *times;
+};
+
+static struct signs signs_of(const struct cw_look *look) {
+    static const struct signs plain = {"+-", "m2", "kg/m3", "m/s2", "", "x"};
+    static const struct signs utf8 = {"±", "m²", "kg/m³", "m/s²", "°", "×"};
+    return look->utf8 ? utf8 : plain;
+}
+
+/* value, standard error, low, high: four cells with the digits that the error justifies. */
+static void add_estimate(struct cw_table *table, struct cw_estimate estimate) {
+    int decimals = cw_error_decimals(estimate.standard_error);
+    cw_table_add_number(table, estimate.value, decimals);
+    cw_table_add_number(table, estimate.standard_error, decimals);
+    cw_table_add_number(table, estimate.low, decimals);
+    cw_table_add_number(table, estimate.high, decimals);
+}
+
+#define ESTIMATE_COLUMNS(head, unit, sign)                                                         \
+    {head, unit, true}, {sign, unit, true}, {"95 % from", unit, true}, {                           \
+        "to", unit, true                                                                           \
+    }
+
+/* The runs' table in two forms: together, and alone. */
+struct form {
+    bool alone, crr; /* alone: with Crr's estimates */
+    size_t picture;  /* width of the picture, 0: none */
+};
+
+static struct cw_estimate cda_of(const struct cw_fit_run *run, bool alone) {
+    return alone ? cw_estimate_where(run->identifiable, run->alone_cda_m2)
+                 : cw_estimate_where(run->together_identifiable, run->together_cda_m2);
+}
+
+static void add_last(struct cw_table *table, const struct cw_fit_run *run, const struct form *form,
+                     const struct cw_scale *scale, const struct cw_look *look) {
+    struct cw_text text = {0};
+    bool known = form->alone ? run->identifiable : run->together_identifiable;
+    if (known)
+        cw_interval_add(scale, cda_of(run, form->alone), form->picture, look->utf8, &text);
+    else if (form->alone)
+        cw_unknown_alone_add(run, &text);
+    else
+        cw_text_add(&text, "CdA not told from the noise");
+    cw_table_add(table, "%s", text.bytes ? text.bytes : "");
+    if (text.failed) table->cells.failed = true;
+    cw_text_free(&text);
+}
+
+static void runs_table(const struct cw_fit_report *report, const struct form *form,
+                       const struct cw_scale *scale, const struct cw_look *look,
+                       struct cw_text *out) {
+    const struct cw_fit *fit = report->fit;
+    struct signs sign = signs_of(look);
+    struct cw_text ends = {0};
+    cw_scale_add(scale, form->picture, &ends);
+    const struct cw_column first[] = {{"run", "", true}, {"setup", "", false}},
+                           length[] = {{"length", "m", true}, {"drop", "m", true}},
+                           cda[] = {ESTIMATE_COLUMNS("CdA", sign.m2, sign.plus_minus)},
+                           crr[] = {ESTIMATE_COLUMNS("Crr", "", sign.plus_minus)},
+                           last = {ends.bytes && form->picture ? ends.bytes : "",
+                                   form->picture ? sign.m2 : "", false};
+    struct cw_column columns[16];
+    struct cw_table table = {.columns = columns};
+#define COLUMNS(list)                                                                              \
+    do {                                                                                           \
+        memcpy(columns + table.n_columns, list, sizeof list);                                      \
+        table.n_columns += sizeof list / sizeof *list;                                             \
+    } while (0)
+    COLUMNS(first);
+    if (!form->alone) COLUMNS(length);
+    COLUMNS(cda);
+    if (form->crr) COLUMNS(crr);
+#undef COLUMNS
+    columns[table.n_columns++] = last;
+    for (size_t i = 0; i < fit->n_runs; i++) {
+        const struct cw_fit_run *run = &fit->runs[i];
+        cw_table_add(&table, "%ld", run_of(report, i)->number);
+        cw_table_add(&table, "%s", setup_of(report, i) ? setup_of(report, i) : "-");
+        if (!form->alone) {
+            cw_table_add_number(&table, run_of(report, i)->distance_m, 0);
+            cw_table_add_number(&table, run_of(report, i)->drop_m, 1);
+        }
+        add_estimate(&table, cda_of(run, form->alone));
+        if (form->crr) add_estimate(&table, cw_estimate_where(run->identifiable, run->alone_crr));
+        add_last(&table, run, form, scale, look);
+    }
+    cw_table_write(&table, out);
+    if (ends.failed) out->failed = true;
+    cw_text_free(&ends);
+    cw_table_free(&table);
+}
+
+/* Columns of the table's heads, without the picture: what it leaves of a line is the picture's. */
+static size_t head_width(const char *table) {
+    size_t length = strcspn(table, "\n"), width;
+    char *head = strndup(table, length);
+    if (!head) return 0;
+    width = cw_utf8_width(head);
+    free(head);
+    return width;
+}
+
+enum { PICTURE_LEAST = 16, PICTURE_MOST = 60 };
+
+static void runs_with_picture(const struct cw_fit_report *report, bool alone,
+                              const struct cw_look *look, struct cw_text *out) {
+    struct form form = {.alone = alone, .crr = alone && !report->fit->crr_given};
+    struct cw_scale scale = {NAN, NAN, 0};
+    struct cw_text bare = {0};
+    struct cw_estimate *all = malloc(report->fit->n_runs * sizeof *all);
+    if (!all) {
+        out->failed = true;
+        return;
+    }
+    for (size_t i = 0; i < report->fit->n_runs; i++) all[i] = cda_of(&report->fit->runs[i], alone);
+    runs_table(report, &form, &scale, look, &bare);
+    size_t taken = bare.bytes ? head_width(bare.bytes) + 2 : look->columns;
+    scale = cw_scale_make(all, report->fit->n_runs);
+    if (!isnan(scale.low) && look->columns >= taken + PICTURE_LEAST)
+        form.picture = look->columns - taken < PICTURE_MOST ? look->columns - taken : PICTURE_MOST;
+    runs_table(report, &form, &scale, look, out);
+    if (bare.failed) out->failed = true;
+    cw_text_free(&bare);
+    free(all);
+}
+
+/* "0.00521 ± 0.00035 (95 %: 0.00452 to 0.00590)" and the unit. */
+static void add_in_words(struct cw_text *out, struct cw_estimate estimate, const char *unit,
+                         const struct signs *sign) {
+    int decimals = cw_error_decimals(estimate.standard_error);
+    cw_text_add(out, "%.*f %s %.*f%s%s (95 %%: %.*f to %.*f)", decimals, estimate.value,
+                sign->plus_minus, decimals, estimate.standard_error, *unit ? " " : "", unit,
+                decimals, estimate.low, decimals, estimate.high);
+}
+
+static void heading(const struct cw_fit_report *report, struct cw_text *out) {
+    const struct cw_outing *outing = report->outing;
+    size_t n = report->fit->n_runs, kept_out = report->runs->n - n;
+    cw_utf8_add_shown(out, outing->name);
+    cw_text_add(out, "\n%zu %s", n, n == 1 ? "run" : "runs");
+    if (report->fit->n_roads > 1) cw_text_add(out, " on %zu roads", report->fit->n_roads);
+    for (size_t i = 0, said = 0; i < outing->n_setups; i++) {
+        size_t of = cw_setup_runs(report, i);
+        if (!of || outing->n_setups == 1) continue;
+        cw_text_add(out, "%s", said++ ? ", " : ": ");
+        cw_utf8_add_shown(out, outing->setups[i].name);
+        cw_text_add(out, " %zu", of);
+    }
+    if (kept_out)
+        cw_text_add(out, "; %zu turned down, \"coastwise runs\" says why of each", kept_out);
+    cw_text_add(out, "\n");
+}
+
+static void rolling(const struct cw_fit_report *report, const struct signs *sign,
+                    struct cw_text *out) {
+    const struct cw_fit *fit = report->fit;
+    for (size_t t = 0; t < fit->n_tyres; t++) {
+        cw_text_add(out, "Crr");
+        if (fit->n_tyres > 1 || strcmp(fit->tyres[t], "all")) {
+            cw_text_add(out, " of the tyres ");
+            cw_utf8_add_shown(out, fit->tyres[t]);
+        }
+        cw_text_add(out, ": ");
+        if (fit->crr_given)
+            cw_text_add(out, "%g %s %g as the outing file gives it", report->outing->crr,
+                        sign->plus_minus, report->outing->crr_uncertainty);
+        else if (fit->crr_identifiable[t])
+            add_in_words(out, fit->crr[t], "", sign);
+        else
+            cw_text_add(out, "not told by these runs");
+        cw_text_add(out, "\n");
+    }
+}
+
+static void setups_table(const struct cw_fit_report *report, struct cw_text *out) {
+    static const struct cw_column columns[] = {{"setup", "", false},
+                                               {"runs", "", true},
+                                               {"mass", "kg", true},
+                                               {"tyres", "", false},
+                                               {"description", "", false}};
+    const struct cw_outing *outing = report->outing;
+    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
+    for (size_t i = 0; i < outing->n_setups; i++) {
+        const struct cw_setup *setup = &outing->setups[i];
+        cw_table_add(&table, "%s", setup->name);
+        cw_table_add(&table, "%zu", cw_setup_runs(report, i));
+        cw_table_add_number(&table, outing->rider_mass_kg + outing->bike_mass_kg + setup->load_kg,
+                            1);
+        cw_table_add(&table, "%s", setup->tyres);
+        cw_table_add(&table, "%s", setup->description);
+    }
+    cw_text_add(out, "\nSetups\n");
+    cw_table_write(&table, out);
+    cw_table_free(&table);
+}
+
+/* Two digits that count; noise is seldom known to more. */
+static void add_two_digits(struct cw_table *table, double value) {
+    cw_table_add_number(table, value, cw_error_decimals(value));
+}
+
+static void noise_row(struct cw_table *table, const char *name, const char *unit,
+                      struct cw_estimate estimate) {
+    cw_table_add(table, "%s", name);
+    add_two_digits(table, estimate.value);
+    cw_table_add(table, "%s", unit);
+    add_two_digits(table, estimate.low);
+    add_two_digits(table, estimate.high);
+}
+
+static void noise_table(const struct cw_fit_report *report, struct cw_text *out) {
+    static const struct cw_column columns[] = {{"standard deviations", "", false},
+                                               {"", "", true},
+                                               {"", "", false},
+                                               {"95 % from", "", true},
+                                               {"to", "", true}};
+    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
+    size_t n;
+    const struct cw_noise_fact *facts = cw_noise_facts(&n);
+    for (size_t i = 0; i < n; i++)
+        noise_row(&table, facts[i].name, facts[i].unit,
+                  cw_noise_estimate(report->fit, facts[i].parameter));
+    for (size_t r = 0; r < report->n_recordings; r++) {
+        struct cw_estimate lag = cw_lag_estimate(report, r);
+        char name[256] = "the recorded heights' lag";
+        if (report->outing->elevation == CW_ELEVATION_SURVEYED || isnan(lag.value)) continue;
+        if (report->n_recordings > 1)
+            snprintf(name, sizeof name, "lag of the heights in %s", report->recordings[r].file);
+        int decimals = cw_error_decimals(lag.standard_error);
+        cw_table_add(&table, "%s", name);
+        cw_table_add_number(&table, lag.value, decimals);
+        cw_table_add(&table, "s");
+        cw_table_add_number(&table, lag.low, decimals);
+        cw_table_add_number(&table, lag.high, decimals);
+    }
+    cw_text_add(out, "\nNoise found\n");
+    cw_table_write(&table, out);
+    cw_table_free(&table);
+}
+
+static void air(const struct cw_fit_report *report, const struct signs *sign, struct cw_text *out) {
+    const struct cw_place *place = &report->fit->place;
+    const struct cw_outing *outing = report->outing;
+    cw_text_add(out, "\nAir\ndensity ");
+    add_in_words(out, cw_density_estimate(report), sign->kgm3, sign);
+    cw_text_add(out, "\nat %.1f %sC, %.1f hPa, %.0f %% humidity, %.0f m; gravity %.4f %s\n",
+                place->temperature_c, sign->degree, place->pressure_pa / 100, 100 * place->humidity,
+                place->reference_height_m, place->gravity_ms2, sign->ms2);
+    if (outing->elevation == CW_ELEVATION_BAROMETRIC)
+        cw_text_add(out,
+                    "recorded height differences %s %.4f, as the air is not the standard one\n",
+                    sign->times, place->barometric_scale);
+    cw_text_add(out, "mean wind along the road %.2f %s %.2f m/s (+ is a headwind going down)\n",
+                outing->wind_along_ms, sign->plus_minus, outing->wind_uncertainty_ms);
+}
+
+static void budget_table(const struct cw_fit_report *report, const struct signs *sign,
+                         struct cw_text *out) {
+    const struct cw_column columns[] = {{"cause", "", false},
+                                        {sign->plus_minus, "", true},
+                                        {"", "", false},
+                                        {"CdA", "%", true},
+                                        {"difference", "%", true}};
+    const struct cw_budget *budget = &report->fit->budget;
+    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
+    double sum[2] = {0, 0};
+    if (!budget->n) return;
+    for (size_t i = 0; i < budget->n; i++) {
+        const struct cw_cause *cause = &budget->causes[i];
+        double percent[2];
+        cw_budget_percent(report, cause, &percent[0], &percent[1]);
+        cw_table_add(&table, "%s", cause->name);
+        cw_table_add(&table, "%.2g", cause->uncertainty);
+        cw_table_add(&table, "%s%s", strcmp(cause->unit, "C") ? "" : sign->degree, cause->unit);
+        for (int j = 0; j < 2; j++) {
+            cw_table_add_number(&table, percent[j], 2);
+            sum[j] += percent[j] * percent[j];
+        }
+    }
+    cw_table_add(&table, "together");
+    cw_table_add(&table, "%s", "");
+    cw_table_add(&table, "%s", "");
+    for (int j = 0; j < 2; j++) cw_table_add_number(&table, sqrt(sum[j]), 2);
+    cw_text_add(out, "\nWhat no run can show: off by its standard uncertainty, a cause moves CdA, "
+                     "and a\ndifference between setups, by\n");
+    cw_table_write(&table, out);
+    cw_table_free(&table);
+}
+
+/* Sentences under a heading; those of the library hold a degree sign and the like, which a plain
+ * terminal is spared. */
+static void list(const char *title, struct cw_sentences *sentences, const struct cw_look *look,
+                 struct cw_text *out) {
+    const char *sentence = sentences->text.bytes;
+    if (sentences->text.failed) out->failed = true;
+    if (sentences->n) cw_text_add(out, "\n%s\n", title);
+    for (size_t i = 0; i < sentences->n && sentence; i++, sentence += strlen(sentence) + 1) {
+        cw_text_add(out, "- ");
+        if (look->utf8)
+            cw_utf8_add_shown(out, sentence);
+        else
+            cw_plain_add(out, sentence);
+        cw_text_add(out, "\n");
+    }
+    cw_text_free(&sentences->text);
+}
+
+static void one_table(const struct cw_fit_report *report, const struct cw_look *look,
+                      struct cw_text *out) {
+    struct signs sign = signs_of(look);
+    struct cw_sentences defaults = {0}, warnings = {0};
+    heading(report, out);
+    cw_text_add(out, "\nTogether: all runs at once, sharing the road's heights and their tyres' Crr\n");
+    runs_with_picture(report, false, look, out);
+    rolling(report, &sign, out);
+    cw_text_add(out, "\nAlone: each run on its own recorded heights\n");
+    runs_with_picture(report, true, look, out);
+    if (report->outing->n_setups > 1) setups_table(report, out);
+    noise_table(report, out);
+    air(report, &sign, out);
+    budget_table(report, &sign, out);
+    cw_fit_defaults(report, &defaults);
+    list("Taken for granted", &defaults, look, out);
+    cw_fit_warnings(report, &warnings);
+    list("Mind", &warnings, look, out);
+}
+
+enum cw_status cw_report_fit_table(const struct cw_fit_report *reports, size_t n,
+                                   const struct cw_look *look, struct cw_text *out,
+                                   struct cw_error *error) {
+    for (size_t i = 0; i < n; i++) {
+        if (i) cw_text_add(out, "\n\n");
+        one_table(&reports[i], look, out);
+    }
+    return out->failed ? cw_error_memory(error) : CW_OK;
+}
+
+/* ---- CSV: a line a run ---- */
+
+static void csv_estimate(struct cw_csv *csv, struct cw_estimate estimate) {
+    cw_csv_add_number(csv, estimate.value);
+    cw_csv_add_number(csv, estimate.standard_error);
+    cw_csv_add_number(csv, estimate.low);
+    cw_csv_add_number(csv, estimate.high);
+}
+
+static void csv_row(struct cw_csv *csv, const struct cw_fit_report *report, size_t i) {
+    const struct cw_fit *fit = report->fit;
+    const struct cw_fit_run *run = &fit->runs[i];
+    const struct cw_run *found = run_of(report, i);
+    char start[40];
+    cw_time_write(found->start_s, start, sizeof start);
+    cw_csv_add(csv, report->outing->name);
+    cw_csv_add_number(csv, (double)found->number);
+    cw_csv_add(csv, setup_of(report, i) ? setup_of(report, i) : "");
+    cw_csv_add(csv, report->recordings[found->recording].file);
+    cw_csv_add(csv, start);
+    cw_csv_add_number(csv, found->duration_s);
+    cw_csv_add_number(csv, found->distance_m);
+    cw_csv_add_number(csv, found->drop_m);
+    cw_csv_add_number(csv, run->mass_kg);
+    cw_csv_add_number(csv, run->density_kgm3);
+    csv_estimate(csv, cda_of(run, true));
+    csv_estimate(csv, cw_estimate_where(run->identifiable, run->alone_crr));
+    cw_csv_add_number(csv, run->correlation);
+    cw_csv_add(csv, run->identifiable ? "true" : "false");
+    csv_estimate(csv, cda_of(run, false));
+    cw_csv_add(csv, run->together_identifiable ? "true" : "false");
+    cw_csv_add(csv, fit->tyres[run->tyres]);
+    csv_estimate(csv, cw_estimate_where(fit->crr_given || fit->crr_identifiable[run->tyres],
+                                        fit->crr[run->tyres]));
+    cw_csv_end_row(csv);
+}
+
+#define ESTIMATE_HEADS(name) name, name "_standard_error", name "_low", name "_high"
+
+enum cw_status cw_report_fit_csv(const struct cw_fit_report *reports, size_t n, struct cw_text *out,
+                                 struct cw_error *error) {
+    static const char *const heads[] = {"outing",
+                                        "number",
+                                        "setup",
+                                        "recording",
+                                        "start",
+                                        "duration_s",
+                                        "distance_m",
+                                        "drop_m",
+                                        "mass_kg",
+                                        "density_kgm3",
+                                        ESTIMATE_HEADS("alone_cda_m2"),
+                                        ESTIMATE_HEADS("alone_crr"),
+                                        "alone_correlation",
+                                        "alone_identifiable",
+                                        ESTIMATE_HEADS("together_cda_m2"),
+                                        "together_identifiable",
+                                        "tyres",
+                                        ESTIMATE_HEADS("crr")};
+    struct cw_csv csv = {.out = out};
+    for (size_t i = 0; i < sizeof heads / sizeof *heads; i++) cw_csv_add(&csv, heads[i]);
+    cw_csv_end_row(&csv);
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < reports[i].fit->n_runs; j++) csv_row(&csv, &reports[i], j);
+    return out->failed ? cw_error_memory(error) : CW_OK;
+}

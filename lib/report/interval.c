@@ -1,0 +1,68 @@
+#include "report/interval.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#include "base/utf8.h"
+
+int cw_error_decimals(double standard_error) {
+    if (!isfinite(standard_error) || standard_error <= 0) return 3;
+    return (int)fmin(fmax(1 - floor(log10(standard_error)), 0), 6);
+}
+
+static bool counts(struct cw_estimate estimate) {
+    return isfinite(estimate.low) && isfinite(estimate.high);
+}
+
+struct cw_scale cw_scale_make(const struct cw_estimate *estimates, size_t n) {
+    struct cw_scale scale = {NAN, NAN, 0};
+    for (size_t i = 0; i < n; i++) {
+        if (!counts(estimates[i])) continue;
+        scale.low = fmin(scale.low, estimates[i].low); /* fmin and fmax pass over NaN */
+        scale.high = fmax(scale.high, estimates[i].high);
+    }
+    double span = scale.high - scale.low;
+    if (!(span > 0)) span = fmax(fabs(scale.high), 1) * 1e-3;
+    if (isnan(span)) return scale;
+    /* Ends on multiples of 1, 2 or 5 times a power of ten, about ten of them over the span. */
+    double power = pow(10, floor(log10(span / 10))), step = power;
+    if (span / step > 50)
+        step = 10 * power;
+    else if (span / step > 20)
+        step = 5 * power;
+    else if (span / step > 10)
+        step = 2 * power;
+    scale.low = floor(scale.low / step) * step;
+    scale.high = ceil(scale.high / step) * step;
+    if (!(scale.high > scale.low)) scale.high = scale.low + step;
+    scale.decimals = (int)fmin(fmax(-floor(log10(step) + 1e-9), 0), 6);
+    return scale;
+}
+
+void cw_scale_add(const struct cw_scale *scale, size_t width, struct cw_text *text) {
+    char low[64], high[64];
+    if (isnan(scale->low)) return;
+    snprintf(low, sizeof low, "%.*f", scale->decimals, scale->low);
+    snprintf(high, sizeof high, "%.*f", scale->decimals, scale->high);
+    size_t taken = cw_utf8_width(low) + cw_utf8_width(high);
+    cw_text_add(text, "%s%*s%s", low, width > taken ? (int)(width - taken) : 1, "", high);
+}
+
+void cw_interval_add(const struct cw_scale *scale, struct cw_estimate estimate, size_t width,
+                     bool utf8, struct cw_text *text) {
+    static const char *const marks[2][4] = {{"|", "-", "o", "|"}, {"├", "─", "●", "┤"}};
+    const char *const *mark = marks[utf8];
+    if (!counts(estimate) || isnan(scale->low) || !width) return;
+    double unit = (double)(width - 1) / (scale->high - scale->low);
+    double place[3] = {estimate.low, estimate.value, estimate.high};
+    size_t at[3];
+    for (int i = 0; i < 3; i++)
+        at[i] = (size_t)lround(fmin(fmax((place[i] - scale->low) * unit, 0), (double)(width - 1)));
+    for (size_t i = 0; i <= at[2]; i++)
+        cw_text_add(text, "%s",
+                    i == at[1]   ? mark[2]
+                    : i < at[0]  ? " "
+                    : i == at[0] ? mark[0]
+                    : i == at[2] ? mark[3]
+                                 : mark[1]);
+}
