@@ -2,6 +2,7 @@
 #ifndef COASTWISE_H
 #define COASTWISE_H
 
+#include "base/checksum.h"
 #include "base/error.h"
 #include "base/estimate.h"
 #include "base/text.h"
