@@ -161,7 +161,7 @@ static enum cw_status prepare_run(const struct cw_fit_input *input, size_t index
     }
     mean_height = n_height ? mean_height / (double)n_height : place->reference_height_m;
     enum cw_status status =
-        cw_run_data_make(n, samples->time_s + first, motion->speed_ms + first, s_m,
+        cw_run_data_make(n, samples->time_s + first, speed, s_m,
                          motion->source == CW_SPEED_DEVICE ? samples->speed_ms + first : none,
                          position, height, data, error);
     if (status < 0) goto cleanup;
