@@ -21,28 +21,28 @@ double cw_energy_bearing(const struct cw_balance *balance, double speed_ms) {
     return balance->bearings * cw_force_bearing(speed_ms) / weight_n(balance);
 }
 
-void cw_energy_columns(const struct cw_balance *balance, size_t n, const double *time_s,
+void cw_energy_columns(const struct cw_balance *balance, size_t n, const double *s_m,
                        const double *speed_ms, const double *cosine, double *kinetic_m,
                        double *roll_m, double *drag_m_per_m2, double *bearing_m) {
     double roll = 0, drag = 0, bearing = 0;
-    double roll_rate = 0, drag_rate = 0, bearing_rate = 0;
+    double roll_before = 0, drag_before = 0, bearing_before = 0; /* per metre of road */
     for (size_t i = 0; i < n; i++) {
         double v = speed_ms[i];
-        double roll_now = v * (cosine ? cosine[i] : 1);
-        double drag_now = v * cw_energy_drag(balance, v);
-        double bearing_now = v * cw_energy_bearing(balance, v);
+        double roll_here = cosine ? cosine[i] : 1;
+        double drag_here = cw_energy_drag(balance, v);
+        double bearing_here = cw_energy_bearing(balance, v);
         if (i) {
-            double half = 0.5 * (time_s[i] - time_s[i - 1]);
-            roll += half * (roll_rate + roll_now);
-            drag += half * (drag_rate + drag_now);
-            bearing += half * (bearing_rate + bearing_now);
+            double half = 0.5 * (s_m[i] - s_m[i - 1]);
+            roll += half * (roll_before + roll_here);
+            drag += half * (drag_before + drag_here);
+            bearing += half * (bearing_before + bearing_here);
         }
         kinetic_m[i] = balance->inertia_factor * v * v / (2 * balance->gravity_ms2);
         roll_m[i] = roll;
         drag_m_per_m2[i] = drag;
         bearing_m[i] = bearing;
-        roll_rate = roll_now;
-        drag_rate = drag_now;
-        bearing_rate = bearing_now;
+        roll_before = roll_here;
+        drag_before = drag_here;
+        bearing_before = bearing_here;
     }
 }

@@ -19,10 +19,12 @@ struct cw_balance {
     double bearings;      /* 1: bearing drag after Martin et al. 1998; 0: none */
 };
 
-/* Fills four columns of n numbers from times and speeds (and cosines of the slope's angle, or NULL
- * for a level road): kinetic_m[i] = K, and by the trapezoid in time roll_m[i] = X, drag_m_per_m2[i]
- * = A, bearing_m[i] = B, the last three from 0. */
-void cw_energy_columns(const struct cw_balance *balance, size_t n, const double *time_s,
+/* Fills four columns of n numbers from distances along the road and speeds (and cosines of the
+ * slope's angle, or NULL for a level road): kinetic_m[i] = K, and by the trapezoid along the road
+ * roll_m[i] = X, drag_m_per_m2[i] = A, bearing_m[i] = B, the last three from 0. Along the road, not
+ * in time: in a second of even acceleration v2 is straight over the road, while v3 in time is not,
+ * and on a steep road at 1 Hz that would put a percent on Crr. */
+void cw_energy_columns(const struct cw_balance *balance, size_t n, const double *s_m,
                        const double *speed_ms, const double *cosine, double *kinetic_m,
                        double *roll_m, double *drag_m_per_m2, double *bearing_m);
 

@@ -76,7 +76,7 @@ void cw_linear_set(struct cw_linear *linear, const struct cw_reference *referenc
         double sine = fmin(0.5, fabs(linear->slope[i]));
         cosine[i] = sqrt(1 - sine * sine);
     }
-    cw_energy_columns(balance, linear->n, data->time_s, data->speed_ms, cosine, linear->residual,
+    cw_energy_columns(balance, linear->n, data->s_m, data->speed_ms, cosine, linear->residual,
                       linear->roll_m, linear->drag_m, bearing);
     for (size_t i = 0; i < linear->n; i++) {
         double v = fmax(data->speed_ms[i], least_speed_ms);
