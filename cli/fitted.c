@@ -1,0 +1,85 @@
+#include "fitted.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "output.h"
+
+static enum cw_exit no_memory(void) {
+    struct cw_error error;
+    cw_error_memory(&error);
+    return cw_message_error(&error);
+}
+
+static enum cw_exit fit_one(struct cw_fitted *fitted, size_t of, const char *path,
+                            bool say_warnings) {
+    struct cw_error error;
+    size_t i = fitted->n++;
+    struct cw_loaded *loaded = &fitted->loaded[i];
+    enum cw_exit status = cw_load_outing(path, say_warnings, loaded);
+    if (status == CW_EXIT_ANSWERED) status = cw_loaded_check_order(loaded);
+    if (status != CW_EXIT_ANSWERED) return status;
+    if (of > 1) cw_progress("fitting", i + 1, of, path);
+    struct cw_fit_input input = cw_loaded_input(loaded);
+    if (cw_fit_outing(&input, &fitted->fits[i], &error) < 0) {
+        if (!*error.file) snprintf(error.file, sizeof error.file, "%s", path);
+        return cw_message_error(&error);
+    }
+    cw_progress_end();
+    fitted->outings[i] = (struct cw_report_outing){.outing = &loaded->outing,
+                                                   .n_recordings = loaded->n,
+                                                   .recordings = loaded->recordings,
+                                                   .motions = loaded->motions,
+                                                   .runs = &loaded->runs,
+                                                   .setups = loaded->setups,
+                                                   .fit = &fitted->fits[i]};
+    return CW_EXIT_ANSWERED;
+}
+
+enum cw_exit cw_fitted_load(char *const *paths, size_t n, bool say_warnings,
+                            struct cw_fitted *fitted) {
+    *fitted = (struct cw_fitted){.loaded = calloc(n, sizeof *fitted->loaded),
+                                 .fits = calloc(n, sizeof *fitted->fits),
+                                 .outings = calloc(n, sizeof *fitted->outings)};
+    if (!fitted->loaded || !fitted->fits || !fitted->outings) return no_memory();
+    enum cw_exit status = CW_EXIT_ANSWERED;
+    for (size_t i = 0; i < n && status == CW_EXIT_ANSWERED; i++)
+        status = fit_one(fitted, n, paths[i], say_warnings);
+    return status;
+}
+
+bool cw_fitted_labelled(const struct cw_fitted *fitted) {
+    for (size_t i = 0; i < fitted->n; i++)
+        for (size_t j = 0; j < fitted->fits[i].n_runs; j++)
+            if (fitted->fits[i].runs[j].setup != CW_NO_SETUP) return true;
+    return false;
+}
+
+enum cw_exit cw_fitted_compare(const struct cw_fitted *fitted,
+                               const struct cw_compare_options *options,
+                               struct cw_compare *compare) {
+    struct cw_error error;
+    enum cw_exit status = CW_EXIT_ANSWERED;
+    *compare = (struct cw_compare){0};
+    struct cw_compare_outing *outings = calloc(fitted->n, sizeof *outings);
+    if (!outings) return no_memory();
+    for (size_t i = 0; i < fitted->n; i++)
+        outings[i] = (struct cw_compare_outing){.outing = &fitted->loaded[i].outing,
+                                                .fit = &fitted->fits[i],
+                                                .runs = &fitted->loaded[i].runs};
+    if (cw_compare_setups(outings, fitted->n, options, compare, &error) < 0)
+        status = cw_message_error(&error);
+    free(outings);
+    return status;
+}
+
+void cw_fitted_free(struct cw_fitted *fitted) {
+    for (size_t i = 0; i < fitted->n; i++) {
+        cw_fit_free(&fitted->fits[i]);
+        cw_loaded_free(&fitted->loaded[i]);
+    }
+    free(fitted->loaded);
+    free(fitted->fits);
+    free(fitted->outings);
+    *fitted = (struct cw_fitted){0};
+}
