@@ -1,4 +1,4 @@
-/* Student's t in its three forms, effective degrees of freedom, and several tests at once. */
+/* Student's t test in its three forms, effective degrees of freedom, and several tests at once. */
 #ifndef CW_COMPARE_TESTS_H
 #define CW_COMPARE_TESTS_H
 
@@ -6,6 +6,7 @@
 
 #include "base/error.h"
 #include "base/estimate.h"
+#include "fit/student.h"
 
 struct cw_t_test {
     struct cw_estimate difference; /* mean(first) - mean(second), in the values' unit */
@@ -33,13 +34,6 @@ enum cw_status cw_t_test_pooled(size_t n_first, const double *first, size_t n_se
                                 struct cw_error *error);
 enum cw_status cw_t_test_paired(size_t n, const double *first, const double *second,
                                 struct cw_t_test *test, struct cw_error *error);
-
-/* Quantile of Student's t: the value not passed with the given probability (0 to 1); df at least 1,
- * below which it cannot be relied on. cw_t_p_value: the chance, with no true difference, of a t at
- * least as far from 0, on either side; df above 0. An infinite df gives the normal distribution.
- * NaN for a df or probability that is not in range. */
-double cw_t_quantile(double probability, double df);
-double cw_t_p_value(double t, double df);
 
 /* Effective degrees of freedom of the sum of count independent parts (Welch-Satterthwaite, JCGM
  * 100:2008 eq. G.2b): u_c^4 / sum(u_i^4 / df_i), u_c^2 = sum(u_i^2). df_i may be INFINITY (a part

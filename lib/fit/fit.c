@@ -217,7 +217,7 @@ static enum cw_status fit_alone(struct cw_fit *fit, const struct cw_reml *reml, 
     for (int i = 0; i < 2; i++) {
         double variance = covariance[at[i] * n + at[i]];
         double df = satterthwaite(variance, gradient[i], fit->n_noise, fit->noise_covariance);
-        *estimate[i] = cw_estimate_make(value[at[i]], sqrt(variance), cw_student_quantile(df));
+        *estimate[i] = cw_estimate_make(value[at[i]], sqrt(variance), cw_t_quantile(0.975, df));
     }
     run->correlation = covariance[at[0] * n + at[1]] /
                        (run->alone_cda_m2.standard_error * run->alone_crr.standard_error);
@@ -257,7 +257,7 @@ static enum cw_status fit_together(struct cw_fit *fit, const struct cw_reml *rem
         status = cw_fit_df(fit, contrast, &df, error);
         if (status < 0) break;
         struct cw_estimate estimate =
-            cw_estimate_make(value[i], sqrt(covariance[i * n + i]), cw_student_quantile(df));
+            cw_estimate_make(value[i], sqrt(covariance[i * n + i]), cw_t_quantile(0.975, df));
         if (i < joint->n_tyres) {
             fit->crr[i] = estimate;
             fit->crr_identifiable[i] = estimate.high - estimate.low < 0.01;

@@ -1,8 +1,12 @@
-/* Student's t, for intervals. */
+/* Student's t: quantiles for intervals, and chances. */
 #ifndef CW_FIT_STUDENT_H
 #define CW_FIT_STUDENT_H
 
-/* The 97.5 % quantile of t with df degrees of freedom (at least 1 is taken; infinite: normal). */
-double cw_student_quantile(double df);
+/* Quantile of Student's t: the value not passed with the given probability (0 to 1); df at least 1,
+ * below which it cannot be relied on. cw_t_p_value: the chance, with no true difference, of a t at
+ * least as far from 0, on either side; df above 0. An infinite df gives the normal distribution.
+ * NaN for a df or probability that is not in range. */
+double cw_t_quantile(double probability, double df);
+double cw_t_p_value(double t, double df);
 
 #endif

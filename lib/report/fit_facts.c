@@ -35,7 +35,7 @@ struct cw_estimate cw_noise_estimate(const struct cw_fit *fit, enum cw_noise_par
     if (!(variance > 0)) return unknown; /* held: there was nothing to find it from */
     cw_noise_to_log(&fit->noise, log_value);
     double value = exp(log_value[parameter]), error = sqrt(variance);
-    double reach = cw_student_quantile(INFINITY) * error;
+    double reach = cw_t_quantile(0.975, INFINITY) * error;
     return (struct cw_estimate){value, value * error, value * exp(-reach), value * exp(reach)};
 }
 
@@ -48,7 +48,7 @@ bool cw_recording_fitted(const struct cw_fit_report *report, size_t recording) {
 struct cw_estimate cw_lag_estimate(const struct cw_fit_report *report, size_t recording) {
     const struct cw_fit_recorder *recorder = &report->fit->recorders[recording];
     if (!cw_recording_fitted(report, recording)) return unknown;
-    return cw_estimate_make(recorder->lag_s, recorder->lag_error_s, cw_student_quantile(INFINITY));
+    return cw_estimate_make(recorder->lag_s, recorder->lag_error_s, cw_t_quantile(0.975, INFINITY));
 }
 
 /* JCGM 100:2008, eq. 10; the sensitivities by difference. */
@@ -63,7 +63,7 @@ struct cw_estimate cw_density_estimate(const struct cw_fit_report *report) {
     double sum = 0;
     for (size_t i = 0; i < sizeof moved / sizeof *moved; i++)
         sum += (moved[i] - place->density_kgm3) * (moved[i] - place->density_kgm3);
-    return cw_estimate_make(place->density_kgm3, sqrt(sum), cw_student_quantile(INFINITY));
+    return cw_estimate_make(place->density_kgm3, sqrt(sum), cw_t_quantile(0.975, INFINITY));
 }
 
 size_t cw_setup_runs(const struct cw_fit_report *report, size_t setup) {

@@ -65,9 +65,9 @@ static void add(const struct study_outing *o, struct results *r, int verbose) {
     cw_fit_df(fit, level, &dfm, &error);
     double c0 = o->options.setups[0].cda_m2;
     tally_add(&r->difference, (d - expected) / c0, sqrt(vd) / c0,
-              fabs(d - expected) < cw_student_quantile(df) * sqrt(vd));
+              fabs(d - expected) < cw_t_quantile(0.975, df) * sqrt(vd));
     tally_add(&r->mean_cda, (m - mean_truth) / c0, sqrt(vm) / c0,
-              fabs(m - mean_truth) < cw_student_quantile(dfm) * sqrt(vm));
+              fabs(m - mean_truth) < cw_t_quantile(0.975, dfm) * sqrt(vm));
     double lag = fit->recorders[0].lag_s - o->options.elevation_lag_s;
     tally_add(&r->lag, lag, fit->recorders[0].lag_error_s,
               fabs(lag) < 2 * fit->recorders[0].lag_error_s);
