@@ -15,6 +15,8 @@
 #define STANDING_MS 0.3
 /* From the run's end at walking pace to the standstill it may take no longer. */
 #define STANDSTILL_S 90.0
+/* A turn back is seen from this far off: who stops and then goes back seems to turn before. */
+#define TURN_M 15.0
 
 struct cw_timed_options cw_timed_options_default(void) {
     return (struct cw_timed_options){.n_chosen = 5, .reference = CW_NO_SETUP};
@@ -98,15 +100,15 @@ static double time_by_entry(const struct cw_gate_track *track, const struct cw_g
     return -first->speed_ms * sum;
 }
 
-/* Where a run that ended in a stop came to stand still, from the gate at from_m. It was given up
- * as a coast at walking pace; from there it is followed until the wheel stands. */
+/* Where a run came to stand still, from the gate at from_m. The run itself ends at walking pace, or
+ * where going back is seen; from there it is followed until the wheel stands. */
 static struct cw_estimate runout_of(const struct timing *t, size_t index, double from_m,
                                     const struct cw_place_error *place) {
     const struct cw_run *run = &t->input->runs->at[index];
     const struct cw_motion *motion = motion_of(t->input, index);
     const double *time_s = t->input->recordings[run->recording].samples.time_s;
-    struct cw_estimate none = {NAN, NAN, NAN, NAN};
-    if (run->ends != CW_END_STOP) return none;
+    const struct cw_estimate none = {NAN, NAN, NAN, NAN};
+    if (run->ends != CW_END_STOP && run->ends != CW_END_TURN) return none;
     size_t i = run->last;
     while (!(motion->speed_ms[i] <= STANDING_MS)) {
         i++;
@@ -114,8 +116,9 @@ static struct cw_estimate runout_of(const struct timing *t, size_t index, double
             time_s[i] - time_s[run->last] > STANDSTILL_S)
             return none;
     }
-    double at_m = t->along[index].s_m[t->along[index].n - 1] + motion->distance_m[i] -
-                  motion->distance_m[run->last];
+    double more_m = motion->distance_m[i] - motion->distance_m[run->last];
+    if (run->ends == CW_END_TURN && more_m > TURN_M) return none;
+    double at_m = t->along[index].s_m[t->along[index].n - 1] + more_m;
     /* The gate is where it is; the run's place at its end has all of its error. */
     return estimate(at_m - from_m, place->shift_m2, place->shift_df,
                     cw_place_error_own(place, time_s[i], time_s[i]));

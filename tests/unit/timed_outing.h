@@ -37,12 +37,12 @@ static inline void timed_outing_find(struct timed_outing *outing) {
     outing->motions = calloc(n, sizeof *outing->motions);
     ck_assert_ptr_nonnull(outing->motions);
     for (size_t i = 0; i < n; i++)
-        ck_assert_int_eq(
-            cw_motion_make(&outing->made.recordings[i], &outing->motions[i], &error), CW_OK);
+        ck_assert_int_eq(cw_motion_make(&outing->made.recordings[i], &outing->motions[i], &error),
+                         CW_OK);
     struct cw_runs_options options = cw_runs_options_default();
-    ck_assert_int_eq(cw_runs_find(outing->made.recordings, outing->motions, n, &options,
-                                  &outing->runs, &error),
-                     CW_OK);
+    ck_assert_int_eq(
+        cw_runs_find(outing->made.recordings, outing->motions, n, &options, &outing->runs, &error),
+        CW_OK);
     outing->setups = malloc((outing->runs.n + 1) * sizeof *outing->setups);
     ck_assert_ptr_nonnull(outing->setups);
     for (size_t i = 0; i < outing->runs.n; i++) {
@@ -57,12 +57,13 @@ static inline void timed_outing_find(struct timed_outing *outing) {
                                           .setups = outing->setups};
 }
 
-static inline struct timed_outing timed_outing_make(const struct cw_simulate_options *options) {
-    struct timed_outing outing = {0};
+/* Fills *outing, which stays where it is: its input points into it. */
+static inline void timed_outing_make(const struct cw_simulate_options *options,
+                                     struct timed_outing *outing) {
     struct cw_error error = {0};
-    ck_assert_msg(cw_simulate(options, &outing.made, &error) == CW_OK, "%s", error.message);
-    timed_outing_find(&outing);
-    return outing;
+    *outing = (struct timed_outing){0};
+    ck_assert_msg(cw_simulate(options, &outing->made, &error) == CW_OK, "%s", error.message);
+    timed_outing_find(outing);
 }
 
 static inline void timed_outing_free(struct timed_outing *outing) {
