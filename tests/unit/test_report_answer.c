@@ -1,0 +1,64 @@
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/utf8.h"
+#include "report/answer.h"
+#include "report/markup.h"
+
+static const struct cw_estimate none = {NAN, NAN, NAN, NAN};
+
+static void expect(struct cw_comparison comparison, cw_name_adder name, const char *sentence) {
+    struct cw_setup_result setups[] = {{.name = "cape"}, {.name = "<jacket>"}};
+    comparison.setup = 1;
+    struct cw_compare compare = {
+        .n_setups = 2, .setups = setups, .n_comparisons = 1, .comparisons = &comparison};
+    struct cw_text text = {0};
+    cw_answer_add(&compare, 0, name, &text);
+    ck_assert_str_eq(text.bytes, sentence);
+    cw_text_free(&text);
+}
+
+START_TEST(decided) {
+    struct cw_comparison comparison = {.percent = {-4.13, 0.92, -5.94, -2.32},
+                                       .verdict = CW_VERDICT_LOWER,
+                                       .time_over_road_s = {-1.92, 0.41, -2.72, -1.12}};
+    expect(comparison, cw_utf8_add_shown,
+           "<jacket>: 4.1 % less drag than cape (2.3 to 5.9 %); on this road 1.9 s faster (1.1 to "
+           "2.7 s)");
+    comparison = (struct cw_comparison){.percent = {12.4, 1.3, 9.8, 15.0},
+                                        .verdict = CW_VERDICT_HIGHER,
+                                        .time_over_road_s = {2.2, 1.4, -0.6, 5.0}};
+    expect(comparison, cw_markup_add_name,
+           "<bdi>&lt;jacket&gt;</bdi>: 12.4 % more drag than <bdi>cape</bdi> (9.8 to 15.0 %); on "
+           "this road 2.2 s slower (0.6 s faster to 5.0 s slower)");
+}
+END_TEST
+
+START_TEST(undecided) {
+    struct cw_comparison comparison = {.percent = {-1.04, 1.9, -4.8, 2.7},
+                                       .verdict = CW_VERDICT_UNDECIDED,
+                                       .smallest_detectable_percent = 5.6,
+                                       .time_over_road_s = none};
+    expect(comparison, cw_utf8_add_shown,
+           "<jacket>: these runs can't tell whether it has more or less drag than cape (4.8 % "
+           "less to 2.7 % more); they would have shown a difference of 5.6 %, and it takes about "
+           "four times as many runs to show half of that");
+    comparison = (struct cw_comparison){.percent = none, .smallest_detectable_percent = NAN};
+    expect(comparison, cw_utf8_add_shown,
+           "<jacket>: these runs can't tell whether it has more or less drag than cape");
+}
+END_TEST
+
+int main(void) {
+    Suite *suite = suite_create("report_answer");
+    TCase *tests = tcase_create("answer");
+    tcase_add_test(tests, decided);
+    tcase_add_test(tests, undecided);
+    suite_add_tcase(suite, tests);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
