@@ -6,6 +6,7 @@
 
 #include "command.h"
 #include "commands.h"
+#include "compare/compare.h"
 #include "fit/fit.h"
 #include "load.h"
 #include "output.h"
@@ -31,32 +32,37 @@ struct work {
     size_t n;
     struct cw_loaded *loaded;
     struct cw_fit *fits;
+    struct cw_compare *compares;
     struct cw_fit_report *reports;
 };
 
-static enum cw_exit fit_one(struct work *work, size_t of, const char *path, bool say_warnings) {
+static enum cw_exit fit_one(struct work *work, size_t of, const char *path) {
     struct cw_error error;
-    struct cw_loaded *loaded = &work->loaded[work->n];
-    struct cw_fit *fit = &work->fits[work->n];
-    enum cw_exit status = cw_load_outing(path, say_warnings, loaded);
+    size_t i = work->n++;
+    struct cw_loaded *loaded = &work->loaded[i];
+    struct cw_compare_options options = cw_compare_options_default();
+    enum cw_exit status = cw_load_outing(path, false, loaded);
     if (status == CW_EXIT_ANSWERED) status = cw_loaded_check_order(loaded);
-    if (status != CW_EXIT_ANSWERED) {
-        cw_loaded_free(loaded);
-        return status;
-    }
-    if (of > 1) cw_progress("fitting", work->n + 1, of, path);
+    if (status != CW_EXIT_ANSWERED) return status;
+    if (of > 1) cw_progress("fitting", i + 1, of, path);
     struct cw_fit_input input = cw_loaded_input(loaded);
-    if (cw_fit_outing(&input, fit, &error) < 0) {
+    if (cw_fit_outing(&input, &work->fits[i], &error) < 0) {
         if (!*error.file) snprintf(error.file, sizeof error.file, "%s", path);
-        cw_loaded_free(loaded);
         return cw_message_error(&error);
     }
+    work->reports[i].of = (struct cw_report_outing){.outing = &loaded->outing,
+                                                    .n_recordings = loaded->n,
+                                                    .recordings = loaded->recordings,
+                                                    .motions = loaded->motions,
+                                                    .runs = &loaded->runs,
+                                                    .setups = loaded->setups,
+                                                    .fit = &work->fits[i]};
     cw_progress_end();
-    work->reports[work->n++] = (struct cw_fit_report){.outing = &loaded->outing,
-                                                      .n_recordings = loaded->n,
-                                                      .recordings = loaded->recordings,
-                                                      .runs = &loaded->runs,
-                                                      .fit = fit};
+    if (loaded->labelled < 0) return CW_EXIT_ANSWERED; /* no order: no setups to average */
+    struct cw_compare_outing outing = {&loaded->outing, &work->fits[i], &loaded->runs};
+    if (cw_compare_setups(&outing, 1, &options, &work->compares[i], &error) < 0)
+        return cw_message_error(&error);
+    work->reports[i].compare = &work->compares[i];
     return CW_EXIT_ANSWERED;
 }
 
@@ -99,24 +105,27 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     size_t n = (size_t)(argc - first);
     work.loaded = calloc(n, sizeof *work.loaded);
     work.fits = calloc(n, sizeof *work.fits);
+    work.compares = calloc(n, sizeof *work.compares);
     work.reports = calloc(n, sizeof *work.reports);
-    if (!work.loaded || !work.fits || !work.reports) {
+    if (!work.loaded || !work.fits || !work.compares || !work.reports) {
         struct cw_error error;
         cw_error_memory(&error);
         status = cw_message_error(&error);
         goto cleanup;
     }
     for (size_t i = 0; i < n && status == CW_EXIT_ANSWERED; i++)
-        status = fit_one(&work, n, argv[first + (int)i], false);
+        status = fit_one(&work, n, argv[first + (int)i]);
     if (status == CW_EXIT_ANSWERED) status = write_answer(&work, &options);
     if (status == CW_EXIT_ANSWERED) status = judge(&work);
 cleanup:
     for (size_t i = 0; i < work.n; i++) {
+        cw_compare_free(&work.compares[i]);
         cw_fit_free(&work.fits[i]);
         cw_loaded_free(&work.loaded[i]);
     }
     free(work.loaded);
     free(work.fits);
+    free(work.compares);
     free(work.reports);
     return status;
 }

@@ -170,9 +170,12 @@ enum cw_status cw_fit_df(const struct cw_fit *fit, const double *contrast, doubl
     return status;
 }
 
-/* Whether an interval says anything: a CdA known to half its value. */
-static bool says_something(const struct cw_estimate *cda_m2) {
+bool cw_cda_known(const struct cw_estimate *cda_m2) {
     return cda_m2->value > 0.02 && cda_m2->high - cda_m2->low < cda_m2->value;
+}
+
+bool cw_crr_known(const struct cw_estimate *crr) {
+    return crr->high - crr->low < 0.01;
 }
 
 /* Estimate and covariance of (Crr of all tyres, CdA) of one run at the parameters. */
@@ -221,7 +224,8 @@ static enum cw_status fit_alone(struct cw_fit *fit, const struct cw_reml *reml, 
     }
     run->correlation = covariance[at[0] * n + at[1]] /
                        (run->alone_cda_m2.standard_error * run->alone_crr.standard_error);
-    run->identifiable = says_something(&run->alone_cda_m2);
+    run->identifiable = cw_cda_known(&run->alone_cda_m2);
+    run->crr_known = run->identifiable && cw_crr_known(&run->alone_crr);
 cleanup:
     free(covariance);
     return status;
@@ -260,11 +264,11 @@ static enum cw_status fit_together(struct cw_fit *fit, const struct cw_reml *rem
             cw_estimate_make(value[i], sqrt(covariance[i * n + i]), cw_t_quantile(0.975, df));
         if (i < joint->n_tyres) {
             fit->crr[i] = estimate;
-            fit->crr_identifiable[i] = estimate.high - estimate.low < 0.01;
+            fit->crr_identifiable[i] = cw_crr_known(&estimate);
         } else {
             struct cw_fit_run *run = &fit->runs[i - joint->n_tyres];
             run->together_cda_m2 = estimate;
-            run->together_identifiable = says_something(&estimate);
+            run->together_identifiable = cw_cda_known(&estimate);
         }
     }
     free(covariance);

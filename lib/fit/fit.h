@@ -24,10 +24,11 @@ struct cw_fit_run {
     size_t tyres; /* index of its set of tyres */
     double mass_kg, density_kgm3;
     /* Alone. The correlation is that between CdA and Crr; where it leaves them undetermined,
-     * identifiable is false and neither estimate means anything. */
+     * identifiable is false and neither estimate means anything. CdA may be known where Crr is
+     * not. */
     struct cw_estimate alone_cda_m2, alone_crr;
     double correlation;
-    bool identifiable;
+    bool identifiable, crr_known;
     struct cw_estimate together_cda_m2;
     bool together_identifiable;
     double *gust_ms; /* the likeliest wind about its mean at each grid point of joint.data */
@@ -67,6 +68,11 @@ struct cw_fit {
 enum cw_status cw_fit_outing(const struct cw_fit_input *input, struct cw_fit *fit,
                              struct cw_error *error);
 void cw_fit_free(struct cw_fit *fit);
+
+/* Whether an interval says anything: a CdA known to half its value. */
+bool cw_cda_known(const struct cw_estimate *cda_m2);
+/* The same of a Crr: to 0.005 either way, which is all of what tyres have. */
+bool cw_crr_known(const struct cw_estimate *crr);
 
 /* Satterthwaite's degrees of freedom of the variance of c'x, x as in fit->information: how well
  * the noise is known that the variance is made of (Satterthwaite 1946, Biometrics Bull. 2:110; as

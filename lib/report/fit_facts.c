@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "fit/student.h"
 #include "physics/air.h"
@@ -40,21 +41,21 @@ struct cw_estimate cw_noise_estimate(const struct cw_fit *fit, enum cw_noise_par
 }
 
 bool cw_recording_fitted(const struct cw_fit_report *report, size_t recording) {
-    for (size_t i = 0; i < report->fit->n_runs; i++)
-        if (report->runs->at[report->fit->runs[i].run].recording == recording) return true;
+    for (size_t i = 0; i < report->of.fit->n_runs; i++)
+        if (report->of.runs->at[report->of.fit->runs[i].run].recording == recording) return true;
     return false;
 }
 
 struct cw_estimate cw_lag_estimate(const struct cw_fit_report *report, size_t recording) {
-    const struct cw_fit_recorder *recorder = &report->fit->recorders[recording];
+    const struct cw_fit_recorder *recorder = &report->of.fit->recorders[recording];
     if (!cw_recording_fitted(report, recording)) return unknown;
     return cw_estimate_make(recorder->lag_s, recorder->lag_error_s, cw_t_quantile(0.975, INFINITY));
 }
 
 /* JCGM 100:2008, eq. 10; the sensitivities by difference. */
 struct cw_estimate cw_density_estimate(const struct cw_fit_report *report) {
-    const struct cw_outing *outing = report->outing;
-    const struct cw_place *place = &report->fit->place;
+    const struct cw_outing *outing = report->of.outing;
+    const struct cw_place *place = &report->of.fit->place;
     double t = place->temperature_c, p = place->pressure_pa, u = place->humidity;
     double moved[] = {
         cw_air_density(t + outing->temperature_uncertainty_c, p, u),
@@ -68,53 +69,32 @@ struct cw_estimate cw_density_estimate(const struct cw_fit_report *report) {
 
 size_t cw_setup_runs(const struct cw_fit_report *report, size_t setup) {
     size_t n = 0;
-    for (size_t i = 0; i < report->fit->n_runs; i++) n += report->fit->runs[i].setup == setup;
+    for (size_t i = 0; i < report->of.fit->n_runs; i++) n += report->of.fit->runs[i].setup == setup;
     return n;
 }
 
-/* Mean relative effect on the CdA of the runs of a setup, or of all runs; NaN where there are none.
- */
-static double mean_effect(const struct cw_fit *fit, const struct cw_cause *cause, bool all,
-                          size_t setup) {
-    double sum = 0;
-    size_t n = 0;
-    for (size_t i = 0; i < fit->n_runs; i++) {
-        const struct cw_fit_run *run = &fit->runs[i];
-        if (!run->together_identifiable || (!all && run->setup != setup)) continue;
-        sum += cause->effect[fit->n_tyres + i] / run->together_cda_m2.value;
-        n++;
-    }
-    return n ? sum / (double)n : NAN;
-}
-
-void cw_budget_percent(const struct cw_fit_report *report, const struct cw_cause *cause,
-                       double *cda, double *difference) {
-    double first = NAN;
-    *cda = 100 * mean_effect(report->fit, cause, true, 0);
-    *difference = NAN;
-    for (size_t i = 0; i < report->outing->n_setups; i++) {
-        double effect = 100 * mean_effect(report->fit, cause, false, i);
-        if (isnan(first))
-            first = effect;
-        else if (!isnan(effect) && !(fabs(effect - first) <= fabs(*difference)))
-            *difference = effect - first;
-    }
+struct cw_estimate cw_setup_cda(const struct cw_fit_report *report, size_t setup) {
+    const struct cw_compare *compare = report->compare;
+    for (size_t i = 0; compare && i < compare->n_setups; i++)
+        if (!strcmp(compare->setups[i].name, report->of.outing->setups[setup].name))
+            return cw_estimate_where(cw_cda_known(&compare->setups[i].cda_m2),
+                                     compare->setups[i].cda_m2);
+    return unknown;
 }
 
 /* Beyond this correlation the one makes up for the other nearly whole. */
-static const double much_alike = 0.98;
+static const double much_alike = 0.95;
 
 void cw_unknown_alone_add(const struct cw_fit_run *run, struct cw_text *text) {
     if (fabs(run->correlation) > much_alike)
         cw_text_add(text, "CdA and Crr not told apart (correlation %.4f)", run->correlation);
     else
-        cw_text_add(text, "CdA not told from the noise (correlation with Crr %.2f)",
-                    run->correlation);
+        cw_text_add(text, "CdA not told from the noise");
 }
 
 bool cw_fit_answers(const struct cw_fit_report *report) {
-    for (size_t i = 0; i < report->fit->n_runs; i++)
-        if (report->fit->runs[i].identifiable || report->fit->runs[i].together_identifiable)
+    for (size_t i = 0; i < report->of.fit->n_runs; i++)
+        if (report->of.fit->runs[i].identifiable || report->of.fit->runs[i].together_identifiable)
             return true;
     return false;
 }
@@ -136,8 +116,8 @@ static void say(struct cw_sentences *sentences, const char *format, ...) {
 }
 
 void cw_fit_defaults(const struct cw_fit_report *report, struct cw_sentences *sentences) {
-    const struct cw_outing *outing = report->outing;
-    const struct cw_place *place = &report->fit->place;
+    const struct cw_outing *outing = report->of.outing;
+    const struct cw_place *place = &report->of.fit->place;
     bool positions = false;
     for (size_t i = 0; i < outing->n_defaults; i++) say(sentences, "%s", outing->defaults[i]);
     if (isnan(outing->temperature_c))
@@ -146,17 +126,17 @@ void cw_fit_defaults(const struct cw_fit_report *report, struct cw_sentences *se
     if (isnan(outing->pressure_hpa))
         say(sentences, "the standard atmosphere's pressure at %.0f m: %.1f hPa",
             place->reference_height_m, place->pressure_pa / 100);
-    for (size_t i = 0; i < report->n_recordings; i++)
+    for (size_t i = 0; i < report->of.n_recordings; i++)
         positions =
-            positions || (cw_recording_fitted(report, i) && report->recordings[i].has_position);
+            positions || (cw_recording_fitted(report, i) && report->of.recordings[i].has_position);
     if (!positions)
         say(sentences, "no positions: gravity of latitude %.0f°, %.4f m/s²", place->latitude_deg,
             place->gravity_ms2);
 }
 
 static void warn_of_recordings(const struct cw_fit_report *report, struct cw_sentences *warnings) {
-    for (size_t i = 0; i < report->n_recordings; i++) {
-        const struct cw_recording *recording = &report->recordings[i];
+    for (size_t i = 0; i < report->of.n_recordings; i++) {
+        const struct cw_recording *recording = &report->of.recordings[i];
         for (size_t j = 0; j < recording->warnings.n; j++) {
             char text[CW_WARNING_TEXT];
             cw_warning_text(&recording->warnings.at[j], true, text);
@@ -169,17 +149,17 @@ static void warn_of_recordings(const struct cw_fit_report *report, struct cw_sen
 static size_t list_runs(const struct cw_fit_report *report,
                         bool (*known)(const struct cw_fit_run *), struct cw_text *text) {
     size_t n = 0, said = 0;
-    for (size_t i = 0; i < report->fit->n_runs; i++) n += !known(&report->fit->runs[i]);
+    for (size_t i = 0; i < report->of.fit->n_runs; i++) n += !known(&report->of.fit->runs[i]);
     cw_text_add(text, n == 1 ? "run" : "runs");
-    for (size_t i = 0; i < report->fit->n_runs; i++) {
-        const struct cw_fit_run *run = &report->fit->runs[i];
+    for (size_t i = 0; i < report->of.fit->n_runs; i++) {
+        const struct cw_fit_run *run = &report->of.fit->runs[i];
         if (known(run)) continue;
         said++;
         cw_text_add(text, "%s%ld",
                     said == 1   ? " "
                     : said == n ? " and "
                                 : ", ",
-                    report->runs->at[run->run].number);
+                    report->of.runs->at[run->run].number);
     }
     return n;
 }
@@ -209,8 +189,8 @@ static bool setups_differ(const struct cw_outing *outing) {
 }
 
 void cw_fit_warnings(const struct cw_fit_report *report, struct cw_sentences *warnings) {
-    const struct cw_outing *outing = report->outing;
-    const struct cw_fit *fit = report->fit;
+    const struct cw_outing *outing = report->of.outing;
+    const struct cw_fit *fit = report->of.fit;
     warn_of_recordings(report, warnings);
     if (!outing->order_line && outing->n_setups > 1)
         say(warnings,
@@ -218,7 +198,7 @@ void cw_fit_warnings(const struct cw_fit_report *report, struct cw_sentences *wa
             "to be on the same tyres%s",
             setups_differ(outing) ? ", and no setup's load is counted" : "");
     warn_of_runs(report, known_alone, "from the run alone", warnings);
-    warn_of_runs(report, known_together, "from all runs together either", warnings);
+    warn_of_runs(report, known_together, "from all runs together", warnings);
     for (size_t t = 0; t < fit->n_tyres; t++)
         if (!fit->crr_given && !fit->crr_identifiable[t])
             say(warnings, "Crr of the tyres \"%s\" is not known from these runs", fit->tyres[t]);

@@ -37,11 +37,8 @@ size_t cw_setup_runs(const struct cw_fit_report *report, size_t setup);
 /* The estimate, or all NaN where it is not known. */
 struct cw_estimate cw_estimate_where(bool known, struct cw_estimate estimate);
 
-/* What a cause of the budget, off by its standard uncertainty, does to CdA on the average of the
- * runs, and to the difference between setups (the one that differs most from the first), both in
- * percent of CdA; NaN where there is no such number. */
-void cw_budget_percent(const struct cw_fit_report *report, const struct cw_cause *cause,
-                       double *cda, double *difference);
+/* A setup's mean CdA; NaN where it is not known. */
+struct cw_estimate cw_setup_cda(const struct cw_fit_report *report, size_t setup);
 
 /* Why a run's CdA alone is not known: "CdA and Crr not told apart (correlation -0.9998)". */
 void cw_unknown_alone_add(const struct cw_fit_run *run, struct cw_text *text);

@@ -13,12 +13,12 @@
 #include "report/words.h"
 
 static const struct cw_run *run_of(const struct cw_fit_report *report, size_t i) {
-    return &report->runs->at[report->fit->runs[i].run];
+    return &report->of.runs->at[report->of.fit->runs[i].run];
 }
 
 static const char *setup_of(const struct cw_fit_report *report, size_t i) {
-    size_t setup = report->fit->runs[i].setup;
-    return setup < report->outing->n_setups ? report->outing->setups[setup].name : NULL;
+    size_t setup = report->of.fit->runs[i].setup;
+    return setup < report->of.outing->n_setups ? report->of.outing->setups[setup].name : NULL;
 }
 
 /* ---- for people ---- */
@@ -68,7 +68,7 @@ static void add_last(struct cw_table *table, const struct cw_fit_run *run, const
     else if (form->alone)
         cw_unknown_alone_add(run, &text);
     else
-        cw_text_add(&text, "CdA not told from the noise");
+        cw_text_add(&text, "CdA not told by these runs");
     cw_table_add(table, "%s", text.bytes ? text.bytes : "");
     if (text.failed) table->cells.failed = true;
     cw_text_free(&text);
@@ -77,7 +77,7 @@ static void add_last(struct cw_table *table, const struct cw_fit_run *run, const
 static void runs_table(const struct cw_fit_report *report, const struct form *form,
                        const struct cw_scale *scale, const struct cw_look *look,
                        struct cw_text *out) {
-    const struct cw_fit *fit = report->fit;
+    const struct cw_fit *fit = report->of.fit;
     struct signs sign = signs_of(look);
     struct cw_text ends = {0};
     cw_scale_add(scale, form->picture, &ends);
@@ -109,7 +109,7 @@ static void runs_table(const struct cw_fit_report *report, const struct form *fo
             cw_table_add_number(&table, run_of(report, i)->drop_m, 1);
         }
         add_estimate(&table, cda_of(run, form->alone));
-        if (form->crr) add_estimate(&table, cw_estimate_where(run->identifiable, run->alone_crr));
+        if (form->crr) add_estimate(&table, cw_estimate_where(run->crr_known, run->alone_crr));
         add_last(&table, run, form, scale, look);
     }
     cw_table_write(&table, out);
@@ -132,18 +132,19 @@ enum { PICTURE_LEAST = 16, PICTURE_MOST = 60 };
 
 static void runs_with_picture(const struct cw_fit_report *report, bool alone,
                               const struct cw_look *look, struct cw_text *out) {
-    struct form form = {.alone = alone, .crr = alone && !report->fit->crr_given};
+    struct form form = {.alone = alone, .crr = alone && !report->of.fit->crr_given};
     struct cw_scale scale = {NAN, NAN, 0};
     struct cw_text bare = {0};
-    struct cw_estimate *all = malloc(report->fit->n_runs * sizeof *all);
+    struct cw_estimate *all = malloc(report->of.fit->n_runs * sizeof *all);
     if (!all) {
         out->failed = true;
         return;
     }
-    for (size_t i = 0; i < report->fit->n_runs; i++) all[i] = cda_of(&report->fit->runs[i], alone);
+    for (size_t i = 0; i < report->of.fit->n_runs; i++)
+        all[i] = cda_of(&report->of.fit->runs[i], alone);
     runs_table(report, &form, &scale, look, &bare);
     size_t taken = bare.bytes ? head_width(bare.bytes) + 2 : look->columns;
-    scale = cw_scale_make(all, report->fit->n_runs);
+    scale = cw_scale_make(all, report->of.fit->n_runs);
     if (!isnan(scale.low) && look->columns >= taken + PICTURE_LEAST)
         form.picture = look->columns - taken < PICTURE_MOST ? look->columns - taken : PICTURE_MOST;
     runs_table(report, &form, &scale, look, out);
@@ -162,11 +163,11 @@ static void add_in_words(struct cw_text *out, struct cw_estimate estimate, const
 }
 
 static void heading(const struct cw_fit_report *report, struct cw_text *out) {
-    const struct cw_outing *outing = report->outing;
-    size_t n = report->fit->n_runs, kept_out = report->runs->n - n;
+    const struct cw_outing *outing = report->of.outing;
+    size_t n = report->of.fit->n_runs, kept_out = report->of.runs->n - n;
     cw_utf8_add_shown(out, outing->name);
     cw_text_add(out, "\n%zu %s", n, n == 1 ? "run" : "runs");
-    if (report->fit->n_roads > 1) cw_text_add(out, " on %zu roads", report->fit->n_roads);
+    if (report->of.fit->n_roads > 1) cw_text_add(out, " on %zu roads", report->of.fit->n_roads);
     for (size_t i = 0, said = 0; i < outing->n_setups; i++) {
         size_t of = cw_setup_runs(report, i);
         if (!of || outing->n_setups == 1) continue;
@@ -181,7 +182,7 @@ static void heading(const struct cw_fit_report *report, struct cw_text *out) {
 
 static void rolling(const struct cw_fit_report *report, const struct signs *sign,
                     struct cw_text *out) {
-    const struct cw_fit *fit = report->fit;
+    const struct cw_fit *fit = report->of.fit;
     for (size_t t = 0; t < fit->n_tyres; t++) {
         cw_text_add(out, "Crr");
         if (fit->n_tyres > 1 || strcmp(fit->tyres[t], "all")) {
@@ -190,8 +191,8 @@ static void rolling(const struct cw_fit_report *report, const struct signs *sign
         }
         cw_text_add(out, ": ");
         if (fit->crr_given)
-            cw_text_add(out, "%g %s %g as the outing file gives it", report->outing->crr,
-                        sign->plus_minus, report->outing->crr_uncertainty);
+            cw_text_add(out, "%g %s %g as the outing file gives it", report->of.outing->crr,
+                        sign->plus_minus, report->of.outing->crr_uncertainty);
         else if (fit->crr_identifiable[t])
             add_in_words(out, fit->crr[t], "", sign);
         else
@@ -200,14 +201,20 @@ static void rolling(const struct cw_fit_report *report, const struct signs *sign
     }
 }
 
-static void setups_table(const struct cw_fit_report *report, struct cw_text *out) {
-    static const struct cw_column columns[] = {{"setup", "", false},
-                                               {"runs", "", true},
-                                               {"mass", "kg", true},
-                                               {"tyres", "", false},
-                                               {"description", "", false}};
-    const struct cw_outing *outing = report->outing;
-    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
+static void setups_table(const struct cw_fit_report *report, const struct signs *sign,
+                         struct cw_text *out) {
+    const struct cw_column columns[] = {{"setup", "", false},
+                                        {"runs", "", true},
+                                        {"mass", "kg", true},
+                                        {"tyres", "", false},
+                                        ESTIMATE_COLUMNS("CdA", sign->m2, sign->plus_minus),
+                                        {"description", "", false}};
+    const struct cw_outing *outing = report->of.outing;
+    bool described = false;
+    for (size_t i = 0; i < outing->n_setups; i++)
+        described = described || *outing->setups[i].description;
+    struct cw_table table = {.columns = columns,
+                             .n_columns = sizeof columns / sizeof *columns - !described};
     for (size_t i = 0; i < outing->n_setups; i++) {
         const struct cw_setup *setup = &outing->setups[i];
         cw_table_add(&table, "%s", setup->name);
@@ -215,9 +222,10 @@ static void setups_table(const struct cw_fit_report *report, struct cw_text *out
         cw_table_add_number(&table, outing->rider_mass_kg + outing->bike_mass_kg + setup->load_kg,
                             1);
         cw_table_add(&table, "%s", setup->tyres);
-        cw_table_add(&table, "%s", setup->description);
+        add_estimate(&table, cw_setup_cda(report, i));
+        if (described) cw_table_add(&table, "%s", setup->description);
     }
-    cw_text_add(out, "\nSetups\n");
+    cw_text_add(out, "\nSetups, on the average of their runs\n");
     cw_table_write(&table, out);
     cw_table_free(&table);
 }
@@ -247,13 +255,13 @@ static void noise_table(const struct cw_fit_report *report, struct cw_text *out)
     const struct cw_noise_fact *facts = cw_noise_facts(&n);
     for (size_t i = 0; i < n; i++)
         noise_row(&table, facts[i].name, facts[i].unit,
-                  cw_noise_estimate(report->fit, facts[i].parameter));
-    for (size_t r = 0; r < report->n_recordings; r++) {
+                  cw_noise_estimate(report->of.fit, facts[i].parameter));
+    for (size_t r = 0; r < report->of.n_recordings; r++) {
         struct cw_estimate lag = cw_lag_estimate(report, r);
         char name[256] = "the recorded heights' lag";
-        if (report->outing->elevation == CW_ELEVATION_SURVEYED || isnan(lag.value)) continue;
-        if (report->n_recordings > 1)
-            snprintf(name, sizeof name, "lag of the heights in %s", report->recordings[r].file);
+        if (report->of.outing->elevation == CW_ELEVATION_SURVEYED || isnan(lag.value)) continue;
+        if (report->of.n_recordings > 1)
+            snprintf(name, sizeof name, "lag of the heights in %s", report->of.recordings[r].file);
         int decimals = cw_error_decimals(lag.standard_error);
         cw_table_add(&table, "%s", name);
         cw_table_add_number(&table, lag.value, decimals);
@@ -267,8 +275,8 @@ static void noise_table(const struct cw_fit_report *report, struct cw_text *out)
 }
 
 static void air(const struct cw_fit_report *report, const struct signs *sign, struct cw_text *out) {
-    const struct cw_place *place = &report->fit->place;
-    const struct cw_outing *outing = report->outing;
+    const struct cw_place *place = &report->of.fit->place;
+    const struct cw_outing *outing = report->of.outing;
     cw_text_add(out, "\nAir\ndensity ");
     add_in_words(out, cw_density_estimate(report), sign->kgm3, sign);
     cw_text_add(out, "\nat %.1f %sC, %.1f hPa, %.0f %% humidity, %.0f m; gravity %.4f %s\n",
@@ -289,28 +297,28 @@ static void budget_table(const struct cw_fit_report *report, const struct signs 
                                         {"", "", false},
                                         {"CdA", "%", true},
                                         {"difference", "%", true}};
-    const struct cw_budget *budget = &report->fit->budget;
-    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
-    double sum[2] = {0, 0};
-    if (!budget->n) return;
-    for (size_t i = 0; i < budget->n; i++) {
-        const struct cw_cause *cause = &budget->causes[i];
-        double percent[2];
-        cw_budget_percent(report, cause, &percent[0], &percent[1]);
+    const struct cw_compare *compare = report->compare;
+    bool pair = compare && compare->n_setups > 1;
+    struct cw_table table = {.columns = columns,
+                             .n_columns = sizeof columns / sizeof *columns - !pair};
+    if (!compare || !compare->n_causes || !cw_fit_answers(report)) return;
+    for (size_t i = 0; i < compare->n_causes; i++) {
+        const struct cw_cause_effect *cause = &compare->causes[i];
         cw_table_add(&table, "%s", cause->name);
         cw_table_add(&table, "%.2g", cause->uncertainty);
         cw_table_add(&table, "%s%s", strcmp(cause->unit, "C") ? "" : sign->degree, cause->unit);
-        for (int j = 0; j < 2; j++) {
-            cw_table_add_number(&table, percent[j], 2);
-            sum[j] += percent[j] * percent[j];
-        }
+        cw_table_add_number(&table, cause->cda_percent, 2);
+        if (pair) cw_table_add_number(&table, cause->difference_percent, 2);
     }
-    cw_table_add(&table, "together");
+    cw_table_add(&table, "all of them");
     cw_table_add(&table, "%s", "");
     cw_table_add(&table, "%s", "");
-    for (int j = 0; j < 2; j++) cw_table_add_number(&table, sqrt(sum[j]), 2);
-    cw_text_add(out, "\nWhat no run can show: off by its standard uncertainty, a cause moves CdA, "
-                     "and a\ndifference between setups, by\n");
+    cw_table_add_number(&table, compare->systematic_percent, 2);
+    if (pair) cw_table_add_number(&table, compare->systematic_difference_percent, 2);
+    cw_text_add(out,
+                "\nWhat the runs cannot show, being the same in all; it is not in the intervals"
+                " above.\nOff by its standard uncertainty, each moves CdA%s by\n",
+                pair ? ", and the first two setups' difference," : "");
     cw_table_write(&table, out);
     cw_table_free(&table);
 }
@@ -338,12 +346,13 @@ static void one_table(const struct cw_fit_report *report, const struct cw_look *
     struct signs sign = signs_of(look);
     struct cw_sentences defaults = {0}, warnings = {0};
     heading(report, out);
-    cw_text_add(out, "\nTogether: all runs at once, sharing the road's heights and their tyres' Crr\n");
+    cw_text_add(out,
+                "\nTogether: all runs at once, sharing the road's heights and their tyres' Crr\n");
     runs_with_picture(report, false, look, out);
     rolling(report, &sign, out);
     cw_text_add(out, "\nAlone: each run on its own recorded heights\n");
     runs_with_picture(report, true, look, out);
-    if (report->outing->n_setups > 1) setups_table(report, out);
+    if (report->compare) setups_table(report, &sign, out);
     noise_table(report, out);
     air(report, &sign, out);
     budget_table(report, &sign, out);
@@ -373,15 +382,15 @@ static void csv_estimate(struct cw_csv *csv, struct cw_estimate estimate) {
 }
 
 static void csv_row(struct cw_csv *csv, const struct cw_fit_report *report, size_t i) {
-    const struct cw_fit *fit = report->fit;
+    const struct cw_fit *fit = report->of.fit;
     const struct cw_fit_run *run = &fit->runs[i];
     const struct cw_run *found = run_of(report, i);
     char start[40];
     cw_time_write(found->start_s, start, sizeof start);
-    cw_csv_add(csv, report->outing->name);
+    cw_csv_add(csv, report->of.outing->name);
     cw_csv_add_number(csv, (double)found->number);
     cw_csv_add(csv, setup_of(report, i) ? setup_of(report, i) : "");
-    cw_csv_add(csv, report->recordings[found->recording].file);
+    cw_csv_add(csv, report->of.recordings[found->recording].file);
     cw_csv_add(csv, start);
     cw_csv_add_number(csv, found->duration_s);
     cw_csv_add_number(csv, found->distance_m);
@@ -389,7 +398,7 @@ static void csv_row(struct cw_csv *csv, const struct cw_fit_report *report, size
     cw_csv_add_number(csv, run->mass_kg);
     cw_csv_add_number(csv, run->density_kgm3);
     csv_estimate(csv, cda_of(run, true));
-    csv_estimate(csv, cw_estimate_where(run->identifiable, run->alone_crr));
+    csv_estimate(csv, cw_estimate_where(run->crr_known, run->alone_crr));
     cw_csv_add_number(csv, run->correlation);
     cw_csv_add(csv, run->identifiable ? "true" : "false");
     csv_estimate(csv, cda_of(run, false));
@@ -426,6 +435,6 @@ enum cw_status cw_report_fit_csv(const struct cw_fit_report *reports, size_t n, 
     for (size_t i = 0; i < sizeof heads / sizeof *heads; i++) cw_csv_add(&csv, heads[i]);
     cw_csv_end_row(&csv);
     for (size_t i = 0; i < n; i++)
-        for (size_t j = 0; j < reports[i].fit->n_runs; j++) csv_row(&csv, &reports[i], j);
+        for (size_t j = 0; j < reports[i].of.fit->n_runs; j++) csv_row(&csv, &reports[i], j);
     return out->failed ? cw_error_memory(error) : CW_OK;
 }

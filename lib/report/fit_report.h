@@ -8,19 +8,14 @@
 
 #include "base/error.h"
 #include "base/text.h"
-#include "fit/fit.h"
-#include "outing/outing.h"
-#include "recording/recording.h"
+#include "compare/compare.h"
 #include "report/interval.h"
-#include "road/runs.h"
+#include "report/report.h"
 
-/* An outing and its fit; all is borrowed. */
+/* An outing with its fit, and its setups against each other; all is borrowed. */
 struct cw_fit_report {
-    const struct cw_outing *outing;
-    size_t n_recordings;
-    const struct cw_recording *recordings;
-    const struct cw_runs *runs;
-    const struct cw_fit *fit;
+    struct cw_report_outing of;
+    const struct cw_compare *compare; /* of this outing alone; NULL where no run has a setup */
 };
 
 /* Whether any run's CdA could be told, alone or together. */

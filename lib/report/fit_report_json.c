@@ -6,13 +6,13 @@
 #include "report/json.h"
 
 static json_t *air_json(const struct cw_fit_report *report, bool *failed) {
-    const struct cw_place *place = &report->fit->place;
+    const struct cw_place *place = &report->of.fit->place;
     struct cw_json air = cw_json_object(failed);
     cw_json_set(air, "density_kgm3", cw_json_estimate(cw_density_estimate(report)));
     cw_json_set(air, "temperature_c", cw_json_number(place->temperature_c));
     cw_json_set(air, "pressure_hpa", cw_json_number(place->pressure_pa / 100));
     cw_json_set(air, "humidity_percent", cw_json_number(100 * place->humidity));
-    cw_json_set(air, "wind_along_ms", cw_json_number(report->outing->wind_along_ms));
+    cw_json_set(air, "wind_along_ms", cw_json_number(report->of.outing->wind_along_ms));
     cw_json_set(air, "barometric_scale", cw_json_number(place->barometric_scale));
     return air.value;
 }
@@ -53,13 +53,13 @@ static json_t *noise_json(const struct cw_fit *fit, bool *failed) {
 
 static json_t *recordings_json(const struct cw_fit_report *report, bool *failed) {
     struct cw_json array = cw_json_array(failed);
-    for (size_t i = 0; i < report->n_recordings; i++) {
+    for (size_t i = 0; i < report->of.n_recordings; i++) {
         struct cw_json object = cw_json_object(failed);
         bool fitted = cw_recording_fitted(report, i);
-        cw_json_set(object, "file", cw_json_string(report->recordings[i].file));
+        cw_json_set(object, "file", cw_json_string(report->of.recordings[i].file));
         cw_json_set(object, "lag_s", cw_json_estimate(cw_lag_estimate(report, i)));
         cw_json_set(object, "speed_scale",
-                    cw_json_number(fitted ? 1 + report->fit->recorders[i].scale : NAN));
+                    cw_json_number(fitted ? 1 + report->of.fit->recorders[i].scale : NAN));
         cw_json_append(array, object.value);
     }
     return array.value;
@@ -69,7 +69,7 @@ static json_t *alone_json(const struct cw_fit_run *run, bool *failed) {
     struct cw_json alone = cw_json_object(failed);
     bool known = run->identifiable;
     cw_json_set(alone, "cda_m2", cw_json_estimate(cw_estimate_where(known, run->alone_cda_m2)));
-    cw_json_set(alone, "crr", cw_json_estimate(cw_estimate_where(known, run->alone_crr)));
+    cw_json_set(alone, "crr", cw_json_estimate(cw_estimate_where(run->crr_known, run->alone_crr)));
     cw_json_set(alone, "correlation", cw_json_number(run->correlation));
     cw_json_set(alone, "identifiable", json_boolean(known));
     return alone.value;
@@ -85,16 +85,16 @@ static json_t *together_json(const struct cw_fit_run *run, bool *failed) {
 }
 
 static json_t *run_json(const struct cw_fit_report *report, size_t i, bool *failed) {
-    const struct cw_fit_run *fitted = &report->fit->runs[i];
-    const struct cw_run *run = &report->runs->at[fitted->run];
-    const struct cw_outing *outing = report->outing;
+    const struct cw_fit_run *fitted = &report->of.fit->runs[i];
+    const struct cw_run *run = &report->of.runs->at[fitted->run];
+    const struct cw_outing *outing = report->of.outing;
     struct cw_json object = cw_json_object(failed);
     cw_json_set(object, "number", json_integer(run->number));
     cw_json_set(object, "setup",
                 fitted->setup < outing->n_setups
                     ? cw_json_string(outing->setups[fitted->setup].name)
                     : json_null());
-    cw_json_set(object, "recording", cw_json_string(report->recordings[run->recording].file));
+    cw_json_set(object, "recording", cw_json_string(report->of.recordings[run->recording].file));
     cw_json_set(object, "start", cw_json_time(run->start_s));
     cw_json_set(object, "duration_s", cw_json_number(run->duration_s));
     cw_json_set(object, "distance_m", cw_json_number(run->distance_m));
@@ -102,7 +102,7 @@ static json_t *run_json(const struct cw_fit_report *report, size_t i, bool *fail
     cw_json_set(object, "mass_kg", cw_json_number(fitted->mass_kg));
     cw_json_set(object, "density_kgm3", cw_json_number(fitted->density_kgm3));
     cw_json_set(object, "road", json_integer((json_int_t)run->road + 1));
-    cw_json_set(object, "tyres", cw_json_string(report->fit->tyres[fitted->tyres]));
+    cw_json_set(object, "tyres", cw_json_string(report->of.fit->tyres[fitted->tyres]));
     cw_json_set(object, "alone", alone_json(fitted, failed));
     cw_json_set(object, "together", together_json(fitted, failed));
     return object.value;
@@ -110,29 +110,29 @@ static json_t *run_json(const struct cw_fit_report *report, size_t i, bool *fail
 
 static json_t *setups_json(const struct cw_fit_report *report, bool *failed) {
     struct cw_json array = cw_json_array(failed);
-    for (size_t i = 0; i < report->outing->n_setups; i++) {
+    for (size_t i = 0; i < report->of.outing->n_setups; i++) {
         struct cw_json object = cw_json_object(failed);
-        cw_json_set(object, "name", cw_json_string(report->outing->setups[i].name));
+        cw_json_set(object, "name", cw_json_string(report->of.outing->setups[i].name));
         cw_json_set(object, "runs", json_integer((json_int_t)cw_setup_runs(report, i)));
-        cw_json_set(object, "cda_m2", json_null());
+        cw_json_set(object, "cda_m2", cw_json_estimate(cw_setup_cda(report, i)));
         cw_json_append(array, object.value);
     }
     return array.value;
 }
 
 static json_t *budget_json(const struct cw_fit_report *report, bool *failed) {
-    const struct cw_budget *budget = &report->fit->budget;
+    /* Percent of a CdA that is not known are none. */
+    const struct cw_compare *compare = cw_fit_answers(report) ? report->compare : NULL;
     struct cw_json array = cw_json_array(failed);
-    for (size_t i = 0; i < budget->n; i++) {
-        const struct cw_cause *cause = &budget->causes[i];
+    for (size_t i = 0; compare && i < compare->n_causes; i++) {
         struct cw_json object = cw_json_object(failed);
-        double cda, difference;
-        cw_budget_percent(report, cause, &cda, &difference);
-        cw_json_set(object, "cause", cw_json_string(cause->name));
-        cw_json_set(object, "cda_percent", cw_json_number(cda));
-        cw_json_set(object, "difference_percent", cw_json_number(difference));
-        cw_json_set(object, "uncertainty", cw_json_number(cause->uncertainty));
-        cw_json_set(object, "unit", cw_json_string(cause->unit));
+        cw_json_set(object, "cause", cw_json_string(compare->causes[i].name));
+        cw_json_set(object, "cda_percent", cw_json_number(compare->causes[i].cda_percent));
+        cw_json_set(object, "difference_percent",
+                    cw_json_number(compare->causes[i].difference_percent));
+        cw_json_set(object, "crr", cw_json_number(compare->causes[i].crr));
+        cw_json_set(object, "uncertainty", cw_json_number(compare->causes[i].uncertainty));
+        cw_json_set(object, "unit", cw_json_string(compare->causes[i].unit));
         cw_json_append(array, object.value);
     }
     return array.value;
@@ -153,15 +153,15 @@ static json_t *outing_json(const struct cw_fit_report *report, bool *failed) {
     struct cw_sentences defaults = {0}, warnings = {0};
     cw_fit_defaults(report, &defaults);
     cw_fit_warnings(report, &warnings);
-    for (size_t i = 0; i < report->fit->n_runs; i++)
+    for (size_t i = 0; i < report->of.fit->n_runs; i++)
         cw_json_append(runs, run_json(report, i, failed));
-    cw_json_set(object, "name", cw_json_string(report->outing->name));
-    cw_json_set(object, "file", cw_json_string(report->outing->file));
-    cw_json_set(object, "place", place_json(&report->fit->place, failed));
+    cw_json_set(object, "name", cw_json_string(report->of.outing->name));
+    cw_json_set(object, "file", cw_json_string(report->of.outing->file));
+    cw_json_set(object, "place", place_json(&report->of.fit->place, failed));
     cw_json_set(object, "air", air_json(report, failed));
-    cw_json_set(object, "crr", crr_json(report->fit, failed));
-    cw_json_set(object, "crr_given", json_boolean(report->fit->crr_given));
-    cw_json_set(object, "noise", noise_json(report->fit, failed));
+    cw_json_set(object, "crr", crr_json(report->of.fit, failed));
+    cw_json_set(object, "crr_given", json_boolean(report->of.fit->crr_given));
+    cw_json_set(object, "noise", noise_json(report->of.fit, failed));
     cw_json_set(object, "recordings", recordings_json(report, failed));
     cw_json_set(object, "runs", runs.value);
     cw_json_set(object, "setups", setups_json(report, failed));

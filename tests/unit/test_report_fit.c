@@ -1,0 +1,305 @@
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "report/fit_report.h"
+
+/* Two recordings; three runs kept, the first of each setup told well, the last not told at all. */
+static struct cw_recording recordings[2];
+static struct cw_run found[] = {
+    {.recording = 0,
+     .number = 1,
+     .start_s = 1e9,
+     .duration_s = 61.5,
+     .distance_m = 812.25,
+     .drop_m = 33.375,
+     .kept = true},
+    {.recording = 0, .number = 2, .start_s = 1e9 + 600, .duration_s = 20, .reasons = 1},
+    {.recording = 0,
+     .number = 3,
+     .start_s = 1e9 + 1200,
+     .duration_s = 60,
+     .distance_m = 815,
+     .drop_m = 33.5,
+     .kept = true},
+    {.recording = 0,
+     .number = 4,
+     .start_s = 1e9 + 1800,
+     .duration_s = 59,
+     .distance_m = 810,
+     .drop_m = 33.25,
+     .kept = true}};
+static struct cw_runs runs = {.n = 4, .at = found, .n_roads = 1};
+static struct cw_setup setups[] = {
+    {.name = "cape", .description = "", .tyres = "all", .load_kg = 0.5},
+    {.name = "ja,cket\033", .description = "", .tyres = "all"}};
+static char *defaults[] = {"[air] wind_along_ms: 0 m/s", "[air] temperature_uncertainty_c: 8 °C"};
+static struct cw_outing outing;
+static struct cw_fit_run fitted[3];
+static const char *tyres[] = {"all"};
+static struct cw_estimate crr;
+static bool crr_known;
+static struct cw_fit_recorder recorders[2] = {{0.94, 0.093, 0.0021}, {1, 1.5, 0}};
+static struct cw_fit fit;
+static struct cw_setup_result results[2];
+static struct cw_cause_effect causes[1] = {{"air temperature", "C", 1.5, 0.57, 0.00001, -0.0125}};
+static struct cw_compare compare;
+static struct cw_fit_report report;
+static const struct cw_look plain = {100, false}, utf8 = {100, true};
+static struct cw_text out;
+static struct cw_error error;
+
+static void begin(void) {
+    recordings[0] = (struct cw_recording){.file = "one.gpx", .has_position = true};
+    recordings[1] = (struct cw_recording){.file = "two.gpx"};
+    cw_warning_add(&recordings[0].warnings, 3, 77, "time goes backwards");
+    outing = (struct cw_outing){.file = "o.ini",
+                                .name = "Lane",
+                                .n_recordings = 2,
+                                .elevation = CW_ELEVATION_BAROMETRIC,
+                                .rider_mass_kg = 70,
+                                .bike_mass_kg = 10,
+                                .temperature_c = NAN,
+                                .pressure_hpa = 987,
+                                .humidity_percent = 70,
+                                .temperature_uncertainty_c = 8,
+                                .pressure_uncertainty_hpa = 1,
+                                .wind_uncertainty_ms = 0.2,
+                                .n_setups = 2,
+                                .setups = setups,
+                                .crr = NAN,
+                                .crr_uncertainty = NAN,
+                                .n_order = 3,
+                                .order_line = 9,
+                                .n_defaults = 2,
+                                .defaults = defaults};
+    fitted[0] = (struct cw_fit_run){.run = 0,
+                                    .setup = 0,
+                                    .mass_kg = 80.5,
+                                    .density_kgm3 = 1.2,
+                                    .alone_cda_m2 = {0.4683, 0.0192, 0.4297, 0.5069},
+                                    .alone_crr = {0.00646, 0.00163, 0.0032, 0.0097},
+                                    .correlation = -0.7512,
+                                    .identifiable = true,
+                                    .crr_known = true,
+                                    .together_cda_m2 = {0.48004, 0.00951, 0.46, 0.49993},
+                                    .together_identifiable = true};
+    fitted[1] = fitted[0];
+    fitted[1].run = 2;
+    fitted[1].setup = 1;
+    fitted[1].crr_known = false;
+    fitted[1].together_cda_m2 = (struct cw_estimate){0.4149, 0.0082, 0.3979, 0.432};
+    fitted[2] = fitted[1];
+    fitted[2].run = 3;
+    fitted[2].correlation = -0.99984;
+    fitted[2].identifiable = fitted[2].together_identifiable = false;
+    crr = (struct cw_estimate){0.00538, 0.00067, 0.00404, 0.00671};
+    crr_known = true;
+    fit = (struct cw_fit){.place = {.reference_height_m = 310,
+                                    .latitude_deg = 46.5,
+                                    .temperature_c = 12.985,
+                                    .pressure_pa = 98700,
+                                    .humidity = 0.7,
+                                    .density_kgm3 = 1.19512,
+                                    .gravity_ms2 = 9.8066,
+                                    .barometric_scale = 1.0123},
+                          .n_runs = 3,
+                          .runs = fitted,
+                          .n_tyres = 1,
+                          .tyres = tyres,
+                          .crr = &crr,
+                          .crr_identifiable = &crr_known,
+                          .n_recorders = 2,
+                          .recorders = recorders,
+                          .n_noise = CW_NOISE_PARAMETERS + 2,
+                          .noise = {0.115, 16.2, 0.253, 150, 0.0182, 0.1, 1.02, 60, 0.2, 0.054},
+                          .n_roads = 1};
+    fit.noise_covariance[CW_NOISE_GUST_SD][CW_NOISE_GUST_SD] = 0.04;
+    results[0] = (struct cw_setup_result){
+        .name = setups[0].name, .runs = 1, .cda_m2 = {0.4729, 0.0085, 0.4557, 0.4901}};
+    results[1] = (struct cw_setup_result){
+        .name = setups[1].name, .runs = 2, .cda_m2 = {0.4, 0.2, 0.01, 0.8}}; /* says nothing */
+    compare = (struct cw_compare){.n_setups = 2,
+                                  .setups = results,
+                                  .n_causes = 1,
+                                  .causes = causes,
+                                  .systematic_percent = 0.57,
+                                  .systematic_difference_percent = 0.0125};
+    report = (struct cw_fit_report){.of = {&outing, 2, recordings, NULL, &runs, NULL, &fit},
+                                    .compare = &compare};
+}
+
+static void end(void) {
+    cw_text_free(&out);
+}
+
+static void holds(const char *part) {
+    ck_assert_msg(strstr(out.bytes, part) != NULL, "%s\nis not in\n%s", part, out.bytes);
+}
+
+static void lacks(const char *part) {
+    ck_assert_msg(strstr(out.bytes, part) == NULL, "%s\nis in\n%s", part, out.bytes);
+}
+
+START_TEST(numbers_have_the_digits_that_their_errors_justify) {
+    ck_assert_int_eq(cw_report_fit_table(&report, 1, &plain, &out, &error), CW_OK);
+    holds("Lane\n3 runs: cape 1, ja,cket? 2; 1 turned down, \"coastwise runs\" says why of each\n");
+    holds("  1  cape         812  33.4  0.4800  0.0095     0.4600  0.4999  ");
+    holds("  1  cape      0.468  0.019      0.430  0.507  0.0065  0.0016     0.0032  0.0097");
+    holds("Crr: 0.00538 +- 0.00067 (95 %: 0.00404 to 0.00671)\n");
+    holds("lag of the heights in one.gpx");
+    lacks("two.gpx"); /* no run of it was fitted */
+    holds("at 13.0 C, 987.0 hPa, 70 % humidity, 310 m; gravity 9.8066 m/s2\n");
+}
+END_TEST
+
+START_TEST(what_is_not_told_is_said_in_words) {
+    ck_assert_int_eq(cw_report_fit_table(&report, 1, &plain, &out, &error), CW_OK);
+    holds("  4  ja,cket?     810  33.2       -       -          -       -  "
+          "CdA not told by these runs\n");
+    holds("CdA and Crr not told apart (correlation -0.9998)\n");
+    /* Known CdA, unknown Crr. */
+    holds("  3  ja,cket?  0.468  0.019      0.430  0.507       -       -          -       -");
+    /* A setup's mean that says nothing is no number. */
+    holds("ja,cket?     2  80.0  all         -       -          -       -\n");
+    holds("- run 4: CdA is not known from the run alone\n");
+    lacks("Crr of the tyres");
+    crr_known = false;
+    cw_text_free(&out);
+    ck_assert_int_eq(cw_report_fit_table(&report, 1, &plain, &out, &error), CW_OK);
+    holds("Crr: not told by these runs\n");
+    lacks("0.00538");
+}
+END_TEST
+
+START_TEST(intervals_are_drawn_on_one_scale) {
+    ck_assert_int_eq(cw_report_fit_table(&report, 1, &plain, &out, &error), CW_OK);
+    holds("to  0.38                            0.50\n");
+    holds("0.4999                         |-----o-----|\n");
+    holds("0.4320       |----o----|\n");
+    cw_text_free(&out);
+    ck_assert_int_eq(cw_report_fit_table(&report, 1, &utf8, &out, &error), CW_OK);
+    holds("0.4320       ├────●────┤\n");
+    holds("13.0 °C");
+}
+END_TEST
+
+START_TEST(a_narrow_terminal_gets_no_picture) {
+    struct cw_look narrow = {70, false};
+    ck_assert_int_eq(cw_report_fit_table(&report, 1, &narrow, &out, &error), CW_OK);
+    lacks("--|");
+    holds("0.4600  0.4999\n");
+}
+END_TEST
+
+START_TEST(a_plain_terminal_gets_plain_ascii) {
+    ck_assert_int_eq(cw_report_fit_table(&report, 1, &plain, &out, &error), CW_OK);
+    for (const char *c = out.bytes; *c; c++) ck_assert((unsigned char)*c < 0x80);
+    holds("- [air] temperature_uncertainty_c: 8 C\n");
+}
+END_TEST
+
+START_TEST(the_defaults_and_warnings_are_all_there) {
+    ck_assert_int_eq(cw_report_fit_table(&report, 1, &utf8, &out, &error), CW_OK);
+    holds("- [air] wind_along_ms: 0 m/s\n");
+    holds("- the standard atmosphere's temperature at 310 m: 13.0 °C\n");
+    lacks("standard atmosphere's pressure"); /* it was given */
+    lacks("no positions");
+    holds("- one.gpx: line 77: time goes backwards\n");
+    lacks("no order");
+    recordings[0].has_position = false;
+    outing.order_line = 0;
+    fit.n_roads = 2;
+    cw_text_free(&out);
+    ck_assert_int_eq(cw_report_fit_table(&report, 1, &utf8, &out, &error), CW_OK);
+    holds("no positions: gravity of latitude 46°");
+    holds("gives no order");
+    holds("no setup's load is counted");
+    holds("2 roads");
+}
+END_TEST
+
+START_TEST(a_crr_that_was_given_is_called_so) {
+    outing.crr = 0.005;
+    outing.crr_uncertainty = 0.0005;
+    fit.crr_given = true;
+    ck_assert_int_eq(cw_report_fit_table(&report, 1, &plain, &out, &error), CW_OK);
+    holds("Crr: 0.005 +- 0.0005 as the outing file gives it\n");
+    lacks("0.0016");
+}
+END_TEST
+
+START_TEST(the_json_keeps_its_contract) {
+    struct cw_fit_report twice[] = {report, report};
+    twice[1].compare = NULL;
+    ck_assert_int_eq(cw_report_fit_json(twice, 2, &out, &error), CW_OK);
+    static const char *const parts[] = {
+        "{\n \"outings\": [\n  {\n   \"name\": \"Lane\",\n   \"file\": \"o.ini\"",
+        "\"density_kgm3\": {\n     \"value\": 1.19512,\n     \"standard_error\": 0.03",
+        "\"crr\": {\n    \"all\": {\n     \"value\": 0.00538,\n     \"standard_error\": 0.00067,\n"
+        "     \"low\": 0.00404,\n     \"high\": 0.00671",
+        "\"wind_sd_ms\": 0.115,",
+        "\"drift_sd_m\": null,", /* held: nothing to find it from */
+        "\"speed_sd_ms\": null,",
+        "\"number\": 1,\n     \"setup\": \"cape\",\n     \"recording\": \"one.gpx\",\n"
+        "     \"start\": \"2001-09-09T01:46:40Z\",\n     \"duration_s\": 61.5,\n"
+        "     \"distance_m\": 812.25,\n     \"drop_m\": 33.375,\n     \"mass_kg\": 80.5,\n"
+        "     \"density_kgm3\": 1.2,",
+        "\"alone\": {\n      \"cda_m2\": {\n       \"value\": 0.4683,",
+        "\"correlation\": -0.7512,\n      \"identifiable\": true",
+        "\"cda_m2\": null,\n      \"crr\": null,\n      \"correlation\": -0.99984,\n"
+        "      \"identifiable\": false",
+        "\"together\": {\n      \"cda_m2\": {\n       \"value\": 0.48004,",
+        "\"name\": \"cape\",\n     \"runs\": 1,\n     \"cda_m2\": {\n      \"value\": 0.4729,",
+        "\"runs\": 2,\n     \"cda_m2\": null",
+        "\"cause\": \"air temperature\",\n     \"cda_percent\": 0.57,\n"
+        "     \"difference_percent\": -0.0125",
+        "\"budget\": [],", /* of the second, which has no setups */
+        "\"[air] wind_along_ms: 0 m/s\"",
+        "\"one.gpx: line 77: time goes backwards\""};
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) holds(parts[i]);
+}
+END_TEST
+
+START_TEST(the_csv_has_a_line_a_run) {
+    ck_assert_int_eq(cw_report_fit_csv(&report, 1, &out, &error), CW_OK);
+    holds("outing,number,setup,recording,start,duration_s,distance_m,drop_m,mass_kg,density_kgm3,"
+          "alone_cda_m2,alone_cda_m2_standard_error,alone_cda_m2_low,alone_cda_m2_high,alone_crr,");
+    holds("\r\nLane,1,cape,one.gpx,2001-09-09T01:46:40Z,61.5,812.25,33.375,80.5,1.2,"
+          "0.4683,0.0192,0.4297,0.5069,0.00646,0.00163,0.0032,0.0097,-0.7512,true,"
+          "0.48004,0.00951,0.46,0.49993,true,all,0.00538,0.00067,0.00404,0.00671\r\n");
+    holds("80.5,1.2,,,,,,,,,-0.99984,false,,,,,false,all,");
+}
+END_TEST
+
+START_TEST(an_answer_is_one_run_that_is_told) {
+    ck_assert(cw_fit_answers(&report));
+    for (int i = 0; i < 3; i++) fitted[i].identifiable = fitted[i].together_identifiable = false;
+    ck_assert(!cw_fit_answers(&report));
+    fitted[1].identifiable = true;
+    ck_assert(cw_fit_answers(&report));
+}
+END_TEST
+
+int main(void) {
+    Suite *suite = suite_create("report_fit");
+    TCase *tests = tcase_create("fit");
+    tcase_add_checked_fixture(tests, begin, end);
+    tcase_add_test(tests, numbers_have_the_digits_that_their_errors_justify);
+    tcase_add_test(tests, what_is_not_told_is_said_in_words);
+    tcase_add_test(tests, intervals_are_drawn_on_one_scale);
+    tcase_add_test(tests, a_narrow_terminal_gets_no_picture);
+    tcase_add_test(tests, a_plain_terminal_gets_plain_ascii);
+    tcase_add_test(tests, the_defaults_and_warnings_are_all_there);
+    tcase_add_test(tests, a_crr_that_was_given_is_called_so);
+    tcase_add_test(tests, the_json_keeps_its_contract);
+    tcase_add_test(tests, the_csv_has_a_line_a_run);
+    tcase_add_test(tests, an_answer_is_one_run_that_is_told);
+    suite_add_tcase(suite, tests);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
