@@ -1,14 +1,12 @@
 /* coastwise fit: CdA and Crr, run by run, alone and together. */
 #include <stdbool.h>
 #include <stddef.h>
-#include <stdio.h>
 #include <stdlib.h>
 
 #include "command.h"
 #include "commands.h"
 #include "compare/compare.h"
-#include "fit/fit.h"
-#include "load.h"
+#include "fitted.h"
 #include "output.h"
 #include "report/fit_report.h"
 
@@ -27,42 +25,33 @@ static const struct cw_option table[] = {
      .meaning = "write the runs as comma-separated values"},
 };
 
-/* One outing file after the other, with its fit. */
+/* Outings with their reports, and their setups' means. */
 struct work {
-    size_t n;
-    struct cw_loaded *loaded;
-    struct cw_fit *fits;
+    struct cw_fitted fitted;
     struct cw_compare *compares;
     struct cw_fit_report *reports;
 };
 
-static enum cw_exit fit_one(struct work *work, size_t of, const char *path) {
-    struct cw_error error;
-    size_t i = work->n++;
-    struct cw_loaded *loaded = &work->loaded[i];
+/* Sets each outing's report; its setups are averaged where the file gives an order. */
+static enum cw_exit make_reports(struct work *work) {
     struct cw_compare_options options = cw_compare_options_default();
-    enum cw_exit status = cw_load_outing(path, false, loaded);
-    if (status == CW_EXIT_ANSWERED) status = cw_loaded_check_order(loaded);
-    if (status != CW_EXIT_ANSWERED) return status;
-    if (of > 1) cw_progress("fitting", i + 1, of, path);
-    struct cw_fit_input input = cw_loaded_input(loaded);
-    if (cw_fit_outing(&input, &work->fits[i], &error) < 0) {
-        if (!*error.file) snprintf(error.file, sizeof error.file, "%s", path);
+    struct cw_error error;
+    size_t n = work->fitted.n;
+    work->compares = calloc(n, sizeof *work->compares);
+    work->reports = calloc(n, sizeof *work->reports);
+    if (!work->compares || !work->reports) {
+        cw_error_memory(&error);
         return cw_message_error(&error);
     }
-    work->reports[i].of = (struct cw_report_outing){.outing = &loaded->outing,
-                                                    .n_recordings = loaded->n,
-                                                    .recordings = loaded->recordings,
-                                                    .motions = loaded->motions,
-                                                    .runs = &loaded->runs,
-                                                    .setups = loaded->setups,
-                                                    .fit = &work->fits[i]};
-    cw_progress_end();
-    if (loaded->labelled < 0) return CW_EXIT_ANSWERED; /* no order: no setups to average */
-    struct cw_compare_outing outing = {&loaded->outing, &work->fits[i], &loaded->runs};
-    if (cw_compare_setups(&outing, 1, &options, &work->compares[i], &error) < 0)
-        return cw_message_error(&error);
-    work->reports[i].compare = &work->compares[i];
+    for (size_t i = 0; i < n; i++) {
+        const struct cw_report_outing *of = &work->fitted.outings[i];
+        struct cw_compare_outing outing = {of->outing, of->fit, of->runs};
+        work->reports[i].of = *of;
+        if (work->fitted.loaded[i].labelled < 0) continue;
+        if (cw_compare_setups(&outing, 1, &options, &work->compares[i], &error) < 0)
+            return cw_message_error(&error);
+        work->reports[i].compare = &work->compares[i];
+    }
     return CW_EXIT_ANSWERED;
 }
 
@@ -70,10 +59,10 @@ static enum cw_exit write_answer(const struct work *work, const struct options *
     struct cw_text text = {0};
     struct cw_error error;
     struct cw_look look = cw_output_look();
-    enum cw_status made = options->json ? cw_report_fit_json(work->reports, work->n, &text, &error)
-                          : options->csv
-                              ? cw_report_fit_csv(work->reports, work->n, &text, &error)
-                              : cw_report_fit_table(work->reports, work->n, &look, &text, &error);
+    enum cw_status made =
+        options->json  ? cw_report_fit_json(work->reports, work->fitted.n, &text, &error)
+        : options->csv ? cw_report_fit_csv(work->reports, work->fitted.n, &text, &error)
+                       : cw_report_fit_table(work->reports, work->fitted.n, &look, &text, &error);
     if (made >= 0) return cw_output_write(&text);
     cw_text_free(&text);
     return cw_message_error(&error);
@@ -82,10 +71,10 @@ static enum cw_exit write_answer(const struct work *work, const struct options *
 /* What was printed answers nothing where no run's CdA is known. */
 static enum cw_exit judge(const struct work *work) {
     enum cw_exit status = CW_EXIT_ANSWERED;
-    for (size_t i = 0; i < work->n; i++) {
+    for (size_t i = 0; i < work->fitted.n; i++) {
         if (cw_fit_answers(&work->reports[i])) continue;
         cw_message(
-            work->loaded[i].outing.file, 0,
+            work->reports[i].of.outing->file, 0,
             "these runs tell no CdA: coast further, over a wider range of speeds, more often, "
             "or give Crr in [rolling]");
         status = CW_EXIT_DATA;
@@ -101,32 +90,14 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
     if (options.json && options.csv) return cw_usage_wrong(command, "give --json or --csv");
     if (first == argc) return cw_usage_wrong(command, "give an outing file");
-    status = CW_EXIT_ANSWERED;
-    size_t n = (size_t)(argc - first);
-    work.loaded = calloc(n, sizeof *work.loaded);
-    work.fits = calloc(n, sizeof *work.fits);
-    work.compares = calloc(n, sizeof *work.compares);
-    work.reports = calloc(n, sizeof *work.reports);
-    if (!work.loaded || !work.fits || !work.compares || !work.reports) {
-        struct cw_error error;
-        cw_error_memory(&error);
-        status = cw_message_error(&error);
-        goto cleanup;
-    }
-    for (size_t i = 0; i < n && status == CW_EXIT_ANSWERED; i++)
-        status = fit_one(&work, n, argv[first + (int)i]);
+    status = cw_fitted_load(argv + first, (size_t)(argc - first), false, &work.fitted);
+    if (status == CW_EXIT_ANSWERED) status = make_reports(&work);
     if (status == CW_EXIT_ANSWERED) status = write_answer(&work, &options);
     if (status == CW_EXIT_ANSWERED) status = judge(&work);
-cleanup:
-    for (size_t i = 0; i < work.n; i++) {
-        cw_compare_free(&work.compares[i]);
-        cw_fit_free(&work.fits[i]);
-        cw_loaded_free(&work.loaded[i]);
-    }
-    free(work.loaded);
-    free(work.fits);
+    for (size_t i = 0; work.compares && i < work.fitted.n; i++) cw_compare_free(&work.compares[i]);
     free(work.compares);
     free(work.reports);
+    cw_fitted_free(&work.fitted);
     return status;
 }
 
