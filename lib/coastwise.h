@@ -32,6 +32,7 @@
 
 #include "fit/fit.h"
 
+#include "compare/compare.h"
 #include "compare/power.h"
 #include "compare/random_effects.h"
 #include "compare/tests.h"

@@ -147,6 +147,9 @@ static const struct cw_compare_outing *with_both(const struct cw_compare_outing 
     return NULL;
 }
 
+/* Beyond this Student's t is the normal distribution, and power is not worked out. */
+static const double most_df = 1e5;
+
 static enum cw_status compare_pair(const struct cw_compare_outing *outings, size_t n,
                                    const struct cw_table_of_runs *table,
                                    const struct cw_run_model *model, size_t setup, size_t reference,
@@ -167,7 +170,8 @@ static enum cw_status compare_pair(const struct cw_compare_outing *outings, size
     comparison->percent =
         (struct cw_estimate){100 * expm1(l->value), 100 * exp(l->value) * l->standard_error,
                              100 * expm1(l->low), 100 * expm1(l->high)};
-    status = cw_power_noncentrality(comparison->df, level, 0.8, &noncentrality, error);
+    status =
+        cw_power_noncentrality(fmin(comparison->df, most_df), level, 0.8, &noncentrality, error);
     if (status < 0) return status;
     comparison->smallest_detectable_percent = 100 * noncentrality * l->standard_error;
     const struct cw_compare_outing *both = with_both(outings, n, table, setup, reference);
@@ -190,43 +194,71 @@ static void judge(struct cw_compare *compare, double level, double *scratch) {
     }
 }
 
-/* The first outing's budget, as percent of CdA: on the mean of its runs, and on a difference. */
-static enum cw_status budget(const struct cw_compare_outing *outing,
-                             const struct cw_table_of_runs *table, struct cw_compare *compare,
-                             struct cw_error *error) {
-    const struct cw_budget *b = &outing->fit->budget;
-    size_t nt = outing->fit->n_tyres, per[2] = {0, 0};
+/* What a cause of an outing's budget does, in percent: to the mean of its runs' CdA, and to the sum
+ * of the runs' log CdA times weight. False where the outing has no run with a setup. */
+static bool effect_of(const struct cw_fit *fit, const struct cw_cause *cause,
+                      const struct cw_table_of_runs *table, size_t outing, const double *weight,
+                      double *level, double *difference) {
+    size_t n = 0;
+    *level = *difference = 0;
+    for (size_t i = 0; i < table->n; i++) {
+        if (table->run[i].outing != outing) continue;
+        double effect =
+            100 * cause->effect[fit->n_tyres + table->run[i].index] / table->reference_m2[i];
+        *level += effect;
+        *difference += weight[i] * effect;
+        n++;
+    }
+    if (n) *level /= (double)n;
+    return n > 0;
+}
+
+/* A cause's effect on the first comparison over all outings. Within an outing it has a sign; what
+ * is wrong in several outings is taken to be so independently. */
+static double over_outings(const struct cw_compare_outing *outings, size_t n,
+                           const struct cw_cause *cause, const struct cw_table_of_runs *table,
+                           const double *weight) {
+    double sum = NAN;
+    for (size_t o = 0; o < n; o++) {
+        const struct cw_fit *fit = outings[o].fit;
+        for (size_t c = 0; c < fit->budget.n; c++) {
+            double level, difference;
+            if (fit->budget.causes[c].kind != cause->kind ||
+                !effect_of(fit, &fit->budget.causes[c], table, o, weight, &level, &difference))
+                continue;
+            sum = isnan(sum) ? difference : hypot(sum, difference);
+        }
+    }
+    return sum;
+}
+
+/* The budget of the first outing that has runs with a setup; weight: of the first comparison, NULL
+ * if there is none. */
+static enum cw_status budget(const struct cw_compare_outing *outings, size_t n,
+                             const struct cw_table_of_runs *table, const double *weight,
+                             struct cw_compare *compare, struct cw_error *error) {
+    size_t first = table->run[0].outing;
+    const struct cw_fit *fit = outings[first].fit;
+    const struct cw_budget *b = &fit->budget;
     double squares[2] = {0, 0};
     compare->causes = calloc(b->n ? b->n : 1, sizeof *compare->causes);
-    if (!compare->causes) return cw_error_memory(error);
-    compare->n_causes = b->n;
-    bool pair = compare->n_comparisons > 0;
-    size_t second = pair ? compare->comparisons[0].setup : 0,
-           first = pair ? compare->comparisons[0].reference : 0;
-    for (size_t i = 0; i < table->n; i++) {
-        if (table->run[i].outing != 0) continue;
-        per[0] += table->run[i].setup == first;
-        per[1] += table->run[i].setup == second;
+    double *none = calloc(table->n, sizeof *none);
+    if (!compare->causes || !none) {
+        free(none);
+        return cw_error_memory(error);
     }
+    compare->n_causes = b->n;
     for (size_t c = 0; c < b->n; c++) {
-        double level = 0, side[2] = {0, 0}, all = 0;
-        for (size_t i = 0; i < table->n; i++) {
-            if (table->run[i].outing != 0) continue;
-            double effect =
-                100 * b->causes[c].effect[nt + table->run[i].index] / table->reference_m2[i];
-            level += effect;
-            all += 1;
-            if (table->run[i].setup == first) side[0] += effect / (double)per[0];
-            if (table->run[i].setup == second) side[1] += effect / (double)per[1];
-        }
-        level = all > 0 ? level / all : NAN;
-        double difference = pair && per[0] && per[1] ? side[1] - side[0] : NAN;
-        compare->causes[c] = (struct cw_cause_effect){b->causes[c].name,        b->causes[c].unit,
-                                                      b->causes[c].uncertainty, level,
-                                                      b->causes[c].effect[0],   difference};
+        const struct cw_cause *cause = &b->causes[c];
+        double level, unused;
+        effect_of(fit, cause, table, first, none, &level, &unused);
+        double difference = weight ? over_outings(outings, n, cause, table, weight) : NAN;
+        compare->causes[c] = (struct cw_cause_effect){
+            cause->name, cause->unit, cause->uncertainty, level, cause->effect[0], difference};
         squares[0] += level * level;
         squares[1] += difference * difference;
     }
+    free(none);
     compare->systematic_percent = sqrt(squares[0]);
     compare->systematic_difference_percent = sqrt(squares[1]);
     return CW_OK;
@@ -237,7 +269,7 @@ enum cw_status cw_compare_setups(const struct cw_compare_outing *outings, size_t
                                  struct cw_compare *compare, struct cw_error *error) {
     struct cw_table_of_runs table = {0};
     struct cw_run_model model = {0};
-    double *scratch = NULL;
+    double *scratch = NULL, *weight = NULL;
     *compare = (struct cw_compare){0};
     enum cw_status status = name_setups(outings, n, options->reference, compare, error);
     if (status < 0) goto cleanup;
@@ -270,16 +302,21 @@ enum cw_status cw_compare_setups(const struct cw_compare_outing *outings, size_t
     compare->scatter_low_percent = 100 * sqrt(model.tau2_low);
     compare->scatter_high_percent = 100 * sqrt(model.tau2_high);
     compare->n_runs = table.n;
+    cw_run_model_among(&model, outings, table.run);
+    weight = malloc(table.n * sizeof *weight);
+    if (!weight) {
+        status = cw_error_memory(error);
+        goto cleanup;
+    }
+    if (pairs)
+        cw_run_model_weights(&model, compare->comparisons[0].setup,
+                             compare->comparisons[0].reference, weight);
+    status = budget(outings, n, &table, pairs ? weight : NULL, compare, error);
     compare->runs = table.run;
     table.run = NULL;
-    cw_run_model_among(&model, outings, compare->runs);
-    status =
-        budget(&outings[0],
-               &(struct cw_table_of_runs){
-                   .n = compare->n_runs, .run = compare->runs, .reference_m2 = table.reference_m2},
-               compare, error);
 cleanup:
     free(scratch);
+    free(weight);
     cw_table_of_runs_free(&table);
     cw_run_model_free(&model);
     if (status < 0) cw_compare_free(compare);

@@ -56,7 +56,8 @@ struct cw_comparison {
     struct cw_estimate time_over_road_s;
     struct cw_estimate runout_m;       /* NaN unless the runs ended in standing still */
     struct cw_estimate watts_at_40kmh; /* on the flat, drag and tyres */
-    /* A steady wind in the setup's runs, and in none of the reference's, that would do the same. */
+    /* A steady wind in the setup's runs, and in none of the reference's, that would do the same; +
+     * is a headwind. NaN where no outing has both, or the budget has no wind. */
     double wind_to_explain_ms;
 };
 
@@ -84,7 +85,8 @@ struct cw_compare {
     bool has_drift;
     struct cw_estimate drift_percent_per_hour; /* of the first outing with one */
     /* Budget: effect of one standard uncertainty of each cause of the first outing, in percent, on
-     * the setups' mean CdA and on the first comparison's difference. */
+     * the runs' mean CdA (and on the first tyres' Crr), and on the first comparison's difference;
+     * there, what several outings bring is combined as independent. */
     size_t n_causes;
     struct cw_cause_effect {
         const char *name, *unit;

@@ -13,6 +13,8 @@
 
 /* A drift is fitted where the setups explain at most this share of the runs' times. */
 static const double most_confounded = 0.5;
+/* Below this share a drift moves no setup against another. */
+static const double balanced = 0.01;
 /* Beyond what a drift leaves, so many degrees of freedom are wanted. */
 static const size_t least_df = 3;
 
@@ -172,7 +174,14 @@ static void lay_design(const struct cw_table_of_runs *table, struct cw_run_model
                                "setups: none is taken off; mix the setups (A B B A)");
             continue;
         }
-        if (n < model->p + 1 + least_df) continue;
+        if (n < model->p + 1 + least_df) {
+            if (s > 1 && confounded(table, o) > balanced)
+                cw_warning_add(warnings, CW_COMPARE_NO_DRIFT, 0,
+                               "there are too few runs to tell a drift over the outing from "
+                               "chance: none is taken off; make more runs, in an order such as "
+                               "A B B A");
+            continue;
+        }
         mean /= (double)runs;
         for (size_t i = 0; i < n; i++)
             if (table->run[i].outing == o)
@@ -347,30 +356,47 @@ enum cw_status cw_run_model_level(const struct cw_run_model *model,
     return CW_OK;
 }
 
+/* weight . a . weight, a being n x n. */
+static double quadratic_form(const double *a, const double *weight, size_t n) {
+    double sum = 0;
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < n; j++) sum += weight[i] * a[i * n + j] * weight[j];
+    return sum;
+}
+
+void cw_run_model_weights(const struct cw_run_model *model, size_t setup, size_t reference,
+                          double *weight) {
+    for (size_t i = 0; i < model->n; i++)
+        weight[i] = model->weight[setup * model->n + i] - model->weight[reference * model->n + i];
+}
+
+/* The scatter of the runs says how large the noise really is (Knapp-Hartung's scale), but nothing
+ * of what shifts a whole outing: that stands beside it as it is stated. */
 enum cw_status cw_run_model_difference(const struct cw_run_model *model,
                                        const struct cw_table_of_runs *table,
                                        const struct cw_compare_outing *outings, size_t setup,
                                        size_t reference, struct cw_estimate *log_difference,
                                        double *df, double *p_value, struct cw_error *error) {
-    size_t p = model->p;
-    const double *u = model->unscaled;
-    double variance = model->scale * (u[setup * p + setup] + u[reference * p + reference] -
-                                      2 * u[setup * p + reference]);
-    *df = model->df;
-    if (!(model->df > 0)) {
-        double *weight = malloc(model->n * sizeof *weight);
-        if (!weight) return cw_error_memory(error);
-        for (size_t i = 0; i < model->n; i++)
-            weight[i] =
-                model->weight[setup * model->n + i] - model->weight[reference * model->n + i];
-        enum cw_status status = noise_df(table, outings, outings_of(table), weight, df, error);
-        free(weight);
-        if (status < 0) return status;
-        *df = fmax(*df, 1);
-    }
+    size_t n = model->n;
+    double *weight = malloc(n * sizeof *weight), noise_only = model->df, squares = 0;
+    if (!weight) return cw_error_memory(error);
+    cw_run_model_weights(model, setup, reference, weight);
+    for (size_t i = 0; i < n; i++) squares += weight[i] * weight[i];
+    double noise = quadratic_form(table->noise, weight, n);
+    double systematic = fmax(0, quadratic_form(table->covariance, weight, n) - noise);
+    noise = model->scale * (noise + squares * model->tau2);
+    enum cw_status status = CW_OK;
+    if (!(model->df > 0))
+        status = noise_df(table, outings, outings_of(table), weight, &noise_only, error);
+    free(weight);
+    if (status < 0) return status;
+    const double part[] = {sqrt(noise), sqrt(systematic)},
+                 part_df[] = {fmax(noise_only, 1), INFINITY};
     double difference = model->log_cda[setup] - model->log_cda[reference];
-    *log_difference = cw_estimate_make(difference, sqrt(variance), cw_t_quantile(0.975, *df));
-    *p_value = cw_t_p_value(difference / sqrt(variance), *df);
+    double standard_error = hypot(part[0], part[1]);
+    *df = cw_satterthwaite_df(2, part, part_df);
+    *log_difference = cw_estimate_make(difference, standard_error, cw_t_quantile(0.975, *df));
+    *p_value = cw_t_p_value(difference / standard_error, *df);
     return CW_OK;
 }
 
@@ -403,7 +429,7 @@ double cw_log_cda_by_wind(const struct cw_fit *fit) {
         double sum = 0;
         for (size_t i = 0; i < fit->n_runs; i++)
             sum += cause->effect[fit->n_tyres + i] / fit->joint.cda_m2[i];
-        return sum / (double)fit->n_runs / cause->uncertainty;
+        return -sum / (double)fit->n_runs / cause->uncertainty;
     }
     return NAN;
 }

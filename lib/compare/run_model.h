@@ -54,6 +54,10 @@ enum cw_status cw_run_model_level(const struct cw_run_model *model,
                                   const struct cw_compare_outing *outings, size_t n_outings,
                                   size_t setup, struct cw_estimate *cda_m2, struct cw_error *error);
 
+/* What each run's log CdA counts in the difference between two setups: n weights. */
+void cw_run_model_weights(const struct cw_run_model *model, size_t setup, size_t reference,
+                          double *weight);
+
 /* log CdA of setup less that of reference. */
 enum cw_status cw_run_model_difference(const struct cw_run_model *model,
                                        const struct cw_table_of_runs *table,

@@ -1,0 +1,369 @@
+/* Setups against each other, on made-up outings whose truth is known. */
+#include <check.h>
+#include <math.h>
+#include <string.h>
+
+#include "compare/run_model.h"
+#include "compare/tests.h"
+#include "compared.h"
+
+static bool warns(const struct cw_compare *compare, const char *of) {
+    for (size_t i = 0; i < compare->warnings.n; i++)
+        if (strstr(compare->warnings.at[i].text, of)) return true;
+    return false;
+}
+
+static void check_holds(struct cw_estimate estimate, double truth) {
+    ck_assert_msg(estimate.low < truth && truth < estimate.high, "%g to %g does not hold %g",
+                  estimate.low, estimate.high, truth);
+}
+
+/* 0.42 and 0.38 m2; the order A B B A twice. */
+START_TEST(known_difference_is_found) {
+    struct compared c;
+    struct cw_simulate_options options = compared_options(11);
+    compared_make(&c, &options);
+    ck_assert_uint_eq(c.compare.n_setups, 2);
+    ck_assert_str_eq(c.compare.setups[0].name, "cape");
+    ck_assert_uint_eq(c.compare.setups[0].runs, 4);
+    check_holds(c.compare.setups[0].cda_m2, 0.42);
+    check_holds(c.compare.setups[1].cda_m2, 0.38);
+    ck_assert_uint_eq(c.compare.n_comparisons, 1);
+    const struct cw_comparison *k = &c.compare.comparisons[0];
+    check_holds(k->percent, 100 * (0.38 / 0.42 - 1));
+    check_holds(k->difference_m2, -0.04);
+    ck_assert_double_lt(k->percent.standard_error, 1);
+    ck_assert_int_eq(k->verdict, CW_VERDICT_LOWER);
+    ck_assert_double_lt(k->p_value, 0.001);
+    ck_assert_double_eq(k->p_adjusted, k->p_value);
+    ck_assert(c.compare.has_drift);
+    check_holds(c.compare.drift_percent_per_hour, 0);
+    ck_assert_double_lt(k->time_over_road_s.high, 0);
+    ck_assert_double_lt(k->time_over_road_s.low, k->time_over_road_s.value);
+    ck_assert(isnan(k->runout_m.value)); /* the runs ended braking */
+    for (size_t i = 0; i < c.compare.n_runs; i++) {
+        ck_assert(!c.compare.runs[i].outlier);
+        ck_assert_double_lt(fabs(c.compare.runs[i].percent), 3);
+    }
+    compared_free(&c);
+}
+END_TEST
+
+/* Time over the road is that of the made runs: the simulation has no noise but gusts here. Watts on
+ * the flat: P = 1/2 rho CdA v^3, all else alike (Martin et al. 1998, J. Appl. Biomech. 14:276,
+ * eq. 3). */
+START_TEST(what_a_difference_is_worth) {
+    struct compared c;
+    struct cw_simulate_options options = compared_options(12);
+    options.gust_sd_ms = 0;
+    compared_make(&c, &options);
+    const struct cw_comparison *k = &c.compare.comparisons[0];
+    double time[2] = {0, 0};
+    for (size_t i = 0; i < 8; i++)
+        time[c.of[0].made.runs[i].setup] += c.of[0].made.runs[i].descent.end_time_s / 4;
+    /* The runs as found leave off up to 30 m at either end. */
+    double share = k->time_over_road_s.value / (time[1] - time[0]);
+    ck_assert_msg(share > 0.85 && share < 1.02, "%g s, made %g s", k->time_over_road_s.value,
+                  time[1] - time[0]);
+    double v = 40 / 3.6, rho = c.of[0].fit.place.density_kgm3;
+    double watts = 0.5 * rho * k->difference_m2.value * v * v * v;
+    ck_assert_double_eq_tol(k->watts_at_40kmh.value, watts, 0.02 * fabs(watts));
+    compared_free(&c);
+}
+END_TEST
+
+/* With the tested setup heavier, drag is compared with the mass accounted for; time is as ridden.
+ */
+START_TEST(load_is_no_drag) {
+    struct compared c;
+    struct cw_simulate_options options = compared_options(13);
+    options.setups[1].cda_m2 = options.setups[0].cda_m2;
+    options.setups[1].load_kg = 12;
+    options.setups[0].load_kg = 0;
+    compared_make(&c, &options);
+    const struct cw_comparison *k = &c.compare.comparisons[0];
+    check_holds(k->percent, 0);
+    ck_assert_double_eq(c.compare.setups[1].load_kg, 12);
+    ck_assert_double_lt(k->time_over_road_s.value, -0.5);
+    ck_assert_double_lt(0.5, k->watts_at_40kmh.value); /* tyres carry more: some 6 W */
+    compared_free(&c);
+}
+END_TEST
+
+/* A wind that the outing file knows nothing of shifts CdA by what the budget says, and a headwind
+ * makes it look larger: the sign was once the other way round. */
+START_TEST(unseen_wind_looks_like_drag) {
+    struct compared still, windy;
+    struct cw_simulate_options options = compared_options(14);
+    compared_make(&still, &options);
+    options.wind_along_ms = 0.3;
+    compared_make(&windy, &options);
+    double by_wind = cw_log_cda_by_wind(&still.of[0].fit);
+    double shift = log(windy.compare.setups[0].cda_m2.value / still.compare.setups[0].cda_m2.value);
+    ck_assert_double_gt(by_wind, 0);
+    ck_assert_double_eq_tol(shift, 0.3 * by_wind, 0.2 * shift);
+    /* Less drag is explained by a wind from behind. */
+    const struct cw_comparison *k = &still.compare.comparisons[0];
+    ck_assert_double_lt(k->wind_to_explain_ms, 0);
+    ck_assert_double_eq_tol(k->wind_to_explain_ms, log(1 + k->percent.value / 100) / by_wind, 1e-6);
+    compared_free(&still);
+    compared_free(&windy);
+}
+END_TEST
+
+/* Two days: other air, other masses, another road, the same setups. */
+START_TEST(outings_are_combined) {
+    struct compared one, both = {0};
+    struct cw_simulate_options options = compared_options(15);
+    compared_make(&one, &options);
+    compared_add(&both, &options, SIZE_MAX, 0);
+    options = compared_options(16);
+    cw_simulate_road(&options, "flattening", NULL);
+    options.temperature_c = 25;
+    options.pressure_hpa = 1002;
+    options.rider_mass_kg = 75;
+    options.start_s += 86400 * 3;
+    compared_order(&options, "BAABBA");
+    compared_add(&both, &options, SIZE_MAX, 0);
+    compared_compare(&both, NULL);
+    ck_assert_uint_eq(both.compare.n_runs, 14);
+    ck_assert_uint_eq(both.compare.setups[0].outings, 2);
+    ck_assert_uint_eq(both.compare.setups[0].runs, 7);
+    ck_assert_uint_eq(both.compare.n_comparisons, 1);
+    const struct cw_comparison *k = &both.compare.comparisons[0];
+    check_holds(k->percent, 100 * (0.38 / 0.42 - 1));
+    ck_assert_int_eq(k->verdict, CW_VERDICT_LOWER);
+    ck_assert_double_gt(k->df, one.compare.comparisons[0].df);
+    compared_free(&one);
+    compared_free(&both);
+}
+END_TEST
+
+/* Cape on one day and jacket on another: what shifts a whole day does not cancel, and no likeness
+ * of the runs of a day makes it smaller. In still air, with surveyed heights, the runs scatter by
+ * next to nothing; the wind alone is said to be uncertain by 0.2 m/s, some 2 % of CdA, each day. */
+START_TEST(days_apart_keep_their_budgets) {
+    struct compared c = {0};
+    struct cw_simulate_options options = compared_options(17);
+    cw_simulate_elevation(&options, CW_ELEVATION_SURVEYED);
+    options.gust_sd_ms = 0;
+    compared_order(&options, "AAAA");
+    compared_add(&c, &options, SIZE_MAX, 0);
+    options.seed = 18;
+    options.start_s += 86400;
+    compared_order(&options, "BBBB");
+    compared_add(&c, &options, SIZE_MAX, 0);
+    compared_compare(&c, NULL);
+    const struct cw_comparison *k = &c.compare.comparisons[0];
+    double sum = 0;
+    for (size_t o = 0; o < 2; o++)
+        for (size_t b = 0; b < c.of[o].fit.budget.n; b++) {
+            const struct cw_cause *cause = &c.of[o].fit.budget.causes[b];
+            double mean = 0;
+            for (size_t i = 0; i < 4; i++)
+                mean += cause->effect[1 + i] / c.of[o].fit.runs[i].together_cda_m2.value / 4;
+            sum += mean * mean;
+        }
+    ck_assert_double_gt(sqrt(sum), 0.025);
+    ck_assert_double_ge(k->percent.standard_error,
+                        99 * exp(log1p(k->percent.value / 100)) * sqrt(sum));
+    check_holds(k->percent, 100 * (0.38 / 0.42 - 1));
+    ck_assert_double_eq_tol(c.compare.systematic_difference_percent, 100 * sqrt(sum), 0.1);
+    ck_assert(isnan(k->time_over_road_s.value)); /* no road has both */
+    ck_assert(isnan(k->wind_to_explain_ms));
+    compared_free(&c);
+}
+END_TEST
+
+START_TEST(three_setups_are_adjusted) {
+    struct compared c;
+    struct cw_simulate_options options = compared_options(19);
+    options.n_setups = 3;
+    options.setups[2] = options.setups[1];
+    strcpy(options.setups[2].name, "skinsuit");
+    options.setups[2].cda_m2 = 0.375;
+    cw_simulate_order(&options, 2);
+    compared_make(&c, &options);
+    static const size_t pairs[3][2] = {{1, 0}, {2, 0}, {2, 1}};
+    double p[3], adjusted[3];
+    ck_assert_uint_eq(c.compare.n_comparisons, 3);
+    for (size_t i = 0; i < 3; i++) {
+        const struct cw_comparison *k = &c.compare.comparisons[i];
+        ck_assert_uint_eq(k->setup, pairs[i][0]);
+        ck_assert_uint_eq(k->reference, pairs[i][1]);
+        check_holds(
+            k->percent,
+            100 * (options.setups[k->setup].cda_m2 / options.setups[k->reference].cda_m2 - 1));
+        p[i] = k->p_value;
+    }
+    cw_holm_adjust(3, p, adjusted);
+    for (size_t i = 0; i < 3; i++)
+        ck_assert_double_eq(c.compare.comparisons[i].p_adjusted, adjusted[i]);
+    ck_assert_double_gt(adjusted[0] + adjusted[1] + adjusted[2], p[0] + p[1] + p[2]);
+    ck_assert_int_eq(c.compare.comparisons[0].verdict, CW_VERDICT_LOWER);
+    ck_assert_int_eq(c.compare.comparisons[1].verdict, CW_VERDICT_LOWER);
+    compared_free(&c);
+}
+END_TEST
+
+START_TEST(one_run_each_rests_on_the_noise) {
+    struct compared c;
+    struct cw_simulate_options options = compared_options(20);
+    compared_order(&options, "AB");
+    compared_make(&c, &options);
+    const struct cw_comparison *k = &c.compare.comparisons[0];
+    ck_assert(warns(&c.compare, "one run a setup"));
+    check_holds(k->percent, 100 * (0.38 / 0.42 - 1));
+    ck_assert_double_ge(k->df, 1);
+    ck_assert(isfinite(k->smallest_detectable_percent));
+    for (size_t i = 0; i < 2; i++) {
+        ck_assert(isnan(c.compare.runs[i].p_adjusted));
+        ck_assert(!c.compare.runs[i].outlier);
+    }
+    compared_free(&c);
+}
+END_TEST
+
+START_TEST(drift_and_setups_confounded) {
+    struct compared c;
+    struct cw_simulate_options options = compared_options(21);
+    compared_order(&options, "AAAABBBB");
+    compared_make(&c, &options);
+    ck_assert(!c.compare.has_drift);
+    ck_assert(warns(&c.compare, "cannot tell a drift"));
+    compared_free(&c);
+    /* Too few runs to fit one: A B A B leans on it, and that is said; A B B A does not. */
+    compared_order(&options, "ABAB");
+    compared_make(&c, &options);
+    ck_assert(!c.compare.has_drift);
+    ck_assert(warns(&c.compare, "too few runs to tell a drift"));
+    compared_free(&c);
+    compared_order(&options, "ABBA");
+    compared_make(&c, &options);
+    ck_assert(!c.compare.has_drift);
+    ck_assert_uint_eq(c.compare.warnings.n, 0);
+    compared_free(&c);
+}
+END_TEST
+
+/* The third cape run was ridden sitting up, 15 % more drag, and nobody wrote it down. */
+START_TEST(outlier_is_found_and_named) {
+    struct compared c = {0};
+    struct cw_simulate_options options = compared_options(22);
+    options.n_setups = 3;
+    options.setups[2] = options.setups[0];
+    strcpy(options.setups[2].name, "sitting-up");
+    options.setups[2].cda_m2 = 0.42 * 1.15;
+    compared_order(&options, "ABBACBBA");
+    compared_add(&c, &options, 4, 0);
+    compared_compare(&c, NULL);
+    ck_assert_uint_eq(c.compare.n_setups, 2);
+    for (size_t i = 0; i < 8; i++)
+        ck_assert_msg(c.compare.runs[i].outlier == (i == 4), "run %zu: %g %%, p %g", i + 1,
+                      c.compare.runs[i].percent, c.compare.runs[i].p_adjusted);
+    ck_assert_double_gt(c.compare.runs[4].percent, 5);
+    compared_free(&c);
+}
+END_TEST
+
+START_TEST(no_difference_is_not_decided) {
+    struct compared c;
+    struct cw_simulate_options options = compared_options(23);
+    options.setups[1].cda_m2 = options.setups[0].cda_m2;
+    compared_make(&c, &options);
+    const struct cw_comparison *k = &c.compare.comparisons[0];
+    ck_assert_int_eq(k->verdict, CW_VERDICT_UNDECIDED);
+    check_holds(k->percent, 0);
+    ck_assert_double_gt(k->smallest_detectable_percent, k->percent.standard_error * 2.5);
+    compared_free(&c);
+}
+END_TEST
+
+START_TEST(reference_is_chosen) {
+    struct compared c = {0};
+    struct cw_simulate_options options = compared_options(24);
+    compared_order(&options, "ABBA");
+    compared_add(&c, &options, SIZE_MAX, 0);
+    compared_compare(&c, "jacket");
+    ck_assert_str_eq(c.compare.setups[0].name, "jacket");
+    ck_assert_double_gt(c.compare.comparisons[0].percent.value, 0);
+    ck_assert_int_eq(c.compare.comparisons[0].verdict, CW_VERDICT_HIGHER);
+    cw_compare_free(&c.compare);
+    struct cw_compare_options wrong = {.reference = "cloak", .level = 0.05};
+    struct cw_error error;
+    ck_assert_int_eq(cw_compare_setups(c.outings, 1, &wrong, &c.compare, &error), CW_E_DATA);
+    ck_assert_ptr_nonnull(strstr(error.message, "cloak"));
+    compared_free(&c);
+}
+END_TEST
+
+START_TEST(one_setup_is_compared_with_nothing) {
+    struct compared c;
+    struct cw_simulate_options options = compared_options(25);
+    compared_order(&options, "AAA");
+    compared_make(&c, &options);
+    ck_assert_uint_eq(c.compare.n_setups, 1);
+    ck_assert_uint_eq(c.compare.n_comparisons, 0);
+    check_holds(c.compare.setups[0].cda_m2, 0.42);
+    ck_assert(isnan(c.compare.systematic_difference_percent) ||
+              isnan(c.compare.causes[0].difference_percent));
+    for (size_t i = 0; i < c.of[0].fit.n_runs; i++) c.of[0].fit.runs[i].setup = CW_NO_SETUP;
+    cw_compare_free(&c.compare);
+    struct cw_compare_options usual = cw_compare_options_default();
+    struct cw_error error;
+    ck_assert_int_eq(cw_compare_setups(c.outings, 1, &usual, &c.compare, &error), CW_E_DATA);
+    compared_free(&c);
+}
+END_TEST
+
+/* Satellite heights, positions alone, a short road in gusty air: next to nothing can be told, and
+ * every number is still a number and no verdict is given. */
+START_TEST(poor_data_stay_finite) {
+    struct compared c;
+    struct cw_simulate_options options = compared_options(26);
+    cw_simulate_elevation(&options, CW_ELEVATION_SATELLITE);
+    options.speed = CW_SIMULATE_SPEED_NONE;
+    options.distance = false;
+    options.gust_sd_ms = 1;
+    options.n_segments = 1;
+    options.segments[0] = (struct cw_simulate_segment){500, -5, 0};
+    compared_order(&options, "ABBA");
+    compared_make(&c, &options);
+    const struct cw_comparison *k = &c.compare.comparisons[0];
+    ck_assert(isfinite(k->percent.value) && isfinite(k->percent.low));
+    ck_assert(k->p_value > 0 && k->p_value <= 1);
+    ck_assert_int_eq(k->verdict, CW_VERDICT_UNDECIDED);
+    ck_assert(isfinite(c.compare.scatter_percent));
+    for (size_t i = 0; i < c.compare.n_runs; i++) {
+        ck_assert(isfinite(c.compare.runs[i].percent));
+        ck_assert(isfinite(c.compare.runs[i].worst_ms));
+    }
+    compared_free(&c);
+}
+END_TEST
+
+int main(void) {
+    Suite *suite = suite_create("compare/compare");
+    TCase *tests = tcase_create("compare");
+    tcase_set_timeout(tests, 300);
+    tcase_add_test(tests, known_difference_is_found);
+    tcase_add_test(tests, what_a_difference_is_worth);
+    tcase_add_test(tests, load_is_no_drag);
+    tcase_add_test(tests, unseen_wind_looks_like_drag);
+    tcase_add_test(tests, outings_are_combined);
+    tcase_add_test(tests, days_apart_keep_their_budgets);
+    tcase_add_test(tests, three_setups_are_adjusted);
+    tcase_add_test(tests, one_run_each_rests_on_the_noise);
+    tcase_add_test(tests, drift_and_setups_confounded);
+    tcase_add_test(tests, outlier_is_found_and_named);
+    tcase_add_test(tests, no_difference_is_not_decided);
+    tcase_add_test(tests, reference_is_chosen);
+    tcase_add_test(tests, one_setup_is_compared_with_nothing);
+    tcase_add_test(tests, poor_data_stay_finite);
+    suite_add_tcase(suite, tests);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
