@@ -1,7 +1,7 @@
 #include "fit/reml.h"
 
+#include <gsl/gsl_eigen.h>
 #include <gsl/gsl_errno.h>
-#include <gsl/gsl_linalg.h>
 #include <math.h>
 #include <stdbool.h>
 #include <string.h>
@@ -90,51 +90,67 @@ static void update(size_t n, double inverse[MOST][MOST], const double *step, con
                 (1 + yhy / ys) * step[i] * step[j] / ys - (hy[i] * step[j] + step[i] * hy[j]) / ys;
 }
 
-/* Inverts the curvature of -2 log likelihood at x into a covariance (times two, since a standard
- * error is where it rises by one). */
+/* Curvature of -2 log likelihood and priors at x over the m parameters index[], by second
+ * differences, in units of the priors' own: 1 on the diagonal is a prior alone. */
+static void curvature(struct search *s, const double *x, double f, const size_t *index, size_t m,
+                      double *h) {
+    const double step = 0.15;
+    double moved[MOST], up[MOST], down[MOST];
+    memcpy(moved, x, s->n * sizeof *x);
+    for (size_t a = 0; a < m; a++) {
+        size_t i = index[a];
+        double unit = s->prior[i].sd / step;
+        moved[i] = x[i] + step;
+        up[a] = objective(s, moved);
+        moved[i] = x[i] - step;
+        down[a] = objective(s, moved);
+        moved[i] = x[i];
+        double straight = 0.5 * (up[a] - 2 * f + down[a]) * unit * unit;
+        h[a * m + a] = isfinite(straight) ? straight : 1;
+        for (size_t b = 0; b < a; b++) {
+            size_t j = index[b];
+            moved[i] = x[i] + step;
+            moved[j] = x[j] + step;
+            double both = objective(s, moved);
+            moved[i] = x[i];
+            moved[j] = x[j];
+            double cross = 0.5 * (both - up[a] - up[b] + f) * unit * s->prior[j].sd / step;
+            h[a * m + b] = h[b * m + a] = isfinite(cross) ? cross : 0;
+        }
+    }
+}
+
+/* The parameters' covariance: the inverse of the curvature. Where a bound holds the search off the
+ * peak, the likelihood may curve the wrong way, and an inverse would claim less than the priors
+ * know, or nonsense; so what curves less than the priors do is taken to say nothing. */
 static enum cw_status covariance(struct search *s, const double *x, double f,
                                  double out[MOST][MOST], struct cw_error *error) {
-    const double step = 0.15;
     size_t index[MOST], m = 0;
+    double h[MOST * MOST], vectors[MOST * MOST], values[MOST];
     for (size_t i = 0; i < s->n; i++)
         if (!held(s, i)) index[m++] = i;
     memset(out, 0, MOST * sizeof *out);
     if (!m) return CW_OK;
-    double moved[MOST], up[MOST], down[MOST], h[MOST * MOST];
-    memcpy(moved, x, s->n * sizeof *x);
-    for (size_t a = 0; a < m; a++) {
-        moved[index[a]] = x[index[a]] + step;
-        up[a] = objective(s, moved);
-        moved[index[a]] = x[index[a]] - step;
-        down[a] = objective(s, moved);
-        moved[index[a]] = x[index[a]];
-    }
-    for (size_t a = 0; a < m; a++) {
-        double least = 2 / (s->prior[index[a]].sd * s->prior[index[a]].sd);
-        double curvature = (up[a] - 2 * f + down[a]) / (step * step);
-        h[a * m + a] = fmax(isfinite(curvature) ? curvature : 0, least);
-        for (size_t b = 0; b < a; b++) {
-            moved[index[a]] = x[index[a]] + step;
-            moved[index[b]] = x[index[b]] + step;
-            double both = objective(s, moved);
-            moved[index[a]] = x[index[a]];
-            moved[index[b]] = x[index[b]];
-            double cross = (both - up[a] - up[b] + f) / (step * step);
-            h[a * m + b] = h[b * m + a] = isfinite(cross) ? cross : 0;
-        }
-    }
-    gsl_matrix_view view = gsl_matrix_view_array(h, m, m);
-    double kept[MOST * MOST];
-    memcpy(kept, h, sizeof h);
+    curvature(s, x, f, index, m, h);
+    gsl_matrix_view matrix = gsl_matrix_view_array(h, m, m),
+                    vector = gsl_matrix_view_array(vectors, m, m);
+    gsl_vector_view value = gsl_vector_view_array(values, m);
     gsl_error_handler_t *handler = gsl_set_error_handler_off();
-    int failed =
-        gsl_linalg_cholesky_decomp1(&view.matrix) || gsl_linalg_cholesky_invert(&view.matrix);
+    gsl_eigen_symmv_workspace *space = gsl_eigen_symmv_alloc(m);
+    int failed = space ? gsl_eigen_symmv(&matrix.matrix, &value.vector, &vector.matrix, space) : 0;
+    gsl_eigen_symmv_free(space);
     gsl_set_error_handler(handler);
+    if (!space) return cw_error_memory(error);
+    if (failed)
+        return cw_error_set(error, CW_E_NUMERIC, NULL, 0,
+                            "the curvature of the noise's likelihood has no inverse");
     for (size_t a = 0; a < m; a++)
-        for (size_t b = 0; b < m; b++)
-            out[index[a]][index[b]] =
-                failed ? (a == b ? 2 / kept[a * m + a] : 0) : 2 * h[a * m + b];
-    (void)error;
+        for (size_t b = 0; b < m; b++) {
+            double sum = 0;
+            for (size_t k = 0; k < m; k++)
+                sum += vectors[a * m + k] * vectors[b * m + k] / fmax(1, values[k]);
+            out[index[a]][index[b]] = sum * s->prior[index[a]].sd * s->prior[index[b]].sd;
+        }
     return CW_OK;
 }
 

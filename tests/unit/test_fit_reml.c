@@ -1,0 +1,106 @@
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+
+#include "fit/reml.h"
+
+static struct cw_reml reml;
+static struct cw_error error;
+
+static void begin(void) {
+    reml = (struct cw_reml){0};
+}
+
+/* -2 log likelihood of two parameters with a known peak and information. */
+static const double peak[2] = {0.4, -1.2}, information[2][2] = {{30, 12}, {12, 9}};
+
+static enum cw_status hill(const double *x, void *state, double *minus_2_log) {
+    (void)state;
+    *minus_2_log = 17;
+    for (int i = 0; i < 2; i++)
+        for (int j = 0; j < 2; j++)
+            *minus_2_log += (x[i] - peak[i]) * information[i][j] * (x[j] - peak[j]);
+    return CW_OK;
+}
+
+START_TEST(a_quadratic_is_solved_with_its_priors) {
+    const struct cw_reml_prior prior[2] = {{0, 0.5, -3, 3}, {0, 1.5, -3, 3}};
+    ck_assert_int_eq(cw_reml_minimise(hill, NULL, 2, prior, 1e-9, 1, &reml, &error), CW_OK);
+    /* The normal equations, priors added: (J + P) x = J peak; the covariance is (J + P)^-1. */
+    double a = 30 + 4, b = 12, d = 9 + 1 / 2.25, det = a * d - b * b;
+    double u = 30 * 0.4 - 12 * 1.2, v = 12 * 0.4 - 9 * 1.2;
+    /* The search's gradients are forward differences over 0.02, so it ends within about that. */
+    ck_assert_double_eq_tol(reml.parameter[0], (d * u - b * v) / det, 0.02);
+    ck_assert_double_eq_tol(reml.parameter[1], (a * v - b * u) / det, 0.02);
+    ck_assert_double_eq_tol(reml.covariance[0][0], d / det, 1e-6);
+    ck_assert_double_eq_tol(reml.covariance[0][1], -b / det, 1e-6);
+    ck_assert_double_eq_tol(reml.covariance[1][0], -b / det, 1e-6);
+    ck_assert_double_eq_tol(reml.covariance[1][1], a / det, 1e-6);
+}
+END_TEST
+
+START_TEST(a_parameter_without_a_prior_width_is_held) {
+    const struct cw_reml_prior prior[2] = {{0, 0.5, -3, 3}, {0, 0, -3, 3}};
+    reml.parameter[1] = 0.25;
+    ck_assert_int_eq(cw_reml_minimise(hill, NULL, 2, prior, 1e-9, 1, &reml, &error), CW_OK);
+    ck_assert(reml.parameter[1] == 0.25);
+    ck_assert(reml.covariance[1][1] == 0 && reml.covariance[0][1] == 0);
+    ck_assert_double_eq_tol(reml.covariance[0][0], 1.0 / 34, 1e-6);
+}
+END_TEST
+
+/* Falls without end towards high sums of its parameters, and bends down as it goes. */
+static enum cw_status slope(const double *x, void *state, double *minus_2_log) {
+    (void)state;
+    double sum = x[0] + x[1], difference = x[0] - x[1];
+    *minus_2_log = -20 * sum - 3 * sum * sum + 40 * difference * difference;
+    return CW_OK;
+}
+
+/* Guards against a fault: at a bound the likelihood curved the wrong way, the curvature was nearly
+ * singular, and a noise's interval came out wider than its prior, so that nothing that depended on
+ * it could be told. */
+START_TEST(at_a_bound_no_more_is_unknown_than_the_priors_say) {
+    const struct cw_reml_prior prior[2] = {{0, 1, -2, 0.7}, {0, 0.5, -2, 0.5}};
+    ck_assert_int_eq(cw_reml_minimise(slope, NULL, 2, prior, 1e-6, 1, &reml, &error), CW_OK);
+    ck_assert_double_eq_tol(reml.parameter[0], 0.7, 1e-9);
+    ck_assert_double_eq_tol(reml.parameter[1], 0.5, 1e-9);
+    double a = reml.covariance[0][0], b = reml.covariance[0][1], d = reml.covariance[1][1];
+    ck_assert(a > 0 && a <= 1 && d > 0 && d <= 0.25);
+    ck_assert(a * d - b * b > 0);
+    /* Their difference is known well all the same. */
+    ck_assert(a + d - 2 * b < 0.05);
+}
+END_TEST
+
+static enum cw_status nowhere(const double *x, void *state, double *minus_2_log) {
+    (void)x;
+    (void)state;
+    (void)minus_2_log;
+    return CW_E_NUMERIC;
+}
+
+START_TEST(a_likelihood_without_a_value_is_an_error) {
+    const struct cw_reml_prior prior[2] = {{0, 1, -2, 2}, {0, 1, -2, 2}};
+    ck_assert_int_eq(cw_reml_minimise(nowhere, NULL, 2, prior, 1e-6, 1, &reml, &error),
+                     CW_E_NUMERIC);
+    ck_assert_int_eq(cw_reml_minimise(hill, NULL, CW_REML_MOST + 1, prior, 1e-6, 0, &reml, &error),
+                     CW_E_ARGUMENT);
+}
+END_TEST
+
+int main(void) {
+    Suite *suite = suite_create("fit_reml");
+    TCase *tests = tcase_create("reml");
+    tcase_add_checked_fixture(tests, begin, NULL);
+    tcase_add_test(tests, a_quadratic_is_solved_with_its_priors);
+    tcase_add_test(tests, a_parameter_without_a_prior_width_is_held);
+    tcase_add_test(tests, at_a_bound_no_more_is_unknown_than_the_priors_say);
+    tcase_add_test(tests, a_likelihood_without_a_value_is_an_error);
+    suite_add_tcase(suite, tests);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
