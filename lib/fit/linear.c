@@ -83,8 +83,9 @@ void cw_linear_set(struct cw_linear *linear, const struct cw_reference *referenc
         linear->residual[i] += combine(profile, &linear->node[i], linear->node[i].weight) +
                                reference->crr * linear->roll_m[i] +
                                reference->cda_m2 * linear->drag_m[i] + bearing[i];
-        /* loss rate = v (Crr cos + CdA drag(v + w) + bearing(v)) */
-        linear->loss_by_speed[i] = reference->crr * cosine[i] + cw_energy_bearing(balance, v) +
+        /* loss rate = v (Crr cos + CdA drag(v + w) + bearing(v)), bearing a straight line in v */
+        double by_bearings = 2 * cw_energy_bearing(balance, v) - cw_energy_bearing(balance, 0);
+        linear->loss_by_speed[i] = reference->crr * cosine[i] + by_bearings +
                                    reference->cda_m2 * (cw_energy_drag(balance, v) +
                                                         v * cw_energy_drag_by_speed(balance, v));
         linear->loss_by_wind[i] = reference->cda_m2 * v * cw_energy_drag_by_speed(balance, v);

@@ -16,12 +16,12 @@ enum cw_status cw_run_data_make(size_t n, const double *time_s, const double *sp
     *data = (struct cw_run_data){0};
     if (n < 2) return cw_error_set(error, CW_E_ARGUMENT, NULL, 0, "a run needs two samples");
     size_t total = 1;
-    for (size_t i = 1; i < n; i++) {
-        double interval = time_s[i] - time_s[i - 1];
+    for (size_t i = 0; i < n; i++) {
+        double interval = i ? time_s[i] - time_s[i - 1] : 1;
         if (!(interval > 0) || interval > 3600 || !isfinite(speed_ms[i]) || !isfinite(s_m[i]))
             return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
                                 "a run needs rising times and a known motion throughout");
-        total += pieces(interval);
+        if (i) total += pieces(interval);
     }
     double *block = malloc(6 * total * sizeof *block);
     if (!block) return cw_error_memory(error);

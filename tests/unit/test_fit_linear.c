@@ -1,0 +1,162 @@
+/* The factors of the linearised balance against numerical derivatives of the forces, and the
+ * balance itself against a descent integrated by physics/descent. */
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+
+#include "dense.h"
+#include "fit/linear.h"
+#include "physics/descent.h"
+#include "physics/forces.h"
+
+static const double cda_m2 = 0.31, crr = 0.0045;
+
+/* Metres of height lost a second, from the forces. */
+static double loss_rate(const struct cw_balance *b, double cosine, double v, double gust) {
+    double force = cw_force_rolling(crr, b->mass_kg, b->gravity_ms2, acos(cosine)) +
+                   cw_force_drag(v, b->wind_along_ms + gust, b->density_kgm3, cda_m2) +
+                   cw_force_bearing(v);
+    return v * force / (b->mass_kg * b->gravity_ms2);
+}
+
+START_TEST(factors_are_derivatives) {
+    struct cw_profile profile;
+    struct cw_run_data data;
+    struct cw_linear linear;
+    struct cw_error error;
+    made_profile(700, &profile);
+    made_run(&(struct made_run){true, true, true, 40, 3, 3.5, 41}, &profile, &data);
+    ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
+    const struct cw_reference reference = {&profile, cda_m2, crr, 0, 0.01};
+    cw_linear_set(&linear, &reference);
+    ck_assert_double_eq(linear.scale, 0.01);
+    const double d = 1e-4;
+    const struct cw_balance *b = &data.balance;
+    for (size_t i = 0; i < data.n; i++) {
+        double v = data.speed_ms[i], sine = cw_profile_slope(&profile, data.s_m[i]);
+        double cosine = sqrt(1 - sine * sine);
+        ck_assert_double_eq_tol(linear.slope[i], sine, 1e-12);
+        ck_assert_double_eq_tol(
+            linear.loss_by_speed[i],
+            (loss_rate(b, cosine, v + d, 0) - loss_rate(b, cosine, v - d, 0)) / (2 * d), 1e-8);
+        ck_assert_double_eq_tol(
+            linear.loss_by_wind[i],
+            (loss_rate(b, cosine, v, d) - loss_rate(b, cosine, v, -d)) / (2 * d), 1e-8);
+        /* a metre of energy more is so much speed more: K = k v2/2g */
+        double kinetic = b->inertia_factor * v * v / (2 * b->gravity_ms2);
+        double up = sqrt(2 * b->gravity_ms2 * (kinetic + d) / b->inertia_factor);
+        double down = sqrt(2 * b->gravity_ms2 * (kinetic - d) / b->inertia_factor);
+        ck_assert_double_eq_tol(linear.gain[i], (up - down) / (2 * d), 1e-5);
+        double height = 0;
+        for (size_t k = 0; k < 4; k++)
+            height += linear.node[i].weight[k] * profile.coefficient_m[linear.node[i].first + k];
+        ck_assert_double_eq_tol(height, cw_profile_height(&profile, data.s_m[i]), 1e-9);
+    }
+    cw_linear_free(&linear);
+    cw_run_data_free(&data);
+    cw_profile_free(&profile);
+}
+END_TEST
+
+/* Heights are looked up where the recorder was lag_s before: along the run between its samples,
+ * and before its start at its first acceleration, to standstill at most. */
+START_TEST(lag_looks_back) {
+    enum { N = 30 };
+    double t[N], v[N], s[N], none[N];
+    struct cw_profile profile;
+    struct cw_run_data data;
+    struct cw_linear linear;
+    struct cw_error error;
+    made_profile(400, &profile);
+    for (size_t i = 0; i < N; i++) { /* even acceleration from a standstill 2 s before */
+        t[i] = (double)i;
+        v[i] = 0.8 * (t[i] + 2);
+        s[i] = 20 + 0.4 * (t[i] + 2) * (t[i] + 2);
+        none[i] = NAN;
+    }
+    ck_assert_int_eq(cw_run_data_make(N, t, v, s, none, none, none, &data, &error), CW_OK);
+    data.balance = (struct cw_balance){80, 1.01, 1.2, 9.81, 0, 1};
+    ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
+    const struct cw_reference reference = {&profile, cda_m2, crr, 0, 0};
+    cw_linear_set(&linear, &reference);
+    const double lags_s[] = {0, 0.35, 1, 3.6, -0.5};
+    for (size_t k = 0; k < 5; k++) {
+        cw_linear_set_lag(&linear, &profile, lags_s[k]);
+        for (size_t i = 0; i < N; i++) {
+            double since = fmax(0, t[i] + 2 - lags_s[k]);
+            double place = 20 + 0.4 * since * since;
+            ck_assert_double_eq_tol(linear.lagged_height_m[i], cw_profile_height(&profile, place),
+                                    1e-9);
+            ck_assert_double_eq_tol(linear.lagged_slope[i], cw_profile_slope(&profile, place),
+                                    1e-10);
+        }
+    }
+    cw_linear_free(&linear);
+    cw_run_data_free(&data);
+    cw_profile_free(&profile);
+}
+END_TEST
+
+static double slope_of(double s_m, const void *state) {
+    return cw_profile_slope(state, s_m);
+}
+
+/* A descent's own motion spends its balance to nothing but the trapezoid's error, which falls with
+ * the square of the step. */
+START_TEST(true_motion_balances) {
+    struct cw_profile profile;
+    struct cw_error error;
+    made_profile(600, &profile);
+    double before = 0;
+    for (double step = 1; step > 0.2; step /= 2) {
+        const struct cw_bicycle bicycle = {.mass_kg = 84,
+                                           .cda_m2 = cda_m2,
+                                           .crr = crr,
+                                           .wheel_inertia_kgm2 = 0.14,
+                                           .wheel_radius_m = 0.334};
+        const struct cw_surroundings air = {1.18, 9.8, 0.7};
+        const struct cw_descent_road road = {NULL, slope_of, &profile, 600};
+        struct cw_descent_options options = cw_descent_options_default();
+        struct cw_descent descent;
+        struct cw_run_data data;
+        struct cw_linear linear;
+        options.start_speed_ms = 4;
+        options.step_s = step;
+        ck_assert_int_eq(cw_descent_run(&bicycle, &air, &road, &options, &descent, &error), CW_OK);
+        double *none = malloc(descent.n * sizeof *none);
+        for (size_t i = 0; i < descent.n; i++) none[i] = NAN;
+        ck_assert_int_eq(cw_run_data_make(descent.n, descent.time_s, descent.speed_ms, descent.s_m,
+                                          none, none, none, &data, &error),
+                         CW_OK);
+        data.balance = (struct cw_balance){84, cw_inertia_factor(&bicycle), 1.18, 9.8, 0.7, 1};
+        ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
+        const struct cw_reference reference = {&profile, cda_m2, crr, 0, 0};
+        cw_linear_set(&linear, &reference);
+        double worst = 0;
+        for (size_t i = 0; i < data.n; i++)
+            worst = fmax(worst, fabs(linear.residual[i] - linear.residual[0]));
+        ck_assert_double_lt(worst, 0.006 * step * step); /* of a drop of 33 m */
+        if (step < 1) ck_assert_double_lt(worst, 0.35 * before);
+        before = worst;
+        free(none);
+        cw_linear_free(&linear);
+        cw_run_data_free(&data);
+        cw_descent_free(&descent);
+    }
+    cw_profile_free(&profile);
+}
+END_TEST
+
+int main(void) {
+    Suite *suite = suite_create("fit/linear");
+    TCase *tests = tcase_create("linear");
+    tcase_add_test(tests, factors_are_derivatives);
+    tcase_add_test(tests, lag_looks_back);
+    tcase_add_test(tests, true_motion_balances);
+    suite_add_tcase(suite, tests);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}

@@ -1,0 +1,144 @@
+/* The process's steps against closed forms of the Ornstein-Uhlenbeck process and its integral
+ * (Gardiner, Stochastic Methods, 2009, section 4.4.4; from memory), at even and uneven steps. The
+ * whole model stands in test_fit_whiten. */
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "fit/markov.h"
+
+static const struct cw_noise noise = {.gust_sd_ms = 0.3,
+                                      .gust_time_s = 12,
+                                      .drift_sd_m = 0.5,
+                                      .drift_time_s = 150,
+                                      .elevation_sd_m = 0.1,
+                                      .speed_sd_ms = 0.2,
+                                      .wander_sd_m = 1.5,
+                                      .wander_time_s = 60,
+                                      .position_sd_m = 0.3};
+enum { N = 80 };
+
+/* A run whose losses depend on the wind alone, 2 m/s of height a m/s of wind, at uneven steps. */
+struct bare {
+    double time_s[N], column[N], wind[N], speed[N], position[N], height[N];
+    struct cw_run_data data;
+    struct cw_linear linear;
+};
+
+static void bare_make(struct bare *bare, double step_s) {
+    memset(bare, 0, sizeof *bare);
+    for (size_t i = 0; i < N; i++) {
+        bare->time_s[i] = i ? bare->time_s[i - 1] + step_s * (i % 3 ? 1 : 0.4) : 0;
+        bare->wind[i] = 2;
+        bare->speed[i] = bare->position[i] = bare->height[i] = NAN;
+    }
+    bare->data = (struct cw_run_data){.n = N,
+                                      .time_s = bare->time_s,
+                                      .speed_ms = bare->column,
+                                      .s_m = bare->column,
+                                      .speed_seen_ms = bare->speed,
+                                      .position_seen_m = bare->position,
+                                      .height_seen_m = bare->height};
+    double *zero = bare->column;
+    bare->linear = (struct cw_linear){.n = N,
+                                      .data = &bare->data,
+                                      .gain = zero,
+                                      .residual = zero,
+                                      .slope = zero,
+                                      .loss_by_speed = zero,
+                                      .loss_by_wind = bare->wind,
+                                      .roll_m = zero,
+                                      .drag_m = zero,
+                                      .lagged_height_m = zero,
+                                      .lagged_slope = zero};
+}
+
+static void go_on(double p[CW_STATES][CW_STATES], const struct cw_markov_step *step) {
+    double next[CW_STATES][CW_STATES];
+    for (int i = 0; i < CW_STATES; i++)
+        for (int j = 0; j < CW_STATES; j++) {
+            next[i][j] = step->noise[i][j];
+            for (int k = 0; k < CW_STATES; k++)
+                for (int l = 0; l < CW_STATES; l++)
+                    next[i][j] += step->transition[i][k] * p[k][l] * step->transition[j][l];
+        }
+    memcpy(p, next, sizeof next);
+}
+
+START_TEST(gust_integrates) {
+    struct bare bare;
+    for (double step = 1; step > 0.3; step /= 2) {
+        double p[CW_STATES][CW_STATES];
+        bare_make(&bare, step);
+        cw_markov_start(&noise, p);
+        for (size_t i = 0; i + 1 < N; i++) {
+            struct cw_markov_step move;
+            cw_markov_step_make(&bare.linear, i, &noise, &move);
+            go_on(p, &move);
+            double t = bare.time_s[i + 1], tau = noise.gust_time_s, r = t / tau;
+            double variance = noise.gust_sd_ms * noise.gust_sd_ms;
+            /* stationary from the start */
+            ck_assert_double_eq_tol(p[CW_STATE_GUST][CW_STATE_GUST], variance, 1e-12);
+            ck_assert_double_eq_tol(p[CW_STATE_DRIFT][CW_STATE_DRIFT], 0.25, 1e-12);
+            ck_assert_double_eq_tol(p[CW_STATE_WANDER][CW_STATE_WANDER], 2.25, 1e-12);
+            /* E = -2 int w dt: 4 x 2 s2 tau2 (r - 1 + e^-r), and -2 s2 tau (1 - e^-r) with w */
+            double energy = 8 * variance * tau * tau * (r - 1 + exp(-r));
+            ck_assert_double_eq_tol(p[CW_STATE_ENERGY][CW_STATE_ENERGY] / energy, 1,
+                                    0.002 * step * step);
+            double with_gust = -2 * variance * tau * (1 - exp(-r));
+            ck_assert_double_eq_tol(p[CW_STATE_ENERGY][CW_STATE_GUST] / with_gust, 1,
+                                    0.002 * step * step);
+            ck_assert_double_eq(p[CW_STATE_ENERGY][CW_STATE_DRIFT], 0);
+            ck_assert_double_eq(p[CW_STATE_SHIFT][CW_STATE_SHIFT], 0);
+        }
+    }
+}
+END_TEST
+
+START_TEST(observations) {
+    static const double gain[N] = {1.25}, slope[N] = {-0.06}, residual[N] = {480};
+    struct bare bare;
+    struct cw_markov_observation seen;
+    bare_make(&bare, 1);
+    for (enum cw_kind kind = 0; kind < CW_SEEN_KINDS; kind++)
+        ck_assert(!cw_markov_observation_make(&bare.linear, 0, kind, &noise, &seen));
+    bare.linear.gain = (double *)gain;
+    bare.linear.slope = bare.linear.lagged_slope = (double *)slope;
+    bare.linear.residual = (double *)residual;
+    bare.linear.scale = 0.01;
+    bare.column[0] = 8; /* the reference's speed, place and height alike */
+    bare.speed[0] = 8.2;
+    bare.position[0] = 9.5;
+    bare.height[0] = 7.1;
+    bare.data.height_step_m = 0.6;
+    ck_assert(cw_markov_observation_make(&bare.linear, 0, CW_SEEN_SPEED, &noise, &seen));
+    ck_assert_double_eq_tol(seen.rest, 8.2 - 8 * 1.01 + 1.25 * 480, 1e-9);
+    ck_assert_double_eq(seen.by_state[CW_STATE_ENERGY], 1.25);
+    ck_assert_double_eq_tol(seen.by_state[CW_STATE_SHIFT], 1.25 * 0.06, 1e-15);
+    ck_assert_double_eq_tol(seen.variance, 0.04, 1e-15);
+    ck_assert(cw_markov_observation_make(&bare.linear, 0, CW_SEEN_POSITION, &noise, &seen));
+    ck_assert_double_eq_tol(seen.rest, 1.5, 1e-12);
+    ck_assert_double_eq(seen.by_state[CW_STATE_SHIFT] + seen.by_state[CW_STATE_WANDER], 2);
+    ck_assert_double_eq_tol(seen.variance, 0.09, 1e-15);
+    ck_assert(cw_markov_observation_make(&bare.linear, 0, CW_SEEN_HEIGHT, &noise, &seen));
+    ck_assert_double_eq_tol(seen.rest, 7.1 - 8, 1e-12);
+    ck_assert_double_eq(seen.by_state[CW_STATE_SHIFT], -0.06);
+    ck_assert_double_eq(seen.by_state[CW_STATE_DRIFT], 1);
+    /* a step of q is an even error of variance q2/12: 0.36/12 */
+    ck_assert_double_eq_tol(seen.variance, 0.01 + 0.03, 1e-15);
+}
+END_TEST
+
+int main(void) {
+    Suite *suite = suite_create("fit/markov");
+    TCase *tests = tcase_create("markov");
+    tcase_add_test(tests, gust_integrates);
+    tcase_add_test(tests, observations);
+    suite_add_tcase(suite, tests);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
