@@ -1,0 +1,113 @@
+#include "report/timed_json.h"
+
+#include <math.h>
+
+#include "road/label.h"
+
+/* One list of the quantities for setups and comparisons. */
+static const char *const keys[CW_TIMED_QUANTITIES] = {"time_s", "runout_m", "entry_speed_ms"};
+
+static json_t *setup_json(const struct cw_timed_report *report, size_t setup) {
+    return setup < report->outing->n_setups ? cw_json_string(report->outing->setups[setup].name)
+                                            : json_null();
+}
+
+static json_t *run_json(const struct cw_timed_report *report, const struct cw_timed_run *run,
+                        bool *failed) {
+    struct cw_json object = cw_json_object(failed), gates = cw_json_array(failed);
+    cw_json_set(object, "number", json_integer(report->runs->at[run->run].number));
+    cw_json_set(object, "setup", setup_json(report, run->setup));
+    cw_json_set(object, "time_s", cw_json_estimate(run->time_s));
+    cw_json_set(object, "entry_speed_ms", cw_json_estimate(run->entry_speed_ms));
+    cw_json_set(object, "exit_speed_ms", cw_json_estimate(run->exit_speed_ms));
+    cw_json_set(object, "runout_m", cw_json_estimate(run->runout_m));
+    for (size_t g = 0; g < report->timed->n_gates; g++) {
+        const struct cw_crossing *at = &run->at[g];
+        struct cw_json gate = cw_json_object(failed);
+        cw_json_set(gate, "gate_m", cw_json_number(report->timed->gates_m[g]));
+        cw_json_set(gate, "time", cw_json_time(at->time_s));
+        cw_json_set(gate, "after_first_s", cw_json_number(at->time_s - run->at[0].time_s));
+        cw_json_set(gate, "speed_ms", cw_json_number(at->speed_ms));
+        cw_json_set(gate, "standard_error_s", cw_json_number(at->standard_error_s));
+        cw_json_set(gate, "shift_s", cw_json_number(at->shift_s));
+        cw_json_append(gates, gate.value);
+    }
+    cw_json_set(object, "gates", gates.value);
+    return object.value;
+}
+
+static json_t *group_json(const struct cw_timed_group *group, bool *failed) {
+    if (group->n == 0) return json_null();
+    struct cw_json object = cw_json_object(failed);
+    cw_json_set(object, "runs", json_integer((json_int_t)group->n));
+    cw_json_set(object, "mean", cw_json_number(group->mean));
+    cw_json_set(object, "sd", cw_json_number(group->sd));
+    cw_json_set(object, "timing_error", cw_json_number(group->timing_error));
+    cw_json_set(object, "precision", cw_json_number(group->precision));
+    return object.value;
+}
+
+static json_t *difference_json(const struct cw_timed_difference *difference, bool *failed) {
+    if (isnan(difference->difference.value)) return json_null();
+    struct cw_json object = cw_json_object(failed), runs = cw_json_array(failed);
+    for (int i = 0; i < 2; i++) cw_json_append(runs, json_integer((json_int_t)difference->n[i]));
+    cw_json_set(object, "runs", runs.value);
+    cw_json_set(object, "test", cw_json_string(cw_timed_test_text(difference->test)));
+    cw_json_set(object, "difference", cw_json_estimate(difference->difference));
+    cw_json_set(object, "percent", cw_json_number(difference->percent));
+    cw_json_set(object, "p_value", cw_json_number(difference->p_value));
+    cw_json_set(object, "inside_scatter",
+                difference->test == CW_TIMED_NO_TEST ? json_null()
+                                                     : json_boolean(difference->inside_scatter));
+    return object.value;
+}
+
+static json_t *entry_json(const struct cw_timed_entry *entry, bool *failed) {
+    if (isnan(entry->correlation)) return json_null();
+    struct cw_json object = cw_json_object(failed);
+    cw_json_set(object, "runs", json_integer((json_int_t)entry->n));
+    cw_json_set(object, "slope_sms", cw_json_estimate(entry->slope_sms));
+    cw_json_set(object, "correlation", cw_json_number(entry->correlation));
+    cw_json_set(object, "p_value", cw_json_number(entry->p_value));
+    return object.value;
+}
+
+json_t *cw_timed_json(const struct cw_timed_report *report, bool *failed) {
+    const struct cw_timed *timed = report->timed;
+    struct cw_json object = cw_json_object(failed), gates = cw_json_array(failed);
+    struct cw_json runs = cw_json_array(failed), setups = cw_json_array(failed);
+    struct cw_json comparisons = cw_json_array(failed);
+    for (size_t g = 0; g < timed->n_gates; g++)
+        cw_json_append(gates, cw_json_number(timed->gates_m[g]));
+    for (size_t k = 0; k < timed->n; k++)
+        cw_json_append(runs, run_json(report, &timed->runs[k], failed));
+    for (size_t i = 0; i < timed->n_setups; i++) {
+        struct cw_json setup = cw_json_object(failed);
+        cw_json_set(setup, "name", setup_json(report, timed->setups[i].setup));
+        cw_json_set(setup, "runs", json_integer((json_int_t)timed->setups[i].runs));
+        for (int q = 0; q < CW_TIMED_QUANTITIES; q++)
+            cw_json_set(setup, keys[q], group_json(&timed->setups[i].of[q], failed));
+        cw_json_append(setups, setup.value);
+    }
+    for (size_t i = 0; i < timed->n_comparisons; i++) {
+        const struct cw_timed_comparison *c = &timed->comparisons[i];
+        struct cw_json comparison = cw_json_object(failed);
+        cw_json_set(comparison, "setup", setup_json(report, c->setup));
+        cw_json_set(comparison, "reference", setup_json(report, c->reference));
+        for (int q = 0; q < CW_TIMED_QUANTITIES; q++)
+            cw_json_set(comparison, keys[q], difference_json(&c->of[q], failed));
+        cw_json_set(comparison, "time_by_entry_at_most_s", cw_json_estimate(c->time_by_entry_s));
+        cw_json_append(comparisons, comparison.value);
+    }
+    cw_json_set(object, "outing", cw_json_string(report->outing->name));
+    cw_json_set(object, "gates_m", gates.value);
+    cw_json_set(object, "gates_chosen", json_boolean(timed->gates_chosen));
+    cw_json_set(object, "road_length_m", cw_json_number(timed->length_m));
+    cw_json_set(object, "shift_sd_m", cw_json_number(timed->shift_sd_m));
+    cw_json_set(object, "runs", runs.value);
+    cw_json_set(object, "setups", setups.value);
+    cw_json_set(object, "comparisons", comparisons.value);
+    cw_json_set(object, "time_on_entry_speed", entry_json(&timed->entry, failed));
+    cw_json_set(object, "warnings", cw_json_warnings(&timed->warnings));
+    return object.value;
+}

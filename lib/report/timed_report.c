@@ -1,0 +1,261 @@
+#include "report/timed_report.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#include "base/number.h"
+#include "base/utf8.h"
+#include "base/warning.h"
+#include "report/csv.h"
+#include "report/table.h"
+
+#define KMH_PER_MS 3.6
+
+static const char *setup_name(const struct cw_timed_report *report, size_t setup) {
+    return setup < report->outing->n_setups ? report->outing->setups[setup].name : NULL;
+}
+
+static const char *shown_setup(const struct cw_timed_report *report, size_t setup) {
+    const char *name = setup_name(report, setup);
+    return name ? name : "-";
+}
+
+/* ---- for people ---- */
+
+/* Whether any run came to stand still. */
+static bool has_runout(const struct cw_timed *timed) {
+    for (size_t k = 0; k < timed->n; k++)
+        if (isfinite(timed->runs[k].runout_m.value)) return true;
+    return false;
+}
+
+static void runs_table(const struct cw_timed_report *report, const struct cw_look *look,
+                       struct cw_text *out) {
+    const struct cw_timed *timed = report->timed;
+    const char *plus_minus = look->utf8 ? "±" : "+-";
+    struct cw_column columns[CW_GATES_MAX + 9];
+    char heads[CW_GATES_MAX][32];
+    struct cw_table table = {.columns = columns};
+    bool runout = has_runout(timed);
+    columns[table.n_columns++] = (struct cw_column){"run", "", true};
+    columns[table.n_columns++] = (struct cw_column){"setup", "", false};
+    for (size_t g = 1; g + 1 < timed->n_gates; g++) {
+        snprintf(heads[g], sizeof heads[g], "at %.0f m", timed->gates_m[g]);
+        columns[table.n_columns++] = (struct cw_column){heads[g], "s", true};
+    }
+    columns[table.n_columns++] = (struct cw_column){"time", "s", true};
+    columns[table.n_columns++] = (struct cw_column){plus_minus, "s", true};
+    columns[table.n_columns++] = (struct cw_column){"entry", "km/h", true};
+    columns[table.n_columns++] = (struct cw_column){plus_minus, "km/h", true};
+    columns[table.n_columns++] = (struct cw_column){"exit", "km/h", true};
+    if (runout) {
+        columns[table.n_columns++] = (struct cw_column){"run-out", "m", true};
+        columns[table.n_columns++] = (struct cw_column){plus_minus, "m", true};
+    }
+    for (size_t k = 0; k < timed->n; k++) {
+        const struct cw_timed_run *run = &timed->runs[k];
+        cw_table_add(&table, "%ld", report->runs->at[run->run].number);
+        cw_table_add(&table, "%s", shown_setup(report, run->setup));
+        for (size_t g = 1; g + 1 < timed->n_gates; g++)
+            cw_table_add_number(&table, run->at[g].time_s - run->at[0].time_s, 2);
+        cw_table_add_number(&table, run->time_s.value, 2);
+        cw_table_add_number(&table, run->time_s.standard_error, 2);
+        cw_table_add_number(&table, run->entry_speed_ms.value * KMH_PER_MS, 1);
+        cw_table_add_number(&table, run->entry_speed_ms.standard_error * KMH_PER_MS, 1);
+        cw_table_add_number(&table, run->exit_speed_ms.value * KMH_PER_MS, 1);
+        if (!runout) continue;
+        cw_table_add_number(&table, run->runout_m.value, 1);
+        cw_table_add_number(&table, run->runout_m.standard_error, 1);
+    }
+    cw_table_write(&table, out);
+    cw_table_free(&table);
+}
+
+static void setups_table(const struct cw_timed_report *report, struct cw_text *out) {
+    static const struct cw_column columns[] = {
+        {"setup", "", false}, {"runs", "", true},     {"time", "s", true},
+        {"sd", "s", true},    {"p", "%", true},       {"entry", "km/h", true},
+        {"sd", "km/h", true}, {"run-out", "m", true}, {"sd", "m", true}};
+    const struct cw_timed *timed = report->timed;
+    bool runout = has_runout(timed);
+    struct cw_table table = {.columns = columns, .n_columns = runout ? 9 : 7};
+    for (size_t i = 0; i < timed->n_setups; i++) {
+        const struct cw_timed_setup *setup = &timed->setups[i];
+        const struct cw_timed_group *time = &setup->of[CW_TIMED_TIME];
+        const struct cw_timed_group *entry = &setup->of[CW_TIMED_ENTRY_SPEED];
+        cw_table_add(&table, "%s", shown_setup(report, setup->setup));
+        cw_table_add(&table, "%zu", time->n);
+        cw_table_add_number(&table, time->mean, 2);
+        cw_table_add_number(&table, time->sd, 2);
+        cw_table_add_number(&table, 100 * time->precision, 1);
+        cw_table_add_number(&table, entry->mean * KMH_PER_MS, 1);
+        cw_table_add_number(&table, entry->sd * KMH_PER_MS, 1);
+        if (!runout) continue;
+        cw_table_add_number(&table, setup->of[CW_TIMED_RUNOUT].mean, 1);
+        cw_table_add_number(&table, setup->of[CW_TIMED_RUNOUT].sd, 1);
+    }
+    cw_text_add(out, "\nBy setup: means and the scatter (sd) from run to run; p is the coast-down "
+                     "standards'\nprecision of the mean time\n");
+    cw_table_write(&table, out);
+    cw_table_free(&table);
+}
+
+static const char *judgement(const struct cw_timed_difference *difference) {
+    if (difference->test == CW_TIMED_NO_TEST) return "too few runs to judge";
+    return difference->inside_scatter ? "inside the scatter of the runs" : "beyond the scatter";
+}
+
+static void differences_table(const struct cw_timed_report *report, struct cw_text *out) {
+    static const struct cw_column columns[] = {
+        {"setup", "", false}, {"minus", "", false},    {"", "", false},  {"difference", "", true},
+        {"", "", false},      {"95 % from", "", true}, {"to", "", true}, {"%", "", true},
+        {"p", "", true},      {"test", "", false},     {"", "", false}};
+    static const struct {
+        const char *name, *unit;
+        double factor;
+        int decimals;
+    } shown[CW_TIMED_QUANTITIES] = {
+        {"time", "s", 1, 2}, {"run-out", "m", 1, 1}, {"entry", "km/h", KMH_PER_MS, 2}};
+    const struct cw_timed *timed = report->timed;
+    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
+    for (size_t i = 0; i < timed->n_comparisons; i++)
+        for (int q = 0; q < CW_TIMED_QUANTITIES; q++) {
+            const struct cw_timed_difference *d = &timed->comparisons[i].of[q];
+            if (isnan(d->difference.value)) continue;
+            double factor = shown[q].factor;
+            cw_table_add(&table, "%s", shown_setup(report, timed->comparisons[i].setup));
+            cw_table_add(&table, "%s", shown_setup(report, timed->comparisons[i].reference));
+            cw_table_add(&table, "%s", shown[q].name);
+            cw_table_add_number(&table, factor * d->difference.value, shown[q].decimals);
+            cw_table_add(&table, "%s", shown[q].unit);
+            cw_table_add_number(&table, factor * d->difference.low, shown[q].decimals);
+            cw_table_add_number(&table, factor * d->difference.high, shown[q].decimals);
+            cw_table_add_number(&table, d->percent, 2);
+            if (d->p_value < 0.001)
+                cw_table_add(&table, "<0.001");
+            else
+                cw_table_add_number(&table, d->p_value, 3);
+            cw_table_add(&table, "%s", cw_timed_test_text(d->test));
+            cw_table_add(&table, "%s", judgement(d));
+        }
+    if (table.n_cells) {
+        cw_text_add(out, "\nDifferences\n");
+        cw_table_write(&table, out);
+    }
+    cw_table_free(&table);
+}
+
+/* What entry speed may have done to the times. */
+static void say_entry(const struct cw_timed_report *report, struct cw_text *out) {
+    const struct cw_timed *timed = report->timed;
+    const struct cw_timed_entry *entry = &timed->entry;
+    for (size_t i = 0; i < timed->n_comparisons; i++) {
+        const struct cw_timed_comparison *c = &timed->comparisons[i];
+        double speed_ms = c->of[CW_TIMED_ENTRY_SPEED].difference.value;
+        if (isnan(c->time_by_entry_s.value)) continue;
+        cw_text_add(out, "- ");
+        cw_utf8_add_shown(out, shown_setup(report, c->setup));
+        cw_text_add(out, " came to the first gate %.2f km/h %s than ", fabs(speed_ms) * KMH_PER_MS,
+                    speed_ms < 0 ? "slower" : "faster");
+        cw_utf8_add_shown(out, shown_setup(report, c->reference));
+        cw_text_add(out, ", which alone makes at most %.2f s;\n  drag leaves less of it\n",
+                    c->time_by_entry_s.value);
+    }
+    if (isnan(entry->correlation)) return;
+    cw_text_add(out,
+                "- within setups, a run that came 1 km/h faster took %.2f s %s (95 %%: %.2f to "
+                "%.2f s,\n  correlation %.2f, p %.3f)\n",
+                fabs(entry->slope_sms.value) / KMH_PER_MS,
+                entry->slope_sms.value < 0 ? "less" : "more", entry->slope_sms.low / KMH_PER_MS,
+                entry->slope_sms.high / KMH_PER_MS, entry->correlation, entry->p_value);
+}
+
+enum cw_status cw_report_timed_table(const struct cw_timed_report *report,
+                                     const struct cw_look *look, struct cw_text *out,
+                                     struct cw_error *error) {
+    const struct cw_timed *timed = report->timed;
+    cw_text_add(out,
+                "As measured, with no model: from the gate at %.0f m to that at %.0f m of a "
+                "road of %.0f m\n",
+                timed->gates_m[0], timed->gates_m[timed->n_gates - 1], timed->length_m);
+    runs_table(report, look, out);
+    if (isfinite(timed->shift_sd_m))
+        cw_text_add(out,
+                    "%s is the timing's own standard error. A run's place on the road is known to "
+                    "%.1f m,\nthe same at all its gates: between two passed at one speed that "
+                    "cancels.\n",
+                    look->utf8 ? "±" : "+-", timed->shift_sd_m);
+    if (timed->n_setups) setups_table(report, out);
+    differences_table(report, out);
+    say_entry(report, out);
+    for (size_t i = 0; i < timed->warnings.n; i++) {
+        char text[CW_WARNING_TEXT];
+        cw_warning_text(&timed->warnings.at[i], false, text);
+        cw_text_add(out, "- ");
+        cw_utf8_add_shown(out, text);
+        cw_text_add(out, "\n");
+    }
+    return out->failed ? cw_error_memory(error) : CW_OK;
+}
+
+/* ---- for programs ---- */
+
+static void csv_estimate(struct cw_csv *csv, struct cw_estimate estimate) {
+    cw_csv_add_number(csv, estimate.value);
+    cw_csv_add_number(csv, estimate.standard_error);
+    cw_csv_add_number(csv, estimate.low);
+    cw_csv_add_number(csv, estimate.high);
+}
+
+static void csv_row(struct cw_csv *csv, const struct cw_timed_report *report,
+                    const struct cw_timed_run *run) {
+    const struct cw_timed *timed = report->timed;
+    const char *setup = setup_name(report, run->setup);
+    struct cw_text gates = {0}, times = {0};
+    char first[40] = "";
+    for (size_t g = 0; g < timed->n_gates; g++) {
+        double after_s = run->at[g].time_s - run->at[0].time_s;
+        cw_text_add(&gates, "%s", g ? "; " : "");
+        cw_text_add_number(&gates, timed->gates_m[g], 3);
+        cw_text_add(&times, "%s", g ? "; " : "");
+        if (isfinite(after_s)) cw_text_add_number(&times, after_s, 3);
+    }
+    if (isfinite(run->at[0].time_s)) cw_time_write(run->at[0].time_s, first, sizeof first);
+    cw_csv_add(csv, report->outing->name);
+    cw_csv_add_number(csv, (double)report->runs->at[run->run].number);
+    cw_csv_add(csv, setup ? setup : "");
+    cw_csv_add(csv, first);
+    csv_estimate(csv, run->time_s);
+    csv_estimate(csv, run->entry_speed_ms);
+    csv_estimate(csv, run->exit_speed_ms);
+    csv_estimate(csv, run->runout_m);
+    cw_csv_add(csv, gates.bytes ? gates.bytes : "");
+    cw_csv_add(csv, times.bytes ? times.bytes : "");
+    cw_csv_end_row(csv);
+    if (gates.failed || times.failed) csv->out->failed = true;
+    cw_text_free(&gates);
+    cw_text_free(&times);
+}
+
+#define ESTIMATE_HEADS(name) name, name "_standard_error", name "_low", name "_high"
+
+enum cw_status cw_report_timed_csv(const struct cw_timed_report *reports, size_t n,
+                                   struct cw_text *out, struct cw_error *error) {
+    static const char *const heads[] = {"outing",
+                                        "number",
+                                        "setup",
+                                        "first_gate_time",
+                                        ESTIMATE_HEADS("time_s"),
+                                        ESTIMATE_HEADS("entry_speed_ms"),
+                                        ESTIMATE_HEADS("exit_speed_ms"),
+                                        ESTIMATE_HEADS("runout_m"),
+                                        "gates_m",
+                                        "gate_times_s"};
+    struct cw_csv csv = {.out = out};
+    for (size_t i = 0; i < sizeof heads / sizeof *heads; i++) cw_csv_add(&csv, heads[i]);
+    cw_csv_end_row(&csv);
+    for (size_t i = 0; i < n; i++)
+        for (size_t k = 0; k < reports[i].timed->n; k++)
+            csv_row(&csv, &reports[i], &reports[i].timed->runs[k]);
+    return out->failed ? cw_error_memory(error) : CW_OK;
+}

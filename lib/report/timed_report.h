@@ -1,0 +1,28 @@
+/* Times as measured, with no model: run by run, by setup, and setups against each other. A part of
+ * what `coastwise compare` answers. */
+#ifndef CW_REPORT_TIMED_REPORT_H
+#define CW_REPORT_TIMED_REPORT_H
+
+#include "base/error.h"
+#include "base/text.h"
+#include "compare/timed.h"
+#include "outing/outing.h"
+#include "report/interval.h"
+#include "road/runs.h"
+
+/* An outing and its timed runs; all is borrowed. */
+struct cw_timed_report {
+    const struct cw_outing *outing;
+    const struct cw_runs *runs;
+    const struct cw_timed *timed;
+};
+
+/* Each adds to out; CW_E_MEMORY when out is not whole. The CSV has a line for each run of n
+ * outings; times at gates are a list within a field, for their number differs. */
+enum cw_status cw_report_timed_table(const struct cw_timed_report *report,
+                                     const struct cw_look *look, struct cw_text *out,
+                                     struct cw_error *error);
+enum cw_status cw_report_timed_csv(const struct cw_timed_report *reports, size_t n,
+                                   struct cw_text *out, struct cw_error *error);
+
+#endif

@@ -1,0 +1,240 @@
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "report/timed_json.h"
+#include "report/timed_report.h"
+#include "road/label.h"
+
+#define NONE                                                                                       \
+    { NAN, NAN, NAN, NAN }
+#define AT(time, speed, error, shift)                                                              \
+    {                                                                                              \
+        .time_s = time, .speed_ms = speed, .standard_error_s = error, .shift_s = shift,            \
+        .interval_s = 0.003                                                                        \
+    }
+
+static struct cw_setup names[] = {{.name = "cape"}, {.name = "no, cape"}};
+static const struct cw_outing outing = {.name = "Mill lane", .n_setups = 2, .setups = names};
+static struct cw_run found[] = {{.number = 1}, {.number = 2}, {.number = 4}};
+static const struct cw_runs runs = {.n = 3, .at = found};
+static struct cw_timed_run run_list[] = {
+    {.run = 0,
+     .setup = 0,
+     .at = {AT(1e9, 6.25, 0.2, 0.18), AT(1e9 + 31.125, 11, 0.1, 0.09),
+            AT(1e9 + 61.25, 13.5, 0.09, 0.08)},
+     .time_s = {61.25, 0.125, 60.99, 61.51},
+     .entry_speed_ms = {6.25, 0.0625, 6.12, 6.38},
+     .exit_speed_ms = {13.5, 0.05, 13.4, 13.6},
+     .runout_m = {812.25, 1.5, 808.5, 815.75}},
+    {.run = 1,
+     .setup = 1,
+     .at = {AT(1e9 + 600.5, 6.5, 0.2, 0.18), AT(1e9 + 631, 11, 0.1, 0.09), AT(NAN, NAN, NAN, NAN)},
+     .time_s = NONE,
+     .entry_speed_ms = {6.5, 0.0625, 6.37, 6.63},
+     .exit_speed_ms = NONE,
+     .runout_m = NONE},
+    {.run = 2,
+     .setup = CW_NO_SETUP,
+     .at = {AT(1e9 + 900, 6.5, 0.2, 0.18), AT(1e9 + 930, 11, 0.1, 0.09),
+            AT(1e9 + 959.5, 13.75, 0.09, 0.08)},
+     .time_s = {59.5, 0.125, 59.24, 59.76},
+     .entry_speed_ms = {6.5, 0.0625, 6.37, 6.63},
+     .exit_speed_ms = {13.75, 0.05, 13.65, 13.85},
+     .runout_m = NONE}};
+static struct cw_timed_setup setup_list[] = {{.setup = 0,
+                                              .runs = 4,
+                                              .of = {{4, 61.375, 0.5, 0.0129, 0.125},
+                                                     {1, 812.25, NAN, NAN, 1.5},
+                                                     {4, 6.25, 0.25, NAN, 0.06}}},
+                                             {.setup = 1,
+                                              .runs = 4,
+                                              .of = {{3, 60.125, 0.625, 0.0258, 0.125},
+                                                     {0, NAN, NAN, NAN, NAN},
+                                                     {4, 6.5, 0.125, NAN, 0.06}}}};
+static struct cw_timed_comparison comparison_list[] = {
+    {.setup = 1,
+     .reference = 0,
+     .of = {{.n = {3, 4},
+             .test = CW_TIMED_WELCH,
+             .difference = {-1.25, 0.4375, -2.5, -0.0625},
+             .percent = -2.0366,
+             .df = 4.1,
+             .p_value = 0.0437},
+            {.n = {0, 1}, .difference = NONE, .percent = NAN, .df = NAN, .p_value = NAN},
+            {.n = {4, 4},
+             .test = CW_TIMED_PAIRED,
+             .difference = {0.25, 0.125, -0.125, 0.625},
+             .percent = 4,
+             .df = 3,
+             .p_value = 0.125,
+             .inside_scatter = true}},
+     .time_by_entry_s = {-0.5, 0.25, -1.25, 0.25}}};
+static struct cw_timed timed;
+static const struct cw_timed_report report = {&outing, &runs, &timed};
+static struct cw_text out;
+static struct cw_error error;
+
+static void begin(void) {
+    timed = (struct cw_timed){.length_m = 963,
+                              .n_gates = 3,
+                              .gates_m = {25, 480, 935},
+                              .gates_chosen = true,
+                              .shift_sd_m = 1.125,
+                              .n = 3,
+                              .runs = run_list,
+                              .n_setups = 2,
+                              .setups = setup_list,
+                              .n_comparisons = 1,
+                              .comparisons = comparison_list,
+                              .entry = {.n = 7,
+                                        .df = 4,
+                                        .slope_sms = {-1.8, 0.9, -4.5, 0.9},
+                                        .correlation = -0.71,
+                                        .p_value = 0.115}};
+    cw_warning_add(&timed.warnings, CW_TIMED_WARNING_MISSED, 0, "run 2 does not cross the gate");
+}
+
+static void end(void) {
+    cw_text_free(&out);
+}
+
+START_TEST(the_table_is_for_people) {
+    const struct cw_look look = {.columns = 80};
+    ck_assert_int_eq(cw_report_timed_table(&report, &look, &out, &error), CW_OK);
+    ck_assert_str_eq(
+        out.bytes,
+        "As measured, with no model: from the gate at 25 m to that at 935 m of a road of 963 m\n"
+        "run  setup     at 480 m   time    +-  entry    +-  exit  run-out   +-\n"
+        "                      s      s     s   km/h  km/h  km/h        m    m\n"
+        "  1  cape         31.12  61.25  0.12   22.5   0.2  48.6    812.2  1.5\n"
+        "  2  no, cape     30.50      -     -   23.4   0.2     -        -    -\n"
+        "  4  -            30.00  59.50  0.12   23.4   0.2  49.5        -    -\n"
+        "+- is the timing's own standard error. A run's place on the road is known to 1.1 m,\n"
+        "the same at all its gates: between two passed at one speed that cancels.\n"
+        "\n"
+        "By setup: means and the scatter (sd) from run to run; p is the coast-down standards'\n"
+        "precision of the mean time\n"
+        "setup     runs   time    sd    p  entry    sd  run-out  sd\n"
+        "                    s     s    %   km/h  km/h        m   m\n"
+        "cape         4  61.38  0.50  1.3   22.5   0.9    812.2   -\n"
+        "no, cape     3  60.12  0.62  2.6   23.4   0.5        -   -\n"
+        "\n"
+        "Differences\n"
+        "setup     minus         difference        95 % from     to      %      p  test\n"
+        "no, cape  cape   time        -1.25  s         -2.50  -0.06  -2.04  0.044  Welch   beyond "
+        "the scatter\n"
+        "no, cape  cape   entry        0.90  km/h      -0.45   2.25   4.00  0.125  paired  inside "
+        "the scatter of the runs\n"
+        "- no, cape came to the first gate 0.90 km/h faster than cape, which alone makes at most "
+        "-0.50 s;\n"
+        "  drag leaves less of it\n"
+        "- within setups, a run that came 1 km/h faster took 0.50 s less (95 %: -1.25 to 0.25 s,\n"
+        "  correlation -0.71, p 0.115)\n"
+        "- run 2 does not cross the gate\n");
+}
+END_TEST
+
+START_TEST(columns_and_parts_that_say_nothing_are_left_out) {
+    const struct cw_look look = {.columns = 80, .utf8 = true};
+    timed.n = 1;
+    timed.n_setups = timed.n_comparisons = 0;
+    timed.n_gates = 2;
+    timed.runs = &run_list[2];
+    timed.shift_sd_m = NAN;
+    timed.entry.correlation = NAN;
+    timed.warnings.n = 0;
+    ck_assert_int_eq(cw_report_timed_table(&report, &look, &out, &error), CW_OK);
+    ck_assert_str_eq(
+        out.bytes,
+        "As measured, with no model: from the gate at 25 m to that at 480 m of a road of 963 m\n"
+        "run  setup   time     ±  entry     ±  exit\n"
+        "                s     s   km/h  km/h  km/h\n"
+        "  4  -      59.50  0.12   23.4   0.2  49.5\n");
+}
+END_TEST
+
+START_TEST(the_csv_holds_every_run) {
+    ck_assert_int_eq(cw_report_timed_csv(&report, 1, &out, &error), CW_OK);
+    ck_assert_str_eq(
+        out.bytes,
+        "outing,number,setup,first_gate_time,time_s,time_s_standard_error,time_s_low,time_s_high,"
+        "entry_speed_ms,entry_speed_ms_standard_error,entry_speed_ms_low,entry_speed_ms_high,exit_"
+        "speed_ms,exit_speed_ms_standard_error,exit_speed_ms_low,exit_speed_ms_high,runout_m,"
+        "runout_m_standard_error,runout_m_low,runout_m_high,gates_m,gate_times_s\r\n"
+        "Mill "
+        "lane,1,cape,2001-09-09T01:46:40Z,61.25,0.125,60.99,61.51,6.25,0.0625,6.12,6.38,13.5,0.05,"
+        "13.4,13.6,812.25,1.5,808.5,815.75,25; 480; 935,0; 31.125; 61.25\r\n"
+        "Mill lane,2,\"no, cape\",2001-09-09T01:56:40.500Z,,,,,6.5,0.0625,6.37,6.63,,,,,,,,,25; "
+        "480; 935,0; 30.5; \r\n"
+        "Mill "
+        "lane,4,,2001-09-09T02:01:40Z,59.5,0.125,59.24,59.76,6.5,0.0625,6.37,6.63,13.75,0.05,13.65,"
+        "13.85,,,,,25; 480; 935,0; 30; 59.5\r\n");
+}
+END_TEST
+
+START_TEST(the_json_has_all_of_it) {
+    bool failed = false;
+    struct cw_json document = {cw_timed_json(&report, &failed), &failed};
+    ck_assert(!failed);
+    json_t *run = json_array_get(json_object_get(document.value, "runs"), 0);
+    ck_assert_int_eq(json_integer_value(json_object_get(run, "number")), 1);
+    json_t *time = json_object_get(run, "time_s");
+    ck_assert_double_eq(json_real_value(json_object_get(time, "value")), 61.25);
+    ck_assert_double_eq(json_real_value(json_object_get(time, "standard_error")), 0.125);
+    json_t *gate = json_array_get(json_object_get(run, "gates"), 1);
+    ck_assert_double_eq(json_real_value(json_object_get(gate, "gate_m")), 480);
+    ck_assert_double_eq(json_real_value(json_object_get(gate, "after_first_s")), 31.125);
+    ck_assert_double_eq(json_real_value(json_object_get(gate, "shift_s")), 0.09);
+    ck_assert_str_eq(json_string_value(json_object_get(gate, "time")), "2001-09-09T01:47:11.125Z");
+
+    run = json_array_get(json_object_get(document.value, "runs"), 1);
+    ck_assert(json_is_null(json_object_get(run, "time_s")));
+    ck_assert(json_is_null(json_object_get(run, "runout_m")));
+    run = json_array_get(json_object_get(document.value, "runs"), 2);
+    ck_assert(json_is_null(json_object_get(run, "setup")));
+
+    json_t *setup = json_array_get(json_object_get(document.value, "setups"), 1);
+    ck_assert_str_eq(json_string_value(json_object_get(setup, "name")), "no, cape");
+    ck_assert(json_is_null(json_object_get(setup, "runout_m")));
+    time = json_object_get(setup, "time_s");
+    ck_assert_int_eq(json_integer_value(json_object_get(time, "runs")), 3);
+    ck_assert_double_eq(json_real_value(json_object_get(time, "sd")), 0.625);
+    ck_assert_double_eq(json_real_value(json_object_get(time, "precision")), 0.0258);
+
+    json_t *comparison = json_array_get(json_object_get(document.value, "comparisons"), 0);
+    ck_assert_str_eq(json_string_value(json_object_get(comparison, "reference")), "cape");
+    ck_assert(json_is_null(json_object_get(comparison, "runout_m")));
+    time = json_object_get(comparison, "time_s");
+    ck_assert_str_eq(json_string_value(json_object_get(time, "test")), "Welch");
+    ck_assert(json_is_false(json_object_get(time, "inside_scatter")));
+    ck_assert_double_eq(
+        json_real_value(json_object_get(json_object_get(time, "difference"), "low")), -2.5);
+    ck_assert(json_is_true(
+        json_object_get(json_object_get(comparison, "entry_speed_ms"), "inside_scatter")));
+    json_t *most = json_object_get(comparison, "time_by_entry_at_most_s");
+    ck_assert_double_eq(json_real_value(json_object_get(most, "value")), -0.5);
+    ck_assert_double_eq(json_real_value(json_object_get(
+                            json_object_get(document.value, "time_on_entry_speed"), "correlation")),
+                        -0.71);
+    ck_assert_uint_eq(json_array_size(json_object_get(document.value, "warnings")), 1);
+    ck_assert_int_eq(cw_json_finish(document, &out, &error), CW_OK);
+}
+END_TEST
+
+int main(void) {
+    Suite *suite = suite_create("report_timed");
+    TCase *tests = tcase_create("timed");
+    tcase_add_checked_fixture(tests, begin, end);
+    tcase_add_test(tests, the_table_is_for_people);
+    tcase_add_test(tests, columns_and_parts_that_say_nothing_are_left_out);
+    tcase_add_test(tests, the_csv_holds_every_run);
+    tcase_add_test(tests, the_json_has_all_of_it);
+    suite_add_tcase(suite, tests);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
