@@ -1,7 +1,6 @@
 #include "report/fit_facts.h"
 
 #include <math.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -101,37 +100,24 @@ bool cw_fit_answers(const struct cw_fit_report *report) {
 
 /* ---- sentences ---- */
 
-static void say(struct cw_sentences *sentences, const char *format, ...)
-    __attribute__((format(printf, 2, 3)));
-
-static void say(struct cw_sentences *sentences, const char *format, ...) {
-    char sentence[1024];
-    va_list arguments;
-    va_start(arguments, format);
-    vsnprintf(sentence, sizeof sentence, format, arguments);
-    va_end(arguments);
-    cw_text_add(&sentences->text, "%s", sentence);
-    cw_text_add_bytes(&sentences->text, "", 1);
-    sentences->n++;
-}
-
 void cw_fit_defaults(const struct cw_fit_report *report, struct cw_sentences *sentences) {
     const struct cw_outing *outing = report->of.outing;
     const struct cw_place *place = &report->of.fit->place;
     bool positions = false;
-    for (size_t i = 0; i < outing->n_defaults; i++) say(sentences, "%s", outing->defaults[i]);
+    for (size_t i = 0; i < outing->n_defaults; i++)
+        cw_sentences_add(sentences, "%s", outing->defaults[i]);
     if (isnan(outing->temperature_c))
-        say(sentences, "the standard atmosphere's temperature at %.0f m: %.1f °C",
-            place->reference_height_m, place->temperature_c);
+        cw_sentences_add(sentences, "the standard atmosphere's temperature at %.0f m: %.1f °C",
+                         place->reference_height_m, place->temperature_c);
     if (isnan(outing->pressure_hpa))
-        say(sentences, "the standard atmosphere's pressure at %.0f m: %.1f hPa",
-            place->reference_height_m, place->pressure_pa / 100);
+        cw_sentences_add(sentences, "the standard atmosphere's pressure at %.0f m: %.1f hPa",
+                         place->reference_height_m, place->pressure_pa / 100);
     for (size_t i = 0; i < report->of.n_recordings; i++)
         positions =
             positions || (cw_recording_fitted(report, i) && report->of.recordings[i].has_position);
     if (!positions)
-        say(sentences, "no positions: gravity of latitude %.0f°, %.4f m/s²", place->latitude_deg,
-            place->gravity_ms2);
+        cw_sentences_add(sentences, "no positions: gravity of latitude %.0f°, %.4f m/s²",
+                         place->latitude_deg, place->gravity_ms2);
 }
 
 static void warn_of_recordings(const struct cw_fit_report *report, struct cw_sentences *warnings) {
@@ -140,7 +126,7 @@ static void warn_of_recordings(const struct cw_fit_report *report, struct cw_sen
         for (size_t j = 0; j < recording->warnings.n; j++) {
             char text[CW_WARNING_TEXT];
             cw_warning_text(&recording->warnings.at[j], true, text);
-            say(warnings, "%s: %s", recording->file, text);
+            cw_sentences_add(warnings, "%s: %s", recording->file, text);
         }
     }
 }
@@ -177,7 +163,7 @@ static void warn_of_runs(const struct cw_fit_report *report,
                          struct cw_sentences *warnings) {
     struct cw_text list = {0};
     if (list_runs(report, known, &list))
-        say(warnings, "%s: CdA is not known %s", list.failed ? "" : list.bytes, how);
+        cw_sentences_add(warnings, "%s: CdA is not known %s", list.failed ? "" : list.bytes, how);
     if (list.failed) warnings->text.failed = true;
     cw_text_free(&list);
 }
@@ -193,7 +179,8 @@ void cw_fit_warnings(const struct cw_fit_report *report, struct cw_sentences *wa
     const struct cw_fit *fit = report->of.fit;
     warn_of_recordings(report, warnings);
     if (!outing->order_line && outing->n_setups > 1)
-        say(warnings,
+        cw_sentences_add(
+            warnings,
             "the outing file gives no order: which setup a run was of is not known, all are taken "
             "to be on the same tyres%s",
             setups_differ(outing) ? ", and no setup's load is counted" : "");
@@ -201,8 +188,10 @@ void cw_fit_warnings(const struct cw_fit_report *report, struct cw_sentences *wa
     warn_of_runs(report, known_together, "from all runs together", warnings);
     for (size_t t = 0; t < fit->n_tyres; t++)
         if (!fit->crr_given && !fit->crr_identifiable[t])
-            say(warnings, "Crr of the tyres \"%s\" is not known from these runs", fit->tyres[t]);
+            cw_sentences_add(warnings, "Crr of the tyres \"%s\" is not known from these runs",
+                             fit->tyres[t]);
     if (fit->n_roads > 1)
-        say(warnings, "the runs are on %zu roads: only runs of one road share its heights",
-            fit->n_roads);
+        cw_sentences_add(warnings,
+                         "the runs are on %zu roads: only runs of one road share its heights",
+                         fit->n_roads);
 }

@@ -9,6 +9,7 @@
 #include "base/estimate.h"
 #include "base/text.h"
 #include "report/fit_report.h"
+#include "report/parts.h"
 
 /* One list of the noise for all reports. */
 struct cw_noise_fact {
@@ -43,11 +44,6 @@ struct cw_estimate cw_setup_cda(const struct cw_fit_report *report, size_t setup
 /* Why a run's CdA alone is not known: "CdA and Crr not told apart (correlation -0.9998)". */
 void cw_unknown_alone_add(const struct cw_fit_run *run, struct cw_text *text);
 
-/* Sentences, each ending in '\0'. */
-struct cw_sentences {
-    size_t n;
-    struct cw_text text;
-};
 void cw_fit_defaults(const struct cw_fit_report *report, struct cw_sentences *sentences);
 void cw_fit_warnings(const struct cw_fit_report *report, struct cw_sentences *sentences);
 

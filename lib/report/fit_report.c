@@ -9,6 +9,7 @@
 #include "base/utf8.h"
 #include "report/csv.h"
 #include "report/fit_facts.h"
+#include "report/parts.h"
 #include "report/table.h"
 #include "report/words.h"
 
@@ -22,31 +23,6 @@ static const char *setup_of(const struct cw_fit_report *report, size_t i) {
 }
 
 /* ---- for people ---- */
-
-/* What a plain terminal shows otherwise. */
-struct signs {
-    const char *plus_minus, *m2, *kgm3, *ms2, *degree, *times;
-};
-
-static struct signs signs_of(const struct cw_look *look) {
-    static const struct signs plain = {"+-", "m2", "kg/m3", "m/s2", "", "x"};
-    static const struct signs utf8 = {"±", "m²", "kg/m³", "m/s²", "°", "×"};
-    return look->utf8 ? utf8 : plain;
-}
-
-/* value, standard error, low, high: four cells with the digits that the error justifies. */
-static void add_estimate(struct cw_table *table, struct cw_estimate estimate) {
-    int decimals = cw_error_decimals(estimate.standard_error);
-    cw_table_add_number(table, estimate.value, decimals);
-    cw_table_add_number(table, estimate.standard_error, decimals);
-    cw_table_add_number(table, estimate.low, decimals);
-    cw_table_add_number(table, estimate.high, decimals);
-}
-
-#define ESTIMATE_COLUMNS(head, unit, sign)                                                         \
-    {head, unit, true}, {sign, unit, true}, {"95 % from", unit, true}, {                           \
-        "to", unit, true                                                                           \
-    }
 
 /* The runs' table in two forms: together, and alone. */
 struct form {
@@ -78,13 +54,13 @@ static void runs_table(const struct cw_fit_report *report, const struct form *fo
                        const struct cw_scale *scale, const struct cw_look *look,
                        struct cw_text *out) {
     const struct cw_fit *fit = report->of.fit;
-    struct signs sign = signs_of(look);
+    struct cw_signs sign = cw_signs_of(look);
     struct cw_text ends = {0};
     cw_scale_add(scale, form->picture, &ends);
     const struct cw_column first[] = {{"run", "", true}, {"setup", "", false}},
                            length[] = {{"length", "m", true}, {"drop", "m", true}},
-                           cda[] = {ESTIMATE_COLUMNS("CdA", sign.m2, sign.plus_minus)},
-                           crr[] = {ESTIMATE_COLUMNS("Crr", "", sign.plus_minus)},
+                           cda[] = {CW_ESTIMATE_COLUMNS("CdA", sign.m2, sign.plus_minus)},
+                           crr[] = {CW_ESTIMATE_COLUMNS("Crr", "", sign.plus_minus)},
                            last = {ends.bytes && form->picture ? ends.bytes : "",
                                    form->picture ? sign.m2 : "", false};
     struct cw_column columns[16];
@@ -108,24 +84,15 @@ static void runs_table(const struct cw_fit_report *report, const struct form *fo
             cw_table_add_number(&table, run_of(report, i)->distance_m, 0);
             cw_table_add_number(&table, run_of(report, i)->drop_m, 1);
         }
-        add_estimate(&table, cda_of(run, form->alone));
-        if (form->crr) add_estimate(&table, cw_estimate_where(run->crr_known, run->alone_crr));
+        cw_table_add_estimate(&table, cda_of(run, form->alone));
+        if (form->crr)
+            cw_table_add_estimate(&table, cw_estimate_where(run->crr_known, run->alone_crr));
         add_last(&table, run, form, scale, look);
     }
     cw_table_write(&table, out);
     if (ends.failed) out->failed = true;
     cw_text_free(&ends);
     cw_table_free(&table);
-}
-
-/* Columns of the table's heads, without the picture: what it leaves of a line is the picture's. */
-static size_t head_width(const char *table) {
-    size_t length = strcspn(table, "\n"), width;
-    char *head = strndup(table, length);
-    if (!head) return 0;
-    width = cw_utf8_width(head);
-    free(head);
-    return width;
 }
 
 enum { PICTURE_LEAST = 16, PICTURE_MOST = 60 };
@@ -143,7 +110,7 @@ static void runs_with_picture(const struct cw_fit_report *report, bool alone,
     for (size_t i = 0; i < report->of.fit->n_runs; i++)
         all[i] = cda_of(&report->of.fit->runs[i], alone);
     runs_table(report, &form, &scale, look, &bare);
-    size_t taken = bare.bytes ? head_width(bare.bytes) + 2 : look->columns;
+    size_t taken = bare.bytes ? cw_first_line_width(bare.bytes) + 2 : look->columns;
     scale = cw_scale_make(all, report->of.fit->n_runs);
     if (!isnan(scale.low) && look->columns >= taken + PICTURE_LEAST)
         form.picture = look->columns - taken < PICTURE_MOST ? look->columns - taken : PICTURE_MOST;
@@ -151,15 +118,6 @@ static void runs_with_picture(const struct cw_fit_report *report, bool alone,
     if (bare.failed) out->failed = true;
     cw_text_free(&bare);
     free(all);
-}
-
-/* "0.00521 ± 0.00035 (95 %: 0.00452 to 0.00590)" and the unit. */
-static void add_in_words(struct cw_text *out, struct cw_estimate estimate, const char *unit,
-                         const struct signs *sign) {
-    int decimals = cw_error_decimals(estimate.standard_error);
-    cw_text_add(out, "%.*f %s %.*f%s%s (95 %%: %.*f to %.*f)", decimals, estimate.value,
-                sign->plus_minus, decimals, estimate.standard_error, *unit ? " " : "", unit,
-                decimals, estimate.low, decimals, estimate.high);
 }
 
 static void heading(const struct cw_fit_report *report, struct cw_text *out) {
@@ -180,7 +138,7 @@ static void heading(const struct cw_fit_report *report, struct cw_text *out) {
     cw_text_add(out, "\n");
 }
 
-static void rolling(const struct cw_fit_report *report, const struct signs *sign,
+static void rolling(const struct cw_fit_report *report, const struct cw_signs *sign,
                     struct cw_text *out) {
     const struct cw_fit *fit = report->of.fit;
     for (size_t t = 0; t < fit->n_tyres; t++) {
@@ -194,20 +152,20 @@ static void rolling(const struct cw_fit_report *report, const struct signs *sign
             cw_text_add(out, "%g %s %g as the outing file gives it", report->of.outing->crr,
                         sign->plus_minus, report->of.outing->crr_uncertainty);
         else if (fit->crr_identifiable[t])
-            add_in_words(out, fit->crr[t], "", sign);
+            cw_estimate_add(out, fit->crr[t], "", sign);
         else
             cw_text_add(out, "not told by these runs");
         cw_text_add(out, "\n");
     }
 }
 
-static void setups_table(const struct cw_fit_report *report, const struct signs *sign,
+static void setups_table(const struct cw_fit_report *report, const struct cw_signs *sign,
                          struct cw_text *out) {
     const struct cw_column columns[] = {{"setup", "", false},
                                         {"runs", "", true},
                                         {"mass", "kg", true},
                                         {"tyres", "", false},
-                                        ESTIMATE_COLUMNS("CdA", sign->m2, sign->plus_minus),
+                                        CW_ESTIMATE_COLUMNS("CdA", sign->m2, sign->plus_minus),
                                         {"description", "", false}};
     const struct cw_outing *outing = report->of.outing;
     bool described = false;
@@ -222,7 +180,7 @@ static void setups_table(const struct cw_fit_report *report, const struct signs 
         cw_table_add_number(&table, outing->rider_mass_kg + outing->bike_mass_kg + setup->load_kg,
                             1);
         cw_table_add(&table, "%s", setup->tyres);
-        add_estimate(&table, cw_setup_cda(report, i));
+        cw_table_add_estimate(&table, cw_setup_cda(report, i));
         if (described) cw_table_add(&table, "%s", setup->description);
     }
     cw_text_add(out, "\nSetups, on the average of their runs\n");
@@ -274,11 +232,12 @@ static void noise_table(const struct cw_fit_report *report, struct cw_text *out)
     cw_table_free(&table);
 }
 
-static void air(const struct cw_fit_report *report, const struct signs *sign, struct cw_text *out) {
+static void air(const struct cw_fit_report *report, const struct cw_signs *sign,
+                struct cw_text *out) {
     const struct cw_place *place = &report->of.fit->place;
     const struct cw_outing *outing = report->of.outing;
     cw_text_add(out, "\nAir\ndensity ");
-    add_in_words(out, cw_density_estimate(report), sign->kgm3, sign);
+    cw_estimate_add(out, cw_density_estimate(report), sign->kgm3, sign);
     cw_text_add(out, "\nat %.1f %sC, %.1f hPa, %.0f %% humidity, %.0f m; gravity %.4f %s\n",
                 place->temperature_c, sign->degree, place->pressure_pa / 100, 100 * place->humidity,
                 place->reference_height_m, place->gravity_ms2, sign->ms2);
@@ -290,60 +249,9 @@ static void air(const struct cw_fit_report *report, const struct signs *sign, st
                 outing->wind_along_ms, sign->plus_minus, outing->wind_uncertainty_ms);
 }
 
-static void budget_table(const struct cw_fit_report *report, const struct signs *sign,
-                         struct cw_text *out) {
-    const struct cw_column columns[] = {{"cause", "", false},
-                                        {sign->plus_minus, "", true},
-                                        {"", "", false},
-                                        {"CdA", "%", true},
-                                        {"difference", "%", true}};
-    const struct cw_compare *compare = report->compare;
-    bool pair = compare && compare->n_setups > 1;
-    struct cw_table table = {.columns = columns,
-                             .n_columns = sizeof columns / sizeof *columns - !pair};
-    if (!compare || !compare->n_causes || !cw_fit_answers(report)) return;
-    for (size_t i = 0; i < compare->n_causes; i++) {
-        const struct cw_cause_effect *cause = &compare->causes[i];
-        cw_table_add(&table, "%s", cause->name);
-        cw_table_add(&table, "%.2g", cause->uncertainty);
-        cw_table_add(&table, "%s%s", strcmp(cause->unit, "C") ? "" : sign->degree, cause->unit);
-        cw_table_add_number(&table, cause->cda_percent, 2);
-        if (pair) cw_table_add_number(&table, cause->difference_percent, 2);
-    }
-    cw_table_add(&table, "all of them");
-    cw_table_add(&table, "%s", "");
-    cw_table_add(&table, "%s", "");
-    cw_table_add_number(&table, compare->systematic_percent, 2);
-    if (pair) cw_table_add_number(&table, compare->systematic_difference_percent, 2);
-    cw_text_add(out,
-                "\nWhat the runs cannot show, being the same in all; it is not in the intervals"
-                " above.\nOff by its standard uncertainty, each moves CdA%s by\n",
-                pair ? ", and the first two setups' difference," : "");
-    cw_table_write(&table, out);
-    cw_table_free(&table);
-}
-
-/* Sentences under a heading; those of the library hold a degree sign and the like, which a plain
- * terminal is spared. */
-static void list(const char *title, struct cw_sentences *sentences, const struct cw_look *look,
-                 struct cw_text *out) {
-    const char *sentence = sentences->text.bytes;
-    if (sentences->text.failed) out->failed = true;
-    if (sentences->n) cw_text_add(out, "\n%s\n", title);
-    for (size_t i = 0; i < sentences->n && sentence; i++, sentence += strlen(sentence) + 1) {
-        cw_text_add(out, "- ");
-        if (look->utf8)
-            cw_utf8_add_shown(out, sentence);
-        else
-            cw_plain_add(out, sentence);
-        cw_text_add(out, "\n");
-    }
-    cw_text_free(&sentences->text);
-}
-
 static void one_table(const struct cw_fit_report *report, const struct cw_look *look,
                       struct cw_text *out) {
-    struct signs sign = signs_of(look);
+    struct cw_signs sign = cw_signs_of(look);
     struct cw_sentences defaults = {0}, warnings = {0};
     heading(report, out);
     cw_text_add(out,
@@ -355,11 +263,11 @@ static void one_table(const struct cw_fit_report *report, const struct cw_look *
     if (report->compare) setups_table(report, &sign, out);
     noise_table(report, out);
     air(report, &sign, out);
-    budget_table(report, &sign, out);
+    if (report->compare && cw_fit_answers(report)) cw_budget_table(report->compare, look, out);
     cw_fit_defaults(report, &defaults);
-    list("Taken for granted", &defaults, look, out);
+    cw_sentences_list("Taken for granted", &defaults, look, out);
     cw_fit_warnings(report, &warnings);
-    list("Mind", &warnings, look, out);
+    cw_sentences_list("Mind", &warnings, look, out);
 }
 
 enum cw_status cw_report_fit_table(const struct cw_fit_report *reports, size_t n,
@@ -373,13 +281,6 @@ enum cw_status cw_report_fit_table(const struct cw_fit_report *reports, size_t n
 }
 
 /* ---- CSV: a line a run ---- */
-
-static void csv_estimate(struct cw_csv *csv, struct cw_estimate estimate) {
-    cw_csv_add_number(csv, estimate.value);
-    cw_csv_add_number(csv, estimate.standard_error);
-    cw_csv_add_number(csv, estimate.low);
-    cw_csv_add_number(csv, estimate.high);
-}
 
 static void csv_row(struct cw_csv *csv, const struct cw_fit_report *report, size_t i) {
     const struct cw_fit *fit = report->of.fit;
@@ -397,19 +298,17 @@ static void csv_row(struct cw_csv *csv, const struct cw_fit_report *report, size
     cw_csv_add_number(csv, found->drop_m);
     cw_csv_add_number(csv, run->mass_kg);
     cw_csv_add_number(csv, run->density_kgm3);
-    csv_estimate(csv, cda_of(run, true));
-    csv_estimate(csv, cw_estimate_where(run->crr_known, run->alone_crr));
+    cw_csv_add_estimate(csv, cda_of(run, true));
+    cw_csv_add_estimate(csv, cw_estimate_where(run->crr_known, run->alone_crr));
     cw_csv_add_number(csv, run->correlation);
     cw_csv_add(csv, run->identifiable ? "true" : "false");
-    csv_estimate(csv, cda_of(run, false));
+    cw_csv_add_estimate(csv, cda_of(run, false));
     cw_csv_add(csv, run->together_identifiable ? "true" : "false");
     cw_csv_add(csv, fit->tyres[run->tyres]);
-    csv_estimate(csv, cw_estimate_where(fit->crr_given || fit->crr_identifiable[run->tyres],
-                                        fit->crr[run->tyres]));
+    cw_csv_add_estimate(csv, cw_estimate_where(fit->crr_given || fit->crr_identifiable[run->tyres],
+                                               fit->crr[run->tyres]));
     cw_csv_end_row(csv);
 }
-
-#define ESTIMATE_HEADS(name) name, name "_standard_error", name "_low", name "_high"
 
 enum cw_status cw_report_fit_csv(const struct cw_fit_report *reports, size_t n, struct cw_text *out,
                                  struct cw_error *error) {
@@ -423,14 +322,14 @@ enum cw_status cw_report_fit_csv(const struct cw_fit_report *reports, size_t n, 
                                         "drop_m",
                                         "mass_kg",
                                         "density_kgm3",
-                                        ESTIMATE_HEADS("alone_cda_m2"),
-                                        ESTIMATE_HEADS("alone_crr"),
+                                        CW_ESTIMATE_HEADS("alone_cda_m2"),
+                                        CW_ESTIMATE_HEADS("alone_crr"),
                                         "alone_correlation",
                                         "alone_identifiable",
-                                        ESTIMATE_HEADS("together_cda_m2"),
+                                        CW_ESTIMATE_HEADS("together_cda_m2"),
                                         "together_identifiable",
                                         "tyres",
-                                        ESTIMATE_HEADS("crr")};
+                                        CW_ESTIMATE_HEADS("crr")};
     struct cw_csv csv = {.out = out};
     for (size_t i = 0; i < sizeof heads / sizeof *heads; i++) cw_csv_add(&csv, heads[i]);
     cw_csv_end_row(&csv);

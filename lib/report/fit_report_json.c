@@ -120,34 +120,6 @@ static json_t *setups_json(const struct cw_fit_report *report, bool *failed) {
     return array.value;
 }
 
-static json_t *budget_json(const struct cw_fit_report *report, bool *failed) {
-    /* Percent of a CdA that is not known are none. */
-    const struct cw_compare *compare = cw_fit_answers(report) ? report->compare : NULL;
-    struct cw_json array = cw_json_array(failed);
-    for (size_t i = 0; compare && i < compare->n_causes; i++) {
-        struct cw_json object = cw_json_object(failed);
-        cw_json_set(object, "cause", cw_json_string(compare->causes[i].name));
-        cw_json_set(object, "cda_percent", cw_json_number(compare->causes[i].cda_percent));
-        cw_json_set(object, "difference_percent",
-                    cw_json_number(compare->causes[i].difference_percent));
-        cw_json_set(object, "crr", cw_json_number(compare->causes[i].crr));
-        cw_json_set(object, "uncertainty", cw_json_number(compare->causes[i].uncertainty));
-        cw_json_set(object, "unit", cw_json_string(compare->causes[i].unit));
-        cw_json_append(array, object.value);
-    }
-    return array.value;
-}
-
-static json_t *sentences_json(struct cw_sentences *sentences, bool *failed) {
-    struct cw_json array = cw_json_array(failed);
-    const char *sentence = sentences->text.bytes;
-    if (sentences->text.failed) *failed = true;
-    for (size_t i = 0; i < sentences->n && sentence; i++, sentence += strlen(sentence) + 1)
-        cw_json_append(array, cw_json_string(sentence));
-    cw_text_free(&sentences->text);
-    return array.value;
-}
-
 static json_t *outing_json(const struct cw_fit_report *report, bool *failed) {
     struct cw_json object = cw_json_object(failed), runs = cw_json_array(failed);
     struct cw_sentences defaults = {0}, warnings = {0};
@@ -165,9 +137,11 @@ static json_t *outing_json(const struct cw_fit_report *report, bool *failed) {
     cw_json_set(object, "recordings", recordings_json(report, failed));
     cw_json_set(object, "runs", runs.value);
     cw_json_set(object, "setups", setups_json(report, failed));
-    cw_json_set(object, "budget", budget_json(report, failed));
-    cw_json_set(object, "defaults", sentences_json(&defaults, failed));
-    cw_json_set(object, "warnings", sentences_json(&warnings, failed));
+    /* Percent of a CdA that is not known are none. */
+    cw_json_set(object, "budget",
+                cw_json_budget(cw_fit_answers(report) ? report->compare : NULL, failed));
+    cw_json_set(object, "defaults", cw_json_sentences(&defaults, failed));
+    cw_json_set(object, "warnings", cw_json_sentences(&warnings, failed));
     return object.value;
 }
 

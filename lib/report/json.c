@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/number.h"
 #include "base/utf8.h"
@@ -67,6 +68,32 @@ json_t *cw_json_warnings(const struct cw_warnings *warnings) {
     if (!failed) return array.value;
     json_decref(array.value);
     return NULL;
+}
+
+json_t *cw_json_sentences(struct cw_sentences *sentences, bool *failed) {
+    struct cw_json array = cw_json_array(failed);
+    const char *sentence = sentences->text.bytes;
+    if (sentences->text.failed) *failed = true;
+    for (size_t i = 0; i < sentences->n && sentence; i++, sentence += strlen(sentence) + 1)
+        cw_json_append(array, cw_json_string(sentence));
+    cw_text_free(&sentences->text);
+    return array.value;
+}
+
+json_t *cw_json_budget(const struct cw_compare *compare, bool *failed) {
+    struct cw_json array = cw_json_array(failed);
+    for (size_t i = 0; compare && i < compare->n_causes; i++) {
+        const struct cw_cause_effect *cause = &compare->causes[i];
+        struct cw_json object = cw_json_object(failed);
+        cw_json_set(object, "cause", cw_json_string(cause->name));
+        cw_json_set(object, "cda_percent", cw_json_number(cause->cda_percent));
+        cw_json_set(object, "difference_percent", cw_json_number(cause->difference_percent));
+        cw_json_set(object, "crr", cw_json_number(cause->crr));
+        cw_json_set(object, "uncertainty", cw_json_number(cause->uncertainty));
+        cw_json_set(object, "unit", cw_json_string(cause->unit));
+        cw_json_append(array, object.value);
+    }
+    return array.value;
 }
 
 static int add_part(const char *bytes, size_t length, void *out) {

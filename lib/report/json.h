@@ -12,6 +12,8 @@
 #include "base/estimate.h"
 #include "base/text.h"
 #include "base/warning.h"
+#include "compare/compare.h"
+#include "report/parts.h"
 
 /* An object or array under way. */
 struct cw_json {
@@ -31,6 +33,10 @@ json_t *cw_json_time(double unix_s);        /* ISO 8601 UTC; NaN is null */
 /* {"value", "standard_error", "low", "high"}; null when there is no value. */
 json_t *cw_json_estimate(struct cw_estimate estimate);
 json_t *cw_json_warnings(const struct cw_warnings *warnings);
+/* An array of them; they are freed. */
+json_t *cw_json_sentences(struct cw_sentences *sentences, bool *failed);
+/* What each systematic cause does; an empty array where compare is NULL. */
+json_t *cw_json_budget(const struct cw_compare *compare, bool *failed);
 
 /* Adds the document to out, indented, with a line end, and frees it. CW_E_MEMORY when any part
  * could not be made; out is then not whole. */

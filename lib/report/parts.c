@@ -1,0 +1,110 @@
+#include "report/parts.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/utf8.h"
+#include "report/words.h"
+
+struct cw_signs cw_signs_of(const struct cw_look *look) {
+    static const struct cw_signs plain = {"+-", "m2", "kg/m3", "m/s2", "", "x"};
+    static const struct cw_signs utf8 = {"±", "m²", "kg/m³", "m/s²", "°", "×"};
+    return look->utf8 ? utf8 : plain;
+}
+
+void cw_table_add_estimate(struct cw_table *table, struct cw_estimate estimate) {
+    int decimals = cw_error_decimals(estimate.standard_error);
+    cw_table_add_number(table, estimate.value, decimals);
+    cw_table_add_number(table, estimate.standard_error, decimals);
+    cw_table_add_number(table, estimate.low, decimals);
+    cw_table_add_number(table, estimate.high, decimals);
+}
+
+void cw_estimate_add(struct cw_text *out, struct cw_estimate estimate, const char *unit,
+                     const struct cw_signs *sign) {
+    int decimals = cw_error_decimals(estimate.standard_error);
+    cw_text_add(out, "%.*f %s %.*f%s%s (95 %%: %.*f to %.*f)", decimals, estimate.value,
+                sign->plus_minus, decimals, estimate.standard_error, *unit ? " " : "", unit,
+                decimals, estimate.low, decimals, estimate.high);
+}
+
+void cw_csv_add_estimate(struct cw_csv *csv, struct cw_estimate estimate) {
+    cw_csv_add_number(csv, estimate.value);
+    cw_csv_add_number(csv, estimate.standard_error);
+    cw_csv_add_number(csv, estimate.low);
+    cw_csv_add_number(csv, estimate.high);
+}
+
+size_t cw_first_line_width(const char *table) {
+    size_t length = strcspn(table, "\n"), width;
+    char *head = strndup(table, length);
+    if (!head) return 0;
+    width = cw_utf8_width(head);
+    free(head);
+    return width;
+}
+
+void cw_sentences_add(struct cw_sentences *sentences, const char *format, ...) {
+    char sentence[1024];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(sentence, sizeof sentence, format, arguments);
+    va_end(arguments);
+    cw_text_add(&sentences->text, "%s", sentence);
+    cw_text_add_bytes(&sentences->text, "", 1);
+    sentences->n++;
+}
+
+void cw_sentences_list(const char *title, struct cw_sentences *sentences,
+                       const struct cw_look *look, struct cw_text *out) {
+    const char *sentence = sentences->text.bytes;
+    if (sentences->text.failed) out->failed = true;
+    if (sentences->n) cw_text_add(out, "\n%s\n", title);
+    for (size_t i = 0; i < sentences->n && sentence; i++, sentence += strlen(sentence) + 1) {
+        cw_text_add(out, "- ");
+        if (look->utf8)
+            cw_utf8_add_shown(out, sentence);
+        else
+            cw_plain_add(out, sentence);
+        cw_text_add(out, "\n");
+    }
+    cw_text_free(&sentences->text);
+}
+
+void cw_budget_table(const struct cw_compare *compare, const struct cw_look *look,
+                     struct cw_text *out) {
+    struct cw_signs sign = cw_signs_of(look);
+    const struct cw_column columns[] = {{"cause", "", false}, {sign.plus_minus, "", true},
+                                        {"", "", false},      {"CdA", "%", true},
+                                        {"Crr", "", true},    {"difference", "%", true}};
+    bool pair = compare->n_setups > 1;
+    double crr = 0;
+    struct cw_table table = {.columns = columns,
+                             .n_columns = sizeof columns / sizeof *columns - !pair};
+    if (!compare->n_causes) return;
+    for (size_t i = 0; i < compare->n_causes; i++) {
+        const struct cw_cause_effect *cause = &compare->causes[i];
+        cw_table_add(&table, "%s", cause->name);
+        cw_table_add(&table, "%.2g", cause->uncertainty);
+        cw_table_add(&table, "%s%s", strcmp(cause->unit, "C") ? "" : sign.degree, cause->unit);
+        cw_table_add_number(&table, cause->cda_percent, 2);
+        cw_table_add_number(&table, cause->crr, 5);
+        if (pair) cw_table_add_number(&table, cause->difference_percent, 2);
+        crr += cause->crr * cause->crr;
+    }
+    cw_table_add(&table, "all of them");
+    cw_table_add(&table, "%s", "");
+    cw_table_add(&table, "%s", "");
+    cw_table_add_number(&table, compare->systematic_percent, 2);
+    cw_table_add_number(&table, sqrt(crr), 5);
+    if (pair) cw_table_add_number(&table, compare->systematic_difference_percent, 2);
+    cw_text_add(out,
+                "\nWhat the runs cannot show, being the same in all: off by its standard "
+                "uncertainty, each\nmoves CdA and Crr (which is not in their intervals)%s by\n",
+                pair ? " and the first two setups'\ndifference (which is in its interval)" : "");
+    cw_table_write(&table, out);
+    cw_table_free(&table);
+}

@@ -1,0 +1,52 @@
+/* Parts that reports share: an estimate in a table, a row or a line, the budget, lists of
+ * sentences. Inside the room only. */
+#ifndef CW_REPORT_PARTS_H
+#define CW_REPORT_PARTS_H
+
+#include <stddef.h>
+
+#include "base/estimate.h"
+#include "base/text.h"
+#include "compare/compare.h"
+#include "report/csv.h"
+#include "report/interval.h"
+#include "report/table.h"
+
+/* What a plain terminal shows otherwise. */
+struct cw_signs {
+    const char *plus_minus, *m2, *kgm3, *ms2, *degree, *times;
+};
+struct cw_signs cw_signs_of(const struct cw_look *look);
+
+/* value, standard error, low, high: four columns, with the digits that the error justifies. */
+#define CW_ESTIMATE_COLUMNS(head, unit, sign)                                                      \
+    {head, unit, true}, {sign, unit, true}, {"95 % from", unit, true}, {                           \
+        "to", unit, true                                                                           \
+    }
+void cw_table_add_estimate(struct cw_table *table, struct cw_estimate estimate);
+/* "0.00521 ± 0.00035 (95 %: 0.00452 to 0.00590)" and the unit. */
+void cw_estimate_add(struct cw_text *out, struct cw_estimate estimate, const char *unit,
+                     const struct cw_signs *sign);
+#define CW_ESTIMATE_HEADS(name) name, name "_standard_error", name "_low", name "_high"
+void cw_csv_add_estimate(struct cw_csv *csv, struct cw_estimate estimate);
+
+/* Terminal columns of a table's heads: what they leave of a line is a picture's. */
+size_t cw_first_line_width(const char *table);
+
+/* Sentences, each ending in '\0'. */
+struct cw_sentences {
+    size_t n;
+    struct cw_text text;
+};
+void cw_sentences_add(struct cw_sentences *sentences, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+/* Adds them under a heading, if there are any, and frees them; those of the library hold a degree
+ * sign and the like, which a plain terminal is spared. */
+void cw_sentences_list(const char *title, struct cw_sentences *sentences,
+                       const struct cw_look *look, struct cw_text *out);
+
+/* What each systematic cause does; nothing if there is none. */
+void cw_budget_table(const struct cw_compare *compare, const struct cw_look *look,
+                     struct cw_text *out);
+
+#endif
