@@ -16,8 +16,8 @@ struct cw_report_outing {
     size_t n_recordings;
     const struct cw_recording *recordings;
     const struct cw_motion *motions;
-    const struct cw_runs *runs;   /* kept and turned down */
-    const size_t *setups;         /* each run's, (size_t)-1 where it has none */
+    const struct cw_runs *runs; /* kept and turned down */
+    const size_t *setups;       /* each run's, (size_t)-1 where it has none */
     const struct cw_fit *fit;
 };
 
