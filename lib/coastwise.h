@@ -36,6 +36,7 @@
 #include "compare/power.h"
 #include "compare/random_effects.h"
 #include "compare/tests.h"
+#include "compare/timed.h"
 #include "compare/timing.h"
 
 #include "report/csv.h"
@@ -43,5 +44,6 @@
 #include "report/interval.h"
 #include "report/runs_report.h"
 #include "report/table.h"
+#include "report/timed_report.h"
 
 #endif

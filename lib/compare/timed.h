@@ -1,8 +1,9 @@
 /* As measured, with no model: times between gates, run-out, entry speed, run by run and by setup.
  *
- * Of an outing, the road that most of its kept runs share. A difference between setups is judged by
- * nothing but the scatter of the runs; what it is owed to (mass, drag, entry speed, air) the model
- * says elsewhere. */
+ * Of an outing, the road that most of its kept runs share. Distances along it are as the runs'
+ * speeds count them: along the slope by a wheel, over the map by satellites; the same for all runs.
+ * A difference between setups is judged by nothing but the scatter of the runs; what it is owed to
+ * (mass, drag, entry speed, air) the model says elsewhere. */
 #ifndef CW_COMPARE_TIMED_H
 #define CW_COMPARE_TIMED_H
 
@@ -121,7 +122,7 @@ struct cw_timed {
     size_t n_gates;
     double gates_m[CW_GATES_MAX];
     bool gates_chosen;
-    double shift_sd_m; /* of a run along the road (compare/place_error.h) */
+    double shift_sd_m; /* of a run along the road (compare/place_error.h); of one run, the least */
     size_t n;
     struct cw_timed_run *runs; /* in time order */
     size_t n_setups;

@@ -179,7 +179,7 @@ enum cw_status cw_report_timed_table(const struct cw_timed_report *report,
                 "road of %.0f m\n",
                 timed->gates_m[0], timed->gates_m[timed->n_gates - 1], timed->length_m);
     runs_table(report, look, out);
-    if (isfinite(timed->shift_sd_m))
+    if (timed->n > 1 && isfinite(timed->shift_sd_m)) /* one run shows no more than the least */
         cw_text_add(out,
                     "%s is the timing's own standard error. A run's place on the road is known to "
                     "%.1f m,\nthe same at all its gates: between two passed at one speed that "
