@@ -75,8 +75,8 @@ static enum cw_exit judge(const struct work *work) {
         if (cw_fit_answers(&work->reports[i])) continue;
         cw_message(
             work->reports[i].of.outing->file, 0,
-            "these runs tell no CdA: coast further, over a wider range of speeds, more often, "
-            "or give Crr in [rolling]");
+            "these runs tell no CdA: coast further, over a wider range of speeds, more often%s",
+            work->reports[i].of.fit->crr_given ? "" : ", or give Crr in [rolling]");
         status = CW_EXIT_DATA;
     }
     return status;

@@ -174,6 +174,24 @@ static bool setups_differ(const struct cw_outing *outing) {
     return false;
 }
 
+/* A noise that stands at the most that is looked for is larger than the errors know. */
+static void warn_of_noise(const struct cw_fit_report *report, struct cw_sentences *warnings) {
+    struct cw_reml_prior prior[CW_NOISE_PARAMETERS];
+    double log_value[CW_NOISE_PARAMETERS];
+    cw_noise_priors(report->of.outing->elevation, prior);
+    cw_noise_to_log(&report->of.fit->noise, log_value);
+    for (size_t i = 0; i < sizeof facts / sizeof *facts; i++) {
+        enum cw_noise_parameter k = facts[i].parameter;
+        if (k == CW_NOISE_GUST_TIME || prior[k].sd == 0 || log_value[k] < prior[k].high - 0.01)
+            continue;
+        say(warnings,
+            "%s: at the most that is looked for, %g %s; something else%s disturbed these runs, and "
+            "the errors stated may be too small",
+            facts[i].name, exp(prior[k].high), facts[i].unit,
+            k == CW_NOISE_GUST_SD ? " (a touch of the brakes, bends, traffic)" : "");
+    }
+}
+
 void cw_fit_warnings(const struct cw_fit_report *report, struct cw_sentences *warnings) {
     const struct cw_outing *outing = report->of.outing;
     const struct cw_fit *fit = report->of.fit;
@@ -184,6 +202,7 @@ void cw_fit_warnings(const struct cw_fit_report *report, struct cw_sentences *wa
             "the outing file gives no order: which setup a run was of is not known, all are taken "
             "to be on the same tyres%s",
             setups_differ(outing) ? ", and no setup's load is counted" : "");
+    warn_of_noise(report, warnings);
     warn_of_runs(report, known_alone, "from the run alone", warnings);
     warn_of_runs(report, known_together, "from all runs together", warnings);
     for (size_t t = 0; t < fit->n_tyres; t++)

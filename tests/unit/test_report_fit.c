@@ -208,6 +208,8 @@ START_TEST(the_defaults_and_warnings_are_all_there) {
     lacks("no positions");
     holds("- one.gpx: line 77: time goes backwards\n");
     lacks("no order");
+    lacks("at the most");
+    fit.noise.gust_sd_ms = 2;
     recordings[0].has_position = false;
     outing.order_line = 0;
     fit.n_roads = 2;
@@ -217,6 +219,7 @@ START_TEST(the_defaults_and_warnings_are_all_there) {
     holds("gives no order");
     holds("no setup's load is counted");
     holds("2 roads");
+    holds("gusts along the road: at the most that is looked for, 2 m/s; something else");
 }
 END_TEST
 
