@@ -91,7 +91,9 @@ static void update(size_t n, double inverse[MOST][MOST], const double *step, con
 }
 
 /* Curvature of -2 log likelihood and priors at x over the m parameters index[], by second
- * differences, in units of the priors' own: 1 on the diagonal is a prior alone. */
+ * differences, in units of the priors' own: 1 on the diagonal is a prior alone. Against a bound the
+ * density falls inwards as exp(-g d / 2), g being the slope: its standard deviation is 2 / g, and
+ * the curvature of that counts where it is the greater. */
 static void curvature(struct search *s, const double *x, double f, const size_t *index, size_t m,
                       double *h) {
     const double step = 0.15;
@@ -106,7 +108,10 @@ static void curvature(struct search *s, const double *x, double f, const size_t 
         down[a] = objective(s, moved);
         moved[i] = x[i];
         double straight = 0.5 * (up[a] - 2 * f + down[a]) * unit * unit;
-        h[a * m + a] = isfinite(straight) ? straight : 1;
+        bool above = x[i] >= s->prior[i].high, below = x[i] <= s->prior[i].low;
+        double slope = above ? down[a] - f : below ? up[a] - f : 0;
+        double against = 0.25 * fmax(0, slope) * fmax(0, slope) * unit * unit;
+        h[a * m + a] = isfinite(straight) ? fmax(straight, isfinite(against) ? against : 0) : 1;
         for (size_t b = 0; b < a; b++) {
             size_t j = index[b];
             moved[i] = x[i] + step;

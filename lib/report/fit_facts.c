@@ -131,11 +131,18 @@ static void warn_of_recordings(const struct cw_fit_report *report, struct cw_sen
     }
 }
 
-/* "run 3", "runs 3, 5 and 8": those for which unlike holds; their number is given back. */
+/* More than so many are counted, not named: the table has a word at each. */
+enum { NAMED_MOST = 8 };
+
+/* "run 3", "runs 3, 5 and 8", "12 of 20 runs": those not known; their number is given back. */
 static size_t list_runs(const struct cw_fit_report *report,
                         bool (*known)(const struct cw_fit_run *), struct cw_text *text) {
     size_t n = 0, said = 0;
     for (size_t i = 0; i < report->of.fit->n_runs; i++) n += !known(&report->of.fit->runs[i]);
+    if (n > NAMED_MOST) {
+        cw_text_add(text, "%zu of %zu runs", n, report->of.fit->n_runs);
+        return n;
+    }
     cw_text_add(text, n == 1 ? "run" : "runs");
     for (size_t i = 0; i < report->of.fit->n_runs; i++) {
         const struct cw_fit_run *run = &report->of.fit->runs[i];
@@ -184,7 +191,8 @@ static void warn_of_noise(const struct cw_fit_report *report, struct cw_sentence
         enum cw_noise_parameter k = facts[i].parameter;
         if (k == CW_NOISE_GUST_TIME || prior[k].sd == 0 || log_value[k] < prior[k].high - 0.01)
             continue;
-        say(warnings,
+        cw_sentences_add(
+            warnings,
             "%s: at the most that is looked for, %g %s; something else%s disturbed these runs, and "
             "the errors stated may be too small",
             facts[i].name, exp(prior[k].high), facts[i].unit,

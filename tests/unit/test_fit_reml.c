@@ -68,6 +68,8 @@ START_TEST(at_a_bound_no_more_is_unknown_than_the_priors_say) {
     double a = reml.covariance[0][0], b = reml.covariance[0][1], d = reml.covariance[1][1];
     ck_assert(a > 0 && a <= 1 && d > 0 && d <= 0.25);
     ck_assert(a * d - b * b > 0);
+    /* Pushed against their bounds by a slope of 20 and more, they are not free to lie anywhere. */
+    ck_assert(a < 0.02 && d < 0.02);
     /* Their difference is known well all the same. */
     ck_assert(a + d - 2 * b < 0.05);
 }
