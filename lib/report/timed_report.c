@@ -7,6 +7,7 @@
 #include "base/utf8.h"
 #include "base/warning.h"
 #include "report/csv.h"
+#include "report/parts.h"
 #include "report/table.h"
 
 #define KMH_PER_MS 3.6
@@ -32,7 +33,7 @@ static bool has_runout(const struct cw_timed *timed) {
 static void runs_table(const struct cw_timed_report *report, const struct cw_look *look,
                        struct cw_text *out) {
     const struct cw_timed *timed = report->timed;
-    const char *plus_minus = look->utf8 ? "±" : "+-";
+    const char *plus_minus = cw_signs_of(look).plus_minus;
     struct cw_column columns[CW_GATES_MAX + 9];
     char heads[CW_GATES_MAX][32];
     struct cw_table table = {.columns = columns};
@@ -184,7 +185,7 @@ enum cw_status cw_report_timed_table(const struct cw_timed_report *report,
                     "%s is the timing's own standard error. A run's place on the road is known to "
                     "%.1f m,\nthe same at all its gates: between two passed at one speed that "
                     "cancels.\n",
-                    look->utf8 ? "±" : "+-", timed->shift_sd_m);
+                    cw_signs_of(look).plus_minus, timed->shift_sd_m);
     if (timed->n_setups) setups_table(report, out);
     differences_table(report, out);
     say_entry(report, out);
@@ -199,13 +200,6 @@ enum cw_status cw_report_timed_table(const struct cw_timed_report *report,
 }
 
 /* ---- for programs ---- */
-
-static void csv_estimate(struct cw_csv *csv, struct cw_estimate estimate) {
-    cw_csv_add_number(csv, estimate.value);
-    cw_csv_add_number(csv, estimate.standard_error);
-    cw_csv_add_number(csv, estimate.low);
-    cw_csv_add_number(csv, estimate.high);
-}
 
 static void csv_row(struct cw_csv *csv, const struct cw_timed_report *report,
                     const struct cw_timed_run *run) {
@@ -225,10 +219,10 @@ static void csv_row(struct cw_csv *csv, const struct cw_timed_report *report,
     cw_csv_add_number(csv, (double)report->runs->at[run->run].number);
     cw_csv_add(csv, setup ? setup : "");
     cw_csv_add(csv, first);
-    csv_estimate(csv, run->time_s);
-    csv_estimate(csv, run->entry_speed_ms);
-    csv_estimate(csv, run->exit_speed_ms);
-    csv_estimate(csv, run->runout_m);
+    cw_csv_add_estimate(csv, run->time_s);
+    cw_csv_add_estimate(csv, run->entry_speed_ms);
+    cw_csv_add_estimate(csv, run->exit_speed_ms);
+    cw_csv_add_estimate(csv, run->runout_m);
     cw_csv_add(csv, gates.bytes ? gates.bytes : "");
     cw_csv_add(csv, times.bytes ? times.bytes : "");
     cw_csv_end_row(csv);
@@ -237,18 +231,16 @@ static void csv_row(struct cw_csv *csv, const struct cw_timed_report *report,
     cw_text_free(&times);
 }
 
-#define ESTIMATE_HEADS(name) name, name "_standard_error", name "_low", name "_high"
-
 enum cw_status cw_report_timed_csv(const struct cw_timed_report *reports, size_t n,
                                    struct cw_text *out, struct cw_error *error) {
     static const char *const heads[] = {"outing",
                                         "number",
                                         "setup",
                                         "first_gate_time",
-                                        ESTIMATE_HEADS("time_s"),
-                                        ESTIMATE_HEADS("entry_speed_ms"),
-                                        ESTIMATE_HEADS("exit_speed_ms"),
-                                        ESTIMATE_HEADS("runout_m"),
+                                        CW_ESTIMATE_HEADS("time_s"),
+                                        CW_ESTIMATE_HEADS("entry_speed_ms"),
+                                        CW_ESTIMATE_HEADS("exit_speed_ms"),
+                                        CW_ESTIMATE_HEADS("runout_m"),
                                         "gates_m",
                                         "gate_times_s"};
     struct cw_csv csv = {.out = out};
