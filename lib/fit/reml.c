@@ -37,7 +37,9 @@ static double bounded(const struct search *s, size_t i, double x) {
     return fmin(s->prior[i].high, fmax(s->prior[i].low, x));
 }
 
-/* Gradient by forward (or, at the upper bound, backward) differences. */
+/* Gradient by forward (or, at the upper bound, backward) differences. Where it pushes a parameter
+ * against its bound it is taken as 0: that parameter is held for a step, or the others would be led
+ * astray by what it would gain. */
 static void gradient(struct search *s, const double *x, double f, double *g) {
     const double step = 0.02;
     double moved[MOST];
@@ -49,6 +51,7 @@ static void gradient(struct search *s, const double *x, double f, double *g) {
         moved[i] = x[i] + d;
         double there = objective(s, moved);
         g[i] = isfinite(there) ? (there - f) / d : 0;
+        if (bounded(s, i, x[i] - g[i]) == x[i]) g[i] = 0;
         moved[i] = x[i];
     }
 }
@@ -69,6 +72,7 @@ static void start(struct search *s, const double *x, double f, double *g,
         double down = objective(s, moved);
         moved[i] = x[i];
         if (isfinite(up) && isfinite(down)) g[i] = (up - down) / (2 * step);
+        if (bounded(s, i, x[i] - g[i]) == x[i]) g[i] = 0;
         double curvature = (up - 2 * f + down) / (step * step);
         double least = 2 / (s->prior[i].sd * s->prior[i].sd);
         inverse[i][i] = 1 / fmax(isfinite(curvature) ? curvature : 0, least);
@@ -76,14 +80,16 @@ static void start(struct search *s, const double *x, double f, double *g,
 }
 
 static void update(size_t n, double inverse[MOST][MOST], const double *step, const double *dg) {
-    double hy[MOST], ys = 0, yhy = 0;
+    double hy[MOST], ys = 0, yhy = 0, ss = 0, yy = 0;
     for (size_t i = 0; i < n; i++) {
         hy[i] = 0;
         for (size_t j = 0; j < n; j++) hy[i] += inverse[i][j] * dg[j];
         ys += dg[i] * step[i];
+        ss += step[i] * step[i];
+        yy += dg[i] * dg[i];
     }
     for (size_t i = 0; i < n; i++) yhy += dg[i] * hy[i];
-    if (!(ys > 1e-3 * sqrt(yhy > 0 ? yhy * ys * ys : 0)) || ys < 1e-10) return; /* no curvature */
+    if (!(ys > 1e-3 * sqrt(ss * yy))) return; /* no curvature along the step */
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++)
             inverse[i][j] +=
@@ -188,14 +194,13 @@ enum cw_status cw_reml_minimise(cw_reml_function function, void *state, size_t n
             if (there < f - 1e-4 * scale * promise) break;
         }
         if (!(there < f)) break;
-        double step[MOST], before[MOST], gained = f - there;
+        double step[MOST], before[MOST];
         for (size_t i = 0; i < n; i++) {
             step[i] = next[i] - x[i];
             before[i] = g[i];
             x[i] = next[i];
         }
         f = there;
-        if (gained < 0.2 * tolerance) break;
         gradient(&s, x, f, g);
         double dg[MOST];
         for (size_t i = 0; i < n; i++) dg[i] = g[i] - before[i];

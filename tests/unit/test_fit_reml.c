@@ -75,6 +75,83 @@ START_TEST(at_a_bound_no_more_is_unknown_than_the_priors_say) {
 }
 END_TEST
 
+static const struct cw_reml_prior wide = {0, 1e4, -50, 50};
+
+/* (x - minimum)' a (x - minimum), and how often it was asked outside a region. */
+struct quadratic {
+    double minimum[3], a[3][3];
+    double forbidden_above; /* of the first parameter */
+};
+
+static enum cw_status quadratic(const double *x, void *state, double *value) {
+    const struct quadratic *q = state;
+    if (x[0] > q->forbidden_above) return CW_E_NUMERIC;
+    *value = 0;
+    for (int i = 0; i < 3; i++)
+        for (int j = 0; j < 3; j++)
+            *value += (x[i] - q->minimum[i]) * q->a[i][j] * (x[j] - q->minimum[j]);
+    return CW_OK;
+}
+
+static const struct quadratic round_hole = {
+    {0.7, -1.3, 2.1}, {{4, 1.5, -0.5}, {1.5, 3, 0.8}, {-0.5, 0.8, 1.2}}, INFINITY};
+
+/* At a bound the others go to where they are least there. */
+START_TEST(minimum_beyond_a_bound) {
+    struct quadratic hole = round_hole;
+    struct cw_reml_prior prior[3] = {wide, wide, wide};
+    reml = (struct cw_reml){.parameter = {-3, 0, 0}};
+    prior[0].high = 0.2;
+    ck_assert_int_eq(cw_reml_minimise(quadratic, &hole, 3, prior, 1e-6, 0, &reml, &error), CW_OK);
+    ck_assert_double_eq(reml.parameter[0], 0.2);
+    /* x1, x2 from a's lower block, given x0 - 0.7 = -0.5 */
+    double det = 3 * 1.2 - 0.8 * 0.8, r1 = 0.5 * 1.5, r2 = 0.5 * -0.5;
+    ck_assert_double_eq_tol(reml.parameter[1], -1.3 + (1.2 * r1 - 0.8 * r2) / det, 0.03);
+    ck_assert_double_eq_tol(reml.parameter[2], 2.1 + (3 * r2 - 0.8 * r1) / det, 0.03);
+    prior[0] = (struct cw_reml_prior){0, 1e4, 1.5, 50};
+    ck_assert_int_eq(cw_reml_minimise(quadratic, &hole, 3, prior, 1e-6, 0, &reml, &error), CW_OK);
+    ck_assert_double_eq(reml.parameter[0], 1.5);
+}
+END_TEST
+
+/* Where the function has no value the search steps back. */
+START_TEST(undefined_beyond) {
+    struct quadratic hole = round_hole;
+    const struct cw_reml_prior prior[3] = {wide, wide, wide};
+    reml = (struct cw_reml){.parameter = {-2, 4, 4}};
+    hole.forbidden_above = 0.75;
+    ck_assert_int_eq(cw_reml_minimise(quadratic, &hole, 3, prior, 1e-6, 1, &reml, &error), CW_OK);
+    ck_assert_double_lt(reml.minimum, 0.05);
+    ck_assert(isfinite(reml.covariance[0][0]));
+    reml.parameter[0] = 2;
+    ck_assert_int_eq(cw_reml_minimise(quadratic, &hole, 3, prior, 1e-6, 1, &reml, &error),
+                     CW_E_NUMERIC);
+    ck_assert_int_eq(
+        cw_reml_minimise(quadratic, &hole, CW_REML_MOST + 1, prior, 1e-6, 1, &reml, &error),
+        CW_E_ARGUMENT);
+}
+END_TEST
+
+/* A bent valley (after Rosenbrock 1960, Comput. J. 3:175), state being its steepness: one that
+ * gradients from differences over 0.02 can follow. */
+static enum cw_status valley(const double *x, void *state, double *value) {
+    double across = x[1] - x[0] * x[0], along = 1 - x[0];
+    *value = *(double *)state * across * across + along * along;
+    return CW_OK;
+}
+
+START_TEST(bent_valley) {
+    const struct cw_reml_prior prior[2] = {wide, wide};
+    for (double steepness = 1; steepness < 4; steepness *= 3) {
+        reml = (struct cw_reml){.parameter = {-1.2, 1}};
+        ck_assert_int_eq(cw_reml_minimise(valley, &steepness, 2, prior, 0.01, 0, &reml, &error),
+                         CW_OK);
+        ck_assert_msg(reml.minimum < 0.05, "steepness %g: %g after %zu", steepness, reml.minimum,
+                      reml.evaluations);
+    }
+}
+END_TEST
+
 static enum cw_status nowhere(const double *x, void *state, double *minus_2_log) {
     (void)x;
     (void)state;
@@ -98,6 +175,9 @@ int main(void) {
     tcase_add_test(tests, a_quadratic_is_solved_with_its_priors);
     tcase_add_test(tests, a_parameter_without_a_prior_width_is_held);
     tcase_add_test(tests, at_a_bound_no_more_is_unknown_than_the_priors_say);
+    tcase_add_test(tests, minimum_beyond_a_bound);
+    tcase_add_test(tests, undefined_beyond);
+    tcase_add_test(tests, bent_valley);
     tcase_add_test(tests, a_likelihood_without_a_value_is_an_error);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
