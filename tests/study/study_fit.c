@@ -1,5 +1,6 @@
 /* How good the fit is: made-up outings with known truth, fitted; bias and how many intervals hold.
- * usage: study_fit CASE|all N [FIRST-SEED] [-v] */
+ * usage: study_fit CASE|all N [FIRST-SEED] [-v|-vv|--check]
+ * --check: the status tells whether they are as they should be. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -101,7 +102,28 @@ static double now(void) {
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-static void study(const struct study_case *c, size_t n, unsigned long first, int verbose) {
+/* Bias of 0.5 % of CdA, or 1 % of Crr, is what the fit is allowed. */
+static bool judge(const struct results *r) {
+    size_t n = r->difference.n;
+    bool all[] = {
+        tally_sound("CdA alone", &r->alone_cda, n, 0.005),
+        tally_sound("Crr alone", &r->alone_crr, n, 5e-5),
+        tally_sound("CdA together", &r->together_cda, n, 0.005),
+        tally_sound("CdA level", &r->mean_cda, n, 0.005),
+        tally_sound("Crr together", &r->crr, n, 5e-5),
+        tally_sound("difference", &r->difference, n, 0.005),
+    };
+    bool sound = true;
+    for (size_t i = 0; i < sizeof all / sizeof *all; i++) sound &= all[i];
+    if (r->found + 2 < r->outings || n + 2 < r->outings) {
+        printf("NOT SOUND: of %zu outings %zu were found and %zu fitted\n", r->outings, r->found,
+               n);
+        sound = false;
+    }
+    return sound;
+}
+
+static bool study(const struct study_case *c, size_t n, unsigned long first, int verbose) {
     struct results r = {0};
     double begin = now();
     for (size_t i = 0; i < n; i++) {
@@ -118,7 +140,7 @@ static void study(const struct study_case *c, size_t n, unsigned long first, int
            "identifiable\n",
            c->name, c->meaning, 100 * (double)r.found / (double)r.outings,
            1e3 * r.seconds / (double)n, r.unidentified);
-    if (!r.difference.n) return;
+    if (!r.difference.n) return false;
     tally_print("CdA alone, %", &r.alone_cda, 100);
     tally_print("Crr alone, 1e-4", &r.alone_crr, 1e4);
     tally_print("CdA together, %", &r.together_cda, 100);
@@ -133,27 +155,32 @@ static void study(const struct study_case *c, size_t n, unsigned long first, int
            exp(r.noise[CW_NOISE_DRIFT_SD] / k), exp(r.noise[CW_NOISE_ELEVATION_SD] / k),
            exp(r.noise[CW_NOISE_SPEED_SD] / k), exp(r.noise[CW_NOISE_WANDER_SD] / k),
            exp(r.noise[CW_NOISE_POSITION_SD] / k), exp(r.noise[CW_NOISE_ROUGHNESS] / k));
+    bool sound = judge(&r);
     fflush(stdout);
+    return sound;
 }
 
 int main(int argc, char **argv) {
     if (argc < 3) {
-        fprintf(stderr, "usage: study_fit CASE|all N [FIRST-SEED] [-v|-vv]\n");
+        fprintf(stderr, "usage: study_fit CASE|all N [FIRST-SEED] [-v|-vv|--check]\n");
         study_list_cases(stderr);
         return 2;
     }
-    int verbose = !strcmp(argv[argc - 1], "-v") ? 1 : !strcmp(argv[argc - 1], "-vv") ? 2 : 0;
+    const char *last = argv[argc - 1];
+    int verbose = !strcmp(last, "-v") ? 1 : !strcmp(last, "-vv") ? 2 : 0;
+    bool check = !strcmp(last, "--check"), sound = true;
     unsigned long first = argc > 3 && argv[3][0] != '-' ? strtoul(argv[3], NULL, 10) : 1;
     size_t n = strtoul(argv[2], NULL, 10);
     if (!strcmp(argv[1], "all")) {
-        for (size_t i = 0; i < study_n_cases; i++) study(&study_cases[i], n, first, verbose);
-        return 0;
+        for (size_t i = 0; i < study_n_cases; i++)
+            sound &= study(&study_cases[i], n, first, verbose);
+        return check && !sound;
     }
     const struct study_case *c = study_case_named(argv[1]);
     if (!c) {
         fprintf(stderr, "study_fit: no case is called '%s'\n", argv[1]);
         return 2;
     }
-    study(c, n, first, verbose);
-    return 0;
+    sound = study(c, n, first, verbose);
+    return check && !sound;
 }
