@@ -23,10 +23,18 @@ static struct cw_joint_priors joint_priors(enum cw_elevation elevation) {
     };
 }
 
-/* A recorder's heights lag by some seconds where they are smoothed; surveyed ones do not. */
+/* Barometric heights are smoothed by the recorder and lag by some seconds; satellite ones hardly,
+ * surveyed ones not at all. Common practice, no source. */
 static struct cw_reml_prior lag_prior(enum cw_elevation elevation) {
-    if (elevation == CW_ELEVATION_SURVEYED) return (struct cw_reml_prior){0, 0, 0, 0};
-    return (struct cw_reml_prior){1, 1.5, -2, 10};
+    switch (elevation) {
+    case CW_ELEVATION_SURVEYED:
+        break;
+    case CW_ELEVATION_SATELLITE:
+        return (struct cw_reml_prior){0, 0.5, -2, 5};
+    case CW_ELEVATION_BAROMETRIC:
+        return (struct cw_reml_prior){1, 2, -2, 10};
+    }
+    return (struct cw_reml_prior){0, 0, 0, 0};
 }
 
 struct likelihood {

@@ -386,6 +386,21 @@ static double within(double value, double low, double high) {
     return value < low ? low : value > high ? high : value;
 }
 
+/* The mean CdA of run i's setup, by precision: what its run is linearised about. Not its own: a
+ * gust's effect grows with the reference's CdA, so a run whose gusts made it seem slippery would
+ * also seem sure of it, and the setup's mean would be pulled down. And it must be a bicycle's,
+ * however poor the data. */
+static double setup_mean(const struct cw_joint *joint, size_t i, const double *estimate,
+                         const double *precision) {
+    double sum = 0, weight = 0;
+    for (size_t k = 0; k < joint->n_runs; k++) {
+        if (joint->data[k].setup != joint->data[i].setup) continue;
+        sum += precision[k] * estimate[k];
+        weight += precision[k];
+    }
+    return weight > 0 ? within(sum / weight, 0.05, 1.5) : joint->cda_m2[i];
+}
+
 enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *noise,
                                 double *change, struct cw_error *error) {
     struct layout l = layout_make(joint, joint->n_runs);
@@ -394,13 +409,15 @@ enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *n
     if (status < 0) return status;
     struct equations *keep = calloc(joint->n_roads, sizeof *keep);
     double *value = calloc(joint->most_nodes + l.n, sizeof *value);
-    double log_det = 0;
-    if (!keep || !value) {
+    double *estimate = malloc(2 * joint->n_runs * sizeof *estimate);
+    double *precision = estimate + joint->n_runs, log_det = 0;
+    if (!keep || !value || !estimate) {
         status = cw_error_memory(error);
         goto cleanup;
     }
     status = assemble(joint, NULL, joint->n_runs, noise, &l, &w, keep, &log_det, error);
     if (status < 0) goto cleanup;
+    for (size_t i = 0; i < joint->n_runs; i++) precision[i] = *at(&w.shared, l.cda + i, l.cda + i);
     status = finish(joint, NULL, joint->n_runs, &l, &w, &log_det, error);
     if (status < 0) goto cleanup;
     double *shared = value + joint->most_nodes;
@@ -413,9 +430,9 @@ enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *n
         for (size_t p = 0; p < profile->n; p++) profile->coefficient_m[p] += nodes[p];
     }
     *change = 0;
+    for (size_t i = 0; i < joint->n_runs; i++) estimate[i] = joint->cda_m2[i] + shared[l.cda + i];
     for (size_t i = 0; i < joint->n_runs; i++) {
-        /* What is linearised about must be a bicycle, however poor the data. */
-        double cda = within(joint->cda_m2[i] + shared[l.cda + i], 0.05, 1.5);
+        double cda = setup_mean(joint, i, estimate, precision);
         *change = fmax(*change, fabs(cda / joint->cda_m2[i] - 1));
         joint->cda_m2[i] = cda;
     }
@@ -434,6 +451,7 @@ cleanup:
         for (size_t road = 0; road < joint->n_roads; road++) free(keep[road].a);
     free(keep);
     free(value);
+    free(estimate);
     workspace_free(&w);
     return status;
 }

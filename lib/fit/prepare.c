@@ -22,6 +22,11 @@ void cw_place_settle(struct cw_place *place, enum cw_elevation elevation) {
             : 1;
 }
 
+/* Where energy alone tells that nobody pedals, a run's ends are known to some seconds only (up to 4
+ * early, on made-up outings), and a push or a brush of the brake within it costs more than the
+ * seconds are worth. */
+static const double unsure_start_s = 4, unsure_end_s = 2;
+
 enum cw_status cw_place_make(const struct cw_fit_input *input, struct cw_place *place,
                              struct cw_error *error) {
     const struct cw_outing *outing = input->outing;
@@ -122,6 +127,13 @@ static enum cw_status prepare_run(const struct cw_fit_input *input, size_t index
     size_t first = run->first, last = run->last;
     while (first < last && !(motion->speed_ms[first] >= least_speed_ms)) first++;
     while (last > first && !(motion->speed_ms[last] >= least_speed_ms)) last--;
+    const struct cw_recording *recording = &input->recordings[run->recording];
+    if (!recording->has_cadence && !recording->has_power) {
+        double start = samples->time_s[run->first] + unsure_start_s;
+        double end = samples->time_s[run->last] - unsure_end_s;
+        while (first < last && samples->time_s[first] < start && start < end) first++;
+        while (last > first && samples->time_s[last] > end && start < end) last--;
+    }
     size_t n = last - first + 1;
     double *block = malloc(5 * n * sizeof *block);
     if (!block) return cw_error_memory(error);
