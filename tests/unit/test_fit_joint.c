@@ -280,6 +280,8 @@ START_TEST(advance_goes_to_the_solution) {
     struct cw_error error;
     struct whole w;
     make_joint(&joint);
+    /* each its own setup, or the references were the setups' means */
+    for (size_t i = 0; i < RUNS; i++) joint.data[i].setup = i;
     whole_make(&joint, all, RUNS, &noise_usual, &w);
     add_steadying(&joint, all, RUNS, &w);
     double log_det, change, largest = 0;
