@@ -147,6 +147,14 @@ static const struct cw_compare_outing *with_both(const struct cw_compare_outing 
     return NULL;
 }
 
+static double runs_needed(double log_difference, double sd, double level) {
+    struct cw_error unused;
+    double n;
+    if (cw_power_runs(CW_POWER_TWO_GROUPS, log_difference, sd, level, 0.8, &n, &unused) < 0)
+        return NAN;
+    return ceil(n);
+}
+
 /* Beyond this Student's t is the normal distribution, and power is not worked out. */
 static const double most_df = 1e5;
 
@@ -174,6 +182,11 @@ static enum cw_status compare_pair(const struct cw_compare_outing *outings, size
         cw_power_noncentrality(fmin(comparison->df, most_df), level, 0.8, &noncentrality, error);
     if (status < 0) return status;
     comparison->smallest_detectable_percent = 100 * noncentrality * l->standard_error;
+    /* What one run scatters by, as if both setups' runs did alike. */
+    double sd = l->standard_error / sqrt(1 / (double)compare->setups[setup].runs +
+                                         1 / (double)compare->setups[reference].runs);
+    comparison->runs_to_show_seen = runs_needed(l->value, sd, level);
+    comparison->runs_to_show_2_percent = runs_needed(log(1.02), sd, level);
     const struct cw_compare_outing *both = with_both(outings, n, table, setup, reference);
     carry_elsewhere(both, compare->setups[setup].name, compare->setups[reference].name, c, l,
                     comparison);
@@ -311,6 +324,8 @@ enum cw_status cw_compare_setups(const struct cw_compare_outing *outings, size_t
     if (pairs)
         cw_run_model_weights(&model, compare->comparisons[0].setup,
                              compare->comparisons[0].reference, weight);
+    compare->wind_percent_per_ms =
+        100 * expm1(cw_log_cda_by_wind(outings[table.run[0].outing].fit));
     status = budget(outings, n, &table, pairs ? weight : NULL, compare, error);
     compare->runs = table.run;
     table.run = NULL;

@@ -51,6 +51,9 @@ struct cw_comparison {
     double df, p_value, p_adjusted; /* Holm's adjustment over all pairs */
     enum cw_verdict verdict;
     double smallest_detectable_percent; /* with 80 % power */
+    /* Runs of each setup that would show the difference seen, or 2 %, with 80 % power, if they
+     * scatter as these did; NaN where a million would not. Estimates, as the scatter is. */
+    double runs_to_show_seen, runs_to_show_2_percent;
     /* On the road of the first outing that has both: from the runs' mean entry speed, in still air,
      * with each setup's own load and tyres. NaN where no outing has both. */
     struct cw_estimate time_over_road_s;
@@ -84,6 +87,9 @@ struct cw_compare {
     double scatter_low_percent, scatter_high_percent;
     bool has_drift;
     struct cw_estimate drift_percent_per_hour; /* of the first outing with one */
+    /* What a steady headwind of 1 m/s that the outing file does not know of makes of every CdA of
+     * the first outing; NaN where its budget has no wind. */
+    double wind_percent_per_ms;
     /* Budget: effect of one standard uncertainty of each cause of the first outing, in percent, on
      * the runs' mean CdA (and on the first tyres' Crr), and on the first comparison's difference;
      * there, what several outings bring is combined as independent. */

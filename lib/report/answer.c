@@ -31,6 +31,14 @@ static void add_time(struct cw_estimate time_s, struct cw_text *text) {
     cw_text_add(text, ")");
 }
 
+/* "p 0.012", as text says it. */
+static void add_p(double p, struct cw_text *text) {
+    if (p < 0.001)
+        cw_text_add(text, ", p below 0.001");
+    else if (isfinite(p))
+        cw_text_add(text, p < 0.1 ? ", p %.3f" : ", p %.2f", p);
+}
+
 static void add_decided(const struct cw_comparison *comparison, const char *setup,
                         const char *reference, cw_name_adder name, struct cw_text *text) {
     int decimals = decimals_of(comparison->percent);
@@ -41,7 +49,18 @@ static void add_decided(const struct cw_comparison *comparison, const char *setu
     cw_text_add(text, " (");
     add_range(comparison->percent, decimals, "%", "less", "more", text);
     cw_text_add(text, ")");
+    add_p(comparison->p_adjusted, text);
     add_time(comparison->time_over_road_s, text);
+}
+
+/* Rounded: it is only as good as the scatter of a few runs is known. */
+static void add_runs(double runs, struct cw_text *text) {
+    if (!(runs < 1000))
+        cw_text_add(text, "more runs than anyone makes");
+    else if (runs < 20)
+        cw_text_add(text, "about %.0f runs of each", runs);
+    else
+        cw_text_add(text, "about %.0f runs of each", 10 * ceil(runs / 10));
 }
 
 static void add_undecided(const struct cw_comparison *comparison, const char *setup,
@@ -55,12 +74,19 @@ static void add_undecided(const struct cw_comparison *comparison, const char *se
         cw_text_add(text, " (");
         add_range(comparison->percent, decimals, "%", "less", "more", text);
         cw_text_add(text, ")");
+        add_p(comparison->p_adjusted, text);
     }
-    if (isfinite(detectable))
-        cw_text_add(text,
-                    "; they would have shown a difference of %.*f %%, and it takes about four "
-                    "times as many runs to show half of that",
-                    decimals, detectable);
+    if (!isfinite(detectable)) return;
+    cw_text_add(text, "; they would have shown a difference of %.*f %%", decimals, detectable);
+    double seen = fabs(comparison->percent.value);
+    if (seen >= 0.5 && detectable > seen) {
+        cw_text_add(text, "; to show the %.*f %% seen takes ", decimals, seen);
+        add_runs(comparison->runs_to_show_seen, text);
+    }
+    if (detectable > 2) {
+        cw_text_add(text, "; to show 2 %% takes ");
+        add_runs(comparison->runs_to_show_2_percent, text);
+    }
 }
 
 void cw_answer_add(const struct cw_compare *compare, size_t i, cw_name_adder name,

@@ -12,8 +12,9 @@
 typedef void (*cw_name_adder)(struct cw_text *text, const char *name);
 
 /* Adds what comparison i says, without a full stop at its end; all but the names is ASCII.
- * Decided: "jacket: 4.1 % less drag than cape (2.3 to 5.9 %); on this road 1.9 s faster (1.1 to
- * 2.7 s)". Undecided: what the data leave open, what they would have shown, what it takes. */
+ * Decided: "jacket: 4.1 % less drag than cape (2.3 to 5.9 %), p 0.003; on this road 1.9 s faster
+ * (1.1 to 2.7 s)"; p is adjusted for the number of comparisons. Undecided: what the data leave
+ * open, what they would have shown with 80 % power, how many runs it takes. */
 void cw_answer_add(const struct cw_compare *compare, size_t i, cw_name_adder name,
                    struct cw_text *text);
 

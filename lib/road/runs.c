@@ -41,6 +41,8 @@ const char *cw_run_reason_text(enum cw_run_reason reason) {
         return "skipped by the outing file";
     case CW_REASON_NO_HEIGHT:
         return "no elevation";
+    case CW_REASON_OUTLIER:
+        return "disagrees with its fellows";
     }
     return "";
 }

@@ -32,17 +32,18 @@ const char *cw_run_end_text(enum cw_run_end end); /* "stop", "brake", ... as in 
 
 /* Why a stretch that looked like a run was turned down; a set of bits. */
 enum cw_run_reason {
-    CW_REASON_SHORT = 1 << 0,    /* too short */
-    CW_REASON_FLAT = 1 << 1,     /* too flat */
-    CW_REASON_PEDALLED = 1 << 2, /* pedalled */
-    CW_REASON_BRAKED = 1 << 3,   /* braked */
-    CW_REASON_GAP = 1 << 4,      /* gap in the recording */
-    CW_REASON_OFF_ROAD = 1 << 5, /* off the road that the other runs share */
-    CW_REASON_STEADY = 1 << 6,   /* speed too steady to tell CdA from Crr */
-    CW_REASON_SKIPPED = 1 << 7,  /* left out by the outing file */
-    CW_REASON_NO_HEIGHT = 1 << 8 /* no elevation along it */
+    CW_REASON_SHORT = 1 << 0,     /* too short */
+    CW_REASON_FLAT = 1 << 1,      /* too flat */
+    CW_REASON_PEDALLED = 1 << 2,  /* pedalled */
+    CW_REASON_BRAKED = 1 << 3,    /* braked */
+    CW_REASON_GAP = 1 << 4,       /* gap in the recording */
+    CW_REASON_OFF_ROAD = 1 << 5,  /* off the road that the other runs share */
+    CW_REASON_STEADY = 1 << 6,    /* speed too steady to tell CdA from Crr */
+    CW_REASON_SKIPPED = 1 << 7,   /* left out by the outing file */
+    CW_REASON_NO_HEIGHT = 1 << 8, /* no elevation along it */
+    CW_REASON_OUTLIER = 1 << 9    /* disagrees with its fellows, and was asked to be left out */
 };
-#define CW_REASON_COUNT 9
+#define CW_REASON_COUNT 10
 /* Text of a single bit: "too short", ... */
 const char *cw_run_reason_text(enum cw_run_reason reason);
 

@@ -22,28 +22,32 @@ static void expect(struct cw_comparison comparison, cw_name_adder name, const ch
 START_TEST(decided) {
     struct cw_comparison comparison = {.percent = {-4.13, 0.92, -5.94, -2.32},
                                        .verdict = CW_VERDICT_LOWER,
+                                       .p_adjusted = 0.0031,
                                        .time_over_road_s = {-1.92, 0.41, -2.72, -1.12}};
     expect(comparison, cw_utf8_add_shown,
-           "<jacket>: 4.1 % less drag than cape (2.3 to 5.9 %); on this road 1.9 s faster (1.1 to "
-           "2.7 s)");
+           "<jacket>: 4.1 % less drag than cape (2.3 to 5.9 %), p 0.003; on this road 1.9 s "
+           "faster (1.1 to 2.7 s)");
     comparison = (struct cw_comparison){.percent = {12.4, 1.3, 9.8, 15.0},
                                         .verdict = CW_VERDICT_HIGHER,
                                         .time_over_road_s = {2.2, 1.4, -0.6, 5.0}};
     expect(comparison, cw_markup_add_name,
-           "<bdi>&lt;jacket&gt;</bdi>: 12.4 % more drag than <bdi>cape</bdi> (9.8 to 15.0 %); on "
-           "this road 2.2 s slower (0.6 s faster to 5.0 s slower)");
+           "<bdi>&lt;jacket&gt;</bdi>: 12.4 % more drag than <bdi>cape</bdi> (9.8 to 15.0 %), p "
+           "below 0.001; on this road 2.2 s slower (0.6 s faster to 5.0 s slower)");
 }
 END_TEST
 
 START_TEST(undecided) {
     struct cw_comparison comparison = {.percent = {-1.04, 1.9, -4.8, 2.7},
                                        .verdict = CW_VERDICT_UNDECIDED,
+                                       .p_adjusted = 0.43,
                                        .smallest_detectable_percent = 5.6,
+                                       .runs_to_show_seen = 117,
+                                       .runs_to_show_2_percent = 12,
                                        .time_over_road_s = none};
     expect(comparison, cw_utf8_add_shown,
            "<jacket>: these runs can't tell whether it has more or less drag than cape (4.8 % "
-           "less to 2.7 % more); they would have shown a difference of 5.6 %, and it takes about "
-           "four times as many runs to show half of that");
+           "less to 2.7 % more), p 0.43; they would have shown a difference of 5.6 %; to show the "
+           "1.0 % seen takes about 120 runs of each; to show 2 % takes about 12 runs of each");
     comparison = (struct cw_comparison){.percent = none, .smallest_detectable_percent = NAN};
     expect(comparison, cw_utf8_add_shown,
            "<jacket>: these runs can't tell whether it has more or less drag than cape");
