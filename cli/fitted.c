@@ -11,20 +11,26 @@ static enum cw_exit no_memory(void) {
     return cw_message_error(&error);
 }
 
+/* Fits outing i, in place of a fit that may be there. */
+static enum cw_exit fit_again(struct cw_fitted *fitted, size_t i) {
+    struct cw_error error;
+    struct cw_fit_input input = cw_loaded_input(&fitted->loaded[i]);
+    cw_fit_free(&fitted->fits[i]);
+    if (cw_fit_outing(&input, &fitted->fits[i], &error) >= 0) return CW_EXIT_ANSWERED;
+    if (!*error.file) snprintf(error.file, sizeof error.file, "%s", fitted->loaded[i].outing.file);
+    return cw_message_error(&error);
+}
+
 static enum cw_exit fit_one(struct cw_fitted *fitted, size_t of, const char *path,
                             bool say_warnings) {
-    struct cw_error error;
     size_t i = fitted->n++;
     struct cw_loaded *loaded = &fitted->loaded[i];
     enum cw_exit status = cw_load_outing(path, say_warnings, loaded);
     if (status == CW_EXIT_ANSWERED) status = cw_loaded_check_order(loaded);
     if (status != CW_EXIT_ANSWERED) return status;
     if (of > 1) cw_progress("fitting", i + 1, of, path);
-    struct cw_fit_input input = cw_loaded_input(loaded);
-    if (cw_fit_outing(&input, &fitted->fits[i], &error) < 0) {
-        if (!*error.file) snprintf(error.file, sizeof error.file, "%s", path);
-        return cw_message_error(&error);
-    }
+    status = fit_again(fitted, i);
+    if (status != CW_EXIT_ANSWERED) return status;
     cw_progress_end();
     fitted->outings[i] = (struct cw_report_outing){.outing = &loaded->outing,
                                                    .n_recordings = loaded->n,
@@ -70,6 +76,33 @@ enum cw_exit cw_fitted_compare(const struct cw_fitted *fitted,
     if (cw_compare_setups(outings, fitted->n, options, compare, &error) < 0)
         status = cw_message_error(&error);
     free(outings);
+    return status;
+}
+
+enum cw_exit cw_fitted_drop(struct cw_fitted *fitted, const struct cw_compare *compare,
+                            bool *dropped) {
+    enum cw_exit status = CW_EXIT_ANSWERED;
+    size_t *left = calloc(compare->n_setups, sizeof *left);
+    bool *again = calloc(fitted->n, sizeof *again);
+    *dropped = false;
+    if (!left || !again) {
+        status = no_memory();
+        goto cleanup;
+    }
+    for (size_t s = 0; s < compare->n_setups; s++) left[s] = compare->setups[s].runs;
+    for (size_t i = 0; i < compare->n_runs; i++) {
+        const struct cw_run_among *run = &compare->runs[i];
+        if (!run->outlier || left[run->setup] == 1) continue;
+        left[run->setup]--;
+        cw_loaded_drop(&fitted->loaded[run->outing],
+                       fitted->fits[run->outing].runs[run->index].run);
+        again[run->outing] = *dropped = true;
+    }
+    for (size_t o = 0; o < fitted->n && status == CW_EXIT_ANSWERED; o++)
+        if (again[o]) status = fit_again(fitted, o);
+cleanup:
+    free(left);
+    free(again);
     return status;
 }
 

@@ -33,6 +33,12 @@ enum cw_exit cw_fitted_compare(const struct cw_fitted *fitted,
                                const struct cw_compare_options *options,
                                struct cw_compare *compare);
 
+/* Turns down the runs that compare calls outliers, but never a setup's last one, and fits their
+ * outings again; *dropped says whether there were any. What compare borrowed of the fits is then
+ * gone. */
+enum cw_exit cw_fitted_drop(struct cw_fitted *fitted, const struct cw_compare *compare,
+                            bool *dropped);
+
 void cw_fitted_free(struct cw_fitted *fitted);
 
 #endif

@@ -150,6 +150,13 @@ struct cw_fit_input cw_loaded_input(const struct cw_loaded *loaded) {
                                  .setups = loaded->setups};
 }
 
+void cw_loaded_drop(struct cw_loaded *loaded, size_t i) {
+    loaded->runs.at[i].kept = false;
+    loaded->runs.at[i].reasons |= CW_REASON_OUTLIER;
+    loaded->setups[i] = CW_NO_SETUP;
+    loaded->setup_names[i] = NULL;
+}
+
 static bool any_kept(const struct cw_loaded *loaded) {
     for (size_t i = 0; i < loaded->runs.n; i++)
         if (loaded->runs.at[i].kept) return true;

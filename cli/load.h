@@ -50,6 +50,9 @@ enum cw_exit cw_loaded_check_order(const struct cw_loaded *loaded);
 /* What the fit works on. */
 struct cw_fit_input cw_loaded_input(const struct cw_loaded *loaded);
 
+/* Turns down run i of those found: it disagrees with its fellows. It keeps its number. */
+void cw_loaded_drop(struct cw_loaded *loaded, size_t i);
+
 /* Says that no run was kept, and what to do; returns CW_EXIT_DATA. */
 enum cw_exit cw_loaded_none(const struct cw_loaded *loaded);
 

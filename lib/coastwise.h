@@ -39,6 +39,7 @@
 #include "compare/timed.h"
 #include "compare/timing.h"
 
+#include "report/compare_report.h"
 #include "report/csv.h"
 #include "report/fit_report.h"
 #include "report/interval.h"

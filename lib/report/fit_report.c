@@ -95,8 +95,6 @@ static void runs_table(const struct cw_fit_report *report, const struct form *fo
     cw_table_free(&table);
 }
 
-enum { PICTURE_LEAST = 16, PICTURE_MOST = 60 };
-
 static void runs_with_picture(const struct cw_fit_report *report, bool alone,
                               const struct cw_look *look, struct cw_text *out) {
     struct form form = {.alone = alone, .crr = alone && !report->of.fit->crr_given};
@@ -110,10 +108,8 @@ static void runs_with_picture(const struct cw_fit_report *report, bool alone,
     for (size_t i = 0; i < report->of.fit->n_runs; i++)
         all[i] = cda_of(&report->of.fit->runs[i], alone);
     runs_table(report, &form, &scale, look, &bare);
-    size_t taken = bare.bytes ? cw_first_line_width(bare.bytes) + 2 : look->columns;
     scale = cw_scale_make(all, report->of.fit->n_runs);
-    if (!isnan(scale.low) && look->columns >= taken + PICTURE_LEAST)
-        form.picture = look->columns - taken < PICTURE_MOST ? look->columns - taken : PICTURE_MOST;
+    if (!isnan(scale.low) && bare.bytes) form.picture = cw_picture_width(bare.bytes, look);
     runs_table(report, &form, &scale, look, out);
     if (bare.failed) out->failed = true;
     cw_text_free(&bare);

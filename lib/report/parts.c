@@ -38,13 +38,45 @@ void cw_csv_add_estimate(struct cw_csv *csv, struct cw_estimate estimate) {
     cw_csv_add_number(csv, estimate.high);
 }
 
-size_t cw_first_line_width(const char *table) {
-    size_t length = strcspn(table, "\n"), width;
-    char *head = strndup(table, length);
-    if (!head) return 0;
-    width = cw_utf8_width(head);
-    free(head);
-    return width;
+enum { PICTURE_LEAST = 16, PICTURE_MOST = 60, LINE_MOST = 100 };
+
+size_t cw_picture_width(const char *table, const struct cw_look *look) {
+    size_t length = strcspn(table, "\n");
+    char *heads = strndup(table, length);
+    size_t taken = heads ? cw_utf8_width(heads) + 2 : look->columns;
+    free(heads);
+    if (look->columns < taken + PICTURE_LEAST) return 0;
+    return look->columns - taken < PICTURE_MOST ? look->columns - taken : PICTURE_MOST;
+}
+
+void cw_wrapped_add(struct cw_text *out, const char *text, const struct cw_look *look,
+                    size_t indent) {
+    size_t most = look->columns < LINE_MOST ? look->columns : LINE_MOST, taken = indent;
+    struct cw_text shown = {0};
+    if (look->utf8)
+        cw_utf8_add_shown(&shown, text);
+    else
+        cw_plain_add(&shown, text);
+    for (char *word = shown.bytes; word && *word;) {
+        size_t length = strcspn(word, " ");
+        bool last = !word[length];
+        word[length] = '\0';
+        size_t width = cw_utf8_width(word);
+        if (word == shown.bytes) {
+            taken += width;
+        } else if (taken + 1 + width > most) {
+            cw_text_add(out, "\n%*s", (int)indent, "");
+            taken = indent + width;
+        } else {
+            cw_text_add(out, " ");
+            taken += 1 + width;
+        }
+        cw_text_add(out, "%s", word);
+        word += length + !last;
+    }
+    cw_text_add(out, "\n");
+    if (shown.failed) out->failed = true;
+    cw_text_free(&shown);
 }
 
 void cw_sentences_add(struct cw_sentences *sentences, const char *format, ...) {
@@ -65,11 +97,7 @@ void cw_sentences_list(const char *title, struct cw_sentences *sentences,
     if (sentences->n) cw_text_add(out, "\n%s\n", title);
     for (size_t i = 0; i < sentences->n && sentence; i++, sentence += strlen(sentence) + 1) {
         cw_text_add(out, "- ");
-        if (look->utf8)
-            cw_utf8_add_shown(out, sentence);
-        else
-            cw_plain_add(out, sentence);
-        cw_text_add(out, "\n");
+        cw_wrapped_add(out, sentence, look, 2);
     }
     cw_text_free(&sentences->text);
 }

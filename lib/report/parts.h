@@ -30,8 +30,15 @@ void cw_estimate_add(struct cw_text *out, struct cw_estimate estimate, const cha
 #define CW_ESTIMATE_HEADS(name) name, name "_standard_error", name "_low", name "_high"
 void cw_csv_add_estimate(struct cw_csv *csv, struct cw_estimate estimate);
 
-/* Terminal columns of a table's heads: what they leave of a line is a picture's. */
-size_t cw_first_line_width(const char *table);
+/* How wide a picture of intervals may be beside a table written without it: what its heads leave of
+ * a line, within reason; 0 where that is too little. */
+size_t cw_picture_width(const char *table, const struct cw_look *look);
+
+/* Adds text in lines no wider than the terminal (nor than 100 columns, which is enough to read),
+ * those after the first indented, and a line end; as a terminal may be shown it, see cw_plain_add.
+ */
+void cw_wrapped_add(struct cw_text *out, const char *text, const struct cw_look *look,
+                    size_t indent);
 
 /* Sentences, each ending in '\0'. */
 struct cw_sentences {

@@ -1,0 +1,239 @@
+#include "report/compare_facts.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/utf8.h"
+#include "report/answer.h"
+#include "report/fit_facts.h"
+
+bool cw_compare_answers(const struct cw_compare_report *report) {
+    return report->report->compare->n_comparisons > 0;
+}
+
+const char *cw_verdict_words(enum cw_verdict verdict) {
+    switch (verdict) {
+    case CW_VERDICT_LOWER:
+        return "less drag";
+    case CW_VERDICT_HIGHER:
+        return "more drag";
+    case CW_VERDICT_UNDECIDED:
+        break;
+    }
+    return "not decided";
+}
+
+static const struct cw_run *found_run(const struct cw_compare_report *report,
+                                      const struct cw_run_among *run) {
+    const struct cw_report_outing *outing = &report->report->outings[run->outing];
+    return &outing->runs->at[outing->fit->runs[run->index].run];
+}
+
+long cw_among_number(const struct cw_compare_report *report, const struct cw_run_among *run) {
+    return found_run(report, run)->number;
+}
+
+/* Where there are several outings, of which. */
+static void add_of_outing(const struct cw_compare_report *report, size_t outing,
+                          struct cw_text *text) {
+    if (report->report->n > 1)
+        cw_text_add(text, " of %s", report->report->outings[outing].outing->name);
+}
+
+static void take(struct cw_sentences *sentences, struct cw_text *text) {
+    if (text->failed)
+        sentences->text.failed = true;
+    else
+        cw_sentences_add(sentences, "%s", text->bytes);
+    cw_text_free(text);
+}
+
+/* A name goes as it is into a sentence, which is shown or escaped as a whole. */
+static void add_name(struct cw_text *text, const char *name) {
+    cw_text_add(text, "%s", name);
+}
+
+void cw_compare_answers_said(const struct cw_compare_report *report,
+                             struct cw_sentences *sentences) {
+    const struct cw_compare *compare = report->report->compare;
+    for (size_t i = 0; i < compare->n_comparisons; i++) {
+        struct cw_text text = {0};
+        cw_answer_add(compare, i, add_name, &text);
+        take(sentences, &text);
+    }
+    if (!compare->n_comparisons)
+        cw_sentences_add(sentences,
+                         "only one setup has runs, %s: there is nothing to compare it with",
+                         compare->setups[0].name);
+}
+
+/* ---- the runs ---- */
+
+static void say_left_out(const struct cw_compare_report *report, struct cw_sentences *sentences) {
+    for (size_t o = 0; o < report->report->n; o++) {
+        const struct cw_runs *runs = report->report->outings[o].runs;
+        for (size_t i = 0; i < runs->n; i++) {
+            struct cw_text text = {0};
+            if (!(runs->at[i].reasons & CW_REASON_OUTLIER)) continue;
+            cw_text_add(&text, "run %ld", runs->at[i].number);
+            add_of_outing(report, o, &text);
+            cw_text_add(&text, " disagrees with its fellows and is left out, as asked; everything "
+                               "was fitted again without it");
+            take(sentences, &text);
+        }
+    }
+}
+
+static void say_outliers(const struct cw_compare_report *report, struct cw_sentences *sentences) {
+    const struct cw_compare *compare = report->report->compare;
+    for (size_t i = 0; i < compare->n_runs; i++) {
+        const struct cw_run_among *run = &compare->runs[i];
+        struct cw_text text = {0};
+        if (!run->outlier) continue;
+        cw_text_add(&text, "run %ld", cw_among_number(report, run));
+        add_of_outing(report, run->outing, &text);
+        cw_text_add(&text, " disagrees with its fellows of %s: %.1f %% %s drag than they say (p ",
+                    compare->setups[run->setup].name, fabs(run->percent),
+                    run->percent < 0 ? "less" : "more");
+        if (run->p_adjusted < 0.001)
+            cw_text_add(&text, "below 0.001");
+        else
+            cw_text_add(&text, "%.3f", run->p_adjusted);
+        cw_text_add(&text, ", for the largest of %zu runs), ", compare->n_runs);
+        if (fabs(run->worst_ms) < 0.1)
+            cw_text_add(&text, "all along the road alike");
+        else
+            cw_text_add(&text, "most as if by a %s of %.1f m/s at %.0f m",
+                        run->worst_ms < 0 ? "tailwind" : "headwind", fabs(run->worst_ms),
+                        run->worst_m);
+        cw_text_add(&text,
+                    ". It is counted; look for what was different, and --drop leaves it out");
+        take(sentences, &text);
+    }
+}
+
+static bool loads_differ(const struct cw_compare *compare) {
+    for (size_t s = 1; s < compare->n_setups; s++)
+        if (compare->setups[s].load_kg != compare->setups[0].load_kg) return true;
+    return false;
+}
+
+void cw_compare_runs_said(const struct cw_compare_report *report, struct cw_sentences *sentences) {
+    const struct cw_compare *compare = report->report->compare;
+    const struct cw_estimate *drift = &compare->drift_percent_per_hour;
+    say_left_out(report, sentences);
+    say_outliers(report, sentences);
+    if (isfinite(compare->scatter_high_percent))
+        cw_sentences_add(sentences,
+                         "from run to run CdA scatters by %.1f %% beyond the runs' own errors "
+                         "(95 %%: %.1f to %.1f %%)",
+                         compare->scatter_percent, compare->scatter_low_percent,
+                         compare->scatter_high_percent);
+    if (compare->n_comparisons && loads_differ(compare))
+        cw_sentences_add(sentences,
+                         "the setups differ in load: drag is compared with the mass accounted for; "
+                         "seconds, metres and watts are as ridden, each with its own mass");
+    if (!compare->has_drift) return;
+    int decimals = cw_error_decimals(drift->standard_error);
+    cw_sentences_add(sentences,
+                     "a drift over the outing is taken off: %+.*f %% an hour (95 %%: %+.*f to "
+                     "%+.*f)",
+                     decimals, drift->value, decimals, drift->low, decimals, drift->high);
+}
+
+/* ---- what cannot be told ---- */
+
+static void say_level(const struct cw_compare_report *report, struct cw_sentences *sentences) {
+    const struct cw_compare *compare = report->report->compare;
+    bool satellite = false, any_given = false;
+    for (size_t o = 0; o < report->report->n; o++) {
+        satellite |= report->report->outings[o].outing->elevation == CW_ELEVATION_SATELLITE;
+        any_given |= report->report->outings[o].fit->crr_given;
+    }
+    if (isfinite(compare->systematic_percent))
+        cw_sentences_add(
+            sentences,
+            "a setup's CdA by itself from what is the same in all runs, which moves every "
+            "CdA together by %.1f %% (the table above); between setups most of it "
+            "cancels",
+            compare->systematic_percent);
+    if (satellite)
+        cw_sentences_add(
+            sentences,
+            "CdA from the slope%s, with heights from satellites: trust the differences, "
+            "not the CdA of a setup by itself",
+            any_given ? "" : " and from Crr");
+}
+
+static void say_wind(const struct cw_compare_report *report, struct cw_sentences *sentences) {
+    const struct cw_compare *compare = report->report->compare;
+    if (!isfinite(compare->wind_percent_per_ms)) return;
+    cw_sentences_add(sentences,
+                     "a headwind from drag, in runs that all go one way: 1 m/s of steady wind that "
+                     "the outing file does not know of is worth %.0f %% of CdA",
+                     compare->wind_percent_per_ms);
+    for (size_t i = 0; i < compare->n_comparisons; i++) {
+        const struct cw_comparison *comparison = &compare->comparisons[i];
+        double wind = comparison->wind_to_explain_ms;
+        if (!isfinite(wind) || comparison->verdict == CW_VERDICT_UNDECIDED) continue;
+        cw_sentences_add(sentences,
+                         "%s against %s would be wind alone if it blew %.1f m/s from %s in the "
+                         "runs of %s and not at all in those of %s",
+                         compare->setups[comparison->setup].name,
+                         compare->setups[comparison->reference].name, fabs(wind),
+                         wind < 0 ? "behind" : "ahead", compare->setups[comparison->setup].name,
+                         compare->setups[comparison->reference].name);
+    }
+}
+
+void cw_compare_limits(const struct cw_compare_report *report, struct cw_sentences *sentences) {
+    const struct cw_compare *compare = report->report->compare;
+    say_level(report, sentences);
+    say_wind(report, sentences);
+    for (size_t i = 0; i < compare->n_comparisons; i++)
+        if (isnan(compare->comparisons[i].watts_at_40kmh.value))
+            cw_sentences_add(sentences,
+                             "%s and %s were never ridden in one outing: what differs between days "
+                             "(wind, air, tyres, rider) is in the interval as far as the outing "
+                             "files' uncertainties have it, and no further",
+                             compare->setups[compare->comparisons[i].setup].name,
+                             compare->setups[compare->comparisons[i].reference].name);
+    if (compare->n_comparisons && !compare->has_drift)
+        cw_sentences_add(sentences, "a drift over the outing (air, tyres, rider) from the setups, "
+                                    "but for what the order of the runs cancels");
+}
+
+/* ---- what was taken for granted, and warnings ---- */
+
+static void each_outing(const struct cw_compare_report *report, struct cw_sentences *sentences,
+                        void (*say)(const struct cw_fit_report *, struct cw_sentences *)) {
+    const struct cw_report *all = report->report;
+    for (size_t o = 0; o < all->n; o++) {
+        struct cw_fit_report one = {.of = all->outings[o]};
+        struct cw_sentences own = {0};
+        say(&one, &own);
+        const char *sentence = own.text.bytes;
+        for (size_t i = 0; i < own.n && sentence; i++, sentence += strlen(sentence) + 1)
+            if (all->n > 1)
+                cw_sentences_add(sentences, "%s: %s", one.of.outing->name, sentence);
+            else
+                cw_sentences_add(sentences, "%s", sentence);
+        if (own.text.failed) sentences->text.failed = true;
+        cw_text_free(&own.text);
+    }
+}
+
+void cw_compare_defaults(const struct cw_compare_report *report, struct cw_sentences *sentences) {
+    each_outing(report, sentences, cw_fit_defaults);
+}
+
+void cw_compare_warnings(const struct cw_compare_report *report, struct cw_sentences *sentences) {
+    const struct cw_warnings *warnings = &report->report->compare->warnings;
+    for (size_t i = 0; i < warnings->n; i++) {
+        char text[CW_WARNING_TEXT];
+        cw_warning_text(&warnings->at[i], true, text);
+        cw_sentences_add(sentences, "%s", text);
+    }
+    each_outing(report, sentences, cw_fit_warnings);
+}

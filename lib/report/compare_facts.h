@@ -1,0 +1,22 @@
+/* What is said in words about a comparison, for all its reports. Inside the room only. */
+#ifndef CW_REPORT_COMPARE_FACTS_H
+#define CW_REPORT_COMPARE_FACTS_H
+
+#include "report/compare_report.h"
+#include "report/parts.h"
+
+/* "less drag", "more drag", "not decided". */
+const char *cw_verdict_words(enum cw_verdict verdict);
+
+/* The number that `coastwise runs` prints of a run. */
+long cw_among_number(const struct cw_compare_report *report, const struct cw_run_among *run);
+
+/* Each adds sentences of its kind. */
+void cw_compare_answers_said(const struct cw_compare_report *report,
+                             struct cw_sentences *sentences); /* the comparisons, in order */
+void cw_compare_runs_said(const struct cw_compare_report *report, struct cw_sentences *sentences);
+void cw_compare_limits(const struct cw_compare_report *report, struct cw_sentences *sentences);
+void cw_compare_defaults(const struct cw_compare_report *report, struct cw_sentences *sentences);
+void cw_compare_warnings(const struct cw_compare_report *report, struct cw_sentences *sentences);
+
+#endif

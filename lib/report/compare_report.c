@@ -1,0 +1,341 @@
+#include "report/compare_report.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/number.h"
+#include "base/utf8.h"
+#include "report/compare_facts.h"
+#include "report/parts.h"
+#include "report/timed_report.h"
+#include "report/words.h"
+
+static const char *setup_name(const struct cw_compare_report *report, size_t setup) {
+    return report->report->compare->setups[setup].name;
+}
+
+/* ---- for people ---- */
+
+static void heading(const struct cw_compare_report *report, struct cw_text *out) {
+    const struct cw_report *all = report->report;
+    size_t turned_down = 0;
+    for (size_t o = 0; o < all->n; o++) {
+        cw_utf8_add_shown(out, all->outings[o].outing->name);
+        cw_text_add(out, "\n");
+        for (size_t i = 0; i < all->outings[o].runs->n; i++) {
+            const struct cw_run *run = &all->outings[o].runs->at[i];
+            turned_down += !run->kept && !(run->reasons & CW_REASON_OUTLIER);
+        }
+    }
+    cw_text_add(out, "%zu %s: ", all->compare->n_runs, all->compare->n_runs == 1 ? "run" : "runs");
+    for (size_t s = 0; s < all->compare->n_setups; s++) {
+        cw_text_add(out, "%s", s ? ", " : "");
+        cw_utf8_add_shown(out, setup_name(report, s));
+        cw_text_add(out, " %zu", all->compare->setups[s].runs);
+    }
+    if (turned_down)
+        cw_text_add(out, "; %zu turned down, \"coastwise runs\" says why of each", turned_down);
+    cw_text_add(out, "\n");
+}
+
+/* A table with a picture of intervals as its last column: written with what width is left. */
+struct pictured {
+    const struct cw_compare_report *report;
+    const struct cw_look *look;
+    struct cw_scale scale; /* the setups' and the runs' */
+    size_t width;          /* of the picture, 0: none */
+};
+
+static void add_picture(struct cw_table *table, const struct pictured *p,
+                        struct cw_estimate estimate) {
+    struct cw_text text = {0};
+    if (!p->width) return;
+    cw_interval_add(&p->scale, estimate, p->width, p->look->utf8, &text);
+    cw_table_add(table, "%s", text.bytes ? text.bytes : "");
+    if (text.failed) table->cells.failed = true;
+    cw_text_free(&text);
+}
+
+static void setups_table(const struct pictured *p, struct cw_text *out) {
+    const struct cw_compare *compare = p->report->report->compare;
+    struct cw_signs sign = cw_signs_of(p->look);
+    struct cw_text ends = {0};
+    cw_scale_add(&p->scale, p->width, &ends);
+    const struct cw_column columns[] = {{"setup", "", false},
+                                        {"runs", "", true},
+                                        {"outings", "", true},
+                                        {"load", "kg", true},
+                                        CW_ESTIMATE_COLUMNS("CdA", sign.m2, sign.plus_minus),
+                                        {ends.bytes ? ends.bytes : "", sign.m2, false}};
+    struct cw_table table = {.columns = columns,
+                             .n_columns = sizeof columns / sizeof *columns - !p->width};
+    for (size_t s = 0; s < compare->n_setups; s++) {
+        const struct cw_setup_result *setup = &compare->setups[s];
+        cw_table_add(&table, "%s", setup->name);
+        cw_table_add(&table, "%zu", setup->runs);
+        cw_table_add(&table, "%zu", setup->outings);
+        cw_table_add_number(&table, setup->load_kg, 1);
+        cw_table_add_estimate(&table, setup->cda_m2);
+        add_picture(&table, p, setup->cda_m2);
+    }
+    cw_table_write(&table, out);
+    cw_table_free(&table);
+    cw_text_free(&ends);
+}
+
+static void add_p(struct cw_table *table, double p) {
+    if (p < 0.001)
+        cw_table_add(table, "<0.001");
+    else
+        cw_table_add_number(table, p, 3);
+}
+
+static void runs_table(const struct pictured *p, struct cw_text *out) {
+    const struct cw_compare *compare = p->report->report->compare;
+    bool several = p->report->report->n > 1;
+    struct cw_signs sign = cw_signs_of(p->look);
+    struct cw_text ends = {0};
+    cw_scale_add(&p->scale, p->width, &ends);
+    const struct cw_column columns[] = {{"outing", "", true},
+                                        {"run", "", true},
+                                        {"setup", "", false},
+                                        {"CdA", sign.m2, true},
+                                        {sign.plus_minus, sign.m2, true},
+                                        {"off", "%", true},
+                                        {"t", "", true},
+                                        {"p", "", true},
+                                        {"as wind", "m/s", true},
+                                        {"at", "m", true},
+                                        {ends.bytes ? ends.bytes : "", sign.m2, false}};
+    struct cw_table table = {.columns = columns + !several,
+                             .n_columns = sizeof columns / sizeof *columns - !p->width - !several};
+    for (size_t i = 0; i < compare->n_runs; i++) {
+        const struct cw_run_among *run = &compare->runs[i];
+        int decimals = cw_error_decimals(run->cda_m2.standard_error);
+        if (several) cw_table_add(&table, "%zu", run->outing + 1);
+        cw_table_add(&table, "%ld%s", cw_among_number(p->report, run), run->outlier ? "!" : "");
+        cw_table_add(&table, "%s", setup_name(p->report, run->setup));
+        cw_table_add_number(&table, run->cda_m2.value, decimals);
+        cw_table_add_number(&table, run->cda_m2.standard_error, decimals);
+        cw_table_add_number(&table, run->percent, 1);
+        cw_table_add_number(&table, run->t, 1);
+        add_p(&table, run->p_adjusted);
+        cw_table_add_number(&table, run->worst_ms, 1);
+        cw_table_add_number(&table, run->worst_m, 0);
+        add_picture(&table, p, run->cda_m2);
+    }
+    cw_table_write(&table, out);
+    cw_table_free(&table);
+    cw_text_free(&ends);
+}
+
+static void with_picture(const struct pictured *shared,
+                         void (*table)(const struct pictured *, struct cw_text *),
+                         struct cw_text *out) {
+    struct pictured p = *shared;
+    struct cw_text bare = {0};
+    table(&p, &bare);
+    if (!isnan(p.scale.low) && bare.bytes) p.width = cw_picture_width(bare.bytes, p.look);
+    if (bare.failed) out->failed = true;
+    cw_text_free(&bare);
+    table(&p, out);
+}
+
+/* One scale for setups and runs, so that a run can be held against its setup by eye. */
+static struct cw_scale shared_scale(const struct cw_compare *compare) {
+    size_t n = compare->n_setups + compare->n_runs;
+    struct cw_scale scale = {NAN, NAN, 0};
+    struct cw_estimate *all = malloc(n * sizeof *all);
+    if (!all) return scale;
+    for (size_t s = 0; s < compare->n_setups; s++) all[s] = compare->setups[s].cda_m2;
+    for (size_t i = 0; i < compare->n_runs; i++)
+        all[compare->n_setups + i] = compare->runs[i].cda_m2;
+    scale = cw_scale_make(all, n);
+    free(all);
+    return scale;
+}
+
+static void differences_table(const struct cw_compare_report *report, const struct cw_look *look,
+                              struct cw_text *out) {
+    const struct cw_compare *compare = report->report->compare;
+    struct cw_signs sign = cw_signs_of(look);
+    bool several = compare->n_comparisons > 1;
+    struct cw_column columns[16] = {
+        {"setup", "", false}, {"against", "", false}, {"drag", "%", true}, {"95 % from", "%", true},
+        {"to", "%", true},    {"CdA", sign.m2, true}, {"p", "", true}};
+    struct cw_table table = {.columns = columns, .n_columns = 7};
+    if (several) columns[table.n_columns++] = (struct cw_column){"adjusted", "", true};
+    columns[table.n_columns++] = (struct cw_column){"would show", "%", true};
+    columns[table.n_columns++] = (struct cw_column){"verdict", "", false};
+    for (size_t i = 0; i < compare->n_comparisons; i++) {
+        const struct cw_comparison *c = &compare->comparisons[i];
+        int decimals = cw_error_decimals(c->percent.standard_error);
+        cw_table_add(&table, "%s", setup_name(report, c->setup));
+        cw_table_add(&table, "%s", setup_name(report, c->reference));
+        cw_table_add_number(&table, c->percent.value, decimals);
+        cw_table_add_number(&table, c->percent.low, decimals);
+        cw_table_add_number(&table, c->percent.high, decimals);
+        cw_table_add_number(&table, c->difference_m2.value,
+                            cw_error_decimals(c->difference_m2.standard_error));
+        add_p(&table, c->p_value);
+        if (several) add_p(&table, c->p_adjusted);
+        cw_table_add_number(&table, c->smallest_detectable_percent,
+                            cw_error_decimals(c->smallest_detectable_percent));
+        cw_table_add(&table, "%s", cw_verdict_words(c->verdict));
+    }
+    cw_text_add(out, "\n");
+    cw_wrapped_add(out,
+                   several ? "Differences in drag; the verdict is by p adjusted for the number of "
+                             "comparisons (Holm); \"would show\" is the smallest difference that "
+                             "outings like this one find in 80 of 100 cases"
+                           : "Differences in drag; \"would show\" is the smallest difference that "
+                             "outings like this one find in 80 of 100 cases",
+                   look, 0);
+    cw_table_write(&table, out);
+    cw_table_free(&table);
+}
+
+static void worth_row(struct cw_table *table, const struct cw_compare_report *report,
+                      const struct cw_comparison *c, const char *what, const char *unit,
+                      struct cw_estimate estimate) {
+    if (!isfinite(estimate.value)) return;
+    int decimals = cw_error_decimals(estimate.standard_error);
+    cw_table_add(table, "%s", setup_name(report, c->setup));
+    cw_table_add(table, "%s", setup_name(report, c->reference));
+    cw_table_add(table, "%s", what);
+    cw_table_add_number(table, estimate.value, decimals);
+    cw_table_add(table, "%s", unit);
+    cw_table_add_number(table, estimate.low, decimals);
+    cw_table_add_number(table, estimate.high, decimals);
+}
+
+static void worth_table(const struct cw_compare_report *report, struct cw_text *out) {
+    static const struct cw_column columns[] = {
+        {"setup", "", false}, {"against", "", false},  {"", "", false}, {"", "", true},
+        {"", "", false},      {"95 % from", "", true}, {"to", "", true}};
+    const struct cw_compare *compare = report->report->compare;
+    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
+    for (size_t i = 0; i < compare->n_comparisons; i++) {
+        const struct cw_comparison *c = &compare->comparisons[i];
+        worth_row(&table, report, c, "time over this road", "s", c->time_over_road_s);
+        worth_row(&table, report, c, "run-out", "m", c->runout_m);
+        worth_row(&table, report, c, "on the flat at 40 km/h", "W", c->watts_at_40kmh);
+    }
+    if (table.n_cells) {
+        cw_text_add(out, "\nWhat that is worth, as ridden, from the same entry speed in still "
+                         "air\n");
+        cw_table_write(&table, out);
+    }
+    cw_table_free(&table);
+}
+
+static enum cw_status measured(const struct cw_compare_report *report, const struct cw_look *look,
+                               struct cw_text *out, struct cw_error *error) {
+    enum cw_status status = CW_OK;
+    for (size_t o = 0; report->timed && o < report->report->n && status >= 0; o++) {
+        const struct cw_report_outing *outing = &report->report->outings[o];
+        struct cw_timed_report timed = {outing->outing, outing->runs, &report->timed[o]};
+        if (!report->timed[o].n) continue;
+        cw_text_add(out, "\n");
+        if (report->report->n > 1) {
+            cw_utf8_add_shown(out, outing->outing->name);
+            cw_text_add(out, "\n");
+        }
+        status = cw_report_timed_table(&timed, look, out, error);
+    }
+    return status;
+}
+
+static void answer(const struct cw_compare_report *report, const struct cw_look *look,
+                   struct cw_text *out) {
+    struct cw_sentences sentences = {0};
+    cw_compare_answers_said(report, &sentences);
+    const char *sentence = sentences.text.bytes;
+    cw_text_add(out, "\n");
+    for (size_t i = 0; i < sentences.n && sentence; i++, sentence += strlen(sentence) + 1)
+        cw_wrapped_add(out, sentence, look, 0);
+    if (sentences.text.failed) out->failed = true;
+    cw_text_free(&sentences.text);
+}
+
+enum cw_status cw_report_compare_table(const struct cw_compare_report *report,
+                                       const struct cw_look *look, struct cw_text *out,
+                                       struct cw_error *error) {
+    const struct cw_compare *compare = report->report->compare;
+    struct pictured pictured = {report, look, shared_scale(compare), 0};
+    struct cw_sentences runs = {0}, limits = {0}, defaults = {0}, warnings = {0};
+    heading(report, out);
+    answer(report, look, out);
+    cw_text_add(out, "\nSetups, on the average of their runs\n");
+    with_picture(&pictured, setups_table, out);
+    if (compare->n_comparisons) {
+        differences_table(report, look, out);
+        worth_table(report, out);
+    }
+    enum cw_status status = measured(report, look, out, error);
+    if (status < 0) return status;
+    cw_text_add(out, "\n");
+    cw_wrapped_add(
+        out,
+        "Runs among their fellows: how far off their setup's mean, drift taken off (p is "
+        "that of the largest of so many), and where along the road a run departs most, "
+        "as if by so much wind (+ is a headwind)",
+        look, 0);
+    with_picture(&pictured, runs_table, out);
+    cw_compare_runs_said(report, &runs);
+    cw_sentences_list("What the runs say", &runs, look, out);
+    cw_budget_table(compare, look, out);
+    cw_compare_limits(report, &limits);
+    cw_sentences_list("What these runs cannot tell apart", &limits, look, out);
+    cw_compare_defaults(report, &defaults);
+    cw_sentences_list("Taken for granted", &defaults, look, out);
+    cw_compare_warnings(report, &warnings);
+    cw_sentences_list("Mind", &warnings, look, out);
+    return out->failed ? cw_error_memory(error) : CW_OK;
+}
+
+/* ---- CSV: a line a comparison ---- */
+
+enum cw_status cw_report_compare_csv(const struct cw_compare_report *report, struct cw_text *out,
+                                     struct cw_error *error) {
+    static const char *const heads[] = {"setup",
+                                        "reference",
+                                        "setup_runs",
+                                        "reference_runs",
+                                        CW_ESTIMATE_HEADS("difference_m2"),
+                                        CW_ESTIMATE_HEADS("percent"),
+                                        "df",
+                                        "p_value",
+                                        "p_adjusted",
+                                        "verdict",
+                                        "smallest_detectable_percent",
+                                        CW_ESTIMATE_HEADS("time_over_road_s"),
+                                        CW_ESTIMATE_HEADS("runout_m"),
+                                        CW_ESTIMATE_HEADS("watts_at_40kmh"),
+                                        "wind_to_explain_ms"};
+    const struct cw_compare *compare = report->report->compare;
+    struct cw_csv csv = {.out = out};
+    for (size_t i = 0; i < sizeof heads / sizeof *heads; i++) cw_csv_add(&csv, heads[i]);
+    cw_csv_end_row(&csv);
+    for (size_t i = 0; i < compare->n_comparisons; i++) {
+        const struct cw_comparison *c = &compare->comparisons[i];
+        cw_csv_add(&csv, setup_name(report, c->setup));
+        cw_csv_add(&csv, setup_name(report, c->reference));
+        cw_csv_add_number(&csv, (double)compare->setups[c->setup].runs);
+        cw_csv_add_number(&csv, (double)compare->setups[c->reference].runs);
+        cw_csv_add_estimate(&csv, c->difference_m2);
+        cw_csv_add_estimate(&csv, c->percent);
+        cw_csv_add_number(&csv, c->df);
+        cw_csv_add_number(&csv, c->p_value);
+        cw_csv_add_number(&csv, c->p_adjusted);
+        cw_csv_add(&csv, cw_verdict_text(c->verdict));
+        cw_csv_add_number(&csv, c->smallest_detectable_percent);
+        cw_csv_add_estimate(&csv, c->time_over_road_s);
+        cw_csv_add_estimate(&csv, c->runout_m);
+        cw_csv_add_estimate(&csv, c->watts_at_40kmh);
+        cw_csv_add_number(&csv, c->wind_to_explain_ms);
+        cw_csv_end_row(&csv);
+    }
+    return out->failed ? cw_error_memory(error) : CW_OK;
+}

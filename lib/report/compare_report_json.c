@@ -1,0 +1,143 @@
+#include "report/compare_facts.h"
+#include "report/compare_report.h"
+#include "report/json.h"
+#include "report/timed_json.h"
+
+static json_t *setups_json(const struct cw_compare *compare, bool *failed) {
+    struct cw_json array = cw_json_array(failed);
+    for (size_t s = 0; s < compare->n_setups; s++) {
+        const struct cw_setup_result *setup = &compare->setups[s];
+        struct cw_json object = cw_json_object(failed);
+        cw_json_set(object, "name", cw_json_string(setup->name));
+        cw_json_set(object, "runs", json_integer((json_int_t)setup->runs));
+        cw_json_set(object, "outings", json_integer((json_int_t)setup->outings));
+        cw_json_set(object, "load_kg", cw_json_number(setup->load_kg));
+        cw_json_set(object, "cda_m2", cw_json_estimate(setup->cda_m2));
+        cw_json_append(array, object.value);
+    }
+    return array.value;
+}
+
+static json_t *comparison_json(const struct cw_compare *compare, const struct cw_comparison *c,
+                               bool *failed) {
+    struct cw_json object = cw_json_object(failed), runs = cw_json_array(failed);
+    cw_json_append(runs, json_integer((json_int_t)compare->setups[c->setup].runs));
+    cw_json_append(runs, json_integer((json_int_t)compare->setups[c->reference].runs));
+    cw_json_set(object, "setup", cw_json_string(compare->setups[c->setup].name));
+    cw_json_set(object, "reference", cw_json_string(compare->setups[c->reference].name));
+    cw_json_set(object, "runs", runs.value);
+    cw_json_set(object, "difference_m2", cw_json_estimate(c->difference_m2));
+    cw_json_set(object, "percent", cw_json_estimate(c->percent));
+    cw_json_set(object, "df", cw_json_number(c->df));
+    cw_json_set(object, "p_value", cw_json_number(c->p_value));
+    cw_json_set(object, "p_adjusted", cw_json_number(c->p_adjusted));
+    cw_json_set(object, "verdict", cw_json_string(cw_verdict_text(c->verdict)));
+    cw_json_set(object, "smallest_detectable_percent",
+                cw_json_number(c->smallest_detectable_percent));
+    cw_json_set(object, "runs_to_show_seen", cw_json_number(c->runs_to_show_seen));
+    cw_json_set(object, "runs_to_show_2_percent", cw_json_number(c->runs_to_show_2_percent));
+    cw_json_set(object, "time_over_road_s", cw_json_estimate(c->time_over_road_s));
+    cw_json_set(object, "runout_m", cw_json_estimate(c->runout_m));
+    cw_json_set(object, "watts_at_40kmh", cw_json_estimate(c->watts_at_40kmh));
+    cw_json_set(object, "wind_to_explain_ms", cw_json_number(c->wind_to_explain_ms));
+    return object.value;
+}
+
+static json_t *runs_json(const struct cw_compare_report *report, bool *failed) {
+    const struct cw_compare *compare = report->report->compare;
+    struct cw_json array = cw_json_array(failed);
+    for (size_t i = 0; i < compare->n_runs; i++) {
+        const struct cw_run_among *run = &compare->runs[i];
+        const struct cw_outing *outing = report->report->outings[run->outing].outing;
+        struct cw_json object = cw_json_object(failed);
+        cw_json_set(object, "outing", cw_json_string(outing->name));
+        cw_json_set(object, "number", json_integer(cw_among_number(report, run)));
+        cw_json_set(object, "setup", cw_json_string(compare->setups[run->setup].name));
+        cw_json_set(object, "start", cw_json_time(run->time_s));
+        cw_json_set(object, "cda_m2", cw_json_estimate(run->cda_m2));
+        cw_json_set(object, "deviation_percent", cw_json_number(run->percent));
+        cw_json_set(object, "t", cw_json_number(run->t));
+        cw_json_set(object, "p_adjusted", cw_json_number(run->p_adjusted));
+        cw_json_set(object, "outlier", json_boolean(run->outlier));
+        cw_json_set(object, "departs_most_m", cw_json_number(run->worst_m));
+        cw_json_set(object, "departs_most_ms", cw_json_number(run->worst_ms));
+        cw_json_append(array, object.value);
+    }
+    return array.value;
+}
+
+static json_t *left_out_json(const struct cw_report *report, bool *failed) {
+    struct cw_json array = cw_json_array(failed);
+    for (size_t o = 0; o < report->n; o++)
+        for (size_t i = 0; i < report->outings[o].runs->n; i++) {
+            const struct cw_run *run = &report->outings[o].runs->at[i];
+            struct cw_json object;
+            if (!(run->reasons & CW_REASON_OUTLIER)) continue;
+            object = cw_json_object(failed);
+            cw_json_set(object, "outing", cw_json_string(report->outings[o].outing->name));
+            cw_json_set(object, "number", json_integer(run->number));
+            cw_json_set(object, "reason", cw_json_string(cw_run_reason_text(CW_REASON_OUTLIER)));
+            cw_json_append(array, object.value);
+        }
+    return array.value;
+}
+
+static json_t *outings_json(const struct cw_report *report, bool *failed) {
+    struct cw_json array = cw_json_array(failed);
+    for (size_t o = 0; o < report->n; o++) {
+        struct cw_json object = cw_json_object(failed);
+        cw_json_set(object, "name", cw_json_string(report->outings[o].outing->name));
+        cw_json_set(object, "file", cw_json_string(report->outings[o].outing->file));
+        cw_json_append(array, object.value);
+    }
+    return array.value;
+}
+
+static json_t *measured_json(const struct cw_compare_report *report, bool *failed) {
+    struct cw_json array = cw_json_array(failed);
+    for (size_t o = 0; report->timed && o < report->report->n; o++) {
+        const struct cw_report_outing *outing = &report->report->outings[o];
+        struct cw_timed_report timed = {outing->outing, outing->runs, &report->timed[o]};
+        if (report->timed[o].n) cw_json_append(array, cw_timed_json(&timed, failed));
+    }
+    return array.value;
+}
+
+static json_t *sentences_json(const struct cw_compare_report *report,
+                              void (*say)(const struct cw_compare_report *, struct cw_sentences *),
+                              bool *failed) {
+    struct cw_sentences sentences = {0};
+    say(report, &sentences);
+    return cw_json_sentences(&sentences, failed);
+}
+
+enum cw_status cw_report_compare_json(const struct cw_compare_report *report, struct cw_text *out,
+                                      struct cw_error *error) {
+    const struct cw_compare *compare = report->report->compare;
+    bool failed = false;
+    struct cw_json document = cw_json_object(&failed), comparisons = cw_json_array(&failed);
+    struct cw_json scatter = cw_json_array(&failed);
+    for (size_t i = 0; i < compare->n_comparisons; i++)
+        cw_json_append(comparisons, comparison_json(compare, &compare->comparisons[i], &failed));
+    cw_json_append(scatter, cw_json_number(compare->scatter_low_percent));
+    cw_json_append(scatter, cw_json_number(compare->scatter_high_percent));
+    cw_json_set(document, "outings", outings_json(report->report, &failed));
+    cw_json_set(document, "reference", cw_json_string(compare->setups[0].name));
+    cw_json_set(document, "answers", sentences_json(report, cw_compare_answers_said, &failed));
+    cw_json_set(document, "setups", setups_json(compare, &failed));
+    cw_json_set(document, "comparisons", comparisons.value);
+    cw_json_set(document, "scatter_percent", cw_json_number(compare->scatter_percent));
+    cw_json_set(document, "scatter_percent_interval", scatter.value);
+    cw_json_set(document, "drift_percent_per_hour",
+                compare->has_drift ? cw_json_estimate(compare->drift_percent_per_hour)
+                                   : json_null());
+    cw_json_set(document, "wind_percent_per_ms", cw_json_number(compare->wind_percent_per_ms));
+    cw_json_set(document, "runs", runs_json(report, &failed));
+    cw_json_set(document, "left_out", left_out_json(report->report, &failed));
+    cw_json_set(document, "as_measured", measured_json(report, &failed));
+    cw_json_set(document, "budget", cw_json_budget(compare, &failed));
+    cw_json_set(document, "limits", sentences_json(report, cw_compare_limits, &failed));
+    cw_json_set(document, "defaults", sentences_json(report, cw_compare_defaults, &failed));
+    cw_json_set(document, "warnings", sentences_json(report, cw_compare_warnings, &failed));
+    return cw_json_finish(document, out, error);
+}
