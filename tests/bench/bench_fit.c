@@ -1,0 +1,97 @@
+/* What a fit costs: that its time grows with the samples and no faster, how it compares with
+ * finding the runs, and how much memory it takes. */
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <sys/resource.h>
+#include <time.h>
+
+#include "fit/fit.h"
+#include "simulate/simulate.h"
+
+static double now_s(void) {
+    struct timespec t;
+    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &t);
+    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
+}
+
+static void fail(const char *what, const struct cw_error *error) {
+    fprintf(stderr, "%s: %s\n", what, error->message);
+    exit(1);
+}
+
+struct cost {
+    size_t runs, samples, evaluations;
+    double find_s, fit_s;
+};
+
+static struct cost measure(double interval_s, size_t rounds) {
+    struct cw_simulate_options options = cw_simulate_options_default();
+    struct cw_runs_options runs_options = cw_runs_options_default();
+    struct cw_simulated made;
+    struct cw_motion motion;
+    struct cw_runs runs;
+    struct cw_fit fit;
+    struct cw_error error;
+    struct cost cost = {0};
+    options.interval_s = interval_s;
+    cw_simulate_order(&options, rounds);
+    if (cw_simulate(&options, &made, &error) < 0) fail("not made", &error);
+    double begin = now_s();
+    if (cw_motion_make(&made.recordings[0], &motion, &error) < 0) fail("no motion", &error);
+    if (cw_runs_find(made.recordings, &motion, 1, &runs_options, &runs, &error) < 0)
+        fail("no runs", &error);
+    cost.find_s = now_s() - begin;
+    const struct cw_fit_input input = {.outing = &made.outing,
+                                       .recordings = made.recordings,
+                                       .motions = &motion,
+                                       .n_recordings = 1,
+                                       .runs = &runs};
+    begin = now_s();
+    if (cw_fit_outing(&input, &fit, &error) < 0) fail("not fitted", &error);
+    cost.fit_s = now_s() - begin;
+    cost.runs = fit.n_runs;
+    cost.evaluations = fit.evaluations;
+    for (size_t i = 0; i < fit.n_runs; i++) cost.samples += fit.joint.data[i].n;
+    cw_fit_free(&fit);
+    cw_runs_free(&runs);
+    cw_motion_free(&motion);
+    cw_simulated_free(&made);
+    return cost;
+}
+
+static void print(const char *what, const struct cost *cost) {
+    printf("%-18s %3zu runs %6zu samples: found in %.3f s, fitted in %.3f s (%.1f us a sample, %zu "
+           "evaluations)\n",
+           what, cost->runs, cost->samples, cost->find_s, cost->fit_s,
+           1e6 * cost->fit_s / (double)cost->samples, cost->evaluations);
+}
+
+/* Time a sample of one against another, which must be no more than limit. The searches take a
+ * different number of steps, which is the data's doing: it is an evaluation's time that counts. */
+static bool check(const char *what, const struct cost *more, const struct cost *less,
+                  double limit) {
+    double ratio = more->fit_s / (double)(more->samples * more->evaluations) /
+                   (less->fit_s / (double)(less->samples * less->evaluations));
+    printf("%-40s %.2f (limit %.2f) %s\n", what, ratio, limit, ratio <= limit ? "" : "TOO SLOW");
+    return ratio <= limit;
+}
+
+int main(void) {
+    struct rusage usage;
+    measure(1, 2); /* so that nothing is done for the first time */
+    struct cost usual = measure(1, 2), fine = measure(0.25, 2), many = measure(1, 25);
+    getrusage(RUSAGE_SELF, &usage);
+    print("1 Hz", &usual);
+    print("4 Hz", &fine);
+    print("1 Hz, many runs", &many);
+    printf("memory at most %ld kB\n", usage.ru_maxrss);
+    /* At 1 Hz some costs do not depend on the samples, so more of them are cheaper each. With many
+     * runs each adds an unknown to the equations of the road. */
+    bool good = check("4 Hz against 1 Hz, a sample", &fine, &usual, 1.3);
+    good &= check("many runs against few, a sample", &many, &usual, 1.5);
+    double floor = usual.fit_s / usual.find_s;
+    printf("%-40s %.1f (limit %.0f)\n", "fit against finding the runs", floor, 25.0);
+    good &= floor <= 25;
+    return good ? 0 : 1;
+}
