@@ -85,6 +85,10 @@ static enum cw_exit measure(struct work *work) {
         struct cw_timed_options how = cw_timed_options_default();
         how.reference = reference_in(loaded, work->compare.setups[0].name);
         enum cw_status status = cw_timed_make(&input, &how, &work->timed[i], &error);
+        if (status == CW_E_ARGUMENT) { /* the reference has no run on the road that is timed */
+            how.reference = CW_NO_SETUP;
+            status = cw_timed_make(&input, &how, &work->timed[i], &error);
+        }
         if (status == CW_E_DATA)
             cw_message(loaded->outing.file, 0, "no times as measured: %s", error.message);
         else if (status < 0)
@@ -109,7 +113,11 @@ static enum cw_exit write_answer(const struct work *work, const struct options *
     enum cw_exit status = cw_output_write(&text);
     if (status != CW_EXIT_ANSWERED || cw_compare_answers(&report)) return status;
     cw_message(work->fitted.loaded[0].outing.file, 0,
-               "only one setup has runs: try another on the same road, and name both in \"order\"");
+               work->compare.n_setups > 1 || !work->compare.n_told
+                   ? "fewer than two setups have runs that tell a CdA: coast further, over a wider "
+                     "range of speeds, more often"
+                   : "only one setup has runs: try another on the same road, and name both in "
+                     "\"order\"");
     return CW_EXIT_DATA;
 }
 

@@ -69,6 +69,55 @@ static enum cw_status name_setups(const struct cw_compare_outing *outings, size_
                         "no run is of a setup called '%s'", reference);
 }
 
+/* A logarithm needs a CdA that is told from nothing; this many standard errors of its runs' mean.
+ */
+static const double least_told = 3;
+
+static bool told(const struct cw_compare_outing *outings, size_t n, const char *setup) {
+    double sum = 0, weight = 0;
+    for (size_t o = 0; o < n; o++)
+        for (size_t i = 0; i < outings[o].fit->n_runs; i++) {
+            const struct cw_fit_run *run = &outings[o].fit->runs[i];
+            double error = run->together_cda_m2.standard_error;
+            if (run->setup == SIZE_MAX ||
+                strcmp(outings[o].outing->setups[run->setup].name, setup) || !(error > 0))
+                continue;
+            sum += run->together_cda_m2.value / (error * error);
+            weight += 1 / (error * error);
+        }
+    return sum > least_told * sqrt(weight) && isfinite(sum);
+}
+
+/* Those that tell no CdA go last. */
+static enum cw_status part_setups(const struct cw_compare_outing *outings, size_t n,
+                                  struct cw_compare *compare, struct cw_error *error) {
+    size_t m = compare->n_setups, last = 0;
+    struct cw_setup_result *parted = calloc(m, sizeof *parted), *untold = calloc(m, sizeof *untold);
+    if (!parted || !untold) {
+        free(parted);
+        free(untold);
+        return cw_error_memory(error);
+    }
+    for (size_t s = 0; s < m; s++) {
+        struct cw_setup_result *setup = &compare->setups[s];
+        setup->cda_m2 = (struct cw_estimate){NAN, NAN, NAN, NAN};
+        if (told(outings, n, setup->name)) {
+            parted[compare->n_told++] = *setup;
+            continue;
+        }
+        cw_warning_add(&compare->warnings, CW_COMPARE_NOT_TOLD + (int)s, 0,
+                       "the runs of %s tell no CdA and are not compared: coast further, over a "
+                       "wider range of speeds, more often",
+                       setup->name);
+        untold[last++] = *setup;
+    }
+    memcpy(parted + compare->n_told, untold, last * sizeof *untold);
+    free(untold);
+    free(compare->setups);
+    compare->setups = parted;
+    return CW_OK;
+}
+
 static size_t outing_setup(const struct cw_outing *outing, const char *name) {
     for (size_t s = 0; s < outing->n_setups; s++)
         if (!strcmp(outing->setups[s].name, name)) return s;
@@ -285,24 +334,29 @@ enum cw_status cw_compare_setups(const struct cw_compare_outing *outings, size_t
     double *scratch = NULL, *weight = NULL;
     *compare = (struct cw_compare){0};
     enum cw_status status = name_setups(outings, n, options->reference, compare, error);
+    if (status >= 0) status = part_setups(outings, n, compare, error);
     if (status < 0) goto cleanup;
+    compare->wind_percent_per_ms = compare->systematic_percent = NAN;
+    compare->systematic_difference_percent = compare->scatter_percent = NAN;
+    compare->scatter_low_percent = compare->scatter_high_percent = NAN;
+    if (!compare->n_told) goto cleanup;
     status = cw_table_of_runs_make(outings, n, compare, &table, error);
     if (status >= 0) status = cw_run_model_fit(&table, &model, &compare->warnings, error);
     if (status < 0) goto cleanup;
-    for (size_t s = 0; s < compare->n_setups; s++) {
+    for (size_t s = 0; s < compare->n_told; s++) {
         status =
             cw_run_model_level(&model, &table, outings, n, s, &compare->setups[s].cda_m2, error);
         if (status < 0) goto cleanup;
     }
-    size_t pairs = compare->n_setups * (compare->n_setups - 1) / 2;
+    size_t pairs = compare->n_told * (compare->n_told - 1) / 2;
     compare->comparisons = calloc(pairs ? pairs : 1, sizeof *compare->comparisons);
     scratch = malloc((2 * pairs + 1) * sizeof *scratch);
     if (!compare->comparisons || !scratch) {
         status = cw_error_memory(error);
         goto cleanup;
     }
-    for (size_t r = 0; r < compare->n_setups; r++)
-        for (size_t s = r + 1; s < compare->n_setups; s++) {
+    for (size_t r = 0; r < compare->n_told; r++)
+        for (size_t s = r + 1; s < compare->n_told; s++) {
             status = compare_pair(outings, n, &table, &model, s, r, options->level, compare,
                                   &compare->comparisons[compare->n_comparisons], error);
             if (status < 0) goto cleanup;

@@ -78,7 +78,10 @@ struct cw_run_among {
 
 struct cw_compare {
     size_t n_setups;
-    struct cw_setup_result *setups; /* the reference first */
+    struct cw_setup_result *setups; /* the reference first; those not told last */
+    /* Setups whose runs tell a CdA, by three standard errors and more. The others have NaN for it,
+     * take part in nothing, and a warning names them. */
+    size_t n_told;
     size_t n_comparisons;
     struct cw_comparison *comparisons;
     size_t n_runs;
@@ -102,9 +105,9 @@ struct cw_compare {
     struct cw_warnings warnings;
 };
 
-/* CW_E_DATA: no run has a setup; the reference is no setup's name. With fewer than two setups there
- * are no comparisons, which is no error. Free with cw_compare_free, also after an error; what it
- * borrows must outlive it. */
+/* CW_E_DATA: no run has a setup; the reference is no setup's name. With fewer than two setups that
+ * tell a CdA there are no comparisons, which is no error. Free with cw_compare_free, also after an
+ * error; what it borrows must outlive it. */
 enum cw_status cw_compare_setups(const struct cw_compare_outing *outings, size_t n,
                                  const struct cw_compare_options *options,
                                  struct cw_compare *compare, struct cw_error *error);

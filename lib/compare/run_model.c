@@ -45,7 +45,7 @@ static void set_references(struct cw_table_of_runs *table, size_t n_setups) {
             sum += w * run->cda_m2.value;
             weight += w;
         }
-        double mean = weight > 0 ? fmax(sum / weight, 0.05) : NAN;
+        double mean = sum / weight;
         for (size_t i = 0; i < table->n; i++)
             if (table->run[i].setup == s) table->reference_m2[i] = mean;
     }
@@ -110,7 +110,7 @@ enum cw_status cw_table_of_runs_make(const struct cw_compare_outing *outings, si
                                      const struct cw_compare *compare,
                                      struct cw_table_of_runs *table, struct cw_error *error) {
     size_t most = 0, widest = 0;
-    *table = (struct cw_table_of_runs){.n_setups = compare->n_setups};
+    *table = (struct cw_table_of_runs){.n_setups = compare->n_told};
     for (size_t o = 0; o < n; o++) {
         most += outings[o].fit->n_runs;
         if (outings[o].fit->information.n > widest) widest = outings[o].fit->information.n;
@@ -131,16 +131,18 @@ enum cw_status cw_table_of_runs_make(const struct cw_compare_outing *outings, si
         const struct cw_fit *fit = outings[o].fit;
         for (size_t i = 0; i < fit->n_runs; i++) {
             if (fit->runs[i].setup == SIZE_MAX) continue;
+            size_t setup = setup_index(compare, outings[o].outing->setups[fit->runs[i].setup].name);
+            if (setup >= compare->n_told) continue;
             table->run[table->n++] = (struct cw_run_among){
                 .outing = o,
                 .index = i,
-                .setup = setup_index(compare, outings[o].outing->setups[fit->runs[i].setup].name),
+                .setup = setup,
                 .time_s = outings[o].runs->at[fit->runs[i].run].start_s,
                 .cda_m2 = fit->runs[i].together_cda_m2,
             };
         }
     }
-    set_references(table, compare->n_setups);
+    set_references(table, compare->n_told);
     double *covariance = value + widest;
     for (size_t o = 0; o < n; o++) {
         const struct cw_fit *fit = outings[o].fit;

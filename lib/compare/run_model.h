@@ -18,7 +18,8 @@ struct cw_table_of_runs {
     double *covariance; /* the same with the outings' systematic causes */
 };
 
-/* Runs without a setup are left out. The setups' indices are those of compare. */
+/* Runs without a setup, or of one that tells no CdA, are left out. The setups' indices are those of
+ * compare. */
 enum cw_status cw_table_of_runs_make(const struct cw_compare_outing *outings, size_t n,
                                      const struct cw_compare *compare,
                                      struct cw_table_of_runs *table, struct cw_error *error);
@@ -42,6 +43,7 @@ struct cw_run_model {
 enum cw_warning_kind {
     CW_COMPARE_NO_DRIFT, /* the order cannot tell a drift from the setups */
     CW_COMPARE_FEW_RUNS, /* no scatter left to judge by */
+    CW_COMPARE_NOT_TOLD, /* of as many kinds as setups: the last */
 };
 
 enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table, struct cw_run_model *model,

@@ -63,6 +63,9 @@ static void add_runs(double runs, struct cw_text *text) {
         cw_text_add(text, "about %.0f runs of each", 10 * ceil(runs / 10));
 }
 
+/* Beyond such a percentage either way, numbers only pretend to tell something. */
+static const double most_told = 75;
+
 static void add_undecided(const struct cw_comparison *comparison, const char *setup,
                           const char *reference, cw_name_adder name, struct cw_text *text) {
     int decimals = decimals_of(comparison->percent);
@@ -70,6 +73,10 @@ static void add_undecided(const struct cw_comparison *comparison, const char *se
     name(text, setup);
     cw_text_add(text, ": these runs can't tell whether it has more or less drag than ");
     name(text, reference);
+    if (comparison->percent.low < -most_told || comparison->percent.high > most_told) {
+        cw_text_add(text, "; they say next to nothing of it");
+        return;
+    }
     if (isfinite(comparison->percent.low) && isfinite(comparison->percent.high)) {
         cw_text_add(text, " (");
         add_range(comparison->percent, decimals, "%", "less", "more", text);

@@ -62,7 +62,15 @@ void cw_compare_answers_said(const struct cw_compare_report *report,
         cw_answer_add(compare, i, add_name, &text);
         take(sentences, &text);
     }
-    if (!compare->n_comparisons)
+    if (!compare->n_told)
+        cw_sentences_add(sentences,
+                         "these runs tell no setup's CdA, so nothing can be compared: coast "
+                         "further, over a wider range of speeds, more often");
+    else if (compare->n_setups > 1 && !compare->n_comparisons)
+        cw_sentences_add(sentences,
+                         "only the runs of %s tell a CdA: there is nothing to compare it with",
+                         compare->setups[0].name);
+    else if (!compare->n_comparisons)
         cw_sentences_add(sentences,
                          "only one setup has runs, %s: there is nothing to compare it with",
                          compare->setups[0].name);

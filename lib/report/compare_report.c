@@ -19,7 +19,7 @@ static const char *setup_name(const struct cw_compare_report *report, size_t set
 
 static void heading(const struct cw_compare_report *report, struct cw_text *out) {
     const struct cw_report *all = report->report;
-    size_t turned_down = 0;
+    size_t turned_down = 0, runs = 0;
     for (size_t o = 0; o < all->n; o++) {
         cw_utf8_add_shown(out, all->outings[o].outing->name);
         cw_text_add(out, "\n");
@@ -28,7 +28,8 @@ static void heading(const struct cw_compare_report *report, struct cw_text *out)
             turned_down += !run->kept && !(run->reasons & CW_REASON_OUTLIER);
         }
     }
-    cw_text_add(out, "%zu %s: ", all->compare->n_runs, all->compare->n_runs == 1 ? "run" : "runs");
+    for (size_t s = 0; s < all->compare->n_setups; s++) runs += all->compare->setups[s].runs;
+    cw_text_add(out, "%zu %s: ", runs, runs == 1 ? "run" : "runs");
     for (size_t s = 0; s < all->compare->n_setups; s++) {
         cw_text_add(out, "%s", s ? ", " : "");
         cw_utf8_add_shown(out, setup_name(report, s));
@@ -156,6 +157,25 @@ static struct cw_scale shared_scale(const struct cw_compare *compare) {
     return scale;
 }
 
+/* Beyond a thousand percent a number says nothing but that. */
+static void add_percent(struct cw_table *table, double percent, int decimals) {
+    if (percent > 1000)
+        cw_table_add(table, ">1000");
+    else
+        cw_table_add_number(table, percent, decimals);
+}
+
+static void among(const struct pictured *p, struct cw_text *out) {
+    cw_text_add(out, "\n");
+    cw_wrapped_add(
+        out,
+        "Runs among their fellows: how far off their setup's mean, drift taken off (p is "
+        "that of the largest of so many), and where along the road a run departs most, "
+        "as if by so much wind (+ is a headwind)",
+        p->look, 0);
+    with_picture(p, runs_table, out);
+}
+
 static void differences_table(const struct cw_compare_report *report, const struct cw_look *look,
                               struct cw_text *out) {
     const struct cw_compare *compare = report->report->compare;
@@ -173,15 +193,15 @@ static void differences_table(const struct cw_compare_report *report, const stru
         int decimals = cw_error_decimals(c->percent.standard_error);
         cw_table_add(&table, "%s", setup_name(report, c->setup));
         cw_table_add(&table, "%s", setup_name(report, c->reference));
-        cw_table_add_number(&table, c->percent.value, decimals);
-        cw_table_add_number(&table, c->percent.low, decimals);
-        cw_table_add_number(&table, c->percent.high, decimals);
+        add_percent(&table, c->percent.value, decimals);
+        add_percent(&table, c->percent.low, decimals);
+        add_percent(&table, c->percent.high, decimals);
         cw_table_add_number(&table, c->difference_m2.value,
                             cw_error_decimals(c->difference_m2.standard_error));
         add_p(&table, c->p_value);
         if (several) add_p(&table, c->p_adjusted);
-        cw_table_add_number(&table, c->smallest_detectable_percent,
-                            cw_error_decimals(c->smallest_detectable_percent));
+        add_percent(&table, c->smallest_detectable_percent,
+                    cw_error_decimals(c->smallest_detectable_percent));
         cw_table_add(&table, "%s", cw_verdict_words(c->verdict));
     }
     cw_text_add(out, "\n");
@@ -275,14 +295,7 @@ enum cw_status cw_report_compare_table(const struct cw_compare_report *report,
     }
     enum cw_status status = measured(report, look, out, error);
     if (status < 0) return status;
-    cw_text_add(out, "\n");
-    cw_wrapped_add(
-        out,
-        "Runs among their fellows: how far off their setup's mean, drift taken off (p is "
-        "that of the largest of so many), and where along the road a run departs most, "
-        "as if by so much wind (+ is a headwind)",
-        look, 0);
-    with_picture(&pictured, runs_table, out);
+    if (compare->n_runs) among(&pictured, out);
     cw_compare_runs_said(report, &runs);
     cw_sentences_list("What the runs say", &runs, look, out);
     cw_budget_table(compare, look, out);

@@ -108,7 +108,7 @@ void cw_budget_table(const struct cw_compare *compare, const struct cw_look *loo
     const struct cw_column columns[] = {{"cause", "", false}, {sign.plus_minus, "", true},
                                         {"", "", false},      {"CdA", "%", true},
                                         {"Crr", "", true},    {"difference", "%", true}};
-    bool pair = compare->n_setups > 1;
+    bool pair = compare->n_comparisons > 0;
     double crr = 0;
     struct cw_table table = {.columns = columns,
                              .n_columns = sizeof columns / sizeof *columns - !pair};

@@ -342,6 +342,41 @@ START_TEST(poor_data_stay_finite) {
 }
 END_TEST
 
+/* Runs whose estimates are nothing but noise take part in nothing, and are named. Their logarithms
+ * were once taken about a CdA of 0.05 m2, and differences of 10^17 % came of it. */
+START_TEST(setup_that_tells_nothing) {
+    struct compared c = {0};
+    struct cw_simulate_options options = compared_options(27);
+    options.n_setups = 3;
+    options.setups[2] = options.setups[1];
+    strcpy(options.setups[2].name, "cloak");
+    compared_order(&options, "ACBBCA");
+    compared_add(&c, &options, SIZE_MAX, 0);
+    for (size_t i = 0; i < c.of[0].fit.n_runs; i++) {
+        struct cw_fit_run *run = &c.of[0].fit.runs[i];
+        if (run->setup == 2) run->together_cda_m2 = (struct cw_estimate){-0.3, 0.25, -0.8, 0.2};
+    }
+    compared_compare(&c, "cloak");
+    ck_assert_uint_eq(c.compare.n_setups, 3);
+    ck_assert_uint_eq(c.compare.n_told, 2);
+    ck_assert_str_eq(c.compare.setups[2].name, "cloak");
+    ck_assert(isnan(c.compare.setups[2].cda_m2.value));
+    ck_assert_uint_eq(c.compare.n_comparisons, 1);
+    ck_assert_uint_eq(c.compare.n_runs, 4);
+    check_holds(c.compare.comparisons[0].percent, 100 * (0.38 / 0.42 - 1));
+    ck_assert(warns(&c.compare, "the runs of cloak tell no CdA"));
+    cw_compare_free(&c.compare);
+    for (size_t i = 0; i < c.of[0].fit.n_runs; i++)
+        c.of[0].fit.runs[i].together_cda_m2 = (struct cw_estimate){0.1, 0.25, -0.4, 0.6};
+    compared_compare(&c, NULL);
+    ck_assert_uint_eq(c.compare.n_told, 0);
+    ck_assert_uint_eq(c.compare.n_comparisons, 0);
+    ck_assert_uint_eq(c.compare.n_runs, 0);
+    ck_assert_uint_eq(c.compare.warnings.n, 3);
+    compared_free(&c);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("compare/compare");
     TCase *tests = tcase_create("compare");
@@ -359,6 +394,7 @@ int main(void) {
     tcase_add_test(tests, no_difference_is_not_decided);
     tcase_add_test(tests, reference_is_chosen);
     tcase_add_test(tests, one_setup_is_compared_with_nothing);
+    tcase_add_test(tests, setup_that_tells_nothing);
     tcase_add_test(tests, poor_data_stay_finite);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);

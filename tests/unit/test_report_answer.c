@@ -48,6 +48,12 @@ START_TEST(undecided) {
            "<jacket>: these runs can't tell whether it has more or less drag than cape (4.8 % "
            "less to 2.7 % more), p 0.43; they would have shown a difference of 5.6 %; to show the "
            "1.0 % seen takes about 120 runs of each; to show 2 % takes about 12 runs of each");
+    comparison = (struct cw_comparison){.percent = {33.1, 45, -11.6, 100.2},
+                                        .smallest_detectable_percent = 57.7,
+                                        .p_adjusted = 0.16};
+    expect(comparison, cw_utf8_add_shown,
+           "<jacket>: these runs can't tell whether it has more or less drag than cape; they say "
+           "next to nothing of it");
     comparison = (struct cw_comparison){.percent = none, .smallest_detectable_percent = NAN};
     expect(comparison, cw_utf8_add_shown,
            "<jacket>: these runs can't tell whether it has more or less drag than cape");
