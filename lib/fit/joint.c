@@ -117,10 +117,13 @@ void cw_joint_linearise(struct cw_joint *joint) {
 }
 
 void cw_joint_set_lags(struct cw_joint *joint, const double *lag_s) {
+    for (size_t i = 0; i < joint->n_runs; i++) {
+        size_t recording = joint->data[i].recording;
+        if (lag_s[recording] != joint->lag_s[recording])
+            cw_linear_set_lag(&joint->linear[i], &joint->profile[joint->data[i].road],
+                              lag_s[recording]);
+    }
     memcpy(joint->lag_s, lag_s, joint->n_recordings * sizeof *lag_s);
-    for (size_t i = 0; i < joint->n_runs; i++)
-        cw_linear_set_lag(&joint->linear[i], &joint->profile[joint->data[i].road],
-                          joint->lag_s[joint->data[i].recording]);
 }
 
 /* A symmetric matrix of sums of products, of which the upper triangle is kept; its last column is

@@ -67,10 +67,10 @@ void cw_joint_free(struct cw_joint *joint);
 /* Sets every run's factors from the reference. */
 void cw_joint_linearise(struct cw_joint *joint);
 
-/* Sets the recordings' lags and what depends on them. A lag is no unknown of the linear equations:
- * the profile's own errors would pass for features that the lag can be read from, and the lag would
- * be claimed better known than it is. It is found with the noise, by the likelihood that has the
- * profile integrated out. */
+/* Sets the recordings' lags and what depends on them (of a joint once linearised). A lag is no
+ * unknown of the linear equations: the profile's own errors would pass for features that the lag
+ * can be read from, and the lag would be claimed better known than it is. It is found with the
+ * noise, by the likelihood that has the profile integrated out. */
 void cw_joint_set_lags(struct cw_joint *joint, const double *lag_s);
 
 /* -2 log restricted likelihood of the noise given subset, but for a constant; and, where

@@ -1,40 +1,56 @@
 #include "fit/whiten.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "fit/markov.h"
 
-enum { STATES = CW_STATES };
-
-struct cw_whitener {
-    size_t capacity;       /* columns */
-    double *state[STATES]; /* mean of each state in answer to each column */
-    double *rows;          /* whitened rows waiting to be multiplied out */
-    double p[STATES][STATES];
+/* A run is taken in stretches. Within one, columns are filtered for the profile's coefficients that
+ * the stretch touches, for the tail, and for a unit of each state at the stretch's start (a
+ * carrier). A coefficient that the run has left behind acts on only through what it did to the
+ * states, so at the stretch's end its part is put together from the carriers'; it need not be
+ * filtered on to the run's end. */
+enum {
+    STATES = CW_STATES,
+    SPAN = 12, /* coefficients that a stretch touches */
+    BATCH = 4  /* rows multiplied out at once: each element of the product is fetched once */
 };
 
-enum { BATCH = 4 }; /* rows multiplied out at once: each element of the product is fetched once */
+struct cw_whitener {
+    size_t capacity;      /* columns of a stretch, at most, and of a run */
+    double *mean[STATES]; /* of each state in answer to each column of the stretch */
+    double *past[STATES]; /* the same at the stretch's start to each column of the whole run */
+    double *rows;         /* whitened rows waiting to be multiplied out */
+    double *product;      /* of the stretch's columns */
+    double *shared;       /* what a carrier has in common with each column of the run */
+    double p[STATES][STATES];
+};
 
 struct cw_whitener *cw_whitener_alloc(size_t n_points, size_t n_nodes) {
     (void)n_points;
     struct cw_whitener *w = calloc(1, sizeof *w);
     if (!w) return NULL;
-    w->capacity = n_nodes + CW_TAIL;
-    double *block = malloc((STATES + BATCH) * w->capacity * sizeof *block);
+    size_t n = w->capacity = n_nodes + CW_TAIL + STATES;
+    double *block = malloc((3 * STATES + BATCH + n) * n * sizeof *block);
     if (!block) {
         free(w);
         return NULL;
     }
-    for (size_t k = 0; k < STATES; k++) w->state[k] = block + k * w->capacity;
-    w->rows = block + STATES * w->capacity;
+    for (size_t k = 0; k < STATES; k++) {
+        w->mean[k] = block + k * n;
+        w->past[k] = block + (STATES + k) * n;
+    }
+    w->shared = block + 2 * STATES * n;
+    w->rows = block + 3 * STATES * n;
+    w->product = w->rows + BATCH * n;
     return w;
 }
 
 void cw_whitener_free(struct cw_whitener *w) {
     if (!w) return;
-    free(w->state[0]);
+    free(w->mean[0]);
     free(w);
 }
 
@@ -58,34 +74,23 @@ static void covariance_predict(double p[STATES][STATES], const struct cw_markov_
 struct filter {
     struct cw_whitener *w;
     struct cw_normal *normal;
-    size_t n_nodes, active; /* profile coefficients touched so far */
-    size_t waiting;         /* rows not yet multiplied out */
+    size_t touched;      /* coefficients of the run up to here were touched */
+    size_t low, tail, n; /* of the stretch: first coefficient, how many, columns */
+    size_t waiting;      /* rows not yet multiplied out */
 };
 
 static void multiply_out(struct filter *f) {
-    if (!f->waiting) return;
-    size_t n = f->n_nodes + CW_TAIL;
+    size_t n = f->n;
     double *rows = f->w->rows;
     for (size_t k = f->waiting; k < BATCH; k++) memset(rows + k * n, 0, n * sizeof *rows);
     const double *restrict r0 = rows, *restrict r1 = rows + n, *restrict r2 = rows + 2 * n,
                            *restrict r3 = rows + 3 * n;
     for (size_t i = 0; i < n; i++) {
-        if (i == f->active) i = f->n_nodes; /* untouched coefficients are zero */
-        double *restrict to = f->normal->product + i * n;
+        double *restrict to = f->w->product + i * n;
         double a = r0[i], b = r1[i], c = r2[i], d = r3[i];
-        for (size_t j = i; j < f->active; j++)
-            to[j] += a * r0[j] + b * r1[j] + c * r2[j] + d * r3[j];
-        for (size_t j = i > f->n_nodes ? i : f->n_nodes; j < n; j++)
-            to[j] += a * r0[j] + b * r1[j] + c * r2[j] + d * r3[j];
+        for (size_t j = i; j < n; j++) to[j] += a * r0[j] + b * r1[j] + c * r2[j] + d * r3[j];
     }
     f->waiting = 0;
-}
-
-/* Marks the coefficients of nodes as touched; returns the first one's local index. */
-static size_t touch(struct filter *f, const struct cw_nodes *nodes) {
-    size_t local = nodes->first - f->normal->first_node;
-    if (local + 4 > f->active) f->active = local + 4;
-    return local;
 }
 
 /* Makes the innovations of one observation from row, and lets the states learn from them. A column
@@ -102,22 +107,18 @@ static void observe(struct filter *f, const double z[STATES], double variance, d
     double scale = 1 / sqrt(innovation), update[STATES];
     for (int i = 0; i < STATES; i++) update[i] = pz[i] / innovation;
 
-    size_t n = f->n_nodes + CW_TAIL;
-    const size_t from[2] = {0, f->n_nodes}, to[2] = {f->active, n};
-    double *restrict x0 = w->state[0], *restrict x1 = w->state[1], *restrict x2 = w->state[2],
-                     *restrict x3 = w->state[3], *restrict x4 = w->state[4];
+    double *restrict x0 = w->mean[0], *restrict x1 = w->mean[1], *restrict x2 = w->mean[2],
+                     *restrict x3 = w->mean[3], *restrict x4 = w->mean[4];
     double *restrict v = row;
-    for (int part = 0; part < 2; part++)
-        for (size_t c = from[part]; c < to[part]; c++) {
-            double e =
-                v[c] - z[0] * x0[c] - z[1] * x1[c] - z[2] * x2[c] - z[3] * x3[c] - z[4] * x4[c];
-            x0[c] += update[0] * e;
-            x1[c] += update[1] * e;
-            x2[c] += update[2] * e;
-            x3[c] += update[3] * e;
-            x4[c] += update[4] * e;
-            v[c] = e * scale;
-        }
+    for (size_t c = 0; c < f->n; c++) {
+        double e = v[c] - z[0] * x0[c] - z[1] * x1[c] - z[2] * x2[c] - z[3] * x3[c] - z[4] * x4[c];
+        x0[c] += update[0] * e;
+        x1[c] += update[1] * e;
+        x2[c] += update[2] * e;
+        x3[c] += update[3] * e;
+        x4[c] += update[4] * e;
+        v[c] = e * scale;
+    }
     for (int i = 0; i < STATES; i++)
         for (int j = i; j < STATES; j++) {
             w->p[i][j] -= pz[i] * update[j];
@@ -134,17 +135,16 @@ static void observe_kind(struct filter *f, const struct cw_linear *l, size_t i, 
                          const struct cw_noise *noise) {
     struct cw_markov_observation seen;
     if (!cw_markov_observation_make(l, i, kind, noise, &seen)) return;
-    size_t n = f->n_nodes + CW_TAIL;
-    double *row = f->w->rows + f->waiting * n, *tail = row + f->n_nodes;
-    memset(row, 0, n * sizeof *row);
+    double *row = f->w->rows + f->waiting * f->n, *tail = row + f->tail;
+    memset(row, 0, f->n * sizeof *row);
     tail[CW_TAIL_DATA] = seen.rest;
     if (kind == CW_SEEN_SPEED) {
-        size_t local = touch(f, &l->node[i]);
-        for (size_t k = 0; k < 4; k++) row[local + k] = l->gain[i] * l->node[i].weight[k];
+        double *nodes = row + (l->node[i].first - f->low);
+        for (size_t k = 0; k < 4; k++) nodes[k] = l->gain[i] * l->node[i].weight[k];
         tail[CW_TAIL_SCALE] = -l->data->speed_ms[i];
     } else if (kind == CW_SEEN_HEIGHT) {
-        size_t local = touch(f, &l->lagged_node[i]);
-        for (size_t k = 0; k < 4; k++) row[local + k] = -l->lagged_node[i].weight[k];
+        double *nodes = row + (l->lagged_node[i].first - f->low);
+        for (size_t k = 0; k < 4; k++) nodes[k] = -l->lagged_node[i].weight[k];
         tail[CW_TAIL_OFFSET] = -1;
     }
     observe(f, seen.by_state, seen.variance, row);
@@ -156,61 +156,146 @@ static void predict(struct filter *f, const struct cw_linear *l, size_t i,
     struct cw_whitener *w = f->w;
     struct cw_markov_step step;
     cw_markov_step_make(l, i, noise, &step);
-    size_t here = touch(f, &l->node[i]), there = touch(f, &l->node[i + 1]);
-    size_t n = f->n_nodes + CW_TAIL;
-    const size_t from[2] = {0, f->n_nodes}, to[2] = {f->active, n};
-    double *restrict shift = w->state[CW_STATE_SHIFT], *restrict energy = w->state[CW_STATE_ENERGY],
-                     *restrict gust = w->state[CW_STATE_GUST],
-                     *restrict drift = w->state[CW_STATE_DRIFT],
-                     *restrict wander = w->state[CW_STATE_WANDER];
+    double *restrict shift = w->mean[CW_STATE_SHIFT], *restrict energy = w->mean[CW_STATE_ENERGY],
+                     *restrict gust = w->mean[CW_STATE_GUST],
+                     *restrict drift = w->mean[CW_STATE_DRIFT],
+                     *restrict wander = w->mean[CW_STATE_WANDER];
     const double *t0 = step.transition[CW_STATE_SHIFT], *t1 = step.transition[CW_STATE_ENERGY];
     const double s0 = t0[0], e0 = t0[1], g0 = t0[2], s1 = t1[0], e1 = t1[1], g1 = t1[2];
     const double keep_gust = step.transition[CW_STATE_GUST][CW_STATE_GUST],
                  keep_drift = step.transition[CW_STATE_DRIFT][CW_STATE_DRIFT],
                  keep_wander = step.transition[CW_STATE_WANDER][CW_STATE_WANDER];
-    for (int part = 0; part < 2; part++)
-        for (size_t c = from[part]; c < to[part]; c++) {
-            double s = shift[c], e = energy[c], g = gust[c];
-            shift[c] = s0 * s + e0 * e + g0 * g;
-            energy[c] = s1 * s + e1 * e + g1 * g;
-            gust[c] = keep_gust * g;
-            drift[c] *= keep_drift;
-            wander[c] *= keep_wander;
-        }
-    size_t crr = f->n_nodes + CW_TAIL_CRR, cda = f->n_nodes + CW_TAIL_CDA,
-           data = f->n_nodes + CW_TAIL_DATA;
+    for (size_t c = 0; c < f->n; c++) {
+        double s = shift[c], e = energy[c], g = gust[c];
+        shift[c] = s0 * s + e0 * e + g0 * g;
+        energy[c] = s1 * s + e1 * e + g1 * g;
+        gust[c] = keep_gust * g;
+        drift[c] *= keep_drift;
+        wander[c] *= keep_wander;
+    }
     double roll = l->roll_m[i + 1] - l->roll_m[i], drag = l->drag_m[i + 1] - l->drag_m[i];
     for (int r = 0; r < 2; r++) {
-        double *answer = w->state[r == 0 ? CW_STATE_SHIFT : CW_STATE_ENERGY];
+        double *answer = w->mean[r == 0 ? CW_STATE_SHIFT : CW_STATE_ENERGY];
+        double *here = answer + (l->node[i].first - f->low),
+               *there = answer + (l->node[i + 1].first - f->low), *tail = answer + f->tail;
         for (size_t k = 0; k < 4; k++) {
-            answer[here + k] += step.here[r] * l->node[i].weight[k];
-            answer[there + k] += step.there[r] * l->node[i + 1].weight[k];
+            here[k] += step.here[r] * l->node[i].weight[k];
+            there[k] += step.there[r] * l->node[i + 1].weight[k];
         }
-        answer[crr] += step.loss[r] * roll;
-        answer[cda] += step.loss[r] * drag;
-        answer[data] += step.here[r] * l->residual[i] + step.there[r] * l->residual[i + 1];
+        tail[CW_TAIL_CRR] += step.loss[r] * roll;
+        tail[CW_TAIL_CDA] += step.loss[r] * drag;
+        tail[CW_TAIL_DATA] += step.here[r] * l->residual[i] + step.there[r] * l->residual[i + 1];
     }
     covariance_predict(w->p, &step);
 }
 
+/* The points from `from` on that touch no more than SPAN coefficients (or just the one point):
+ * returns the one after them, and sets the filter up for them. */
+static size_t begin_stretch(struct filter *f, const struct cw_linear *l, size_t from) {
+    struct cw_whitener *w = f->w;
+    size_t low = SIZE_MAX, high = 0, i = from;
+    for (; i < l->n; i++) {
+        /* the step on from a point reaches the next one's too */
+        size_t next = i + 1 < l->n ? i + 1 : i, wider_low = low, wider_high = high;
+        const size_t first[3] = {l->node[i].first, l->lagged_node[i].first, l->node[next].first};
+        for (int k = 0; k < 3; k++) {
+            if (first[k] < wider_low) wider_low = first[k];
+            if (first[k] + 4 > wider_high) wider_high = first[k] + 4;
+        }
+        if (i > from && wider_high - wider_low > SPAN) break;
+        low = wider_low;
+        high = wider_high;
+    }
+    f->low = low;
+    f->tail = high - low;
+    f->n = f->tail + CW_TAIL + STATES;
+    if (high - f->normal->first_node > f->touched) f->touched = high - f->normal->first_node;
+    memset(w->product, 0, f->n * f->n * sizeof *w->product);
+    for (size_t k = 0; k < STATES; k++) {
+        memset(w->mean[k], 0, f->n * sizeof *w->mean[k]);
+        w->mean[k][f->tail + CW_TAIL + k] = 1;
+    }
+    return i;
+}
+
+/* The run's column that the stretch's column a is part of; carriers are part of none. */
+static size_t column_of(const struct filter *f, size_t a) {
+    return a < f->tail ? f->low - f->normal->first_node + a : f->normal->n_nodes + a - f->tail;
+}
+
+/* Adds the stretch's products to the run's: each of the run's columns is, in the stretch, the
+ * carriers times the states it came with, and the stretch's own column of it if there is one. */
+static void end_stretch(struct filter *f) {
+    struct cw_whitener *w = f->w;
+    size_t whole = f->normal->n, own = f->tail + CW_TAIL, n = f->n, nodes = f->normal->n_nodes;
+    multiply_out(f);
+    for (size_t a = 0; a < n; a++)
+        for (size_t b = 0; b < a; b++) w->product[a * n + b] = w->product[b * n + a];
+    /* Coefficients not touched yet are zero. */
+    const size_t from[2] = {0, nodes}, to[2] = {f->touched, whole};
+    double *restrict x0 = w->past[0], *restrict x1 = w->past[1], *restrict x2 = w->past[2],
+                     *restrict x3 = w->past[3], *restrict x4 = w->past[4];
+    for (size_t k = 0; k < STATES; k++) {
+        double *restrict y = w->shared + k * whole;
+        const double *with = w->product + (own + k) * n, *g = with + own;
+        for (int part = 0; part < 2; part++)
+            for (size_t d = from[part]; d < to[part]; d++)
+                y[d] = g[0] * x0[d] + g[1] * x1[d] + g[2] * x2[d] + g[3] * x3[d] + g[4] * x4[d];
+        for (size_t a = 0; a < own; a++) y[column_of(f, a)] += with[a];
+    }
+    const double *restrict y0 = w->shared, *restrict y1 = y0 + whole, *restrict y2 = y1 + whole,
+                           *restrict y3 = y2 + whole, *restrict y4 = y3 + whole;
+    for (int rows = 0; rows < 2; rows++)
+        for (size_t c = from[rows]; c < to[rows]; c++) {
+            double *restrict out = f->normal->product + c * whole;
+            double a0 = x0[c], a1 = x1[c], a2 = x2[c], a3 = x3[c], a4 = x4[c];
+            for (int part = rows; part < 2; part++)
+                for (size_t d = part == rows ? c : nodes; d < to[part]; d++)
+                    out[d] += a0 * y0[d] + a1 * y1[d] + a2 * y2[d] + a3 * y3[d] + a4 * y4[d];
+        }
+    for (size_t a = 0; a < own; a++) {
+        size_t c = column_of(f, a);
+        double *restrict out = f->normal->product + c * whole;
+        const double *row = w->product + a * n, *g = row + own;
+        for (int part = c < nodes ? 0 : 1; part < 2; part++)
+            for (size_t d = c > from[part] ? c : from[part]; d < to[part]; d++)
+                out[d] += g[0] * x0[d] + g[1] * x1[d] + g[2] * x2[d] + g[3] * x3[d] + g[4] * x4[d];
+        for (size_t b = a; b < own; b++) out[column_of(f, b)] += row[b];
+    }
+    for (int part = 0; part < 2; part++)
+        for (size_t d = from[part]; d < to[part]; d++) {
+            double next[STATES];
+            for (size_t k = 0; k < STATES; k++) {
+                const double *m = w->mean[k] + own;
+                next[k] = m[0] * x0[d] + m[1] * x1[d] + m[2] * x2[d] + m[3] * x3[d] + m[4] * x4[d];
+            }
+            for (size_t k = 0; k < STATES; k++) w->past[k][d] = next[k];
+        }
+    for (size_t k = 0; k < STATES; k++)
+        for (size_t a = 0; a < own; a++) w->past[k][column_of(f, a)] += w->mean[k][a];
+}
+
 void cw_whiten(struct cw_whitener *w, const struct cw_linear *linear, const struct cw_noise *noise,
                struct cw_normal *normal) {
-    struct filter f = {.w = w, .normal = normal, .n_nodes = normal->n_nodes};
+    struct filter f = {.w = w, .normal = normal};
     size_t n = normal->n_nodes + CW_TAIL;
     normal->n = n;
     normal->log_det = 0;
     normal->n_observed = 0;
     memset(normal->product, 0, n * n * sizeof *normal->product);
-    for (int k = 0; k < STATES; k++) memset(w->state[k], 0, n * sizeof *w->state[k]);
+    for (int k = 0; k < STATES; k++) memset(w->past[k], 0, n * sizeof *w->past[k]);
     cw_markov_start(noise, w->p);
-    w->state[CW_STATE_SHIFT][f.n_nodes + CW_TAIL_SHIFT] = 1;
-    w->state[CW_STATE_ENERGY][f.n_nodes + CW_TAIL_ENERGY] = 1;
+    w->past[CW_STATE_SHIFT][normal->n_nodes + CW_TAIL_SHIFT] = 1;
+    w->past[CW_STATE_ENERGY][normal->n_nodes + CW_TAIL_ENERGY] = 1;
     /* The reference starts with its own balance spent: E = r. */
-    w->state[CW_STATE_ENERGY][f.n_nodes + CW_TAIL_DATA] = linear->residual[0];
-    for (size_t i = 0; i < linear->n; i++) {
-        for (enum cw_kind kind = 0; kind < CW_SEEN_KINDS; kind++)
-            observe_kind(&f, linear, i, kind, noise);
-        if (i + 1 < linear->n) predict(&f, linear, i, noise);
+    w->past[CW_STATE_ENERGY][normal->n_nodes + CW_TAIL_DATA] = linear->residual[0];
+    for (size_t i = 0; i < linear->n;) {
+        size_t end = begin_stretch(&f, linear, i);
+        for (; i < end; i++) {
+            for (enum cw_kind kind = 0; kind < CW_SEEN_KINDS; kind++)
+                observe_kind(&f, linear, i, kind, noise);
+            if (i + 1 < linear->n) predict(&f, linear, i, noise);
+        }
+        end_stretch(&f);
     }
-    multiply_out(&f);
 }
