@@ -346,6 +346,9 @@ enum cw_status cw_compare_setups(const struct cw_compare_outing *outings, size_t
     for (size_t s = 0; s < compare->n_told; s++) {
         status =
             cw_run_model_level(&model, &table, outings, n, s, &compare->setups[s].cda_m2, error);
+        if (status >= 0)
+            status = cw_run_model_crr(&model, &table, outings, s, &compare->setups[s].crr,
+                                      &compare->setups[s].correlation, error);
         if (status < 0) goto cleanup;
     }
     size_t pairs = compare->n_told * (compare->n_told - 1) / 2;

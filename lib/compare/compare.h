@@ -39,6 +39,11 @@ struct cw_setup_result {
     size_t runs, outings;
     double load_kg;            /* in the first outing that has it */
     struct cw_estimate cda_m2; /* its mean; the noise's share only, see the budget for the rest */
+    /* Of its tyres, by all runs under the one CdA of each setup, and its correlation with cda_m2:
+     * where that is near -1 the two are not told apart, and only lines like "were Crr 0.005, CdA
+     * would be ..." can be said. NaN where Crr was given. */
+    struct cw_estimate crr;
+    double correlation;
 };
 
 enum cw_verdict { CW_VERDICT_UNDECIDED, CW_VERDICT_LOWER, CW_VERDICT_HIGHER };

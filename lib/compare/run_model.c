@@ -282,6 +282,8 @@ static enum cw_status solve(const struct cw_table_of_runs *table, struct cw_run_
         goto cleanup;
     }
     gsl_matrix_memcpy(&unscaled.matrix, information);
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < n; j++) model->inverse[i * n + j] = gsl_matrix_get(v, i, j);
     double quadratic = 0;
     for (size_t k = 0; k < p; k++) {
         model->coefficient[k] = 0;
@@ -319,7 +321,8 @@ enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table, struct cw_
                                 struct cw_warnings *warnings, struct cw_error *error) {
     size_t n = table->n, s = table->n_setups, most_p = s + outings_of(table);
     *model = (struct cw_run_model){.n = n, .n_setups = s};
-    double *block = calloc(2 * n * most_p + most_p + 2 * n + most_p * most_p, sizeof *block);
+    double *block =
+        calloc(2 * n * most_p + most_p + 2 * n + most_p * most_p + n * n, sizeof *block);
     if (!block) return cw_error_memory(error);
     model->design = block;
     model->weight = block + n * most_p;
@@ -328,6 +331,7 @@ enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table, struct cw_
     model->residual = model->coefficient + most_p;
     model->t = model->residual + n;
     model->unscaled = model->t + n;
+    model->inverse = model->unscaled + most_p * most_p;
     lay_design(table, model, warnings);
     struct cw_effects_data data = {.n = n,
                                    .p = model->p,
@@ -421,6 +425,101 @@ static double quadratic_form(const double *a, const double *weight, size_t n) {
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++) sum += weight[i] * a[i * n + j] * weight[j];
     return sum;
+}
+
+/* c = covariance of Crr's estimate with each run's log CdA, from the noise of one outing's fit. */
+static enum cw_status crr_with_runs(const struct cw_table_of_runs *table,
+                                    const struct cw_compare_outing *outings, size_t outing,
+                                    size_t tyres, double *value, double *variance, double *c,
+                                    struct cw_error *error) {
+    const struct cw_information *information = &outings[outing].fit->information;
+    size_t m = information->n, n = table->n;
+    double *solved = malloc((m + m * m) * sizeof *solved), *shared = malloc(n * sizeof *shared);
+    enum cw_status status = solved && shared ? CW_OK : cw_error_memory(error);
+    if (status >= 0) status = cw_information_solve(information, solved, solved + m, error);
+    if (status < 0) goto cleanup;
+    *value = solved[tyres];
+    *variance = solved[m + tyres * m + tyres];
+    for (size_t i = 0; i < n; i++) {
+        size_t at = information->n_tyres + table->run[i].index;
+        c[i] = table->run[i].outing == outing ? solved[m + tyres * m + at] / table->reference_m2[i]
+                                              : 0;
+    }
+    /* shared among runs that are alike, as the runs' own covariances are */
+    for (size_t i = 0; i < n; i++) {
+        double sum = 0;
+        size_t fellows = 0;
+        for (size_t j = 0; j < n; j++)
+            if (alike(outings, &table->run[i], &table->run[j])) {
+                sum += c[j];
+                fellows++;
+            }
+        shared[i] = sum / (double)fellows;
+    }
+    memcpy(c, shared, n * sizeof *c);
+cleanup:
+    free(solved);
+    free(shared);
+    return status;
+}
+
+/* The runs' residuals y - X b tell of Crr's error what c says: crr = r - k'(y - X b), k = V^-1 c,
+ * the best linear predictor (Goldberger 1962, J. Am. Stat. Assoc. 57:369). */
+enum cw_status cw_run_model_crr(const struct cw_run_model *model,
+                                const struct cw_table_of_runs *table,
+                                const struct cw_compare_outing *outings, size_t setup,
+                                struct cw_estimate *crr, double *correlation,
+                                struct cw_error *error) {
+    size_t n = model->n, p = model->p, first = 0;
+    while (first + 1 < n && table->run[first].setup != setup) first++;
+    size_t outing = table->run[first].outing;
+    const struct cw_fit *fit = outings[outing].fit;
+    size_t tyres = fit->runs[table->run[first].index].tyres;
+    *crr = (struct cw_estimate){NAN, NAN, NAN, NAN};
+    *correlation = NAN;
+    if (fit->crr_given) return CW_OK;
+    double *c = calloc(3 * n, sizeof *c), value, variance, with_cda = 0, level = 0, df;
+    if (!c) return cw_error_memory(error);
+    double *k = c + n, *mk = c + 2 * n;
+    const double *w = model->weight + setup * n;
+    enum cw_status status =
+        crr_with_runs(table, outings, outing, tyres, &value, &variance, c, error);
+    if (status < 0) goto cleanup;
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < n; j++) k[i] += model->inverse[i * n + j] * c[j];
+    for (size_t i = 0; i < n; i++) { /* k (I - X weight) */
+        mk[i] = k[i];
+        for (size_t a = 0; a < p; a++)
+            for (size_t j = 0; j < n; j++)
+                mk[i] -= k[j] * model->design[j * p + a] * model->weight[a * n + i];
+        value -= mk[i] * table->log_cda[i];
+    }
+    for (size_t i = 0; i < n; i++) {
+        variance -= 2 * mk[i] * c[i];
+        with_cda += w[i] * c[i];
+        for (size_t j = 0; j < n; j++) {
+            double noise = table->noise[i * n + j] + (i == j ? model->tau2 : 0);
+            variance += mk[i] * noise * mk[j];
+            with_cda -= mk[i] * noise * w[j];
+            level += w[i] * noise * w[j];
+        }
+    }
+    double *x = calloc(fit->information.n, sizeof *x);
+    if (!x) {
+        status = cw_error_memory(error);
+        goto cleanup;
+    }
+    x[tyres] = 1;
+    status = cw_fit_df(fit, x, &df, error);
+    free(x);
+    if (status < 0) goto cleanup;
+    if (model->df > 0) df = fmin(df, model->df);
+    variance = fmax(variance, 0);
+    *crr = cw_estimate_make(value, sqrt(variance), cw_t_quantile(0.975, df));
+    *correlation = with_cda / sqrt(variance * level);
+cleanup:
+    free(c);
+    return status;
 }
 
 void cw_run_model_weights(const struct cw_run_model *model, size_t setup, size_t reference,

@@ -36,6 +36,7 @@ struct cw_run_model {
     double scale, df; /* Knapp-Hartung's; df = n - p. df is 0 where no scatter is left to judge by:
                        * then the fits' noise is believed as it is */
     double *unscaled; /* covariance of the coefficients, p x p */
+    double *inverse;  /* of covariance + tau2, n x n */
     double tau2, tau2_low, tau2_high;
     struct cw_estimate drift_percent_per_hour;
 };
@@ -55,6 +56,16 @@ enum cw_status cw_run_model_level(const struct cw_run_model *model,
                                   const struct cw_table_of_runs *table,
                                   const struct cw_compare_outing *outings, size_t n_outings,
                                   size_t setup, struct cw_estimate *cda_m2, struct cw_error *error);
+
+/* Crr of the tyres that a setup has in the first outing with runs of it, as all runs together tell
+ * it when runs of one setup are of one CdA (and scatter): much better than when each run's is its
+ * own, and the only way where every run goes down another road. correlation: with the setup's mean
+ * CdA. crr is all NaN where Crr was given. */
+enum cw_status cw_run_model_crr(const struct cw_run_model *model,
+                                const struct cw_table_of_runs *table,
+                                const struct cw_compare_outing *outings, size_t setup,
+                                struct cw_estimate *crr, double *correlation,
+                                struct cw_error *error);
 
 /* What each run's log CdA counts in the difference between two setups: n weights. */
 void cw_run_model_weights(const struct cw_run_model *model, size_t setup, size_t reference,

@@ -289,17 +289,17 @@ static enum cw_status assemble(const struct cw_joint *joint, const size_t *subse
                                struct cw_error *error) {
     for (size_t road = 0; road < joint->n_roads; road++) {
         size_t nodes = joint->profile[road].n;
-        if (!nodes) continue;
+        bool any = false;
+        for (size_t k = 0; k < n && !any; k++)
+            any = joint->data[subset ? subset[k] : k].road == road;
+        if (!any) continue;
         w->road.n = nodes + l->n;
         memset(w->road.a, 0, w->road.n * w->road.n * sizeof(double));
-        bool any = false;
         for (size_t k = 0; k < n; k++) {
             size_t i = subset ? subset[k] : k;
             if (joint->data[i].road != road) continue;
-            any = true;
             if (!add_run(joint, i, k, noise, l, w, log_det)) goto singular;
         }
-        if (!any) continue;
         add_profile_prior(&joint->profile[road], noise->roughness_m, &w->road);
         /* the prior's own normalisation: it has a variance to be found too */
         *log_det += 2 * (double)(nodes - 2) * log(noise->roughness_m);

@@ -14,8 +14,8 @@ void cw_noise_priors(enum cw_elevation elevation, struct cw_reml_prior prior[CW_
     double drift = elevation == CW_ELEVATION_SATELLITE ? 2.0 : 0.3;
     double white = elevation == CW_ELEVATION_SATELLITE ? 0.4 : 0.1;
     if (elevation == CW_ELEVATION_SURVEYED) drift = white = 0.05;
-    prior[CW_NOISE_GUST_SD] = log_normal(0.1, 1.5, 0.005, 2.0);
-    prior[CW_NOISE_GUST_TIME] = log_normal(20, 0.5, 5, 80);
+    prior[CW_NOISE_GUST_SD] = log_normal(0.1, 1.5, 0.005, 5);
+    prior[CW_NOISE_GUST_TIME] = log_normal(20, 0.6, 2, 80);
     prior[CW_NOISE_DRIFT_SD] = log_normal(drift, 1.0, 0.01, 20);
     prior[CW_NOISE_ELEVATION_SD] = log_normal(white, 1.0, 0.005, 5);
     prior[CW_NOISE_SPEED_SD] = log_normal(0.1, 1.0, 0.005, 1.5);

@@ -72,13 +72,17 @@ size_t cw_setup_runs(const struct cw_fit_report *report, size_t setup) {
     return n;
 }
 
-struct cw_estimate cw_setup_cda(const struct cw_fit_report *report, size_t setup) {
+const struct cw_setup_result *cw_setup_pair(const struct cw_fit_report *report, size_t setup) {
     const struct cw_compare *compare = report->compare;
     for (size_t i = 0; compare && i < compare->n_setups; i++)
         if (!strcmp(compare->setups[i].name, report->of.outing->setups[setup].name))
-            return cw_estimate_where(cw_cda_known(&compare->setups[i].cda_m2),
-                                     compare->setups[i].cda_m2);
-    return unknown;
+            return &compare->setups[i];
+    return NULL;
+}
+
+struct cw_estimate cw_setup_cda(const struct cw_fit_report *report, size_t setup) {
+    const struct cw_setup_result *pair = cw_setup_pair(report, setup);
+    return pair ? cw_estimate_where(cw_cda_known(&pair->cda_m2), pair->cda_m2) : unknown;
 }
 
 /* Beyond this correlation the one makes up for the other nearly whole. */
@@ -92,6 +96,8 @@ void cw_unknown_alone_add(const struct cw_fit_run *run, struct cw_text *text) {
 }
 
 bool cw_fit_answers(const struct cw_fit_report *report) {
+    for (size_t i = 0; report->compare && i < report->compare->n_setups; i++)
+        if (cw_cda_known(&report->compare->setups[i].cda_m2)) return true;
     for (size_t i = 0; i < report->of.fit->n_runs; i++)
         if (report->of.fit->runs[i].identifiable || report->of.fit->runs[i].together_identifiable)
             return true;
@@ -200,6 +206,26 @@ static void warn_of_noise(const struct cw_fit_report *report, struct cw_sentence
     }
 }
 
+/* No tyre on a road rolls as hard or as easily as this (common practice, no source). */
+static const double easiest_crr = 0.0015, hardest_crr = 0.015;
+
+static void warn_of_crr(const struct cw_fit_report *report, struct cw_sentences *warnings) {
+    for (size_t i = 0; report->compare && i < report->compare->n_setups; i++) {
+        const struct cw_setup_result *setup = &report->compare->setups[i];
+        if (setup->crr.low > hardest_crr)
+            cw_sentences_add(warnings,
+                             "%s: no tyre's Crr is as high as this: something else took energy "
+                             "(brakes, wind, soft ground), or the heights are wrong; give Crr in "
+                             "[rolling]",
+                             setup->name);
+        if (setup->crr.high < easiest_crr)
+            cw_sentences_add(warnings,
+                             "%s: no tyre's Crr is as low as this: something else gave energy "
+                             "(pedalling, wind), or the heights are wrong; give Crr in [rolling]",
+                             setup->name);
+    }
+}
+
 void cw_fit_warnings(const struct cw_fit_report *report, struct cw_sentences *warnings) {
     const struct cw_outing *outing = report->of.outing;
     const struct cw_fit *fit = report->of.fit;
@@ -217,6 +243,7 @@ void cw_fit_warnings(const struct cw_fit_report *report, struct cw_sentences *wa
         if (!fit->crr_given && !fit->crr_identifiable[t])
             cw_sentences_add(warnings, "Crr of the tyres \"%s\" is not known from these runs",
                              fit->tyres[t]);
+    warn_of_crr(report, warnings);
     if (fit->n_roads > 1)
         cw_sentences_add(warnings,
                          "the runs are on %zu roads: only runs of one road share its heights",

@@ -38,6 +38,8 @@ size_t cw_setup_runs(const struct cw_fit_report *report, size_t setup);
 /* The estimate, or all NaN where it is not known. */
 struct cw_estimate cw_estimate_where(bool known, struct cw_estimate estimate);
 
+/* The setup's CdA and Crr under one CdA for all its runs; NULL where nothing was averaged. */
+const struct cw_setup_result *cw_setup_pair(const struct cw_fit_report *report, size_t setup);
 /* A setup's mean CdA; NaN where it is not known. */
 struct cw_estimate cw_setup_cda(const struct cw_fit_report *report, size_t setup);
 

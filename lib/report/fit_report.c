@@ -184,6 +184,35 @@ static void setups_table(const struct cw_fit_report *report, const struct cw_sig
     cw_table_free(&table);
 }
 
+/* CdA and Crr of a setup as one pair, all its runs taken to have one CdA: what many short coasts
+ * tell together though none does alone, and what CdA would be if Crr were known. */
+static void pairs(const struct cw_fit_report *report, const struct cw_signs *sign,
+                  struct cw_text *out) {
+    const double crr = 0.005, much_alike = 0.9;
+    for (size_t i = 0; i < report->compare->n_setups; i++) {
+        const struct cw_setup_result *setup = &report->compare->setups[i];
+        bool plain = report->of.fit->n_roads == 1 && cw_cda_known(&setup->cda_m2) &&
+                     fabs(setup->correlation) < much_alike;
+        if (!isfinite(setup->correlation) || plain) continue;
+        double by_crr =
+            setup->correlation * setup->cda_m2.standard_error / setup->crr.standard_error;
+        double left = sqrt(fmax(0, 1 - setup->correlation * setup->correlation));
+        double quantile = (setup->cda_m2.high - setup->cda_m2.value) / setup->cda_m2.standard_error;
+        cw_utf8_add_shown(out, setup->name);
+        cw_text_add(out, ": CdA ");
+        cw_estimate_add(out, setup->cda_m2, sign->m2, sign);
+        cw_text_add(out, "\n  with Crr ");
+        cw_estimate_add(out, setup->crr, "", sign);
+        cw_text_add(out, ", correlation %.2f\n  were Crr %.3f, CdA would be ", setup->correlation,
+                    crr);
+        cw_estimate_add(out,
+                        cw_estimate_make(setup->cda_m2.value + by_crr * (crr - setup->crr.value),
+                                         left * setup->cda_m2.standard_error, quantile),
+                        sign->m2, sign);
+        cw_text_add(out, "\n");
+    }
+}
+
 /* Two digits that count; noise is seldom known to more. */
 static void add_two_digits(struct cw_table *table, double value) {
     cw_table_add_number(table, value, cw_error_decimals(value));
@@ -256,7 +285,10 @@ static void one_table(const struct cw_fit_report *report, const struct cw_look *
     rolling(report, &sign, out);
     cw_text_add(out, "\nAlone: each run on its own recorded heights\n");
     runs_with_picture(report, true, look, out);
-    if (report->compare) setups_table(report, &sign, out);
+    if (report->compare) {
+        setups_table(report, &sign, out);
+        pairs(report, &sign, out);
+    }
     noise_table(report, out);
     air(report, &sign, out);
     if (report->compare && cw_fit_answers(report)) cw_budget_table(report->compare, look, out);

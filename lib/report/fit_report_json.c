@@ -115,6 +115,14 @@ static json_t *setups_json(const struct cw_fit_report *report, bool *failed) {
         cw_json_set(object, "name", cw_json_string(report->of.outing->setups[i].name));
         cw_json_set(object, "runs", json_integer((json_int_t)cw_setup_runs(report, i)));
         cw_json_set(object, "cda_m2", cw_json_estimate(cw_setup_cda(report, i)));
+        const struct cw_setup_result *pair = cw_setup_pair(report, i);
+        if (pair && isfinite(pair->correlation)) {
+            struct cw_json both = cw_json_object(failed);
+            cw_json_set(both, "cda_m2", cw_json_estimate(pair->cda_m2));
+            cw_json_set(both, "crr", cw_json_estimate(pair->crr));
+            cw_json_set(both, "correlation", cw_json_number(pair->correlation));
+            cw_json_set(object, "pair", both.value);
+        }
         cw_json_append(array, object.value);
     }
     return array.value;
