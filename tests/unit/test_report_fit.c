@@ -120,6 +120,8 @@ static void begin(void) {
         .name = setups[0].name, .runs = 1, .cda_m2 = {0.4729, 0.0085, 0.4557, 0.4901}};
     results[1] = (struct cw_setup_result){
         .name = setups[1].name, .runs = 2, .cda_m2 = {0.4, 0.2, 0.01, 0.8}}; /* says nothing */
+    results[0].crr = results[1].crr = (struct cw_estimate){NAN, NAN, NAN, NAN};
+    results[0].correlation = results[1].correlation = NAN;
     compare = (struct cw_compare){.n_setups = 2,
                                   .setups = results,
                                   .n_causes = 1,
@@ -209,7 +211,7 @@ START_TEST(the_defaults_and_warnings_are_all_there) {
     holds("- one.gpx: line 77: time goes backwards\n");
     lacks("no order");
     lacks("at the most");
-    fit.noise.gust_sd_ms = 2;
+    fit.noise.gust_sd_ms = 5;
     recordings[0].has_position = false;
     outing.order_line = 0;
     fit.n_roads = 2;
@@ -219,7 +221,7 @@ START_TEST(the_defaults_and_warnings_are_all_there) {
     holds("gives no order");
     holds("no setup's load is counted");
     holds("2 roads");
-    holds("gusts along the road: at the most that is looked for, 2 m/s; something else");
+    holds("gusts along the road: at the most that is looked for, 5 m/s; something else");
 }
 END_TEST
 
@@ -276,12 +278,28 @@ START_TEST(the_csv_has_a_line_a_run) {
 }
 END_TEST
 
-START_TEST(an_answer_is_one_run_that_is_told) {
+START_TEST(an_answer_is_one_run_or_one_setup_that_is_told) {
     ck_assert(cw_fit_answers(&report));
     for (int i = 0; i < 3; i++) fitted[i].identifiable = fitted[i].together_identifiable = false;
+    ck_assert(cw_fit_answers(&report)); /* the first setup's mean is */
+    results[0].cda_m2.low = -0.2;
     ck_assert(!cw_fit_answers(&report));
     fitted[1].identifiable = true;
     ck_assert(cw_fit_answers(&report));
+}
+END_TEST
+
+START_TEST(cda_and_crr_are_told_as_a_pair_where_one_makes_up_for_the_other) {
+    results[1].crr = (struct cw_estimate){0.012, 0.004, 0.004, 0.02};
+    results[1].correlation = -0.95;
+    ck_assert_int_eq(cw_report_fit_table(&report, 1, &utf8, &out, &error), CW_OK);
+    holds("correlation -0.95");
+    /* 0.4 + 0.95 x 0.2 / 0.004 x 0.007, and 0.2 sqrt(1 - 0.95^2) */
+    holds("were Crr 0.005, CdA would be 0.733 ± 0.062");
+    results[1].crr = (struct cw_estimate){0.04, 0.005, 0.03, 0.05};
+    cw_text_free(&out);
+    ck_assert_int_eq(cw_report_fit_table(&report, 1, &utf8, &out, &error), CW_OK);
+    holds("no tyre's Crr is as high");
 }
 END_TEST
 
@@ -298,7 +316,8 @@ int main(void) {
     tcase_add_test(tests, a_crr_that_was_given_is_called_so);
     tcase_add_test(tests, the_json_keeps_its_contract);
     tcase_add_test(tests, the_csv_has_a_line_a_run);
-    tcase_add_test(tests, an_answer_is_one_run_that_is_told);
+    tcase_add_test(tests, an_answer_is_one_run_or_one_setup_that_is_told);
+    tcase_add_test(tests, cda_and_crr_are_told_as_a_pair_where_one_makes_up_for_the_other);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);
