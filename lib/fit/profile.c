@@ -1,5 +1,6 @@
 #include "fit/profile.h"
 
+#include <gsl/gsl_errno.h>
 #include <gsl/gsl_linalg.h>
 #include <math.h>
 #include <stdlib.h>
@@ -107,8 +108,12 @@ enum cw_status cw_profile_fit(struct cw_profile *profile, const double *s_m, con
     /* A straight line through few points is still a curve: hold level and tilt ever so lightly. */
     for (size_t i = 0; i < m; i++) *gsl_matrix_ptr(band, i, 0) += 1e-8 * precision;
     gsl_vector_view solution = gsl_vector_view_array(profile->coefficient_m, m);
-    if (gsl_linalg_cholesky_band_decomp(band) ||
-        gsl_linalg_cholesky_band_solve(band, right, &solution.vector)) {
+    gsl_error_handler_t *handler = gsl_set_error_handler_off();
+    int failed = gsl_linalg_cholesky_band_decomp(band) ||
+                 gsl_linalg_cholesky_band_solve(band, right, &solution.vector);
+    gsl_set_error_handler(handler);
+    for (size_t i = 0; i < m && !failed; i++) failed = !isfinite(profile->coefficient_m[i]);
+    if (failed) {
         status = cw_error_set(error, CW_E_NUMERIC, NULL, 0, "the height profile cannot be solved");
         goto cleanup;
     }

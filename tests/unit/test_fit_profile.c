@@ -141,6 +141,10 @@ START_TEST(what_cannot_be) {
     profile = profile_of(0, 100, 10);
     const double s[3] = {1, 2, 3}, height[3] = {NAN, 5, NAN};
     ck_assert_int_eq(cw_profile_fit(&profile, s, height, 3, 0.3, 0.1, &error), CW_E_DATA);
+    /* GSL's own handler would end the program */
+    const double two[3] = {4, 5, NAN};
+    ck_assert_int_eq(cw_profile_fit(&profile, s, two, 3, 0.3, 1e-12, &error), CW_E_NUMERIC);
+    ck_assert_int_eq(cw_profile_fit(&profile, s, two, 3, 0, 0.1, &error), CW_E_NUMERIC);
     cw_profile_free(&profile);
 }
 END_TEST
