@@ -10,7 +10,7 @@
 #include "command.h"
 #include "report/interval.h"
 
-/* Called first: a closed pipe then becomes a message and status 4, and a file never takes the
+/* Called first: a closed pipe, or a file too large, then becomes a message and status 4, and a file never takes the
  * place of a standard stream that the caller closed. */
 void cw_output_begin(void);
 

@@ -7,8 +7,9 @@
 #include "base/error.h"
 
 /* Writes bytes[0..length) to path: into a temporary file beside it, flushed to disk, then renamed
- * over it. On failure the old file, if any, is untouched and the temporary one is gone.
- * CW_E_WRITE with the path and the system's reason. */
+ * over it. On failure the old file, if any, is untouched and the temporary one is gone. What is no
+ * file (a device, a pipe) holds nothing to keep whole and is written to as it is; a folder is
+ * refused. CW_E_WRITE with the path and the system's reason. */
 enum cw_status cw_file_write(const char *path, const void *bytes, size_t length,
                              struct cw_error *error);
 
