@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "output.h"
+#include "recording/overlap.h"
 
 static enum cw_exit no_memory(void) {
     struct cw_error error;
@@ -61,12 +62,29 @@ bool cw_fitted_labelled(const struct cw_fitted *fitted) {
     return false;
 }
 
+/* The same ride in two outings would count double. */
+static enum cw_exit check_overlap(const struct cw_fitted *fitted) {
+    struct cw_error error;
+    size_t n = 0, at = 0;
+    enum cw_exit status = CW_EXIT_ANSWERED;
+    for (size_t i = 0; i < fitted->n; i++) n += fitted->loaded[i].n;
+    struct cw_recording *all = calloc(n + 1, sizeof *all);
+    if (!all) return no_memory();
+    for (size_t i = 0; i < fitted->n; i++)
+        for (size_t j = 0; j < fitted->loaded[i].n; j++)
+            all[at++] = fitted->loaded[i].recordings[j];
+    if (cw_recordings_check_overlap(all, n, &error) < 0) status = cw_message_error(&error);
+    free(all);
+    return status;
+}
+
 enum cw_exit cw_fitted_compare(const struct cw_fitted *fitted,
                                const struct cw_compare_options *options,
                                struct cw_compare *compare) {
     struct cw_error error;
-    enum cw_exit status = CW_EXIT_ANSWERED;
     *compare = (struct cw_compare){0};
+    enum cw_exit status = check_overlap(fitted);
+    if (status != CW_EXIT_ANSWERED) return status;
     struct cw_compare_outing *outings = calloc(fitted->n, sizeof *outings);
     if (!outings) return no_memory();
     for (size_t i = 0; i < fitted->n; i++)
