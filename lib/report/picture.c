@@ -1,5 +1,6 @@
 #include "report/picture.h"
 
+#include "report/chart.h"
 #include "report/pictures.h"
 
 static const struct {
@@ -36,4 +37,8 @@ enum cw_status cw_picture_add(enum cw_picture picture, const struct cw_report *r
         text->bytes[length] = '\0';
     }
     return status;
+}
+
+const char *cw_picture_style(void) {
+    return cw_chart_sheet();
 }

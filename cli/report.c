@@ -1,0 +1,215 @@
+/* coastwise report: one page to keep and show, or one of its pictures. */
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include "base/checksum.h"
+#include "base/write.h"
+#include "command.h"
+#include "commands.h"
+#include "fitted.h"
+#include "outing/keys.h"
+#include "output.h"
+#include "report/page.h"
+#include "report/picture.h"
+
+#define OUTINGS_MOST 1000
+
+struct options {
+    const char *output, *picture;
+    long outing;
+};
+
+static const struct cw_option table[] = {
+    {.name = "output",
+     .letter = 'o',
+     .kind = CW_OPTION_TEXT,
+     .offset = offsetof(struct options, output),
+     .argument = "FILE",
+     .meaning = "write the page, or the picture, to FILE; \"-\" is standard output"},
+    {.name = "picture",
+     .kind = CW_OPTION_TEXT,
+     .offset = offsetof(struct options, picture),
+     .argument = "NAME",
+     .meaning = "write one picture alone, as SVG: setups, road, speed, gained, ground, timed or "
+                "budget"},
+    {.name = "outing",
+     .kind = CW_OPTION_COUNT,
+     .offset = offsetof(struct options, outing),
+     .argument = "N",
+     .low = 1,
+     .high = OUTINGS_MOST,
+     .meaning = "the picture of the N-th outing file; the first where it is not given"},
+};
+
+static bool is_standard(const char *path) {
+    return !strcmp(path, "-");
+}
+
+static enum cw_exit find_picture(const struct cw_command *command, const char *name,
+                                 enum cw_picture *picture) {
+    const char *names[CW_PICTURES];
+    for (int i = 0; i < CW_PICTURES; i++) {
+        *picture = (enum cw_picture)i;
+        names[i] = cw_picture_name(*picture);
+        if (!strcmp(names[i], name)) return CW_EXIT_ANSWERED;
+    }
+    return cw_usage_wrong(command, "no picture \"%s\", the nearest is \"%s\"", name,
+                          cw_nearest(name, names, CW_PICTURES));
+}
+
+/* ---- inputs ---- */
+
+/* The outing files and their recordings. */
+static enum cw_exit list_inputs(const struct cw_fitted *fitted, struct cw_page_input **inputs,
+                                size_t *n) {
+    struct cw_error error;
+    size_t most = 0;
+    *n = 0;
+    for (size_t i = 0; i < fitted->n; i++) most += 1 + fitted->loaded[i].n;
+    *inputs = calloc(most + 1, sizeof **inputs);
+    if (!*inputs) {
+        cw_error_memory(&error);
+        return cw_message_error(&error);
+    }
+    for (size_t i = 0; i < fitted->n; i++) {
+        const struct cw_loaded *loaded = &fitted->loaded[i];
+        (*inputs)[(*n)++].file = loaded->outing.file;
+        for (size_t j = 0; j < loaded->n; j++) (*inputs)[(*n)++].file = loaded->recordings[j].file;
+    }
+    return CW_EXIT_ANSWERED;
+}
+
+/* By whatever name, an input is never written over. */
+static enum cw_exit check_output(const char *output, const struct cw_page_input *inputs, size_t n) {
+    struct stat out, in;
+    if (is_standard(output) || stat(output, &out)) return CW_EXIT_ANSWERED;
+    for (size_t i = 0; i < n; i++) {
+        if (is_standard(inputs[i].file) || stat(inputs[i].file, &in)) continue;
+        if (in.st_dev != out.st_dev || in.st_ino != out.st_ino) continue;
+        cw_message(output, 0,
+                   "is read by this outing and is not written over: give another name "
+                   "for the output");
+        return CW_EXIT_USAGE;
+    }
+    return CW_EXIT_ANSWERED;
+}
+
+static enum cw_exit take_checksums(struct cw_page_input *inputs, size_t n) {
+    struct cw_error error;
+    for (size_t i = 0; i < n; i++)
+        if (cw_checksum_file(inputs[i].file, inputs[i].checksum, &error) < 0)
+            return cw_message_error(&error);
+    return CW_EXIT_ANSWERED;
+}
+
+/* ---- output ---- */
+
+/* Frees the text. */
+static enum cw_exit write_output(const char *output, struct cw_text *text) {
+    struct cw_error error;
+    if (is_standard(output)) return cw_output_write(text);
+    enum cw_status status = cw_file_write(output, text->bytes, text->length, &error);
+    cw_text_free(text);
+    return status < 0 ? cw_message_error(&error) : CW_EXIT_ANSWERED;
+}
+
+/* What is asked for: the page, or a picture alone. */
+struct wanted {
+    const char *output;
+    bool page;
+    enum cw_picture picture;
+    size_t outing;
+};
+
+static enum cw_exit make(const struct cw_fitted *fitted, const struct wanted *wanted,
+                         const struct cw_page_origin *origin) {
+    struct cw_compare_options options = cw_compare_options_default();
+    struct cw_compare compare = {0};
+    struct cw_text text = {0};
+    struct cw_error error = {0};
+    bool labelled = cw_fitted_labelled(fitted);
+    enum cw_exit status = CW_EXIT_ANSWERED;
+    if (labelled) status = cw_fitted_compare(fitted, &options, &compare);
+    if (status == CW_EXIT_ANSWERED) {
+        struct cw_report report = {
+            .n = fitted->n, .outings = fitted->outings, .compare = labelled ? &compare : NULL};
+        enum cw_status made = wanted->page ? cw_page_add(&report, origin, &text, &error)
+                                           : cw_picture_add(wanted->picture, &report,
+                                                            wanted->outing, "", &text, &error);
+        status = made < 0 ? cw_message_error(&error) : write_output(wanted->output, &text);
+    }
+    cw_text_free(&text);
+    cw_compare_free(&compare);
+    return status;
+}
+
+/* argv as the shell gave it: options are moved to the front, which changes nothing. */
+static enum cw_exit report(const struct wanted *wanted, int argc, char **argv, int first) {
+    struct cw_fitted fitted;
+    struct cw_page_input *inputs = NULL;
+    struct cw_page_origin origin = {.version = CW_VERSION, .n_arguments = (size_t)argc + 1};
+    const char **arguments = calloc((size_t)argc + 1, sizeof *arguments);
+    enum cw_exit status = cw_fitted_load(argv + first, (size_t)(argc - first), false, &fitted);
+    if (!arguments && status == CW_EXIT_ANSWERED) {
+        struct cw_error error;
+        cw_error_memory(&error);
+        status = cw_message_error(&error);
+    }
+    if (status != CW_EXIT_ANSWERED) goto cleanup;
+    arguments[0] = "coastwise";
+    for (int i = 0; i < argc; i++) arguments[i + 1] = argv[i];
+    origin.arguments = arguments;
+    status = list_inputs(&fitted, &inputs, &origin.n_inputs);
+    if (status == CW_EXIT_ANSWERED) status = check_output(wanted->output, inputs, origin.n_inputs);
+    if (status == CW_EXIT_ANSWERED) status = take_checksums(inputs, origin.n_inputs);
+    origin.inputs = inputs;
+    if (status == CW_EXIT_ANSWERED) status = make(&fitted, wanted, &origin);
+cleanup:
+    free(arguments);
+    free(inputs);
+    cw_fitted_free(&fitted);
+    return status;
+}
+
+static enum cw_exit run(const struct cw_command *command, int argc, char **argv) {
+    struct options options = {0};
+    struct wanted wanted = {0};
+    enum cw_exit status;
+    int first;
+    if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
+    if (first == argc) return cw_usage_wrong(command, "give an outing file");
+    if (!options.output) return cw_usage_wrong(command, "give -o FILE");
+    if (!*options.output) return cw_usage_wrong(command, "-o has no name: give one");
+    wanted.output = options.output;
+    wanted.page = !options.picture;
+    if (options.outing && wanted.page)
+        return cw_usage_wrong(command, "--outing goes with --picture: a page has all outings");
+    if (options.outing > argc - first)
+        return cw_usage_wrong(command, "--outing is %ld, but there %s %d outing %s", options.outing,
+                              argc - first == 1 ? "is" : "are", argc - first,
+                              argc - first == 1 ? "file" : "files");
+    wanted.outing = options.outing ? (size_t)options.outing - 1 : 0;
+    if (options.picture) {
+        status = find_picture(command, options.picture, &wanted.picture);
+        if (status != CW_EXIT_ANSWERED) return status;
+    }
+    return report(&wanted, argc, argv, first);
+}
+
+const struct cw_command cw_command_report = {
+    .name = "report",
+    .arguments = "OUTING...",
+    .summary = "one page with pictures, to keep and show",
+    .description =
+        "Fits and compares the outings and writes one page of HTML: the answer in a sentence, "
+        "pictures, tables, and how it was worked out. The page holds everything within itself: it "
+        "opens from disk, prints, and loads nothing from anywhere. At its end stand the version, "
+        "the command and the checksums (SHA-256) of what was read, so that it can be made "
+        "again.\n\nThe file appears whole or not at all; nothing that was read is written over.",
+    .options = table,
+    .n_options = sizeof table / sizeof *table,
+    .run = run,
+};
