@@ -28,7 +28,8 @@ enum cw_exit cw_fitted_load(char *const *paths, size_t n, bool say_warnings,
 /* Whether any run has a setup, so that there is something to compare. */
 bool cw_fitted_labelled(const struct cw_fitted *fitted);
 
-/* Compares the setups of all outings, of which no two may hold the same ride. Free with cw_compare_free either way. */
+/* Compares the setups of all outings, of which no two may hold the same ride. Free with
+ * cw_compare_free either way. */
 enum cw_exit cw_fitted_compare(const struct cw_fitted *fitted,
                                const struct cw_compare_options *options,
                                struct cw_compare *compare);

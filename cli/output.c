@@ -19,7 +19,7 @@
 void cw_output_begin(void) {
     signal(SIGPIPE, SIG_IGN);
     signal(SIGXFSZ, SIG_IGN); /* a limit on the size of files */
-    setlocale(LC_CTYPE, ""); /* the character set only: numbers keep their point */
+    setlocale(LC_CTYPE, "");  /* the character set only: numbers keep their point */
     /* A standard stream that the caller closed: hold its place with something that fails as a
      * closed one does (reading from a write-only file, writing to a read-only one). */
     for (int fd = 0; fd <= 2; fd++)

@@ -10,8 +10,8 @@
 #include "command.h"
 #include "report/interval.h"
 
-/* Called first: a closed pipe, or a file too large, then becomes a message and status 4, and a file never takes the
- * place of a standard stream that the caller closed. */
+/* Called first: a closed pipe, or a file too large, then becomes a message and status 4, and a file
+ * never takes the place of a standard stream that the caller closed. */
 void cw_output_begin(void);
 
 /* How standard output shows text: as wide as COLUMNS or the terminal says, else 80; UTF-8 where the
