@@ -23,6 +23,8 @@ const struct study_case study_cases[] = {
      .cda_difference_percent = -3},
     {CASE("positions", "positions and elevation only", "straight", 12), .gust_sd_ms = 0.15,
      .cda_difference_percent = -3, .positions_only = true},
+    {CASE("uncadenced", "wheel speed, no cadence", "straight", 12), .gust_sd_ms = 0.15,
+     .cda_difference_percent = -3, .no_cadence = true},
     {CASE("lag", "barometric lag of 2 s, heights in steps of 1 m", "straight", 12),
      .gust_sd_ms = 0.15, .cda_difference_percent = -3, .lag_s = 2, .step_m = 1},
     {CASE("anylag", "barometric lag unknown, 0 to 3 s", "straight", 12), .gust_sd_ms = 0.15,
@@ -84,6 +86,7 @@ static struct cw_simulate_options options_of(const struct study_case *c, unsigne
     options.setups[1].crr = options.setups[0].crr;
     options.setups[0].load_kg = 0;
     options.setups[1].load_kg = c->load_kg;
+    if (c->no_cadence) options.cadence = false;
     if (c->positions_only) {
         options.speed = CW_SIMULATE_SPEED_NONE;
         options.distance = options.cadence = false;

@@ -20,7 +20,7 @@ struct study_case {
     double load_kg;                /* more on the second setup */
     double cda_difference_percent; /* of the second setup */
     double cda_scatter_percent;
-    bool satellite, positions_only;
+    bool satellite, positions_only, no_cadence;
     bool still_lag; /* lag drawn evenly from 0 to 3 s, another each outing */
 };
 
