@@ -176,13 +176,15 @@ static bool is_free(const struct cw_labels *labels, const struct cw_box *box) {
 
 bool cw_labels_place(struct cw_labels *labels, double x, double y, double width, double height,
                      double gap, struct cw_box *box) {
-    static const int side[8][2] = {{1, 0},  {-1, 0}, {0, -1},  {0, 1},
-                                   {1, -1}, {1, 1},  {-1, -1}, {-1, 1}};
+    /* Beside, over and under; over and under with an end at the point; at the corners. */
+    static const double side[12][2] = {{1, 0},    {-1, 0},  {0, -1}, {0, 1}, {-0.9, -1}, {0.9, -1},
+                                       {-0.9, 1}, {0.9, 1}, {1, -1}, {1, 1}, {-1, -1},   {-1, 1}};
     if (labels->n == CW_LABELS_MOST) return false;
-    for (int ring = 0; ring < 6; ring++)
-        for (int k = 0; k < 8; k++) {
+    for (int ring = 0; ring < 8; ring++)
+        for (int k = 0; k < 12; k++) {
             double away = gap + ring * 0.75 * height;
-            double cx = x + side[k][0] * (away + 0.5 * width);
+            double aside = fabs(side[k][0]) < 1 ? 0 : away; /* over and under need none */
+            double cx = x + side[k][0] * (aside + 0.5 * width);
             double cy = y + side[k][1] * (away + 0.5 * height);
             *box = (struct cw_box){cx - 0.5 * width, cy - 0.5 * height, cx + 0.5 * width,
                                    cy + 0.5 * height};

@@ -24,7 +24,7 @@ enum cw_status cw_labels_stack(size_t n, const double *wanted, double height, do
                                double high, double *place, struct cw_error *error);
 
 /* Boxes taken. */
-#define CW_LABELS_MOST 64
+#define CW_LABELS_MOST 400
 struct cw_labels {
     struct cw_box within;
     size_t n;
@@ -32,8 +32,8 @@ struct cw_labels {
 };
 /* Takes a box as it is. */
 void cw_labels_take(struct cw_labels *labels, const struct cw_box *box);
-/* A free box of that size near a point, `gap` away from it: right, left, above, below, the corners
- * between, then farther off. False when there is none. */
+/* A free box of that size near a point, `gap` away from it: right, left, above, below, the corners,
+ * then farther off. False when there is none. */
 bool cw_labels_place(struct cw_labels *labels, double x, double y, double width, double height,
                      double gap, struct cw_box *box);
 

@@ -62,7 +62,7 @@ static void compare(struct gained *g) {
 
 static void lay_out(struct gained *g, struct cw_chart *chart) {
     double low = 0, high = 0;
-    for (size_t i = 0; !g->scene->many && i < g->scene->n; i++)
+    for (size_t i = 0; !g->scene->many_on_road && i < g->scene->n; i++)
         for (size_t k = 0; k < POINTS; k++)
             cw_range_add(&low, &high, g->reference_s[k] - g->time_s[i * POINTS + k]);
     for (size_t i = POINTS; i < g->scene->n_setups * POINTS; i++) {
@@ -126,7 +126,7 @@ static void draw(const struct gained *g, struct cw_chart *chart) {
         }
         cw_plot_band(chart, &g->plot, scene->setups[s].style, "", POINTS, g->s_m, low, high);
     }
-    for (size_t i = 0; !scene->many && i < scene->n; i++) {
+    for (size_t i = 0; !scene->many_on_road && i < scene->n; i++) {
         const struct cw_scene_setup *setup = &scene->setups[scene->runs[i].setup];
         for (size_t k = 0; k < POINTS; k++) low[k] = g->reference_s[k] - g->time_s[i * POINTS + k];
         if (isnan(low[0])) continue;
@@ -204,9 +204,11 @@ enum cw_status cw_picture_gained(const struct cw_scene *scene, const char *id_pr
     cw_plot_close(&chart, &g.plot, true);
     cw_chart_note(&chart,
                   "Bands, and \xc2\xb1: one standard error of the difference of the means.");
-    cw_chart_note(&chart, scene->many ? "Too many runs to draw each."
-                                      : "Thin lines: every run. Where a line climbs, time is "
-                                        "being gained.");
+    cw_chart_note(&chart, scene->many_on_road
+                              ? "Too many runs to draw each."
+                              : "Thin lines: every run. Where a line climbs, time is "
+                                "being gained.");
+    cw_scene_note_elsewhere(scene, &chart);
     describe(&g, &description);
     status = cw_scene_finish(scene, &chart, id_prefix, cw_picture_name(CW_PICTURE_GAINED),
                              cw_picture_title(CW_PICTURE_GAINED), &description, out, error);

@@ -89,7 +89,7 @@ static void draw_runs(struct ground *g, struct cw_chart *chart) {
         draw_line(g, chart, &runs->at[i], CW_STYLE_NONE, NULL);
         g->n_turned++;
     }
-    for (size_t i = 0; !scene->many && i < scene->n; i++)
+    for (size_t i = 0; !scene->many_on_road && i < scene->n; i++)
         if (scene->runs[i].data->road == 0)
             draw_line(g, chart, scene->runs[i].run, scene->setups[scene->runs[i].setup].style,
                       scene->setups[scene->runs[i].setup].name);
@@ -118,14 +118,13 @@ static void draw_places(const struct ground *g, struct cw_chart *chart) {
     struct cw_box box = cw_plot_box(&g->plot);
     struct cw_labels labels = {.within = box};
     double length = g->road->s_m[g->road->n - 1];
-    /* The line itself, and the corner with north, are taken. */
+    /* The line itself is taken. */
     size_t step = 1 + g->road->n / 40;
     for (size_t i = 0; i < g->road->n; i += step) {
         double x = cw_axis_at(&g->plot.x, g->road->east_m[i]);
         double y = cw_axis_at(&g->plot.y, g->road->north_m[i]);
         cw_labels_take(&labels, &(struct cw_box){x - 3, y - 3, x + 3, y + 3});
     }
-    cw_labels_take(&labels, &(struct cw_box){box.right - 26, box.top, box.right, box.top + 44});
     draw_place(g, chart, &labels, 0, true, "start");
     draw_place(g, chart, &labels, length, true, "end");
     double step_m = cw_axis_make(0, length, 0, 1, 6, false).step;
@@ -139,11 +138,11 @@ static void draw_places(const struct ground *g, struct cw_chart *chart) {
     }
 }
 
-/* A round length of a fifth to two fifths of the width, under the plot; north at the top right. */
+/* A round length of a fifth to two fifths of the width, under the plot, and north beside it. */
 static void draw_scale(const struct ground *g, struct cw_chart *chart) {
     struct cw_box box = cw_plot_box(&g->plot);
     double across = (box.right - box.left) / g->units_per_m;
-    double length = cw_axis_make(0, across, 0, 1, 5, false).step, y = chart->y + 10;
+    double length = cw_axis_make(0, across, 0, 1, 5, false).step, y = chart->y + 14;
     double x = box.left, to = x + length * g->units_per_m;
     struct cw_text text = {0};
     cw_chart_line(chart, 0, "gate", x, y, to, y);
@@ -154,13 +153,12 @@ static void draw_scale(const struct ground *g, struct cw_chart *chart) {
     if (text.bytes) cw_chart_text(chart, to + 8, y + 5, 's', "", text.bytes);
     chart->fails |= text.failed;
     cw_text_free(&text);
-    x = box.right - 10;
-    y = box.top + 4;
-    cw_chart_line(chart, 0, "gate", x, y + 38, x, y + 2);
-    cw_chart_line(chart, 0, "gate", x - 5, y + 10, x, y + 2);
-    cw_chart_line(chart, 0, "gate", x, y + 2, x + 5, y + 10);
-    cw_chart_text(chart, x - 7, y + 30, 'e', "halo", "N");
-    chart->y += 20;
+    x = box.right - 6;
+    cw_chart_line(chart, 0, "gate", x, y + 8, x, y - 16);
+    cw_chart_line(chart, 0, "gate", x - 5, y - 8, x, y - 16);
+    cw_chart_line(chart, 0, "gate", x, y - 16, x + 5, y - 8);
+    cw_chart_text(chart, x - 9, y + 5, 'e', "", "N");
+    chart->y += 24;
 }
 
 static size_t most_samples(const struct cw_runs *runs) {
@@ -173,7 +171,7 @@ static size_t most_samples(const struct cw_runs *runs) {
 }
 
 static void describe(const struct ground *g, struct cw_text *text) {
-    cw_text_add(text, "Lines of %zu runs on the ground along a road of ", g->scene->n);
+    cw_text_add(text, "Lines of %zu runs on the ground along a road of ", g->scene->n_on_road);
     cw_figure_add(text, g->road->s_m[g->road->n - 1], 0, false);
     cw_text_add(text, " m, north up. Positions scatter across the road by ");
     cw_figure_add(text, g->road->spread_m, 1, false);
@@ -208,12 +206,18 @@ enum cw_status cw_picture_ground(const struct cw_scene *scene, const char *id_pr
     draw_places(&g, &chart);
     cw_plot_close(&chart, &g.plot, false);
     draw_scale(&g, &chart);
-    cw_text_add(&note, "Positions as recorded; they scatter across the road by ");
-    cw_figure_add(&note, g.road->spread_m, 1, false);
-    cw_text_add(&note, " m.");
-    if (scene->many) cw_text_add(&note, " Too many runs to draw each: the line is their median.");
+    cw_text_add(&note, "Positions as recorded");
+    if (scene->n_on_road > 1 && isfinite(g.road->spread_m)) {
+        cw_text_add(&note, "; they scatter across the road by ");
+        cw_figure_add(&note, g.road->spread_m, 1, false);
+        cw_text_add(&note, "\xc2\xa0m");
+    }
+    cw_text_add(&note, ".");
+    if (scene->many_on_road)
+        cw_text_add(&note, " Too many runs to draw each: the line is their median.");
     if (g.n_turned) cw_text_add(&note, " Grey and dashed: runs turned down.");
     if (note.bytes) cw_chart_note(&chart, note.bytes);
+    cw_scene_note_elsewhere(scene, &chart);
     describe(&g, &description);
     chart.fails |= note.failed;
     status = cw_scene_finish(scene, &chart, id_prefix, cw_picture_name(CW_PICTURE_GROUND),

@@ -11,6 +11,7 @@
 #define PROFILE_POINTS 200
 #define RANGE_POINTS 120
 #define TURNED_NAMED 6
+#define LINES_AVOIDED 14 /* runs that the label keeps off */
 
 struct road {
     const struct cw_scene *scene;
@@ -85,7 +86,7 @@ static void lay_out(struct road *r, struct cw_chart *chart) {
                                .y_means = "height, m"};
     top += 170 + 14 + CW_CHART_ROW;
     r->under = (struct cw_plot){.x = x,
-                                .y = cw_axis_make(-off, off, top + 150, top, 5, true),
+                                .y = cw_axis_make(-1.2 * off, 1.2 * off, top + 160, top, 5, true),
                                 .x_means = r->over.x_means,
                                 .y_means = "off the road's profile, m"};
 }
@@ -105,7 +106,7 @@ static void draw_runs(const struct road *r, struct cw_chart *chart, bool under) 
     for (size_t i = 0; i < scene->n; i++) {
         const struct cw_virtual *line = &r->lines[i];
         const struct cw_scene_setup *setup = &scene->setups[scene->runs[i].setup];
-        if (!line->n || (scene->many && i != r->worst)) continue;
+        if (!line->n || (scene->many_on_road && i != r->worst)) continue;
         cw_scene_open_run(scene, chart, scene->runs[i].run->number, setup->name);
         cw_plot_line(chart, plot, setup->style, i == r->worst && under ? "bold" : "", line->n,
                      line->s_m, under ? line->residual_m : line->height_m);
@@ -168,6 +169,9 @@ static void draw_ranges(const struct road *r, struct cw_chart *chart) {
     const struct cw_scene *scene = r->scene;
     double s[RANGE_POINTS], low[RANGE_POINTS], high[RANGE_POINTS], mean[RANGE_POINTS];
     for (size_t setup = 0; setup < scene->n_setups; setup++) {
+        size_t all = 0;
+        for (size_t i = 0; i < scene->n; i++)
+            all += scene->runs[i].setup == setup && r->lines[i].n > 0;
         for (int k = 0; k < RANGE_POINTS; k++) {
             size_t n = 0;
             s[k] = r->from_m + (r->to_m - r->from_m) * k / (RANGE_POINTS - 1);
@@ -181,7 +185,8 @@ static void draw_ranges(const struct road *r, struct cw_chart *chart) {
                 mean[k] += off;
                 n++;
             }
-            mean[k] = n ? mean[k] / (double)n : NAN;
+            mean[k] = 2 * n >= all && n ? mean[k] / (double)n : NAN;
+            if (isnan(mean[k])) low[k] = high[k] = NAN; /* the last few would jump about */
         }
         size_t style = scene->setups[setup].style;
         cw_plot_band(chart, &r->under, style, "", RANGE_POINTS, s, low, high);
@@ -198,6 +203,17 @@ static void worst_text(const struct road *r, struct cw_text *text) {
     cw_text_add(text, " m");
 }
 
+static void keep_off_lines(const struct road *r, struct cw_labels *labels, size_t run,
+                           size_t points) {
+    const struct cw_virtual *line = &r->lines[run];
+    for (size_t k = 0; k < line->n; k += 1 + line->n / points) {
+        double x = cw_axis_at(&r->under.x, line->s_m[k]);
+        double y = cw_axis_at(&r->under.y, line->residual_m[k]);
+        cw_labels_take(labels, &(struct cw_box){x - 4, y - 1, x + 4, y + 1});
+    }
+}
+
+/* Where the worst run is farthest off, and by how much. */
 static void label_worst(const struct road *r, struct cw_chart *chart, struct cw_labels *labels) {
     const struct cw_virtual *line = &r->lines[r->worst];
     const struct cw_scene_run *run = &r->scene->runs[r->worst];
@@ -206,12 +222,21 @@ static void label_worst(const struct road *r, struct cw_chart *chart, struct cw_
     struct cw_box at;
     double x = cw_axis_at(&r->under.x, line->s_m[r->worst_at]);
     double y = cw_axis_at(&r->under.y, line->residual_m[r->worst_at]);
+    keep_off_lines(r, labels, r->worst, 40);
+    size_t own = labels->n;
+    if (r->scene->n_on_road <= LINES_AVOIDED)
+        for (size_t i = 0; i < r->scene->n; i++)
+            if (i != r->worst) keep_off_lines(r, labels, i, 20);
     worst_text(r, &text);
     cw_scene_open_run(r->scene, chart, run->run->number, setup->name);
     cw_chart_mark(chart, setup->style, x, y, 5, text.bytes);
-    if (text.bytes &&
-        cw_labels_place(labels, x, y, cw_label_width(text.bytes, CW_CHART_FONT), 18, 7, &at))
-        cw_chart_text(chart, at.left, at.bottom - 5, 's', "halo", text.bytes);
+    double width = text.bytes ? cw_label_width(text.bytes, CW_CHART_FONT) : 0;
+    bool placed = cw_labels_place(labels, x, y, width, 18, 7, &at);
+    if (!placed) { /* then over the other lines */
+        labels->n = own;
+        placed = cw_labels_place(labels, x, y, width, 18, 7, &at);
+    }
+    if (placed && text.bytes) cw_chart_text(chart, at.left, at.bottom - 5, 's', "halo", text.bytes);
     cw_scene_close_run(chart);
     chart->fails |= text.failed;
     cw_text_free(&text);
@@ -265,17 +290,19 @@ enum cw_status cw_picture_road(const struct cw_scene *scene, const char *id_pref
     cw_chart_line(&chart, 0, "rule", r.under.x.from, cw_axis_at(&r.under.y, 0), r.under.x.to,
                   cw_axis_at(&r.under.y, 0));
     draw_turned(&r, &chart, true, &under);
-    if (scene->many) draw_ranges(&r, &chart);
+    if (scene->many_on_road) draw_ranges(&r, &chart);
     draw_runs(&r, &chart, true);
     label_worst(&r, &chart, &under);
     cw_plot_close(&chart, &r.under, true);
-    cw_chart_note(&chart, scene->many
-                              ? "Too many runs to draw each: bands span each setup's runs, lines "
-                                "are their means; the run that is farthest off is drawn."
-                              : "Wide line: the road. A run on which something happened, a gust "
-                                "or a touch of the brake, leaves the others from there on.");
+    cw_chart_note(&chart, "Wide line: the road. Off it upwards: more height lost than the setup's "
+                          "mean CdA explains, as to a headwind or a brake; downwards: less.");
+    if (scene->many_on_road)
+        cw_chart_note(&chart, "Too many runs to draw each: bands span each setup's runs, lines are "
+                              "their means; the run that is farthest off is drawn.");
     add_turned_note(&r, &turned);
     if (turned.bytes) cw_chart_note(&chart, turned.bytes);
+    cw_scene_note_outliers(scene, &chart);
+    cw_scene_note_elsewhere(scene, &chart);
     describe(&r, &turned, &description);
     chart.fails |= turned.failed;
     status = cw_scene_finish(scene, &chart, id_prefix, cw_picture_name(CW_PICTURE_ROAD),

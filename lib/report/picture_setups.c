@@ -53,7 +53,7 @@ static bool value_range(const struct layout *l, double *low, double *high) {
         const struct cw_setup_result *r = scene->setups[s].result;
         if (!r) continue;
         cw_range_add(low, high, r->cda_m2.value);
-        if (r->cda_m2.high - r->cda_m2.low > 2 * usual) continue;
+        if (usual > 0 && r->cda_m2.high - r->cda_m2.low > 2 * usual) continue;
         cw_range_add(low, high, r->cda_m2.low);
         cw_range_add(low, high, r->cda_m2.high);
     }
@@ -81,8 +81,7 @@ static void draw_run(const struct layout *l, struct cw_chart *chart, const struc
     cw_scene_open_run(scene, chart, run->run->number, setup->name);
     if (number.bytes) cw_chart_text(chart, l->plot.x.from - 8, y + 5, 'e', "mute", number.bytes);
     if (!is_known(run)) {
-        cw_chart_text(chart, l->plot.x.from + 8, y + 5, 's', "mute halo",
-                      "not told apart from Crr");
+        cw_chart_text(chart, l->plot.x.from + 8, y + 5, 's', "mute halo", "?");
     } else {
         if (within(l, estimate_of(run)->low, estimate_of(run)->high, &from, &to))
             cw_chart_line(chart, setup->style, "", from, y, to, y);
@@ -205,6 +204,7 @@ enum cw_status cw_picture_setups(const struct cw_scene *scene, const char *id_pr
     struct cw_text description = {0};
     struct layout l = {.scene = scene, .row = scene->n <= 16 ? 18 : 14.5, .head = 26, .gap = 8};
     double low, high, height = 0;
+    size_t unknown = 0;
     enum cw_status status = CW_OK;
     l.sorted = calloc(scene->n, sizeof *l.sorted);
     if (!l.sorted) return cw_error_memory(error);
@@ -230,6 +230,12 @@ enum cw_status cw_picture_setups(const struct cw_scene *scene, const char *id_pr
                               : "Left: the run's number, in the order ridden. Lines: 95\xc2\xa0% "
                                 "intervals. Band: the setup's mean with its interval. What all "
                                 "runs share is in both and cancels in a difference.");
+    for (size_t i = 0; i < scene->n; i++) unknown += !is_known(&scene->runs[i]);
+    if (unknown && !scene->many)
+        cw_chart_note(&chart, "?: the run cannot tell CdA from Crr.");
+    else if (unknown)
+        cw_chart_note(&chart, "Runs that cannot tell CdA from Crr are left out.");
+    cw_scene_note_outliers(scene, &chart);
     if (scene->report->n > 1 && scene->report->compare)
         cw_chart_note(&chart, "The means are over all outings.");
     describe(scene, &description);

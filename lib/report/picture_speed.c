@@ -166,7 +166,7 @@ static void describe(const struct speed *p, struct cw_text *text) {
     double low = INFINITY, high = -INFINITY;
     for (size_t i = 0; i < p->scene->n; i++)
         if (on_road(p->scene, i)) cw_range_add(&low, &high, p->scene->runs[i].run->top_speed_ms);
-    cw_text_add(text, "Speed of %zu runs against distance along the road", p->scene->n);
+    cw_text_add(text, "Speed of %zu runs against distance along the road", p->scene->n_on_road);
     if (low <= high) {
         cw_text_add(text, "; their top speeds are ");
         cw_figure_add(text, low, 1, false);
@@ -187,7 +187,7 @@ enum cw_status cw_picture_speed(const struct cw_scene *scene, const char *id_pre
     if (!p.off_ms) return cw_error_memory(error);
     p.stretch = cw_scene_stretch(scene, &p.from_m, &p.to_m, error) >= 0;
     if (p.stretch) subtract_mean(&p);
-    bool ranges = scene->many && p.stretch;
+    bool ranges = scene->many_on_road && p.stretch;
     cw_chart_begin(&chart);
     cw_scene_key(scene, &chart, true);
     if (!lay_out(&p, &chart)) {
@@ -196,7 +196,7 @@ enum cw_status cw_picture_speed(const struct cw_scene *scene, const char *id_pre
                               "no run on the road has speeds to draw");
         goto cleanup;
     }
-    bool under = p.stretch && scene->n > 1;
+    bool under = p.stretch && scene->n_on_road > 1;
     cw_plot_open(&chart, &p.over, !under, true);
     if (ranges)
         draw_ranges(&p, &chart, true);
@@ -216,6 +216,7 @@ enum cw_status cw_picture_speed(const struct cw_scene *scene, const char *id_pre
     if (ranges)
         cw_chart_note(&chart, "Too many runs to draw each: bands span each setup's runs, lines "
                               "are their means.");
+    cw_scene_note_elsewhere(scene, &chart);
     describe(&p, &description);
     status = cw_scene_finish(scene, &chart, id_prefix, cw_picture_name(CW_PICTURE_SPEED),
                              cw_picture_title(CW_PICTURE_SPEED), &description, out, error);

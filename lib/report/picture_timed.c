@@ -22,6 +22,7 @@ static const struct quantity quantities[] = {
 struct timed_picture {
     const struct cw_scene *scene;
     struct cw_timed timed;
+    bool many;     /* runs: draw ranges and means */
     double spread; /* of a setup's points, up and down */
 };
 
@@ -129,7 +130,7 @@ static void draw_setup(const struct timed_picture *p, struct cw_chart *chart,
     }
     cw_chart_line(chart, named->style, "bold", mean, middle - 0.5 * p->spread - 6, mean,
                   middle + 0.5 * p->spread + 6);
-    if (p->scene->many)
+    if (p->many)
         draw_reach(p, chart, plot, q, setup->setup, named->style, middle);
     else
         draw_runs(p, chart, plot, q, setup, middle);
@@ -206,7 +207,8 @@ enum cw_status cw_picture_timed(const struct cw_scene *scene, const char *id_pre
     size_t most = 1;
     for (size_t s = 0; s < p.timed.n_setups; s++)
         if (p.timed.setups[s].runs > most) most = p.timed.setups[s].runs;
-    p.spread = scene->many ? 8 : fmin(90, 7.0 * (double)(most - 1));
+    p.many = p.timed.n > CW_SCENE_RUNS_MOST;
+    p.spread = p.many ? 8 : fmin(90, 7.0 * (double)(most - 1));
     cw_chart_begin(&chart);
     for (size_t q = 0; q < sizeof quantities / sizeof *quantities; q++)
         any |= draw_quantity(&p, &chart, &quantities[q]);
@@ -218,10 +220,10 @@ enum cw_status cw_picture_timed(const struct cw_scene *scene, const char *id_pre
     }
     cw_text_add(&note, "Gates at ");
     add_gates(&p, &note);
-    cw_text_add(&note, scene->many ? ". Line: from the lowest run to the highest, too many to "
-                                     "draw each. Band: mean \xc2\xb1 the runs' standard deviation."
-                                   : ". Each setup's runs from the first down to the last. Band: "
-                                     "mean \xc2\xb1 the runs' standard deviation.");
+    cw_text_add(&note, p.many ? ". Line: from the lowest run to the highest, too many to "
+                                "draw each. Band: mean \xc2\xb1 the runs' standard deviation."
+                              : ". Each setup's runs from the first down to the last. Band: "
+                                "mean \xc2\xb1 the runs' standard deviation.");
     if (note.bytes) cw_chart_note(&chart, note.bytes);
     describe(&p, &description);
     chart.fails |= note.failed;

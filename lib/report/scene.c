@@ -100,7 +100,9 @@ enum cw_status cw_scene_make(const struct cw_report *report, size_t outing, stru
     gather(scene);
     if (!scene->n)
         return cw_error_set(error, CW_E_DATA, file, 0, "no run was fitted: nothing to draw");
+    for (size_t i = 0; i < scene->n; i++) scene->n_on_road += scene->runs[i].data->road == 0;
     scene->many = scene->n > CW_SCENE_RUNS_MOST;
+    scene->many_on_road = scene->n_on_road > CW_SCENE_RUNS_MOST;
     return CW_OK;
 }
 
@@ -172,6 +174,49 @@ void cw_scene_add_estimate(struct cw_text *text, const struct cw_estimate *estim
     cw_text_add(text, " to ");
     cw_figure_add(text, estimate->high, decimals, signed_);
     cw_text_add(text, ")");
+}
+
+void cw_scene_note_elsewhere(const struct cw_scene *scene, struct cw_chart *chart) {
+    size_t n = scene->n - scene->n_on_road;
+    struct cw_text note = {0};
+    if (!n) return;
+    cw_text_add(&note, "Not drawn: %zu %s.", n,
+                n == 1 ? "run on another road" : "runs on other roads");
+    if (note.bytes) cw_chart_note(chart, note.bytes);
+    chart->fails |= note.failed;
+    cw_text_free(&note);
+}
+
+static void note_outlier(const struct cw_scene *scene, const struct cw_run_among *among,
+                         struct cw_text *note) {
+    size_t run = scene->outing->fit->runs[among->index].run;
+    cw_text_add(note, "Run %ld is not like its fellows: its CdA is ",
+                scene->outing->runs->at[run].number);
+    cw_figure_add(note, among->percent, 1, true);
+    cw_text_add(note, "\xc2\xa0%% off");
+    if (isfinite(among->worst_m) && isfinite(among->worst_ms)) {
+        cw_text_add(note, ", the wind that would explain it strongest at ");
+        cw_figure_add(note, among->worst_m, 0, false);
+        cw_text_add(note, "\xc2\xa0m (");
+        cw_figure_add(note, among->worst_ms, 1, true);
+        cw_text_add(note, "\xc2\xa0m/s)");
+    }
+    cw_text_add(note, ".");
+}
+
+void cw_scene_note_outliers(const struct cw_scene *scene, struct cw_chart *chart) {
+    const struct cw_compare *compare = scene->report->compare;
+    for (size_t i = 0; compare && i < compare->n_runs; i++) {
+        const struct cw_run_among *among = &compare->runs[i];
+        struct cw_text note = {0};
+        if (!among->outlier || among->outing + 1 != scene->outing_number ||
+            among->index >= scene->outing->fit->n_runs)
+            continue;
+        note_outlier(scene, among, &note);
+        if (note.bytes) cw_chart_note(chart, note.bytes);
+        chart->fails |= note.failed;
+        cw_text_free(&note);
+    }
 }
 
 enum cw_status cw_scene_finish(const struct cw_scene *scene, struct cw_chart *chart,

@@ -36,7 +36,9 @@ struct cw_scene {
     struct cw_scene_run *runs; /* those fitted, in time order */
     size_t n_setups;
     struct cw_scene_setup *setups; /* those that have runs here, the reference first */
-    bool many;                     /* over CW_SCENE_RUNS_MOST runs: draw ranges and means */
+    size_t n_on_road;              /* runs on road 0, the one that pictures of a road are of */
+    bool many;                     /* over CW_SCENE_RUNS_MOST of all runs: draw ranges and means */
+    bool many_on_road;             /* the same of those on road 0 */
 };
 
 /* CW_E_DATA when no run was fitted; CW_E_ARGUMENT for an outing that the report has not. Free with
@@ -69,6 +71,11 @@ void cw_key_end(struct cw_key *key, struct cw_chart *chart);
  * brackets where that is known, and a unit. */
 void cw_scene_add_estimate(struct cw_text *text, const struct cw_estimate *estimate,
                            const char *unit, bool signed_);
+
+/* Notes under a picture of the road: runs that are on other roads, and, where the comparison found
+ * some, runs that are not like their fellows. */
+void cw_scene_note_elsewhere(const struct cw_scene *scene, struct cw_chart *chart);
+void cw_scene_note_outliers(const struct cw_scene *scene, struct cw_chart *chart);
 
 /* Finishes the chart with the outing's name under the title. */
 enum cw_status cw_scene_finish(const struct cw_scene *scene, struct cw_chart *chart,

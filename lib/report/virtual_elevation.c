@@ -7,17 +7,20 @@
 #include "fit/profile.h"
 #include "road/line.h"
 
+/* A line begins at the mean of so many points, lest a single one's error lift it. */
+#define FIRST_POINTS 5
+
 void cw_virtual_free(struct cw_virtual *line) {
     free(line->s_m);
     *line = (struct cw_virtual){0};
 }
 
-/* From speeds, with s_m set: the balance of energy, laid on the profile so that the mean
- * residual of the first `level` points is 0. */
+/* From speeds, with s_m set: the balance of energy, begun at the profile: the mean residual of
+ * the first points is 0. */
 static enum cw_status sum_up(const struct cw_profile *profile, const struct cw_balance *balance,
-                             double cda_m2, double crr, const double *speed_ms, size_t level,
+                             double cda_m2, double crr, const double *speed_ms,
                              struct cw_virtual *line, struct cw_error *error) {
-    size_t n = line->n;
+    size_t n = line->n, level = n < FIRST_POINTS ? n : FIRST_POINTS;
     double *columns = calloc(5 * n, sizeof *columns), off = 0;
     if (!columns) return cw_error_memory(error);
     double *cosine = columns, *kinetic = columns + n, *roll = columns + 2 * n,
@@ -59,7 +62,7 @@ enum cw_status cw_virtual_of_run(const struct cw_scene *scene, const struct cw_s
     if (status < 0) return status;
     for (size_t i = 0; i < data->n; i++) line->s_m[i] = data->s_m[i];
     return sum_up(&joint->profile[data->road], &data->balance, joint->cda_m2[data - joint->data],
-                  joint->crr[data->tyres], data->speed_ms, data->n, line, error);
+                  joint->crr[data->tyres], data->speed_ms, line, error);
 }
 
 /* The shift that takes the ride's distance to the road's, from the run's positions; NaN without. */
@@ -112,5 +115,5 @@ enum cw_status cw_virtual_of_turned_down(const struct cw_scene *scene, const str
     balance.inertia_factor = 1 + (balance.inertia_factor - 1) * balance.mass_kg / mass;
     balance.mass_kg = mass;
     return sum_up(&fit->joint.profile[0], &balance, cda, fit->joint.crr[0],
-                  motion->speed_ms + run->first, n < 5 ? n : 5, line, error);
+                  motion->speed_ms + run->first, line, error);
 }

@@ -15,7 +15,9 @@ struct cw_virtual {
 };
 void cw_virtual_free(struct cw_virtual *line);
 
-/* Of a fitted run, by its own CdA and its tyres' Crr; it lies at the profile's height on the mean.
+/* Of a fitted run, by the CdA about which the fit takes it, its setup's, and its tyres' Crr; it
+ * begins at the profile's height. A run whose air was not its fellows' leaves the profile where
+ * that happens, by the height that it took.
  * CW_E_MEMORY. Free with cw_virtual_free, also after an error. */
 enum cw_status cw_virtual_of_run(const struct cw_scene *scene, const struct cw_scene_run *run,
                                  struct cw_virtual *line, struct cw_error *error);
