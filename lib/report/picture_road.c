@@ -231,10 +231,10 @@ static void label_worst(const struct road *r, struct cw_chart *chart, struct cw_
     cw_scene_open_run(r->scene, chart, run->run->number, setup->name);
     cw_chart_mark(chart, setup->style, x, y, 5, text.bytes);
     double width = text.bytes ? cw_label_width(text.bytes, CW_CHART_FONT) : 0;
-    bool placed = cw_labels_place(labels, x, y, width, 18, 7, &at);
+    bool placed = cw_labels_place(labels, x, y, width, 17, 5, &at);
     if (!placed) { /* then over the other lines */
         labels->n = own;
-        placed = cw_labels_place(labels, x, y, width, 18, 7, &at);
+        placed = cw_labels_place(labels, x, y, width, 17, 5, &at);
     }
     if (placed && text.bytes) cw_chart_text(chart, at.left, at.bottom - 5, 's', "halo", text.bytes);
     cw_scene_close_run(chart);
