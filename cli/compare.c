@@ -129,7 +129,7 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
     if (options.json && options.csv) return cw_usage_wrong(command, "give --json or --csv");
     if (first == argc) return cw_usage_wrong(command, "give an outing file");
-    status = cw_fitted_load(argv + first, (size_t)(argc - first), false, &work.fitted);
+    status = cw_fitted_load(argv + first, (size_t)(argc - first), options.csv, &work.fitted);
     if (status == CW_EXIT_ANSWERED && !cw_fitted_labelled(&work.fitted))
         status = cw_loaded_check(&work.fitted.loaded[0]);
     if (status == CW_EXIT_ANSWERED) status = compare(&work, &options);
