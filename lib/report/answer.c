@@ -53,9 +53,11 @@ static void add_decided(const struct cw_comparison *comparison, const char *setu
     add_time(comparison->time_over_road_s, text);
 }
 
+static const double most_runs = 1000; /* that anyone would think of */
+
 /* Rounded: it is only as good as the scatter of a few runs is known. */
 static void add_runs(double runs, struct cw_text *text) {
-    if (!(runs < 1000))
+    if (!(runs < most_runs))
         cw_text_add(text, "more runs than anyone makes");
     else if (runs < 20)
         cw_text_add(text, "about %.0f runs of each", runs);
@@ -86,7 +88,7 @@ static void add_undecided(const struct cw_comparison *comparison, const char *se
     if (!isfinite(detectable)) return;
     cw_text_add(text, "; they would have shown a difference of %.*f %%", decimals, detectable);
     double seen = fabs(comparison->percent.value);
-    if (seen >= 0.5 && detectable > seen) {
+    if (seen >= 0.5 && detectable > seen && comparison->runs_to_show_seen < most_runs) {
         cw_text_add(text, "; to show the %.*f %% seen takes ", decimals, seen);
         add_runs(comparison->runs_to_show_seen, text);
     }
