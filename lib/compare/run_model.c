@@ -18,161 +18,6 @@ static const double balanced = 0.01;
 /* Beyond what a drift leaves, so many degrees of freedom are wanted. */
 static const size_t least_df = 3;
 
-void cw_table_of_runs_free(struct cw_table_of_runs *table) {
-    free(table->run);
-    free(table->reference_m2);
-    free(table->log_cda);
-    free(table->noise);
-    free(table->covariance);
-    *table = (struct cw_table_of_runs){0};
-}
-
-static size_t setup_index(const struct cw_compare *compare, const char *name) {
-    for (size_t s = 0; s < compare->n_setups; s++)
-        if (!strcmp(compare->setups[s].name, name)) return s;
-    return SIZE_MAX;
-}
-
-/* The point about which logarithms are taken: the setup's mean over runs, weighted by precision. A
- * run that the data say little of has no logarithm of its own, but a place beside its fellows. */
-static void set_references(struct cw_table_of_runs *table, size_t n_setups) {
-    for (size_t s = 0; s < n_setups; s++) {
-        double sum = 0, weight = 0;
-        for (size_t i = 0; i < table->n; i++) {
-            const struct cw_run_among *run = &table->run[i];
-            if (run->setup != s) continue;
-            double w = 1 / (run->cda_m2.standard_error * run->cda_m2.standard_error);
-            sum += w * run->cda_m2.value;
-            weight += w;
-        }
-        double mean = sum / weight;
-        for (size_t i = 0; i < table->n; i++)
-            if (table->run[i].setup == s) table->reference_m2[i] = mean;
-    }
-}
-
-/* Runs of one setup down one road to about the same end are alike before they are ridden. */
-static bool alike(const struct cw_compare_outing *outings, const struct cw_run_among *a,
-                  const struct cw_run_among *b) {
-    if (a->outing != b->outing || a->setup != b->setup) return false;
-    const struct cw_run_data *data = outings[a->outing].fit->joint.data;
-    const struct cw_run_data *one = &data[a->index], *other = &data[b->index];
-    double length = one->s_m[one->n - 1] - one->s_m[0];
-    double length_other = other->s_m[other->n - 1] - other->s_m[0];
-    return one->road == other->road &&
-           fmin(length, length_other) > 0.8 * fmax(length, length_other);
-}
-
-/* Gives runs that are alike the same variances and covariances, the means of theirs. How a run's
- * estimate answers to an error in Crr or lag depends a little on its speeds, and these on its
- * gusts, which are also the estimate's error: least squares that believed in those small
- * differences would lean on the runs that the wind had pushed (0.4 % of CdA in light air, on
- * made-up outings). The mean over all exchanges of like runs is a covariance too. */
-static enum cw_status share_among_alike(const struct cw_compare_outing *outings,
-                                        const struct cw_table_of_runs *table, double *matrix,
-                                        struct cw_error *error) {
-    size_t n = table->n, cells = 0, *cell = malloc(n * sizeof *cell), *count = NULL;
-    double *mean = NULL;
-    if (!cell) return cw_error_memory(error);
-    for (size_t i = 0; i < n; i++) {
-        size_t j = 0;
-        while (j < i && !alike(outings, &table->run[j], &table->run[i])) j++;
-        cell[i] = j < i ? cell[j] : cells++;
-    }
-    /* by pair of cells: off the diagonal, and on it (kept at [cells x cells + cell]) */
-    size_t kinds = cells * cells + cells;
-    mean = calloc(kinds, sizeof *mean);
-    count = calloc(kinds, sizeof *count);
-    if (!mean || !count) {
-        free(cell);
-        free(mean);
-        free(count);
-        return cw_error_memory(error);
-    }
-    for (int apply = 0; apply < 2; apply++)
-        for (size_t i = 0; i < n; i++)
-            for (size_t j = 0; j < n; j++) {
-                size_t kind = i == j ? cells * cells + cell[i] : cell[i] * cells + cell[j];
-                if (apply) {
-                    matrix[i * n + j] = mean[kind] / (double)count[kind];
-                } else {
-                    mean[kind] += matrix[i * n + j];
-                    count[kind]++;
-                }
-            }
-    free(cell);
-    free(mean);
-    free(count);
-    return CW_OK;
-}
-
-enum cw_status cw_table_of_runs_make(const struct cw_compare_outing *outings, size_t n,
-                                     const struct cw_compare *compare,
-                                     struct cw_table_of_runs *table, struct cw_error *error) {
-    size_t most = 0, widest = 0;
-    *table = (struct cw_table_of_runs){.n_setups = compare->n_told};
-    for (size_t o = 0; o < n; o++) {
-        most += outings[o].fit->n_runs;
-        if (outings[o].fit->information.n > widest) widest = outings[o].fit->information.n;
-    }
-    table->run = calloc(most, sizeof *table->run);
-    table->reference_m2 = malloc(most * sizeof *table->reference_m2);
-    table->log_cda = malloc(most * sizeof *table->log_cda);
-    table->noise = calloc(most * most, sizeof *table->noise);
-    table->covariance = calloc(most * most, sizeof *table->covariance);
-    double *value = malloc((widest + widest * widest) * sizeof *value);
-    enum cw_status status = CW_OK;
-    if (!table->run || !table->reference_m2 || !table->log_cda || !table->noise ||
-        !table->covariance || !value) {
-        status = cw_error_memory(error);
-        goto cleanup;
-    }
-    for (size_t o = 0; o < n; o++) {
-        const struct cw_fit *fit = outings[o].fit;
-        for (size_t i = 0; i < fit->n_runs; i++) {
-            if (fit->runs[i].setup == SIZE_MAX) continue;
-            size_t setup = setup_index(compare, outings[o].outing->setups[fit->runs[i].setup].name);
-            if (setup >= compare->n_told) continue;
-            table->run[table->n++] = (struct cw_run_among){
-                .outing = o,
-                .index = i,
-                .setup = setup,
-                .time_s = outings[o].runs->at[fit->runs[i].run].start_s,
-                .cda_m2 = fit->runs[i].together_cda_m2,
-            };
-        }
-    }
-    set_references(table, compare->n_told);
-    double *covariance = value + widest;
-    for (size_t o = 0; o < n; o++) {
-        const struct cw_fit *fit = outings[o].fit;
-        size_t m = fit->information.n, nt = fit->n_tyres;
-        status = cw_information_solve(&fit->information, value, covariance, error);
-        if (status < 0) goto cleanup;
-        for (size_t i = 0; i < table->n; i++) {
-            if (table->run[i].outing != o) continue;
-            size_t a = nt + table->run[i].index;
-            double c = table->reference_m2[i];
-            table->log_cda[i] = log(c) + (value[a] - c) / c;
-            for (size_t j = 0; j < table->n; j++) {
-                if (table->run[j].outing != o) continue;
-                size_t b = nt + table->run[j].index;
-                double unit = c * table->reference_m2[j], systematic = 0;
-                for (size_t k = 0; k < fit->budget.n; k++)
-                    systematic += fit->budget.causes[k].effect[a] * fit->budget.causes[k].effect[b];
-                table->noise[i * table->n + j] = covariance[a * m + b] / unit;
-                table->covariance[i * table->n + j] = (covariance[a * m + b] + systematic) / unit;
-            }
-        }
-    }
-    status = share_among_alike(outings, table, table->noise, error);
-    if (status >= 0) status = share_among_alike(outings, table, table->covariance, error);
-cleanup:
-    free(value);
-    if (status < 0) cw_table_of_runs_free(table);
-    return status;
-}
-
 void cw_run_model_free(struct cw_run_model *model) {
     free(model->design);
     *model = (struct cw_run_model){0};
@@ -381,7 +226,7 @@ static enum cw_status noise_df(const struct cw_table_of_runs *table,
     double variances = 0, squares = 0;
     for (size_t o = 0; o < n_outings; o++) {
         const struct cw_fit *fit = outings[o].fit;
-        double *contrast = calloc(fit->information.n, sizeof *contrast), own_df, variance = 0;
+        double *contrast = calloc(fit->information.n, sizeof *contrast), variance = 0;
         if (!contrast) return cw_error_memory(error);
         for (size_t i = 0; i < table->n; i++) {
             if (table->run[i].outing != o) continue;
@@ -389,12 +234,11 @@ static enum cw_status noise_df(const struct cw_table_of_runs *table,
             for (size_t j = 0; j < table->n; j++)
                 variance += weight[i] * table->noise[i * table->n + j] * weight[j];
         }
-        enum cw_status status = variance > 0 ? cw_fit_df(fit, contrast, &own_df, error) : CW_OK;
+        if (variance > 0) {
+            variances += variance;
+            squares += variance * variance / cw_fit_df(fit, contrast);
+        }
         free(contrast);
-        if (status < 0) return status;
-        if (!(variance > 0)) continue;
-        variances += variance;
-        squares += variance * variance / own_df;
     }
     *df = squares > 0 ? variances * variances / squares : INFINITY;
     return CW_OK;
@@ -427,42 +271,6 @@ static double quadratic_form(const double *a, const double *weight, size_t n) {
     return sum;
 }
 
-/* c = covariance of Crr's estimate with each run's log CdA, from the noise of one outing's fit. */
-static enum cw_status crr_with_runs(const struct cw_table_of_runs *table,
-                                    const struct cw_compare_outing *outings, size_t outing,
-                                    size_t tyres, double *value, double *variance, double *c,
-                                    struct cw_error *error) {
-    const struct cw_information *information = &outings[outing].fit->information;
-    size_t m = information->n, n = table->n;
-    double *solved = malloc((m + m * m) * sizeof *solved), *shared = malloc(n * sizeof *shared);
-    enum cw_status status = solved && shared ? CW_OK : cw_error_memory(error);
-    if (status >= 0) status = cw_information_solve(information, solved, solved + m, error);
-    if (status < 0) goto cleanup;
-    *value = solved[tyres];
-    *variance = solved[m + tyres * m + tyres];
-    for (size_t i = 0; i < n; i++) {
-        size_t at = information->n_tyres + table->run[i].index;
-        c[i] = table->run[i].outing == outing ? solved[m + tyres * m + at] / table->reference_m2[i]
-                                              : 0;
-    }
-    /* shared among runs that are alike, as the runs' own covariances are */
-    for (size_t i = 0; i < n; i++) {
-        double sum = 0;
-        size_t fellows = 0;
-        for (size_t j = 0; j < n; j++)
-            if (alike(outings, &table->run[i], &table->run[j])) {
-                sum += c[j];
-                fellows++;
-            }
-        shared[i] = sum / (double)fellows;
-    }
-    memcpy(c, shared, n * sizeof *c);
-cleanup:
-    free(solved);
-    free(shared);
-    return status;
-}
-
 /* The runs' residuals y - X b tell of Crr's error what c says: crr = r - k'(y - X b), k = V^-1 c,
  * the best linear predictor (Goldberger 1962, J. Am. Stat. Assoc. 57:369). */
 enum cw_status cw_run_model_crr(const struct cw_run_model *model,
@@ -483,7 +291,7 @@ enum cw_status cw_run_model_crr(const struct cw_run_model *model,
     double *k = c + n, *mk = c + 2 * n;
     const double *w = model->weight + setup * n;
     enum cw_status status =
-        crr_with_runs(table, outings, outing, tyres, &value, &variance, c, error);
+        cw_table_of_runs_crr(table, outings, outing, tyres, &value, &variance, c, error);
     if (status < 0) goto cleanup;
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++) k[i] += model->inverse[i * n + j] * c[j];
@@ -510,9 +318,8 @@ enum cw_status cw_run_model_crr(const struct cw_run_model *model,
         goto cleanup;
     }
     x[tyres] = 1;
-    status = cw_fit_df(fit, x, &df, error);
+    df = cw_fit_df(fit, x);
     free(x);
-    if (status < 0) goto cleanup;
     if (model->df > 0) df = fmin(df, model->df);
     variance = fmax(variance, 0);
     *crr = cw_estimate_make(value, sqrt(variance), cw_t_quantile(0.975, df));

@@ -1,4 +1,4 @@
-/* The runs of all outings as one table of log CdA with its covariance, and the model over them. */
+/* The model over the table of all runs: setups, drifts, and the scatter from run to run. */
 #ifndef CW_COMPARE_RUN_MODEL_H
 #define CW_COMPARE_RUN_MODEL_H
 
@@ -8,22 +8,7 @@
 #include "base/estimate.h"
 #include "base/warning.h"
 #include "compare/compare.h"
-
-struct cw_table_of_runs {
-    size_t n, n_setups;
-    struct cw_run_among *run; /* outing by outing, in time order */
-    double *reference_m2;     /* CdA about which each run's logarithm is taken: its setup's mean */
-    double *log_cda;
-    double *noise;      /* covariance of log_cda from the fits' noise, n x n */
-    double *covariance; /* the same with the outings' systematic causes */
-};
-
-/* Runs without a setup, or of one that tells no CdA, are left out. The setups' indices are those of
- * compare. */
-enum cw_status cw_table_of_runs_make(const struct cw_compare_outing *outings, size_t n,
-                                     const struct cw_compare *compare,
-                                     struct cw_table_of_runs *table, struct cw_error *error);
-void cw_table_of_runs_free(struct cw_table_of_runs *table);
+#include "compare/run_table.h"
 
 struct cw_run_model {
     size_t n, p, n_setups, n_drifts; /* p = n_setups + n_drifts */

@@ -139,43 +139,34 @@ static enum cw_status summarise(struct cw_joint *joint, const size_t *subset, si
     return status;
 }
 
-/* c' C c with C the covariance of information's estimate; scratch: n x n. */
-static enum cw_status variance_of(const struct cw_information *information, const double *contrast,
-                                  double *scratch, double *variance, struct cw_error *error) {
-    size_t n = information->n;
-    enum cw_status status = cw_information_solve(information, NULL, scratch, error);
-    *variance = 0;
-    for (size_t i = 0; i < n && status >= 0; i++)
-        for (size_t j = 0; j < n; j++) *variance += contrast[i] * scratch[i * n + j] * contrast[j];
-    return status;
+/* c' C c, C being n x n. */
+static double quadratic(const double *matrix, const double *c, size_t n) {
+    double sum = 0;
+    for (size_t i = 0; i < n; i++) {
+        double row = 0;
+        if (c[i] == 0) continue;
+        for (size_t j = 0; j < n; j++) row += matrix[i * n + j] * c[j];
+        sum += c[i] * row;
+    }
+    return sum;
 }
 
 static double satterthwaite(double variance, const double *gradient, size_t n,
-                            double covariance[CW_REML_MOST][CW_REML_MOST]) {
+                            const double covariance[CW_REML_MOST][CW_REML_MOST]) {
     double spread = 0;
     for (size_t a = 0; a < n; a++)
         for (size_t b = 0; b < n; b++) spread += gradient[a] * covariance[a][b] * gradient[b];
     return spread > 0 ? fmax(1, 2 * variance * variance / spread) : INFINITY;
 }
 
-enum cw_status cw_fit_df(const struct cw_fit *fit, const double *contrast, double *df,
-                         struct cw_error *error) {
+double cw_fit_df(const struct cw_fit *fit, const double *contrast) {
     size_t n = fit->information.n;
-    double *scratch = malloc(n * n * sizeof *scratch), variance, gradient[CW_REML_MOST];
-    if (!scratch) return cw_error_memory(error);
-    enum cw_status status = variance_of(&fit->information, contrast, scratch, &variance, error);
-    for (size_t k = 0; k < fit->n_noise && status >= 0; k++) {
-        double there;
-        gradient[k] = 0;
-        if (fit->move[k] == 0) continue;
-        status = variance_of(&fit->moved[k], contrast, scratch, &there, error);
-        gradient[k] = (there - variance) / fit->move[k];
-    }
-    free(scratch);
-    if (status >= 0)
-        *df = satterthwaite(variance, gradient, fit->n_noise,
-                            (double(*)[CW_REML_MOST])fit->noise_covariance);
-    return status;
+    double gradient[CW_REML_MOST] = {0}, held = quadratic(fit->held, contrast, n);
+    for (size_t k = 0; k < CW_NOISE_PARAMETERS; k++)
+        if (fit->move[k] != 0)
+            gradient[k] = (quadratic(fit->moved + k * n * n, contrast, n) - held) / fit->move[k];
+    return satterthwaite(quadratic(fit->covariance, contrast, n), gradient, fit->n_noise,
+                         fit->noise_covariance);
 }
 
 bool cw_cda_known(const struct cw_estimate *cda_m2) {
@@ -243,33 +234,36 @@ static enum cw_status fit_together(struct cw_fit *fit, const struct cw_reml *rem
                                    struct cw_error *error) {
     struct cw_joint *joint = &fit->joint;
     size_t n = joint->n_tyres + joint->n_runs;
-    double parameter[CW_REML_MOST], *covariance = NULL, *value = NULL, *contrast = NULL;
-    enum cw_status status = summarise(joint, NULL, joint->n_runs, reml->parameter,
-                                      fit->noise_covariance, &fit->information, error);
+    double parameter[CW_REML_MOST], known[CW_REML_MOST][CW_REML_MOST] = {{0}};
+    struct cw_information there = {0};
+    double *value = calloc(2 * n, sizeof *value), *contrast = value + n;
+    fit->covariance = calloc((2 + CW_NOISE_PARAMETERS) * n * n, sizeof *fit->covariance);
+    enum cw_status status = value && fit->covariance ? CW_OK : cw_error_memory(error);
+    if (status >= 0) status = cw_information_alloc(joint->n_tyres, joint->n_runs, &there, error);
+    if (status < 0) goto cleanup;
+    fit->held = fit->covariance + n * n;
+    fit->moved = fit->held + n * n;
     memcpy(parameter, reml->parameter, sizeof parameter);
-    for (size_t k = 0; k < fit->n_noise && status >= 0; k++) {
-        status = cw_information_alloc(joint->n_tyres, joint->n_runs, &fit->moved[k], error);
-        if (status < 0 || fit->move[k] == 0) continue;
+    status = summarise(joint, NULL, joint->n_runs, parameter, known, &there, error);
+    if (status >= 0) status = cw_information_solve(&there, NULL, fit->held, error);
+    for (size_t k = 0; k < CW_NOISE_PARAMETERS && status >= 0; k++) {
+        if (fit->move[k] == 0) continue;
         parameter[k] += fit->move[k];
-        status = summarise(joint, NULL, joint->n_runs, parameter, fit->noise_covariance,
-                           &fit->moved[k], error);
+        status = summarise(joint, NULL, joint->n_runs, parameter, known, &there, error);
+        if (status >= 0) status = cw_information_solve(&there, NULL, fit->moved + k * n * n, error);
         parameter[k] = reml->parameter[k];
     }
-    if (status < 0) return status;
-    cw_joint_set_lags(joint, reml->parameter + CW_NOISE_PARAMETERS);
-    covariance = malloc((n * n + 2 * n) * sizeof *covariance);
-    if (!covariance) return cw_error_memory(error);
-    value = covariance + n * n;
-    contrast = value + n;
-    status = cw_information_solve(&fit->information, value, covariance, error);
+    if (status >= 0)
+        status = summarise(joint, NULL, joint->n_runs, parameter, fit->noise_covariance,
+                           &fit->information, error);
+    if (status >= 0)
+        status = cw_information_solve(&fit->information, value, fit->covariance, error);
     for (size_t i = 0; i < n && status >= 0; i++) {
-        double df;
         memset(contrast, 0, n * sizeof *contrast);
         contrast[i] = 1;
-        status = cw_fit_df(fit, contrast, &df, error);
-        if (status < 0) break;
         struct cw_estimate estimate =
-            cw_estimate_make(value[i], sqrt(covariance[i * n + i]), cw_t_quantile(0.975, df));
+            cw_estimate_make(value[i], sqrt(fit->covariance[i * n + i]),
+                             cw_t_quantile(0.975, cw_fit_df(fit, contrast)));
         if (i < joint->n_tyres) {
             fit->crr[i] = estimate;
             fit->crr_identifiable[i] = cw_crr_known(&estimate);
@@ -279,7 +273,9 @@ static enum cw_status fit_together(struct cw_fit *fit, const struct cw_reml *rem
             run->together_identifiable = cw_cda_known(&estimate);
         }
     }
-    free(covariance);
+cleanup:
+    cw_information_free(&there);
+    free(value);
     return status;
 }
 
@@ -367,11 +363,6 @@ enum cw_status cw_fit_outing(const struct cw_fit_input *input, struct cw_fit *fi
         fit->recorders[r] = (struct cw_fit_recorder){
             reml->parameter[k], sqrt(fit->noise_covariance[k][k]), fit->joint.scale[r]};
     }
-    fit->moved = calloc(fit->n_noise, sizeof *fit->moved);
-    if (!fit->moved) {
-        status = cw_error_memory(error);
-        goto cleanup;
-    }
     status = cw_information_alloc(nt, fit->n_runs, &fit->information, error);
     if (status >= 0) status = fit_together(fit, reml, error);
     for (size_t i = 0; i < fit->n_runs && status >= 0; i++) status = fit_alone(fit, reml, i, error);
@@ -391,9 +382,8 @@ void cw_fit_free(struct cw_fit *fit) {
     cw_joint_free(&fit->joint);
     cw_information_free(&fit->information);
     cw_budget_free(&fit->budget);
-    for (size_t k = 0; fit->moved && k < fit->n_noise; k++) cw_information_free(&fit->moved[k]);
     for (size_t i = 0; fit->roads && i < fit->n_roads; i++) cw_road_free(&fit->roads[i]);
-    free(fit->moved);
+    free(fit->covariance);
     free(fit->roads);
     free(fit->tyres);
     for (size_t i = 0; fit->runs && i < fit->n_runs; i++) free(fit->runs[i].gust_ms);

@@ -54,7 +54,10 @@ struct cw_fit {
     size_t n_noise; /* noise parameters, then lags */
     double noise_covariance[CW_REML_MOST][CW_REML_MOST];
     struct cw_information information;
-    struct cw_information *moved; /* n_noise: the same with one parameter moved by move[] */
+    /* Covariances of x = (Crr, CdA), n x n each, n as in information: of the estimates; the same
+     * with the lags held; and those with one noise parameter moved by move[] (0: not moved), one
+     * after the other. */
+    double *covariance, *held, *moved;
     double move[CW_REML_MOST];
     struct cw_budget budget;
     struct cw_joint joint; /* motion, profiles: what pictures are drawn from */
@@ -76,8 +79,7 @@ bool cw_crr_known(const struct cw_estimate *crr);
 
 /* Satterthwaite's degrees of freedom of the variance of c'x, x as in fit->information: how well
  * the noise is known that the variance is made of (Satterthwaite 1946, Biometrics Bull. 2:110; as
- * for mixed models, Giesbrecht & Burns 1985, Biometrics 41:477, eq. 3). */
-enum cw_status cw_fit_df(const struct cw_fit *fit, const double *contrast, double *df,
-                         struct cw_error *error);
+ * for mixed models, Giesbrecht & Burns 1985, Biometrics 41:477, eq. 3). At least 1. */
+double cw_fit_df(const struct cw_fit *fit, const double *contrast);
 
 #endif

@@ -42,10 +42,9 @@ enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_r
         joint->crr[t] = crr_prior[t].prior.mean;
     }
     for (size_t r = 0; r < n_recordings; r++) joint->lag_s[r] = 0;
-    size_t most_points = 0, total = 0;
+    size_t total = 0;
     for (size_t i = 0; i < n_runs; i++) {
         joint->cda_m2[i] = priors->cda_m2.mean;
-        if (data[i].n > most_points) most_points = data[i].n;
         total += data[i].n;
         status = cw_linear_alloc(&data[i], &joint->linear[i], error);
         if (status < 0) goto cleanup;
@@ -76,7 +75,7 @@ enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_r
         status = cw_profile_fit(&joint->profile[road], s, h, n, 0.3, first_roughness_m, error);
         if (status < 0) goto cleanup;
     }
-    joint->whitener = cw_whitener_alloc(most_points, joint->most_nodes);
+    joint->whitener = cw_whitener_alloc(joint->most_nodes);
     if (!joint->whitener) status = cw_error_memory(error);
 cleanup:
     free(s);

@@ -135,6 +135,11 @@ static enum cw_status prepare_run(const struct cw_fit_input *input, size_t index
         while (last > first && samples->time_s[last] > end && start < end) last--;
     }
     size_t n = last - first + 1;
+    if (n < 8)
+        return cw_error_set(error, CW_E_DATA, recording->file, samples->line[run->first],
+                            "run %ld has too few samples at speed to be fitted: leave it out by "
+                            "`skip = %ld` in [runs]",
+                            run->number, run->number);
     double *block = malloc(5 * n * sizeof *block);
     if (!block) return cw_error_memory(error);
     double *height = block, *position = block + n, *none = block + 2 * n, *s_m = block + 3 * n,

@@ -28,8 +28,7 @@ struct cw_whitener {
     double p[STATES][STATES];
 };
 
-struct cw_whitener *cw_whitener_alloc(size_t n_points, size_t n_nodes) {
-    (void)n_points;
+struct cw_whitener *cw_whitener_alloc(size_t n_nodes) {
     struct cw_whitener *w = calloc(1, sizeof *w);
     if (!w) return NULL;
     size_t n = w->capacity = n_nodes + CW_TAIL + STATES;

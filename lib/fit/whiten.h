@@ -41,9 +41,9 @@ struct cw_normal {
 
 struct cw_whitener; /* a workspace */
 
-/* For runs of up to n_nodes coefficients and n_points grid points; NULL if memory runs out. Free
+/* For runs of up to n_nodes coefficients; NULL if memory runs out. Free
  * with cw_whitener_free. */
-struct cw_whitener *cw_whitener_alloc(size_t n_points, size_t n_nodes);
+struct cw_whitener *cw_whitener_alloc(size_t n_nodes);
 void cw_whitener_free(struct cw_whitener *whitener);
 
 /* Fills normal (whose product has room for (n_nodes + CW_TAIL)^2 numbers). The data column is

@@ -62,8 +62,8 @@ static void add(const struct study_outing *o, struct results *r, int verbose) {
             vm += level[i] * cov[i * n + j] * level[j];
         }
     }
-    cw_fit_df(fit, contrast, &df, &error);
-    cw_fit_df(fit, level, &dfm, &error);
+    df = cw_fit_df(fit, contrast);
+    dfm = cw_fit_df(fit, level);
     double c0 = o->options.setups[0].cda_m2;
     tally_add(&r->difference, (d - expected) / c0, sqrt(vd) / c0,
               fabs(d - expected) < cw_t_quantile(0.975, df) * sqrt(vd));

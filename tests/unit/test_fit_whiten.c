@@ -37,7 +37,7 @@ static void check_run(const struct made_run *made, const struct cw_noise *noise,
     size_t width = profile.n + CW_TAIL;
     gsl_matrix *wanted = gsl_matrix_alloc(width, width);
     double log_det = dense_normal(&dense, wanted);
-    struct cw_whitener *whitener = cw_whitener_alloc(data.n, profile.n);
+    struct cw_whitener *whitener = cw_whitener_alloc(profile.n);
     ck_assert_ptr_nonnull(whitener);
     for (size_t from = 0; from <= first; from += first ? first : 1) {
         size_t n_nodes = profile.n - from, n = n_nodes + CW_TAIL;

@@ -1,0 +1,196 @@
+#include "compare/run_table.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+void cw_table_of_runs_free(struct cw_table_of_runs *table) {
+    free(table->run);
+    free(table->reference_m2);
+    free(table->log_cda);
+    free(table->noise);
+    free(table->covariance);
+    *table = (struct cw_table_of_runs){0};
+}
+
+static size_t setup_index(const struct cw_compare *compare, const char *name) {
+    for (size_t s = 0; s < compare->n_setups; s++)
+        if (!strcmp(compare->setups[s].name, name)) return s;
+    return SIZE_MAX;
+}
+
+/* The point about which logarithms are taken: the setup's mean over runs, weighted by precision. A
+ * run that the data say little of has no logarithm of its own, but a place beside its fellows. */
+static void set_references(struct cw_table_of_runs *table, size_t n_setups) {
+    for (size_t s = 0; s < n_setups; s++) {
+        double sum = 0, weight = 0;
+        for (size_t i = 0; i < table->n; i++) {
+            const struct cw_run_among *run = &table->run[i];
+            if (run->setup != s) continue;
+            double w = 1 / (run->cda_m2.standard_error * run->cda_m2.standard_error);
+            sum += w * run->cda_m2.value;
+            weight += w;
+        }
+        double mean = sum / weight;
+        for (size_t i = 0; i < table->n; i++)
+            if (table->run[i].setup == s) table->reference_m2[i] = mean;
+    }
+}
+
+/* Runs of one setup down one road to about the same end are alike before they are ridden. */
+static bool alike(const struct cw_compare_outing *outings, const struct cw_run_among *a,
+                  const struct cw_run_among *b) {
+    if (a->outing != b->outing || a->setup != b->setup) return false;
+    const struct cw_run_data *data = outings[a->outing].fit->joint.data;
+    const struct cw_run_data *one = &data[a->index], *other = &data[b->index];
+    double length = one->s_m[one->n - 1] - one->s_m[0];
+    double length_other = other->s_m[other->n - 1] - other->s_m[0];
+    return one->road == other->road &&
+           fmin(length, length_other) > 0.8 * fmax(length, length_other);
+}
+
+/* Gives runs that are alike the same variances and covariances, the means of theirs. How a run's
+ * estimate answers to an error in Crr or lag depends a little on its speeds, and these on its
+ * gusts, which are also the estimate's error: least squares that believed in those small
+ * differences would lean on the runs that the wind had pushed (0.4 % of CdA in light air, on
+ * made-up outings). The mean over all exchanges of like runs is a covariance too. */
+static enum cw_status share_among_alike(const struct cw_compare_outing *outings,
+                                        const struct cw_table_of_runs *table, double *matrix,
+                                        struct cw_error *error) {
+    size_t n = table->n, cells = 0, *cell = malloc(n * sizeof *cell), *count = NULL;
+    double *mean = NULL;
+    if (!cell) return cw_error_memory(error);
+    for (size_t i = 0; i < n; i++) {
+        size_t j = 0;
+        while (j < i && !alike(outings, &table->run[j], &table->run[i])) j++;
+        cell[i] = j < i ? cell[j] : cells++;
+    }
+    /* by pair of cells: off the diagonal, and on it (kept at [cells x cells + cell]) */
+    size_t kinds = cells * cells + cells;
+    mean = calloc(kinds, sizeof *mean);
+    count = calloc(kinds, sizeof *count);
+    if (!mean || !count) {
+        free(cell);
+        free(mean);
+        free(count);
+        return cw_error_memory(error);
+    }
+    for (int apply = 0; apply < 2; apply++)
+        for (size_t i = 0; i < n; i++)
+            for (size_t j = 0; j < n; j++) {
+                size_t kind = i == j ? cells * cells + cell[i] : cell[i] * cells + cell[j];
+                if (apply) {
+                    matrix[i * n + j] = mean[kind] / (double)count[kind];
+                } else {
+                    mean[kind] += matrix[i * n + j];
+                    count[kind]++;
+                }
+            }
+    free(cell);
+    free(mean);
+    free(count);
+    return CW_OK;
+}
+
+enum cw_status cw_table_of_runs_make(const struct cw_compare_outing *outings, size_t n,
+                                     const struct cw_compare *compare,
+                                     struct cw_table_of_runs *table, struct cw_error *error) {
+    size_t most = 0, widest = 0;
+    *table = (struct cw_table_of_runs){.n_setups = compare->n_told};
+    for (size_t o = 0; o < n; o++) {
+        most += outings[o].fit->n_runs;
+        if (outings[o].fit->information.n > widest) widest = outings[o].fit->information.n;
+    }
+    table->run = calloc(most, sizeof *table->run);
+    table->reference_m2 = malloc(most * sizeof *table->reference_m2);
+    table->log_cda = malloc(most * sizeof *table->log_cda);
+    table->noise = calloc(most * most, sizeof *table->noise);
+    table->covariance = calloc(most * most, sizeof *table->covariance);
+    double *value = malloc((widest + widest * widest) * sizeof *value);
+    enum cw_status status = CW_OK;
+    if (!table->run || !table->reference_m2 || !table->log_cda || !table->noise ||
+        !table->covariance || !value) {
+        status = cw_error_memory(error);
+        goto cleanup;
+    }
+    for (size_t o = 0; o < n; o++) {
+        const struct cw_fit *fit = outings[o].fit;
+        for (size_t i = 0; i < fit->n_runs; i++) {
+            if (fit->runs[i].setup == SIZE_MAX) continue;
+            size_t setup = setup_index(compare, outings[o].outing->setups[fit->runs[i].setup].name);
+            if (setup >= compare->n_told) continue;
+            table->run[table->n++] = (struct cw_run_among){
+                .outing = o,
+                .index = i,
+                .setup = setup,
+                .time_s = outings[o].runs->at[fit->runs[i].run].start_s,
+                .cda_m2 = fit->runs[i].together_cda_m2,
+            };
+        }
+    }
+    set_references(table, compare->n_told);
+    double *covariance = value + widest;
+    for (size_t o = 0; o < n; o++) {
+        const struct cw_fit *fit = outings[o].fit;
+        size_t m = fit->information.n, nt = fit->n_tyres;
+        status = cw_information_solve(&fit->information, value, covariance, error);
+        if (status < 0) goto cleanup;
+        for (size_t i = 0; i < table->n; i++) {
+            if (table->run[i].outing != o) continue;
+            size_t a = nt + table->run[i].index;
+            double c = table->reference_m2[i];
+            table->log_cda[i] = log(c) + (value[a] - c) / c;
+            for (size_t j = 0; j < table->n; j++) {
+                if (table->run[j].outing != o) continue;
+                size_t b = nt + table->run[j].index;
+                double unit = c * table->reference_m2[j], systematic = 0;
+                for (size_t k = 0; k < fit->budget.n; k++)
+                    systematic += fit->budget.causes[k].effect[a] * fit->budget.causes[k].effect[b];
+                table->noise[i * table->n + j] = covariance[a * m + b] / unit;
+                table->covariance[i * table->n + j] = (covariance[a * m + b] + systematic) / unit;
+            }
+        }
+    }
+    status = share_among_alike(outings, table, table->noise, error);
+    if (status >= 0) status = share_among_alike(outings, table, table->covariance, error);
+cleanup:
+    free(value);
+    if (status < 0) cw_table_of_runs_free(table);
+    return status;
+}
+
+enum cw_status cw_table_of_runs_crr(const struct cw_table_of_runs *table,
+                                    const struct cw_compare_outing *outings, size_t outing,
+                                    size_t tyres, double *value, double *variance, double *c,
+                                    struct cw_error *error) {
+    const struct cw_information *information = &outings[outing].fit->information;
+    size_t m = information->n, n = table->n;
+    double *solved = malloc((m + m * m) * sizeof *solved), *shared = malloc(n * sizeof *shared);
+    enum cw_status status = solved && shared ? CW_OK : cw_error_memory(error);
+    if (status >= 0) status = cw_information_solve(information, solved, solved + m, error);
+    if (status < 0) goto cleanup;
+    *value = solved[tyres];
+    *variance = solved[m + tyres * m + tyres];
+    for (size_t i = 0; i < n; i++) {
+        size_t at = information->n_tyres + table->run[i].index;
+        c[i] = table->run[i].outing == outing ? solved[m + tyres * m + at] / table->reference_m2[i]
+                                              : 0;
+    }
+    /* shared among runs that are alike, as the runs' own covariances are */
+    for (size_t i = 0; i < n; i++) {
+        double sum = 0;
+        size_t fellows = 0;
+        for (size_t j = 0; j < n; j++)
+            if (alike(outings, &table->run[i], &table->run[j])) {
+                sum += c[j];
+                fellows++;
+            }
+        shared[i] = sum / (double)fellows;
+    }
+    memcpy(c, shared, n * sizeof *c);
+cleanup:
+    free(solved);
+    free(shared);
+    return status;
+}

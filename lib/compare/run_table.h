@@ -1,0 +1,33 @@
+/* The runs of all outings as one table of log CdA with its covariance. */
+#ifndef CW_COMPARE_RUN_TABLE_H
+#define CW_COMPARE_RUN_TABLE_H
+
+#include <stddef.h>
+
+#include "base/error.h"
+#include "compare/compare.h"
+
+struct cw_table_of_runs {
+    size_t n, n_setups;
+    struct cw_run_among *run; /* outing by outing, in time order */
+    double *reference_m2;     /* CdA about which each run's logarithm is taken: its setup's mean */
+    double *log_cda;
+    double *noise;      /* covariance of log_cda from the fits' noise, n x n */
+    double *covariance; /* the same with the outings' systematic causes */
+};
+
+/* Runs without a setup, or of one that tells no CdA, are left out. The setups' indices are those of
+ * compare. */
+enum cw_status cw_table_of_runs_make(const struct cw_compare_outing *outings, size_t n,
+                                     const struct cw_compare *compare,
+                                     struct cw_table_of_runs *table, struct cw_error *error);
+void cw_table_of_runs_free(struct cw_table_of_runs *table);
+
+/* Crr of a set of tyres of one outing, its variance, and its covariance with each run's log CdA
+ * (n numbers, 0 for runs of other outings), from the noise of that outing's fit. */
+enum cw_status cw_table_of_runs_crr(const struct cw_table_of_runs *table,
+                                    const struct cw_compare_outing *outings, size_t outing,
+                                    size_t tyres, double *value, double *variance,
+                                    double *covariance, struct cw_error *error);
+
+#endif
