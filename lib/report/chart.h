@@ -18,8 +18,9 @@
 
 #define CW_CHART_WIDTH 480.0
 #define CW_CHART_FONT 15.0
-#define CW_CHART_ROW 19.0  /* from one line of text to the next */
-#define CW_CHART_LEFT 54.0 /* of plots: room for figures */
+#define CW_CHART_STRONG 17.0 /* strong text is as wide as plain text of this size */
+#define CW_CHART_ROW 19.0    /* from one line of text to the next */
+#define CW_CHART_LEFT 54.0   /* of plots: room for figures */
 #define CW_CHART_RIGHT 468.0
 
 struct cw_chart {

@@ -20,7 +20,7 @@ static size_t character_at(const char *c, unsigned *character) {
 static double advance(const char *c, size_t length, unsigned character) {
     if (character < 0x80) {
         if (strchr("iljI.,:;'|! ()[]ft", (int)character)) return 0.40;
-        if (strchr("mwMW@%", (int)character)) return 0.95;
+        if (strchr("mwMW@%", (int)character)) return 1.0;
         return character >= 'A' && character <= 'Z' ? 0.72 : 0.62;
     }
     char one[8] = {0};

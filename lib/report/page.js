@@ -85,13 +85,18 @@
         point.classList.add('read');
         reading.textContent = point.dataset.value;
         reading.hidden = false;
+        place(point);
+        if (pinned === null) light(runOf(point));
+    }
+
+    /* Above the point, or below where there is no room; never over the edge. */
+    function place(point) {
         const at = point.getBoundingClientRect(), box = reading.getBoundingClientRect();
         const width = document.documentElement.clientWidth;
         const left = Math.min(Math.max(4, at.left + at.width / 2 + 10), width - box.width - 4);
         const above = at.top - box.height - 8;
         reading.style.left = left + 'px';
         reading.style.top = (above < 4 ? at.bottom + 8 : above) + 'px';
-        if (pinned === null) light(runOf(point));
     }
 
     /* Distance from a place on the screen to a point's box; 0 within it. */
@@ -151,5 +156,5 @@
         });
         box.addEventListener('blur', hide);
     }
-    addEventListener('scroll', hide, { passive: true });
+    addEventListener('scroll', () => { if (current) place(current); }, { passive: true });
 })();

@@ -174,12 +174,14 @@ static void draw_key(const struct budget *b, struct cw_chart *chart) {
     if (b->has_difference) {
         chart->y += CW_CHART_ROW;
         cw_chart_rect(chart, CW_STYLE_NONE, "open", 12, chart->y - 15, 20, 11);
-        cw_text_add(&text, "on the difference ");
-        cw_label_shorten(&text, compare->setups[compare->comparisons[0].setup].name, 140,
-                         CW_CHART_FONT);
-        cw_text_add(&text, " against ");
-        cw_label_shorten(&text, compare->setups[compare->comparisons[0].reference].name, 140,
-                         CW_CHART_FONT);
+        static const char before[] = "on the difference ", between[] = " against ";
+        double room = 0.5 * (CW_CHART_WIDTH - 38 - 12 - cw_label_width(before, CW_CHART_FONT) -
+                             cw_label_width(between, CW_CHART_FONT));
+        const struct cw_comparison *first = &compare->comparisons[0];
+        cw_text_add(&text, "%s", before);
+        cw_label_shorten(&text, compare->setups[first->setup].name, room, CW_CHART_FONT);
+        cw_text_add(&text, "%s", between);
+        cw_label_shorten(&text, compare->setups[first->reference].name, room, CW_CHART_FONT);
         if (text.bytes) cw_chart_text(chart, 38, chart->y - 5, 's', "", text.bytes);
     }
     chart->fails |= text.failed;

@@ -123,7 +123,7 @@ static void draw_heading(const struct layout *l, struct cw_chart *chart,
             room -= cw_label_width(mean.bytes, CW_CHART_FONT) + 6;
         }
     }
-    cw_label_shorten(&name, setup->name, room - left, CW_CHART_FONT);
+    cw_label_shorten(&name, setup->name, room - left, CW_CHART_STRONG);
     if (name.bytes) cw_chart_text(chart, left, y, 's', "strong halo", name.bytes);
     if (setup->against) {
         const char *reference = l->scene->report->compare->setups[0].name;

@@ -119,7 +119,7 @@ static void draw_setup(const struct timed_picture *p, struct cw_chart *chart,
         cw_chart_text(chart, plot->x.to, y + 15, 'e', "halo", text.bytes);
         room -= cw_label_width(text.bytes, CW_CHART_FONT) + 12;
     }
-    cw_label_shorten(&name, named->name, room, CW_CHART_FONT);
+    cw_label_shorten(&name, named->name, room, CW_CHART_STRONG);
     if (name.bytes) cw_chart_text(chart, plot->x.from, y + 15, 's', "strong halo", name.bytes);
     double mean = cw_axis_at(&plot->x, group->mean);
     if (isfinite(group->sd)) {

@@ -204,6 +204,13 @@ async function checkPointer(browser, page) {
         if (place.best.run)
             check(`${page.name}: its run is lit`, await tab.evaluate((run) => [...document.querySelectorAll('g.run')]
                 .every((g) => g.classList.contains('chosen') === (g.dataset.run === run)), place.best.run));
+        await tab.evaluate(() => scrollBy(0, 20));
+        await tab.evaluate(settled);
+        check(`${page.name}: the reading stays with its point`, await tab.evaluate(() => {
+            const box = document.querySelector('.reading').getBoundingClientRect();
+            const at = document.querySelector('.picture .read').getBoundingClientRect();
+            return Math.abs(box.bottom - at.top) < 12 || Math.abs(box.top - at.bottom) < 12;
+        }));
         await tab.mouse.move(2, 2);
         check(`${page.name}: the reading goes`, await tab.locator('.reading').isHidden());
     }
