@@ -302,22 +302,130 @@ START_TEST(lines_are_cut_to_their_plot) {
 }
 END_TEST
 
-/* Relative luminance and contrast ratio: WCAG 2.1, definitions. */
-static double luminance(const char *hex) {
-    double sum = 0;
-    static const double weight[] = {0.2126, 0.7152, 0.0722};
+/* sRGB to linear light: IEC 61966-2-1. */
+static void linear_of(const char *hex, double rgb[3]) {
     for (int i = 0; i < 3; i++) {
         char two[] = {hex[2 * i], hex[2 * i + 1], 0};
         double c = (double)strtol(two, NULL, 16) / 255;
-        sum += weight[i] * (c <= 0.04045 ? c / 12.92 : pow((c + 0.055) / 1.055, 2.4));
+        rgb[i] = c <= 0.04045 ? c / 12.92 : pow((c + 0.055) / 1.055, 2.4);
     }
-    return sum;
 }
 
+/* Relative luminance and contrast ratio: WCAG 2.1, definitions. */
 static double contrast(const char *a, const char *b) {
-    double x = luminance(a), y = luminance(b);
-    return (fmax(x, y) + 0.05) / (fmin(x, y) + 0.05);
+    double x[3], y[3];
+    linear_of(a, x);
+    linear_of(b, y);
+    double p = 0.2126 * x[0] + 0.7152 * x[1] + 0.0722 * x[2];
+    double q = 0.2126 * y[0] + 0.7152 * y[1] + 0.0722 * y[2];
+    return (fmax(p, q) + 0.05) / (fmin(p, q) + 0.05);
 }
+
+struct lab {
+    double l, a, b;
+};
+
+static double cube_root(double t) {
+    return t > 216.0 / 24389 ? cbrt(t) : (24389.0 / 27 * t + 16) / 116;
+}
+
+/* CIE 1976 L*a*b*, white D65. */
+static struct lab lab_of(const double rgb[3]) {
+    double x = 0.4124564 * rgb[0] + 0.3575761 * rgb[1] + 0.1804375 * rgb[2];
+    double y = 0.2126729 * rgb[0] + 0.7151522 * rgb[1] + 0.0721750 * rgb[2];
+    double z = 0.0193339 * rgb[0] + 0.1191920 * rgb[1] + 0.9503041 * rgb[2];
+    double fx = cube_root(x / 0.95047), fy = cube_root(y), fz = cube_root(z / 1.08883);
+    return (struct lab){116 * fy - 16, 500 * (fx - fy), 200 * (fy - fz)};
+}
+
+static const double degree = 3.14159265358979323846 / 180;
+
+static double hue(double a, double b) {
+    double h = atan2(b, a) / degree;
+    return h < 0 ? h + 360 : h;
+}
+
+/* CIEDE2000: Sharma, Wu & Dalal 2005, Color Res. Appl. 30:21, eqs. 2 to 22. */
+static double difference(struct lab p, struct lab q) {
+    double mean_c = 0.5 * (hypot(p.a, p.b) + hypot(q.a, q.b));
+    double g = 0.5 * (1 - sqrt(pow(mean_c, 7) / (pow(mean_c, 7) + pow(25, 7))));
+    double a1 = (1 + g) * p.a, a2 = (1 + g) * q.a;
+    double c1 = hypot(a1, p.b), c2 = hypot(a2, q.b), h1 = hue(a1, p.b), h2 = hue(a2, q.b);
+    double dh = h2 - h1, mean_h = h1 + h2;
+    if (c1 * c2 > 0) {
+        if (dh > 180) dh -= 360;
+        if (dh < -180) dh += 360;
+        if (fabs(h1 - h2) > 180) mean_h += mean_h < 360 ? 360 : -360;
+        mean_h /= 2;
+    } else {
+        dh = 0;
+    }
+    double dl = q.l - p.l, dc = c2 - c1, d_h = 2 * sqrt(c1 * c2) * sin(0.5 * dh * degree);
+    double l = 0.5 * (p.l + q.l), c = 0.5 * (c1 + c2);
+    double t = 1 - 0.17 * cos((mean_h - 30) * degree) + 0.24 * cos(2 * mean_h * degree) +
+               0.32 * cos((3 * mean_h + 6) * degree) - 0.20 * cos((4 * mean_h - 63) * degree);
+    double turn = 30 * exp(-pow((mean_h - 275) / 25, 2));
+    double rc = 2 * sqrt(pow(c, 7) / (pow(c, 7) + pow(25, 7)));
+    double sl = 1 + 0.015 * pow(l - 50, 2) / sqrt(20 + pow(l - 50, 2));
+    double sc = 1 + 0.045 * c, sh = 1 + 0.015 * c * t, rt = -sin(2 * turn * degree) * rc;
+    return sqrt(pow(dl / sl, 2) + pow(dc / sc, 2) + pow(d_h / sh, 2) + rt * (dc / sc) * (d_h / sh));
+}
+
+/* As seen with full colour vision, and with each kind of dichromacy: Machado, Oliveira & Fernandes
+ * 2009, IEEE TVCG 15:1291, severity 1 (the matrices are from memory). */
+static const double visions[4][3][3] = {
+    {{1, 0, 0}, {0, 1, 0}, {0, 0, 1}},
+    {{0.152286, 1.052583, -0.204868},
+     {0.114503, 0.786281, 0.099216},
+     {-0.003882, -0.048116, 1.051998}},
+    {{0.367322, 0.860646, -0.227968},
+     {0.280085, 0.672501, 0.047413},
+     {-0.011820, 0.042940, 0.968881}},
+    {{1.255528, -0.076749, -0.178779},
+     {-0.078411, 0.930809, 0.147602},
+     {0.004733, 0.691367, 0.303900}},
+};
+
+static struct lab seen(const char *hex, int vision) {
+    double rgb[3], shown[3];
+    linear_of(hex, rgb);
+    for (int i = 0; i < 3; i++) {
+        shown[i] = 0;
+        for (int j = 0; j < 3; j++) shown[i] += visions[vision][i][j] * rgb[j];
+        shown[i] = fmin(1, fmax(0, shown[i]));
+    }
+    return lab_of(shown);
+}
+
+/* The setups' colours lie apart for all eyes: any two by 9, the first two by 30. (1 can just be
+ * told; marks and dashes differ besides.) */
+START_TEST(colours_lie_apart_for_all_eyes) {
+    struct lab p = {50, 2.6772, -79.7751}, q = {50, 0, -82.7485};
+    ck_assert_double_eq_tol(difference(p, q), 2.0425, 5e-5); /* Sharma et al., table 1, pair 1 */
+    struct lab r = {50, 2.5, 0}, u = {73, 25, -18};
+    ck_assert_double_eq_tol(difference(r, u), 27.1492, 5e-5); /* pair 17 */
+    const char *sheet = cw_chart_sheet();
+    for (int scheme = 0; scheme < 2; scheme++) {
+        const char *colour[8];
+        for (int c = 0; c < 8; c++) {
+            char name[32];
+            snprintf(name, sizeof name, "var(--cw-%d,#", c);
+            colour[c] = strstr(sheet, name);
+            ck_assert_ptr_nonnull(colour[c]);
+            colour[c] += strlen(name);
+        }
+        for (int vision = 0; vision < 4; vision++)
+            for (int i = 1; i < 8; i++)
+                for (int j = 0; j < i; j++) {
+                    double apart = difference(seen(colour[i], vision), seen(colour[j], vision));
+                    ck_assert_msg(apart > (i == 1 ? 30 : 9), "%d and %d, vision %d: %.1f", i, j,
+                                  vision, apart);
+                }
+        sheet = strstr(sheet, "prefers-color-scheme:dark");
+        ck_assert_ptr_nonnull(sheet);
+    }
+}
+END_TEST
 
 /* WCAG 2.1, 1.4.3 (text 4.5) and 1.4.11 (graphics 3), on the papers of both schemes. */
 START_TEST(colours_stand_out_from_both_papers) {
@@ -363,6 +471,7 @@ int main(void) {
     tcase_add_test(tests, text_and_attributes_are_escaped);
     tcase_add_test(tests, lines_are_cut_to_their_plot);
     tcase_add_test(tests, colours_stand_out_from_both_papers);
+    tcase_add_test(tests, colours_lie_apart_for_all_eyes);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);
