@@ -70,7 +70,8 @@ void cw_chart_text(struct cw_chart *chart, double x, double y, char anchor, cons
 }
 
 void cw_chart_note(struct cw_chart *chart, const char *text) {
-    double width = CW_CHART_WIDTH - 24;
+    /* Widths are on the safe side; a note may run a little into the margin. */
+    double width = 1.08 * (CW_CHART_WIDTH - 24);
     while (*text) {
         /* The longest line that ends before a blank and fits; a word too long is shortened. */
         size_t length = strlen(text), end = strcspn(text, " ");
@@ -232,7 +233,7 @@ void cw_plot_open(struct cw_chart *chart, const struct cw_plot *plot, bool x_fig
             cw_text_free(&figure);
         }
     }
-    if (y_figures) cw_chart_text(chart, 12, box.top - 8, 's', "mute", plot->y_means);
+    if (y_figures) cw_chart_text(chart, 12, box.top - 11, 's', "mute", plot->y_means);
     if (x_figures)
         cw_chart_text(chart, box.right, box.bottom + 16 + CW_CHART_ROW, 'e', "mute", plot->x_means);
 }

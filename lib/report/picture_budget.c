@@ -210,6 +210,7 @@ enum cw_status cw_picture_budget(const struct cw_scene *scene, const char *id_pr
     if (status < 0) goto cleanup;
     cw_chart_begin(&chart);
     draw_key(&b, &chart);
+    chart.y += 6;
     double row = b.has_difference ? 56 : 41, height = row * (double)b.n + 4;
     struct cw_plot plot = {.x = cw_axis_make(0, b.most * 1.12, 12, CW_CHART_RIGHT - 30, 5, false),
                            .y = cw_axis_make(0, (double)b.n, chart.y + height, chart.y, 5, false),

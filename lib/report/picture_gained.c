@@ -70,7 +70,7 @@ static void lay_out(struct gained *g, struct cw_chart *chart) {
         cw_range_add(&low, &high, g->gained_s[i] - g->error_s[i]);
         cw_range_add(&low, &high, g->gained_s[i] + g->error_s[i]);
     }
-    double top = chart->y + CW_CHART_ROW + 8;
+    double top = chart->y + CW_CHART_ROW + 11;
     g->plot = (struct cw_plot){
         .x = cw_axis_make(g->from_m, g->to_m, CW_CHART_LEFT, CW_CHART_RIGHT - 4, 5, false),
         .y = cw_axis_make(low, high, top + 230, top, 6, true),

@@ -78,15 +78,17 @@ static void lay_out(struct road *r, struct cw_chart *chart) {
         cw_range_add(
             &low, &high,
             cw_profile_height(profile, r->from_m + (r->to_m - r->from_m) * k / PROFILE_POINTS));
-    double top = chart->y + CW_CHART_ROW + 8;
-    struct cw_axis x = cw_axis_make(r->from_m, r->to_m, CW_CHART_LEFT, CW_CHART_RIGHT, 5, false);
+    double top = chart->y + CW_CHART_ROW + 11;
+    struct cw_axis x = cw_axis_make(r->from_m, r->to_m, CW_CHART_LEFT,
+                                    CW_CHART_RIGHT - cw_scene_numbers_width(r->scene), 5, false);
     r->over = (struct cw_plot){.x = x,
                                .y = cw_axis_make(low, high, top + 170, top, 5, true),
                                .x_means = "distance along the road, m",
                                .y_means = "height, m"};
-    top += 170 + 14 + CW_CHART_ROW;
+    top += 170 + 17 + CW_CHART_ROW;
+    double room = fmax(160, cw_scene_numbers_height(r->scene));
     r->under = (struct cw_plot){.x = x,
-                                .y = cw_axis_make(-1.2 * off, 1.2 * off, top + 160, top, 5, true),
+                                .y = cw_axis_make(-1.2 * off, 1.2 * off, top + room, top, 5, true),
                                 .x_means = r->over.x_means,
                                 .y_means = "off the road's profile, m"};
 }
@@ -112,6 +114,35 @@ static void draw_runs(const struct road *r, struct cw_chart *chart, bool under) 
                      line->s_m, under ? line->residual_m : line->height_m);
         cw_scene_close_run(chart);
     }
+}
+
+/* Under the road: marks and numbers where the runs end, and what they are off there. */
+static void draw_ends(const struct road *r, struct cw_chart *chart) {
+    const struct cw_scene *scene = r->scene;
+    double x[CW_SCENE_NUMBERED_MOST], y[CW_SCENE_NUMBERED_MOST];
+    for (size_t i = 0; i < scene->n; i++) {
+        const struct cw_virtual *line = &r->lines[i];
+        const struct cw_scene_run *run = &scene->runs[i];
+        const struct cw_scene_setup *setup = &scene->setups[run->setup];
+        struct cw_text value = {0};
+        double end_m = line->n ? line->s_m[line->n - 1] : NAN;
+        double off_m = line->n ? line->residual_m[line->n - 1] : NAN;
+        if (i < CW_SCENE_NUMBERED_MOST) {
+            x[i] = end_m;
+            y[i] = off_m;
+        }
+        if (!isfinite(end_m + off_m)) continue;
+        cw_scene_name_run(scene, run, &value);
+        cw_figure_add(&value, off_m, 2, true);
+        cw_text_add(&value, " m off the road's profile at its end");
+        cw_scene_open_run(scene, chart, run->run->number, setup->name);
+        cw_chart_mark(chart, setup->style, cw_axis_at(&r->under.x, end_m),
+                      cw_axis_at(&r->under.y, off_m), 4, value.bytes);
+        cw_scene_close_run(chart);
+        chart->fails |= value.failed;
+        cw_text_free(&value);
+    }
+    cw_scene_number_ends(scene, chart, &r->under, x, y);
 }
 
 static void draw_turned(const struct road *r, struct cw_chart *chart, bool under,
@@ -292,6 +323,7 @@ enum cw_status cw_picture_road(const struct cw_scene *scene, const char *id_pref
     draw_turned(&r, &chart, true, &under);
     if (scene->many_on_road) draw_ranges(&r, &chart);
     draw_runs(&r, &chart, true);
+    if (!scene->many_on_road) draw_ends(&r, &chart);
     label_worst(&r, &chart, &under);
     cw_plot_close(&chart, &r.under, true);
     cw_chart_note(&chart, "Wide line: the road. Off it upwards: more height lost than the setup's "

@@ -6,7 +6,6 @@
 #include "report/pictures.h"
 
 #define POINTS 200
-#define LABELLED_MOST 14 /* runs that get their number at the line's end */
 
 struct speed {
     const struct cw_scene *scene;
@@ -57,15 +56,15 @@ static bool lay_out(struct speed *p, struct cw_chart *chart) {
     }
     cw_scene_reach(scene, &from, &to);
     if (low > high || from > to) return false;
-    bool numbers = scene->n <= LABELLED_MOST;
-    double top = chart->y + CW_CHART_ROW + 8, right = CW_CHART_RIGHT - (numbers ? 34 : 0);
+    double top = chart->y + CW_CHART_ROW + 11;
+    double right = CW_CHART_RIGHT - cw_scene_numbers_width(scene);
     p->over =
         (struct cw_plot){.x = cw_axis_make(from, to, CW_CHART_LEFT, right, 5, false),
                          .y = cw_axis_make(fmin(low, 0.5 * high), high, top + 170, top, 5, true),
                          .x_means = "distance along the road, m",
                          .y_means = "speed, m/s"};
-    top += 170 + 14 + CW_CHART_ROW;
-    double room = fmax(150, numbers ? 17.0 * (double)scene->n : 0);
+    top += 170 + 17 + CW_CHART_ROW;
+    double room = fmax(150, cw_scene_numbers_height(scene));
     p->under = (struct cw_plot){.x = p->over.x,
                                 .y = cw_axis_make(off_low, off_high, top + room, top, 5, true),
                                 .x_means = p->over.x_means,
@@ -126,40 +125,26 @@ static void draw_ranges(const struct speed *p, struct cw_chart *chart, bool over
     }
 }
 
-static void draw_under(const struct speed *p, struct cw_chart *chart, struct cw_error *error) {
+static void draw_under(const struct speed *p, struct cw_chart *chart) {
     const struct cw_scene *scene = p->scene;
-    double wanted[LABELLED_MOST], place[LABELLED_MOST], end[LABELLED_MOST];
-    struct cw_box box = cw_plot_box(&p->under);
-    bool numbers = scene->n <= LABELLED_MOST;
-    for (size_t i = 0; numbers && i < scene->n; i++) {
-        wanted[i] = NAN;
-        for (size_t k = 0; k < POINTS; k++) {
-            double off = p->off_ms[i * POINTS + k];
-            if (isnan(off)) continue;
-            wanted[i] = cw_axis_at(&p->under.y, off);
-            end[i] = cw_axis_at(&p->under.x, p->s_m[k]);
-        }
-    }
-    if (numbers &&
-        cw_labels_stack(scene->n, wanted, 17, box.top - 4, box.bottom + 4, place, error) < 0)
-        chart->fails = true;
+    double end_m[CW_SCENE_NUMBERED_MOST], end_ms[CW_SCENE_NUMBERED_MOST];
     for (size_t i = 0; i < scene->n; i++) {
         const struct cw_scene_setup *setup = &scene->setups[scene->runs[i].setup];
-        struct cw_text number = {0};
-        if (!on_road(scene, i)) continue;
-        cw_text_add(&number, "%ld", scene->runs[i].run->number);
-        cw_scene_open_run(scene, chart, scene->runs[i].run->number, setup->name);
-        cw_plot_line(chart, &p->under, setup->style, "", POINTS, p->s_m, p->off_ms + i * POINTS);
-        if (numbers && !chart->fails && isfinite(place[i]) && number.bytes) {
-            cw_chart_line(chart, CW_STYLE_NONE, "thin", end[i] + 5, wanted[i], box.right + 10,
-                          place[i]);
-            cw_chart_mark(chart, setup->style, end[i], wanted[i], 4, NULL);
-            cw_chart_text(chart, box.right + 13, place[i] + 5, 's', "", number.bytes);
+        const double *off = p->off_ms + i * POINTS;
+        size_t last = POINTS; /* the last point that there is, plus 1 */
+        while (last > 0 && isnan(off[last - 1])) last--;
+        if (i < CW_SCENE_NUMBERED_MOST) {
+            end_m[i] = last ? p->s_m[last - 1] : NAN;
+            end_ms[i] = last ? off[last - 1] : NAN;
         }
+        if (!last) continue;
+        cw_scene_open_run(scene, chart, scene->runs[i].run->number, setup->name);
+        cw_plot_line(chart, &p->under, setup->style, "", POINTS, p->s_m, off);
+        cw_chart_mark(chart, setup->style, cw_axis_at(&p->under.x, p->s_m[last - 1]),
+                      cw_axis_at(&p->under.y, off[last - 1]), 4, NULL);
         cw_scene_close_run(chart);
-        chart->fails |= number.failed;
-        cw_text_free(&number);
     }
+    cw_scene_number_ends(scene, chart, &p->under, end_m, end_ms);
 }
 
 static void describe(const struct speed *p, struct cw_text *text) {
@@ -210,7 +195,7 @@ enum cw_status cw_picture_speed(const struct cw_scene *scene, const char *id_pre
         if (ranges)
             draw_ranges(&p, &chart, false);
         else
-            draw_under(&p, &chart, error);
+            draw_under(&p, &chart);
         cw_plot_close(&chart, &p.under, true);
     }
     if (ranges)

@@ -10,6 +10,8 @@
 /* Runs that the common stretch is chosen by. */
 #define STRETCH_RUNS 100
 
+#define NUMBER_HEIGHT 17.0 /* of a run's number at a line's end */
+
 static const char no_setup[] = "no setup";
 
 static const struct cw_setup *setup_of(const struct cw_report_outing *o, size_t setup) {
@@ -174,6 +176,40 @@ void cw_scene_add_estimate(struct cw_text *text, const struct cw_estimate *estim
     cw_text_add(text, " to ");
     cw_figure_add(text, estimate->high, decimals, signed_);
     cw_text_add(text, ")");
+}
+
+double cw_scene_numbers_width(const struct cw_scene *scene) {
+    return scene->n <= CW_SCENE_NUMBERED_MOST ? 34 : 0;
+}
+
+double cw_scene_numbers_height(const struct cw_scene *scene) {
+    return scene->n <= CW_SCENE_NUMBERED_MOST ? NUMBER_HEIGHT * (double)scene->n : 0;
+}
+
+void cw_scene_number_ends(const struct cw_scene *scene, struct cw_chart *chart,
+                          const struct cw_plot *plot, const double *x, const double *y) {
+    double wanted[CW_SCENE_NUMBERED_MOST], place[CW_SCENE_NUMBERED_MOST];
+    struct cw_box box = cw_plot_box(plot);
+    if (scene->n > CW_SCENE_NUMBERED_MOST) return;
+    for (size_t i = 0; i < scene->n; i++) wanted[i] = cw_axis_at(&plot->y, y[i]);
+    if (cw_labels_stack(scene->n, wanted, NUMBER_HEIGHT, box.top - 4, box.bottom + 4, place, NULL) <
+        0) {
+        chart->fails = true;
+        return;
+    }
+    for (size_t i = 0; i < scene->n; i++) {
+        struct cw_text number = {0};
+        if (!isfinite(place[i])) continue;
+        cw_text_add(&number, "%ld", scene->runs[i].run->number);
+        cw_scene_open_run(scene, chart, scene->runs[i].run->number,
+                          scene->setups[scene->runs[i].setup].name);
+        cw_chart_line(chart, CW_STYLE_NONE, "thin", cw_axis_at(&plot->x, x[i]) + 5, wanted[i],
+                      box.right + 10, place[i]);
+        if (number.bytes) cw_chart_text(chart, box.right + 13, place[i] + 5, 's', "", number.bytes);
+        cw_scene_close_run(chart);
+        chart->fails |= number.failed;
+        cw_text_free(&number);
+    }
 }
 
 void cw_scene_note_elsewhere(const struct cw_scene *scene, struct cw_chart *chart) {

@@ -72,6 +72,16 @@ void cw_key_end(struct cw_key *key, struct cw_chart *chart);
 void cw_scene_add_estimate(struct cw_text *text, const struct cw_estimate *estimate,
                            const char *unit, bool signed_);
 
+/* Up to CW_SCENE_NUMBERED_MOST lines have their run's number at their end, right of the plot: so
+ * much room it takes across, and down for all of them; 0 for more runs. */
+#define CW_SCENE_NUMBERED_MOST 14
+double cw_scene_numbers_width(const struct cw_scene *scene);
+double cw_scene_numbers_height(const struct cw_scene *scene);
+/* Puts them there: x and y are values where the line of each run of the scene ends, NaN where it
+ * has none. */
+void cw_scene_number_ends(const struct cw_scene *scene, struct cw_chart *chart,
+                          const struct cw_plot *plot, const double *x, const double *y);
+
 /* Notes under a picture of the road: runs that are on other roads, and, where the comparison found
  * some, runs that are not like their fellows. */
 void cw_scene_note_elsewhere(const struct cw_scene *scene, struct cw_chart *chart);
