@@ -242,6 +242,14 @@ enum cw_status cw_outing_read_memory(const char *bytes, size_t length, const cha
     *outing = (struct cw_outing){.crr = NAN, .crr_uncertainty = NAN};
     outing->file = strdup(path);
     if (!outing->file) return cw_error_memory(error);
+    size_t blank = 0;
+    while (blank < length && (bytes[blank] == ' ' || bytes[blank] == '\t' || bytes[blank] == '\r' ||
+                              bytes[blank] == '\n'))
+        blank++;
+    if (blank < length && bytes[blank] == '<')
+        return cw_error_set(error, CW_E_FORMAT, path, 0,
+                            "looks like a recording: name it in an outing file, under `recordings` "
+                            "in [outing]");
     if (length > CW_OUTING_BYTES_MAX)
         return cw_error_set(error, CW_E_FORMAT, path, 0,
                             "is larger than 1 MiB: this is no outing file");
