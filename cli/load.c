@@ -41,6 +41,12 @@ static enum cw_exit load_recordings(bool say_warnings, struct cw_loaded *loaded)
     return status;
 }
 
+/* One of several recordings can't be used, and that was said: go on with the others. The graver of
+ * such faults decides what to leave with: unreadable comes before unable to answer. */
+static void leave_out(struct cw_loaded *loaded, enum cw_exit status) {
+    if (status > loaded->left_out) loaded->left_out = status;
+}
+
 /* Arguments that are recordings, or a single one that is an outing. */
 static enum cw_exit load_inputs(char *const *arguments, size_t n, bool say_warnings,
                                 struct cw_loaded *loaded) {
@@ -51,7 +57,8 @@ static enum cw_exit load_inputs(char *const *arguments, size_t n, bool say_warni
         if (n > 1) cw_progress("reading", i + 1, n, arguments[i]);
         if (cw_input_read(arguments[i], &input, &error) < 0) {
             cw_input_free(&input);
-            return cw_message_error(&error);
+            leave_out(loaded, cw_message_error(&error));
+            continue;
         }
         if (!input.is_outing) {
             loaded->recordings[loaded->n++] = input.recording;
@@ -69,6 +76,7 @@ static enum cw_exit load_inputs(char *const *arguments, size_t n, bool say_warni
         free(loaded->motions);
         return load_recordings(say_warnings, loaded);
     }
+    if (loaded->n == 0) return loaded->left_out;
     /* Whoever only looks at runs may put two devices side by side. */
     if (status == CW_EXIT_ANSWERED && say_warnings &&
         cw_recordings_check_overlap(loaded->recordings, loaded->n, &error) < 0)
@@ -76,8 +84,9 @@ static enum cw_exit load_inputs(char *const *arguments, size_t n, bool say_warni
     return status;
 }
 
-static enum cw_exit find_runs(struct cw_loaded *loaded) {
+static enum cw_exit find_runs(bool say_warnings, struct cw_loaded *loaded) {
     struct cw_error error;
+    size_t usable = 0;
     struct cw_runs_options options = cw_runs_options_default();
     if (loaded->has_outing) {
         options.mass_kg = loaded->outing.rider_mass_kg + loaded->outing.bike_mass_kg;
@@ -86,9 +95,18 @@ static enum cw_exit find_runs(struct cw_loaded *loaded) {
     for (size_t i = 0; i < loaded->n; i++) {
         if (loaded->n > 1)
             cw_progress("finding runs in", i + 1, loaded->n, loaded->recordings[i].file);
-        if (cw_motion_make(&loaded->recordings[i], &loaded->motions[i], &error) < 0)
-            return cw_message_error(&error);
+        if (cw_motion_make(&loaded->recordings[i], &loaded->motions[i], &error) < 0) {
+            /* That there is no elevation was said with the warnings. */
+            bool said = say_warnings && !loaded->recordings[i].has_elevation;
+            enum cw_exit status = said ? CW_EXIT_DATA : cw_message_error(&error);
+            if (loaded->has_outing) return status;
+            leave_out(loaded, status);
+            cw_motion_free(&loaded->motions[i]); /* leaves it without samples */
+            continue;
+        }
+        usable++;
     }
+    if (usable == 0) return loaded->left_out;
     if (cw_runs_find(loaded->recordings, loaded->motions, loaded->n, &options, &loaded->runs,
                      &error) < 0)
         return cw_message_error(&error);
@@ -117,7 +135,7 @@ enum cw_exit cw_load(char *const *arguments, size_t n, bool say_warnings,
                      struct cw_loaded *loaded) {
     *loaded = (struct cw_loaded){0};
     enum cw_exit status = load_inputs(arguments, n, say_warnings, loaded);
-    if (status == CW_EXIT_ANSWERED) status = find_runs(loaded);
+    if (status == CW_EXIT_ANSWERED) status = find_runs(say_warnings, loaded);
     if (status == CW_EXIT_ANSWERED) status = label(loaded);
     cw_progress_end();
     return status;
@@ -128,7 +146,7 @@ enum cw_exit cw_load_outing(const char *path, bool say_warnings, struct cw_loade
     *loaded = (struct cw_loaded){.has_outing = true};
     if (cw_outing_read(path, &loaded->outing, &error) < 0) return cw_message_error(&error);
     enum cw_exit status = load_recordings(say_warnings, loaded);
-    if (status == CW_EXIT_ANSWERED) status = find_runs(loaded);
+    if (status == CW_EXIT_ANSWERED) status = find_runs(say_warnings, loaded);
     if (status == CW_EXIT_ANSWERED) status = label(loaded);
     cw_progress_end();
     return status;

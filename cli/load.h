@@ -18,7 +18,8 @@
 struct cw_loaded {
     bool has_outing;
     struct cw_outing outing;
-    size_t n; /* recordings, and as many motions */
+    size_t n; /* recordings, and as many motions; a motion that could not be made has no samples */
+    enum cw_exit left_out; /* the gravest fault of arguments that had to be left out */
     struct cw_recording *recordings;
     struct cw_motion *motions;
     struct cw_runs runs;
@@ -30,8 +31,9 @@ struct cw_loaded {
 };
 
 /* Reads n arguments: recordings, or one outing file, told apart by content. Warnings about the
- * recordings are said where say_warnings. CW_EXIT_ANSWERED, or the status to leave with after
- * saying why. Free with cw_loaded_free either way. */
+ * recordings are said where say_warnings. A recording that can't be used is said and left out while
+ * others can be; not so in an outing, which is wrong then. CW_EXIT_ANSWERED, or the status to leave
+ * with after saying why. Free with cw_loaded_free either way. */
 enum cw_exit cw_load(char *const *arguments, size_t n, bool say_warnings, struct cw_loaded *loaded);
 /* The same for one outing file. */
 enum cw_exit cw_load_outing(const char *path, bool say_warnings, struct cw_loaded *loaded);

@@ -28,9 +28,10 @@ static const struct cw_option table[] = {
 static enum cw_exit judge(const struct cw_loaded *loaded) {
     if (loaded->labelled < 0 && (loaded->outing.order_line || loaded->outing.n_skip))
         return cw_message_error(&loaded->label_error);
-    for (size_t i = 0; i < loaded->runs.n; i++)
-        if (loaded->runs.at[i].kept) return CW_EXIT_ANSWERED;
-    return cw_loaded_none(loaded);
+    size_t kept = 0;
+    for (size_t i = 0; i < loaded->runs.n; i++) kept += loaded->runs.at[i].kept;
+    enum cw_exit status = kept ? CW_EXIT_ANSWERED : cw_loaded_none(loaded);
+    return status > loaded->left_out ? status : loaded->left_out;
 }
 
 static enum cw_exit run(const struct cw_command *command, int argc, char **argv) {

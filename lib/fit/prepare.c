@@ -127,8 +127,7 @@ static enum cw_status prepare_run(const struct cw_fit_input *input, size_t index
     size_t first = run->first, last = run->last;
     while (first < last && !(motion->speed_ms[first] >= least_speed_ms)) first++;
     while (last > first && !(motion->speed_ms[last] >= least_speed_ms)) last--;
-    const struct cw_recording *recording = &input->recordings[run->recording];
-    if (!recording->has_cadence && !recording->has_power) {
+    if (run->by_energy) {
         double start = samples->time_s[run->first] + unsure_start_s;
         double end = samples->time_s[run->last] - unsure_end_s;
         while (first < last && samples->time_s[first] < start && start < end) first++;

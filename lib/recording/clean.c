@@ -153,10 +153,11 @@ void cw_clean_columns(struct cw_recording *recording) {
     recording->has_distance = any(s->distance_m, s->n) && !is_constant(s->distance_m, s->n);
     if (!any(s->elevation_m, s->n))
         cw_warning_add(&recording->warnings, CW_RECORDING_NO_ELEVATION, 0,
-                       "there is no elevation in the recording");
+                       "there is no elevation in the recording; coastwise needs the heights");
     recording->has_elevation =
         use(recording, s->elevation_m, s->n > 1 && is_constant(s->elevation_m, s->n),
-            CW_RECORDING_NO_ELEVATION, "elevation never changes: taken as missing");
+            CW_RECORDING_NO_ELEVATION,
+            "elevation never changes: taken as missing; coastwise needs the heights");
     recording->has_cadence =
         use(recording, s->cadence_rpm, is_zero(s->cadence_rpm, s->n), CW_RECORDING_NO_CADENCE,
             "cadence is 0 throughout: taken as no sensor");

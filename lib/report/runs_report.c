@@ -89,7 +89,7 @@ static size_t count(const struct cw_runs_report *report, bool kept) {
 
 /* A column only where it tells something. */
 struct shown {
-    bool recording, road, setup, reasons;
+    bool recording, by, road, setup, reasons;
 };
 
 static size_t run_columns(const struct shown *shown, struct cw_column columns[16]) {
@@ -101,6 +101,7 @@ static size_t run_columns(const struct shown *shown, struct cw_column columns[16
     columns[n++] = (struct cw_column){"run", "", true};
     if (shown->recording) columns[n++] = (struct cw_column){"recording", "", true};
     for (size_t i = 0; i < sizeof always / sizeof *always; i++) columns[n++] = always[i];
+    if (shown->by) columns[n++] = (struct cw_column){"told by", "", false};
     if (shown->road) columns[n++] = (struct cw_column){"road", "", true};
     if (shown->setup) columns[n++] = (struct cw_column){"setup", "", false};
     if (shown->reasons) columns[n++] = (struct cw_column){"turned down for", "", false};
@@ -124,6 +125,7 @@ static void run_row(struct cw_table *table, const struct cw_runs_report *report,
     cw_table_add_number(table, run->top_speed_ms * 3.6, 1);
     cw_table_add_number(table, run->exit_speed_ms * 3.6, 1);
     cw_table_add(table, "%s", cw_run_end_text(run->ends));
+    if (shown->by) cw_table_add(table, "%s", run->by_energy ? "energy" : "sensor");
     if (shown->road) cw_table_add_number(table, road_of(run), 0);
     if (shown->setup) cw_table_add(table, "%s", setup ? setup : "-");
     if (shown->reasons) {
@@ -135,8 +137,17 @@ static void run_row(struct cw_table *table, const struct cw_runs_report *report,
     }
 }
 
+static size_t count_by_energy(const struct cw_runs_report *report) {
+    size_t n = 0;
+    for (size_t i = 0; i < report->runs->n; i++)
+        n += report->runs->at[i].kept && report->runs->at[i].by_energy;
+    return n;
+}
+
 static void runs_table(const struct cw_runs_report *report, bool kept, struct cw_text *out) {
+    size_t by_energy = count_by_energy(report);
     struct shown shown = {.recording = report->n_recordings > 1,
+                          .by = kept && by_energy > 0 && by_energy < count(report, true),
                           .road = kept && report->runs->n_roads > 1 &&
                                   report->runs->n_roads < count(report, true),
                           .setup = kept && report->setups,
@@ -155,6 +166,15 @@ enum cw_status cw_report_runs_table(const struct cw_runs_report *report, struct 
     recordings_table(report, out);
     cw_text_add(out, "\n%zu %s kept%s\n", kept, kept == 1 ? "run" : "runs", kept ? ":" : "");
     if (kept) runs_table(report, true, out);
+    size_t by_energy = count_by_energy(report);
+    if (by_energy)
+        cw_text_add(out,
+                    "\n%s told by energy alone, without cadence or power to go by: soft pedalling "
+                    "may hide in %s.\n",
+                    by_energy < kept ? "Some of these runs (\"energy\") are"
+                    : kept == 1      ? "This run is"
+                                     : "These runs are",
+                    kept == 1 ? "it" : "them");
     if (turned_down) {
         cw_text_add(out, "\n%zu turned down:\n", turned_down);
         runs_table(report, false, out);
@@ -169,7 +189,7 @@ enum cw_status cw_report_runs_csv(const struct cw_runs_report *report, struct cw
     static const char *const heads[] = {
         "number", "recording",  "line",           "start",        "duration_s",    "distance_m",
         "drop_m", "mean_slope", "entry_speed_ms", "top_speed_ms", "exit_speed_ms", "ends",
-        "kept",   "reasons",    "road",           "setup"};
+        "kept",   "reasons",    "road",           "setup",        "by_energy"};
     struct cw_csv csv = {.out = out};
     for (size_t i = 0; i < sizeof heads / sizeof *heads; i++) cw_csv_add(&csv, heads[i]);
     cw_csv_end_row(&csv);
@@ -195,6 +215,7 @@ enum cw_status cw_report_runs_csv(const struct cw_runs_report *report, struct cw
         cw_csv_add(&csv, reasons.bytes ? reasons.bytes : "");
         cw_csv_add_number(&csv, road_of(run));
         cw_csv_add(&csv, setup_of(report, i) ? setup_of(report, i) : "");
+        cw_csv_add(&csv, run->by_energy ? "true" : "false");
         cw_csv_end_row(&csv);
         if (reasons.failed) out->failed = true;
         cw_text_free(&reasons);
@@ -242,6 +263,7 @@ static json_t *run_json(const struct cw_runs_report *report, size_t i, bool *fai
     cw_json_set(object, "ends", cw_json_string(cw_run_end_text(run->ends)));
     cw_json_set(object, "kept", json_boolean(run->kept));
     cw_json_set(object, "reasons", reasons_json(run->reasons, failed));
+    cw_json_set(object, "by_energy", json_boolean(run->by_energy));
     cw_json_set(object, "road",
                 isnan(road_of(run)) ? json_null() : json_integer((json_int_t)road_of(run)));
     if (setup_of(report, i)) cw_json_set(object, "setup", cw_json_string(setup_of(report, i)));

@@ -87,6 +87,7 @@ enum cw_status cw_runs_find(const struct cw_recording *recordings, const struct 
                             struct cw_error *error) {
     *runs = (struct cw_runs){0};
     for (size_t r = 0; r < n; r++) {
+        if (motions[r].n == 0) continue;
         enum cw_status status =
             cw_stretches_find(&recordings[r], &motions[r], r, options, runs, error);
         if (status != CW_OK) return status;

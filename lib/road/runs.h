@@ -60,6 +60,9 @@ struct cw_run {
     enum cw_run_end ends;
     bool kept;
     unsigned reasons; /* bits of cw_run_reason; 0 for a kept run */
+    bool by_energy;   /* neither cadence nor power says of the better half of it that the legs were
+                       * still: soft pedalling may hide in it, and its ends are known to some
+                       * seconds only */
     size_t road;      /* runs over the same road have the same number. 0 is the road that most kept
                        * runs share, 1 the next, ...; CW_ROAD_NONE only for runs turned down */
 };
@@ -88,8 +91,8 @@ struct cw_runs_options {
 };
 struct cw_runs_options cw_runs_options_default(void);
 
-/* Finds the runs of n recordings and numbers them in time order. Free with cw_runs_free, also after
- * an error. */
+/* Finds the runs of n recordings and numbers them in time order; a recording whose motion could not
+ * be made (n is 0) has none. Free with cw_runs_free, also after an error. */
 enum cw_status cw_runs_find(const struct cw_recording *recordings, const struct cw_motion *motions,
                             size_t n, const struct cw_runs_options *options, struct cw_runs *runs,
                             struct cw_error *error);

@@ -47,8 +47,11 @@ static double time_at(const struct finder *f, size_t i) {
 static void find_turns(const struct finder *f) {
     const struct cw_motion *m = f->motion;
     size_t before = 0, after = 0;
+    size_t slow = 0; /* the first sample from i on that is too slow for a run to reach it */
     for (size_t i = 0; i < f->n; i++) {
         f->turn[i] = false;
+        if (slow < i) slow = i;
+        while (slow < f->n && !(m->speed_ms[slow] < f->options->minimum_speed_ms)) slow++;
         while (after + 1 < f->n && m->distance_m[after] - m->distance_m[i] < TURN_REACH_M) after++;
         while (before + 1 < i && m->distance_m[i] - m->distance_m[before + 1] >= TURN_REACH_M)
             before++;
@@ -59,6 +62,8 @@ static void find_turns(const struct finder *f) {
          * turn; and who stands may set off in any direction. */
         if (!(lengths > 0.5 * TURN_REACH_M * TURN_REACH_M)) continue;
         if (!(m->speed_ms[i] > TURN_SPEED_MS)) continue;
+        /* A run is over before a turn that comes after rolling out. */
+        if (slow <= after && m->distance_m[slow] - m->distance_m[i] > 0.0) continue;
         f->turn[i] = ax * bx + ay * by < TURN_COSINE * lengths;
     }
 }
@@ -121,8 +126,12 @@ static struct cw_run measure(const struct finder *f, size_t first, size_t last,
     run.mean_slope = run.distance_m > 0.0 ? -run.drop_m / run.distance_m : NAN;
     run.entry_speed_ms = m->speed_ms[first];
     run.exit_speed_ms = m->speed_ms[last];
-    for (size_t i = first; i <= last; i++)
+    size_t known_still = 0;
+    for (size_t i = first; i <= last; i++) {
         run.top_speed_ms = fmax(run.top_speed_ms, m->speed_ms[i]);
+        known_still += f->pedalling[i] == CW_PEDALLING_NO ? 1 : 0;
+    }
+    run.by_energy = 2 * known_still <= last - first + 1;
     return run;
 }
 
@@ -161,11 +170,9 @@ static unsigned judge(const struct finder *f, const struct cw_run *run, enum edg
                       enum edge end) {
     const struct cw_runs_options *o = f->options;
     unsigned reasons = 0;
-    size_t without = 0, known_still = 0, count = run->last - run->first + 1;
-    for (size_t i = run->first; i <= run->last; i++) {
+    size_t without = 0, count = run->last - run->first + 1;
+    for (size_t i = run->first; i <= run->last; i++)
         without += isfinite(f->motion->height_m[i]) ? 0 : 1;
-        known_still += f->pedalling[i] == CW_PEDALLING_NO ? 1 : 0;
-    }
     if (5 * without > count) reasons |= CW_REASON_NO_HEIGHT;
     if (run->distance_m < o->minimum_distance_m) {
         reasons |= CW_REASON_SHORT;
@@ -174,7 +181,7 @@ static unsigned judge(const struct finder *f, const struct cw_run *run, enum edg
         return reasons;
     }
     if (run->drop_m < o->minimum_drop_m) reasons |= CW_REASON_FLAT;
-    int loss = whole_loss(f, run->first, run->last, 2 * known_still > count);
+    int loss = whole_loss(f, run->first, run->last, !run->by_energy);
     if (loss < 0) reasons |= CW_REASON_PEDALLED;
     if (loss > 0) reasons |= CW_REASON_BRAKED;
     if (reasons == 0 && is_steady(f, run)) reasons |= CW_REASON_STEADY;
@@ -191,10 +198,10 @@ static enum edge edge_at(const struct finder *f, size_t inside, size_t beyond, b
     if (beyond >= f->n || f->motion->gap_before[end ? beyond : inside] ||
         !isfinite(f->motion->speed_ms[beyond]))
         return EDGE_GAP;
-    if (f->turn[beyond]) return EDGE_TURN;
     double still = end ? f->options->minimum_speed_ms : RELEASE_SPEED_MS;
     bool coasting = is_coasting(f, beyond);
     if (f->motion->speed_ms[beyond] < still && coasting) return EDGE_STANDING;
+    if (f->turn[beyond]) return EDGE_TURN;
     if (f->mode[beyond] == CW_MODE_BRAKE) return EDGE_BRAKING;
     return coasting ? EDGE_STANDING : EDGE_PEDALLING;
 }

@@ -41,7 +41,9 @@ struct made_options {
     double gust_ms;
     double least_dt_s, most_dt_s; /* time between samples */
     double grade;                 /* of the hill, positive number */
+    double rise;                  /* slope of the road 100 m beyond its foot */
     bool run_out;                 /* runs roll out to standstill instead of braking */
+    bool back_at_once;            /* no waiting at the bottom: turns and rides back up */
     double ordinary_s;            /* ordinary riding before and after */
     double cadence_hold_s;
     double dab_at_s; /* into a run: the brake is touched, 1.8 m/s2 for 2 s; 0: never */
@@ -80,12 +82,12 @@ struct made_outing {
 
 /* The world: one line. The hill falls from s = 0 to 900; before it lies rolling ground, after it a
  * flat. It bends, and there is a rise in the middle of the descent. */
-static inline double made_height(double s, double grade) {
+static inline double made_height(double s, double grade, double rise) {
     if (s < 0) return 60.0 + 4.0 * sin(s / 150.0) * (s < -300 ? 1.0 : -s / 300.0);
     double end = 900.0;
     double x = s < end ? s : end;
     double dip = s < end ? 1.2 * sin(6.283185307179586 * s / 300.0) : 0.0;
-    return 60.0 - grade * x +
+    return 60.0 - grade * x + (s > 1000.0 ? rise * (s - 1000.0) : 0.0) +
            dip * grade / 0.05 * (s < 200 ? s / 200.0 : 1.0) *
                (s > 700 && s < end ? (end - s) / 200.0 : 1.0);
 }
@@ -162,7 +164,7 @@ static inline void made_write(struct made_writer *w, const struct made_rider *r)
     w->wander_n =
         keep_w * w->wander_n + o->wander_m * sqrt(1 - keep_w * keep_w) * made_normal(&w->rng);
     double e = made_on_line(w->east, r->s), q = made_on_line(w->north, r->s);
-    double h = made_height(r->s, o->grade);
+    double h = made_height(r->s, o->grade, o->rise);
     out->true_speed_ms[i] = r->v;
     out->true_s_m[i] = r->s;
     out->true_east_m[i] = e;
@@ -202,8 +204,8 @@ static inline void made_step(struct made_writer *w, struct made_rider *r) {
     if (r->held) {
         r->v = 0;
     } else {
-        double slope = r->direction * (made_height(r->s + 0.5, w->o->grade) -
-                                       made_height(r->s - 0.5, w->o->grade));
+        double slope = r->direction * (made_height(r->s + 0.5, w->o->grade, w->o->rise) -
+                                       made_height(r->s - 0.5, w->o->grade, w->o->rise));
         double air = r->v + r->wind;
         double a = -g * slope / sqrt(1 + slope * slope) - 0.005 * g -
                    0.5 * 1.2 * 0.35 * air * fabs(air) / m - (0.091 + 0.0087 * r->v) / m;
@@ -289,8 +291,9 @@ static inline struct made_outing made_outing_make(const struct made_options *opt
         }
         out.end_s[out.n++] = 1.7e9 + r.t;
         made_stop(&w, &r, made_between(&w.rng, 1.5, 3.0));
-        made_wait(&w, &r, made_between(&w.rng, 3, 15));
-        if (made_uniform(&w.rng) < 0.3) {
+        double wait_s = made_between(&w.rng, 3, 15);
+        made_wait(&w, &r, options->back_at_once ? 1 : wait_s);
+        if (!options->back_at_once && made_uniform(&w.rng) < 0.3) {
             made_ride(&w, &r, made_between(&w.rng, 300, 600), 220);
             made_wait(&w, &r, 15);
         }

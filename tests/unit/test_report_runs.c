@@ -38,6 +38,7 @@ static struct cw_run runs_at[] = {{.recording = 0,
                                    .ends = CW_END_STOP,
                                    .kept = false,
                                    .reasons = CW_REASON_SHORT | CW_REASON_SKIPPED,
+                                   .by_energy = true,
                                    .road = CW_ROAD_NONE}};
 static struct cw_runs runs = {.n = 2, .at = runs_at, .n_roads = 1};
 static const char *const setups[] = {"cape", NULL};
@@ -101,16 +102,38 @@ START_TEST(a_single_recording_needs_no_number) {
 }
 END_TEST
 
+START_TEST(runs_told_by_energy_are_marked) {
+    /* Of the kept ones alone; the column comes only where they differ. */
+    ck_assert_int_eq(cw_report_runs_table(&report, &out, &error), CW_OK);
+    ck_assert_ptr_null(strstr(out.bytes, "energy"));
+    cw_text_free(&out);
+    runs_at[0].by_energy = true;
+    ck_assert_int_eq(cw_report_runs_table(&report, &out, &error), CW_OK);
+    ck_assert_ptr_nonnull(strstr(out.bytes, "\nThis run is told by energy alone"));
+    ck_assert_ptr_null(strstr(out.bytes, "told by  "));
+    cw_text_free(&out);
+    runs_at[0].by_energy = false;
+    struct cw_run turned_down = runs_at[1];
+    runs_at[1].kept = true;
+    ck_assert_int_eq(cw_report_runs_table(&report, &out, &error), CW_OK);
+    ck_assert_ptr_nonnull(strstr(out.bytes, "told by"));
+    ck_assert_ptr_nonnull(strstr(out.bytes, "sensor"));
+    ck_assert_ptr_nonnull(
+        strstr(out.bytes, "\nSome of these runs (\"energy\") are told by energy"));
+    runs_at[1] = turned_down;
+}
+END_TEST
+
 START_TEST(the_csv_holds_every_run) {
     ck_assert_int_eq(cw_report_runs_csv(&report, &out, &error), CW_OK);
     ck_assert_str_eq(
         out.bytes,
         "number,recording,line,start,duration_s,distance_m,drop_m,mean_slope,entry_speed_ms,"
-        "top_speed_ms,exit_speed_ms,ends,kept,reasons,road,setup\r\n"
+        "top_speed_ms,exit_speed_ms,ends,kept,reasons,road,setup,by_energy\r\n"
         "1,\"one, two.gpx\",40,2001-09-09T01:47:20.250Z,61.5,812.25,33.375,-0.041,3.125,15.5,14.75,"
-        "brake,true,,1,cape\r\n"
+        "brake,true,,1,cape,false\r\n"
         "2,b.tcx,12,2001-09-09T02:36:40Z,9,90.5,,,8,9,2.5,stop,false,"
-        "too short; skipped by the outing file,,\r\n");
+        "too short; skipped by the outing file,,,true\r\n");
 }
 END_TEST
 
@@ -137,6 +160,8 @@ START_TEST(the_json_keeps_its_contract) {
                                         "\"ends\": \"brake\"",
                                         "\"kept\": true",
                                         "\"reasons\": []",
+                                        "\"by_energy\": false",
+                                        "\"by_energy\": true",
                                         "\"setup\": \"cape\"",
                                         "\"drop_m\": null",
                                         "\"mean_slope\": null",
@@ -154,6 +179,7 @@ int main(void) {
     TCase *tests = tcase_create("runs");
     tcase_add_checked_fixture(tests, begin, end);
     tcase_add_test(tests, the_table_is_for_people);
+    tcase_add_test(tests, runs_told_by_energy_are_marked);
     tcase_add_test(tests, a_single_recording_needs_no_number);
     tcase_add_test(tests, the_csv_holds_every_run);
     tcase_add_test(tests, the_json_keeps_its_contract);

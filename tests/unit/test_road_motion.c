@@ -169,7 +169,8 @@ START_TEST(slope_is_the_roads) {
         if (outing.true_speed_ms[i] < 5) continue;
         double direction = outing.true_s_m[i + 1] > outing.true_s_m[i - 1] ? 1 : -1;
         double truth =
-            direction * (made_height(s + 10, o.grade) - made_height(s - 10, o.grade)) / 20;
+            direction *
+            (made_height(s + 10, o.grade, o.rise) - made_height(s - 10, o.grade, o.rise)) / 20;
         square += (motion.slope[i] - truth) * (motion.slope[i] - truth);
         count++;
     }

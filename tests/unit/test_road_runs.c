@@ -70,6 +70,7 @@ START_TEST(eight_runs_and_nothing_else) {
                     const struct cw_run *run = &trial.runs.at[i];
                     ck_assert_int_eq(run->number, (long)i + 1);
                     if (!run->kept) continue;
+                    ck_assert_int_eq(run->by_energy, !cadence);
                     ck_assert_uint_eq(run->road, 0);
                     ck_assert_double_eq_tol(run->mean_slope, -run->drop_m / run->distance_m, 1e-9);
                     ck_assert_double_ge(run->top_speed_ms, run->exit_speed_ms);
@@ -96,6 +97,33 @@ START_TEST(run_out_ends_with_a_stop) {
         ck_assert_double_lt(run->exit_speed_ms, 2.5);
     }
     trial_free(&trial);
+}
+END_TEST
+
+START_TEST(turning_back_after_the_stop_is_no_turn) {
+    /* Regression: rolled out, the rider turns and rides back up; the turn lies beyond the
+     * standstill and ended the run metres before it. Speeds from a wheel, and from positions. */
+    for (int speed = 0; speed < 2; speed++)
+        for (uint64_t seed = 41; seed < 45; seed++) {
+            struct made_options o = made_options_default(seed);
+            o.run_out = true;
+            o.back_at_once = true;
+            o.rise = 0.07;
+            o.speed = o.distance = speed;
+            o.runs = 4;
+            struct trial trial = trial_find(made_outing_make(&o), NULL);
+            int stops = 0;
+            for (size_t i = 0; i < trial.runs.n; i++) {
+                const struct cw_run *run = &trial.runs.at[i];
+                if (!run->kept) continue;
+                ck_assert_int_ne(run->ends, CW_END_TURN);
+                stops += run->ends == CW_END_STOP;
+                /* The last sample above 2 m/s, falling by 0.8 m/s a sample. */
+                if (run->ends == CW_END_STOP) ck_assert_double_lt(run->exit_speed_ms, 2.9);
+            }
+            ck_assert_msg(stops == 4, "speed %d seed %d: %d", speed, (int)seed, stops);
+            trial_free(&trial);
+        }
 }
 END_TEST
 
@@ -128,6 +156,7 @@ START_TEST(blind_sensor_is_not_believed) {
     struct trial none = trial_find(same, NULL);
     ck_assert_uint_ge(kept_count(&none.runs), 8);
     ck_assert_uint_eq(blind.runs.n, none.runs.n);
+    ck_assert(blind.runs.at[0].by_energy);
     for (size_t i = 0; i < none.runs.n; i++) {
         ck_assert_uint_eq(blind.runs.at[i].first, none.runs.at[i].first);
         ck_assert_uint_eq(blind.runs.at[i].last, none.runs.at[i].last);
@@ -299,6 +328,7 @@ int main(void) {
     tcase_set_timeout(all, 120);
     tcase_add_test(all, eight_runs_and_nothing_else);
     tcase_add_test(all, run_out_ends_with_a_stop);
+    tcase_add_test(all, turning_back_after_the_stop_is_no_turn);
     tcase_add_test(all, scattered_zeros_make_no_coasts);
     tcase_add_test(all, blind_sensor_is_not_believed);
     tcase_add_test(all, turning_round_at_the_top_delays_no_start);
