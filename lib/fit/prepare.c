@@ -135,7 +135,8 @@ static enum cw_status prepare_run(const struct cw_fit_input *input, size_t index
     }
     size_t n = last - first + 1;
     if (n < 8)
-        return cw_error_set(error, CW_E_DATA, recording->file, samples->line[run->first],
+        return cw_error_set(error, CW_E_DATA, input->recordings[run->recording].file,
+                            samples->line[run->first],
                             "run %ld has too few samples at speed to be fitted: leave it out by "
                             "`skip = %ld` in [runs]",
                             run->number, run->number);
