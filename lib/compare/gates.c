@@ -38,9 +38,10 @@ enum cw_status cw_gates_choose(size_t n, const struct cw_gate_reach *reaches, si
     }
     qsort(from_m, n, sizeof *from_m, rising);
     qsort(to_m, n, sizeof *to_m, rising);
-    size_t most = n / 5; /* runs that may be left out */
-    for (size_t late = 0; late <= most; late++)
-        for (size_t early = 0; early + late <= most; early++) {
+    size_t most = n / 5; /* runs that may be left out; of many, not every number is tried */
+    size_t step = most / 16 + 1;
+    for (size_t late = 0; late <= most; late += step)
+        for (size_t early = 0; early + late <= most; early += step) {
             double a = ceil(from_m[n - 1 - late]), b = floor(to_m[early]);
             double runs = (double)n; /* as many as there can be: is it worth counting? */
             if (!(b - a >= CW_GATES_LEAST_M) || runs * runs * (b - a) <= best) continue;
