@@ -27,6 +27,7 @@
 #include "physics/descent.h"
 #include "physics/forces.h"
 #include "physics/gravity.h"
+#include "physics/stopping.h"
 
 #include "simulate/simulate.h"
 

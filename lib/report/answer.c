@@ -10,7 +10,8 @@ static int decimals_of(struct cw_estimate estimate) {
     return decimals > 2 ? decimals - 1 : 1;
 }
 
-/* "2.3 to 5.9 %", or "0.6 s faster to 5.0 s slower" where the interval takes in nothing at all. */
+/* "2.3 to 5.9 %", of what was said before; or "0.6 s faster to 5.0 s slower" where the interval
+ * takes in nothing at all. */
 static void add_range(struct cw_estimate estimate, int decimals, const char *unit,
                       const char *below, const char *above, struct cw_text *text) {
     double low = fabs(estimate.low), high = fabs(estimate.high);
@@ -82,6 +83,9 @@ static void add_undecided(const struct cw_comparison *comparison, const char *se
     if (isfinite(comparison->percent.low) && isfinite(comparison->percent.high)) {
         cw_text_add(text, " (");
         add_range(comparison->percent, decimals, "%", "less", "more", text);
+        /* All on one side, but no finding after the adjustment for several comparisons. */
+        if (comparison->percent.high < 0) cw_text_add(text, " less");
+        if (comparison->percent.low > 0) cw_text_add(text, " more");
         cw_text_add(text, ")");
         add_p(comparison->p_adjusted, text);
     }

@@ -163,7 +163,7 @@ static void say_level(const struct cw_compare_report *report, struct cw_sentence
         cw_sentences_add(
             sentences,
             "a setup's CdA by itself from what is the same in all runs, which moves every "
-            "CdA together by %.1f %% (the table above); between setups most of it "
+            "CdA together by %.1f %% (the error budget); between setups most of it "
             "cancels",
             compare->systematic_percent);
     if (satellite)

@@ -6,11 +6,12 @@
 #include "base/text.h"
 
 /* Adds string as text or as a quoted attribute's value: & < > " ' as entities; what is not UTF-8,
- * control characters and the noncharacters that XML forbids (U+FFFE, U+FFFF) as "?". */
+ * control characters, overrides of the direction of writing (U+202A to U+202E, U+2066 to U+2069)
+ * and the noncharacters that XML forbids (U+FFFE, U+FFFF) as "?". */
 void cw_markup_add(struct cw_text *text, const char *string);
 
-/* The same in <bdi>, for HTML: a name in another direction of writing, or with overrides of it in
- * it, leaves the words around it as they are. */
+/* The same in <bdi>, for HTML: a name in another direction of writing leaves the words around it as
+ * they are. */
 void cw_markup_add_name(struct cw_text *text, const char *name);
 
 #endif

@@ -130,11 +130,14 @@ static enum cw_status add_board(const struct cw_report *report, struct cw_text *
 }
 
 static void add_contents(struct cw_text *text) {
-    static const char *const parts[][2] = {
-        {"see-setups", "Pictures"},           {"noise", "Noise and limits"},
-        {"comparisons", "Setups compared"},   {"runs", "Runs"},
-        {"assumed", "Defaults and warnings"}, {"method", "How it was worked out"},
-        {"care", "Before the next ride"},     {"origin", "How this page was made"}};
+    static const char *const parts[][2] = {{"see-setups", "Pictures"},
+                                           {"noise", "Noise and limits"},
+                                           {"comparisons", "Setups compared"},
+                                           {"runs", "Runs"},
+                                           {"assumed", "Defaults and warnings"},
+                                           {"method", "Method"},
+                                           {"care", "Cautions"},
+                                           {"origin", "Origin"}};
     cw_text_add(text, "<nav aria-label=\"On this page\"><ul>\n");
     for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
         cw_text_add(text, "<li><a href=\"#%s\">%s</a></li>\n", parts[i][0], parts[i][1]);

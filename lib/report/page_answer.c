@@ -8,8 +8,9 @@
 #include "report/markup.h"
 #include "report/page_parts.h"
 
-/* Beyond this many, sentences are no longer read: those with the reference are given. */
-enum { SENTENCES_MOST = 15 };
+/* So many sentences are set large. Beyond the second number they are no longer read: those with the
+ * reference are given. */
+enum { LARGE_MOST = 3, SENTENCES_MOST = 15 };
 
 static void add_names(const struct cw_report *report, cw_name_adder name, struct cw_text *text) {
     for (size_t i = 0; i < report->n; i++) {
@@ -71,7 +72,8 @@ static void add_sentence(const struct cw_compare *compare, size_t i, struct cw_t
 
 static void add_sentences(const struct cw_compare *compare, struct cw_text *text) {
     bool all = compare->n_comparisons <= SENTENCES_MOST;
-    cw_text_add(text, "<ul class=\"answers\">\n");
+    cw_text_add(text, "<ul class=\"answers%s\">\n",
+                compare->n_comparisons > LARGE_MOST ? " many" : "");
     for (size_t i = 0; i < compare->n_comparisons; i++)
         if (all || compare->comparisons[i].reference == 0) add_sentence(compare, i, text);
     cw_text_add(text, "</ul>\n<p class=\"soft\">In brackets: where the truth lies with 95 %% "

@@ -5,6 +5,8 @@
 
 #include "base/utf8.h"
 #include "base/warning.h"
+#include "physics/stopping.h"
+#include "report/compare_facts.h"
 #include "report/fit_facts.h"
 #include "report/markup.h"
 #include "report/page_parts.h"
@@ -15,21 +17,22 @@ static void add_item(struct cw_text *text, const char *sentence) {
     cw_text_add(text, "</li>\n");
 }
 
+void cw_page_add_sentences(struct cw_sentences *sentences, struct cw_text *text) {
+    const char *sentence = sentences->text.bytes;
+    if (sentences->text.failed) text->failed = true;
+    if (sentences->n) cw_text_add(text, "<ul>\n");
+    for (size_t i = 0; sentence && i < sentences->n; i++, sentence += strlen(sentence) + 1)
+        add_item(text, sentence);
+    if (sentences->n) cw_text_add(text, "</ul>\n");
+    cw_text_free(&sentences->text);
+}
+
 /* Frees the sentences. */
 static void add_list(const char *title, struct cw_sentences *sentences, const char *none,
                      struct cw_text *text) {
-    const char *sentence = sentences->text.bytes;
-    if (sentences->text.failed) text->failed = true;
     cw_text_add(text, "<p><strong>%s</strong></p>\n", title);
-    if (!sentences->n || !sentence) {
-        cw_text_add(text, "<p>%s</p>\n", none);
-    } else {
-        cw_text_add(text, "<ul>\n");
-        for (size_t i = 0; i < sentences->n; i++, sentence += strlen(sentence) + 1)
-            add_item(text, sentence);
-        cw_text_add(text, "</ul>\n");
-    }
-    cw_text_free(&sentences->text);
+    if (!sentences->n) cw_text_add(text, "<p>%s</p>\n", none);
+    cw_page_add_sentences(sentences, text);
 }
 
 void cw_page_add_defaults(const struct cw_report *report, size_t outing, struct cw_text *text) {
@@ -49,11 +52,10 @@ void cw_page_add_warnings(const struct cw_report *report, size_t outing, struct 
 
 /* ---- what could not be told ---- */
 
-static void add_undecided(const struct cw_compare *compare, size_t *said, struct cw_text *text) {
+static void add_undecided(const struct cw_compare *compare, struct cw_text *text) {
     for (size_t i = 0; i < compare->n_comparisons; i++) {
         const struct cw_comparison *comparison = &compare->comparisons[i];
         if (comparison->verdict != CW_VERDICT_UNDECIDED) continue;
-        ++*said;
         cw_text_add(text, "<li>");
         cw_markup_add_name(text, compare->setups[comparison->setup].name);
         cw_text_add(text, " and ");
@@ -62,13 +64,11 @@ static void add_undecided(const struct cw_compare *compare, size_t *said, struct
     }
 }
 
-static void add_of_outing(const struct cw_report *report, size_t outing, size_t *said,
-                          struct cw_text *text) {
+static void add_of_outing(const struct cw_report *report, size_t outing, struct cw_text *text) {
     const struct cw_report_outing *of = &report->outings[outing];
     const struct cw_fit *fit = of->fit;
     for (size_t i = 0; i < fit->n_runs; i++) {
         if (fit->runs[i].identifiable) continue;
-        ++*said;
         cw_text_add(text, "<li>Run %ld", of->runs->at[fit->runs[i].run].number);
         if (report->n > 1) {
             cw_text_add(text, " of ");
@@ -80,7 +80,6 @@ static void add_of_outing(const struct cw_report *report, size_t outing, size_t 
     }
     for (size_t t = 0; t < fit->n_tyres; t++) {
         if (fit->crr_given || fit->crr_identifiable[t]) continue;
-        ++*said;
         cw_text_add(text, "<li>Crr of the tyres ");
         cw_markup_add_name(text, fit->tyres[t]);
         cw_text_add(text, ".</li>\n");
@@ -89,24 +88,25 @@ static void add_of_outing(const struct cw_report *report, size_t outing, size_t 
 
 void cw_page_add_untold(const struct cw_report *report, struct cw_text *text) {
     const struct cw_compare *compare = report->compare;
-    size_t said = 0;
-    cw_text_add(text, "<section aria-labelledby=\"untold\">"
-                      "<h2 id=\"untold\">What could not be told apart</h2>\n<ul>\n");
-    if (compare) add_undecided(compare, &said, text);
-    for (size_t o = 0; o < report->n; o++) add_of_outing(report, o, &said, text);
-    if (compare && !compare->has_drift && compare->n_comparisons) {
-        said++;
-        cw_text_add(text, "<li>A drift over the outing: the order of the runs leaves no room for "
-                          "one.</li>\n");
+    struct cw_compare_report of = {.report = report};
+    struct cw_sentences limits = {0};
+    struct cw_text items = {0};
+    if (compare) add_undecided(compare, &items);
+    for (size_t o = 0; o < report->n; o++) add_of_outing(report, o, &items);
+    if (compare) cw_compare_limits(&of, &limits);
+    for (size_t i = 0; compare && i < compare->warnings.n; i++) {
+        char sentence[CW_WARNING_TEXT];
+        cw_warning_text(&compare->warnings.at[i], false, sentence);
+        cw_sentences_add(&limits, "%s", sentence);
     }
-    if (compare)
-        for (size_t i = 0; i < compare->warnings.n; i++, said++) {
-            char sentence[CW_WARNING_TEXT];
-            cw_warning_text(&compare->warnings.at[i], false, sentence);
-            add_item(text, sentence);
-        }
-    if (!said) cw_text_add(text, "<li>Nothing of what was asked.</li>\n");
-    cw_text_add(text, "</ul>\n</section>\n");
+    cw_text_add(text, "<section aria-labelledby=\"untold\">"
+                      "<h2 id=\"untold\">What could not be told apart</h2>\n");
+    if (items.bytes) cw_text_add(text, "<ul>\n%s</ul>\n", items.bytes);
+    if (!items.bytes && !limits.n) cw_text_add(text, "<p>Nothing of what was asked.</p>\n");
+    cw_page_add_sentences(&limits, text);
+    cw_text_add(text, "</section>\n");
+    if (items.failed) text->failed = true;
+    cw_text_free(&items);
 }
 
 /* ---- fixed words ---- */
@@ -135,16 +135,30 @@ void cw_page_add_method(struct cw_text *text) {
         "</ol>\n</section>\n");
 }
 
+static void add_fastest(const struct cw_run *run, struct cw_text *text) {
+    double stopping_m = cw_stopping_distance(run->top_speed_ms, run->mean_slope);
+    cw_text_add(text, "The fastest run here reached %.0f km/h. ", 3.6 * run->top_speed_ms);
+    if (isfinite(stopping_m))
+        cw_text_add(text,
+                    "From there a sound bicycle needs some %.0f m to stop on this slope in the "
+                    "dry, and far more in the wet. ",
+                    5 * ceil(stopping_m / 5));
+    else
+        cw_text_add(text, "On a slope like this one brakes may not stop it at all. ");
+}
+
 void cw_page_add_care(const struct cw_report *report, struct cw_text *text) {
-    double top_ms = 0;
+    const struct cw_run *fastest = NULL;
     for (size_t o = 0; o < report->n; o++) {
         const struct cw_report_outing *of = &report->outings[o];
-        for (size_t i = 0; i < of->fit->n_runs; i++)
-            top_ms = fmax(top_ms, of->runs->at[of->fit->runs[i].run].top_speed_ms);
+        for (size_t i = 0; i < of->fit->n_runs; i++) {
+            const struct cw_run *run = &of->runs->at[of->fit->runs[i].run];
+            if (!fastest || run->top_speed_ms > fastest->top_speed_ms) fastest = run;
+        }
     }
     cw_text_add(text, "<section class=\"care\" aria-labelledby=\"care\"><h2 id=\"care\">Before the "
                       "next ride</h2>\n<p>");
-    if (top_ms > 0) cw_text_add(text, "The fastest run here reached %.0f km/h. ", 3.6 * top_ms);
+    if (fastest) add_fastest(fastest, text);
     cw_text_add(
         text,
         "Coast only where it is legal to ride and to stop, clear of traffic or on a closed road. "

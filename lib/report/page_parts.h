@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 #include "report/page.h"
+#include "report/parts.h"
 #include "report/report.h"
 
 /* page_answer.c: whose page it is, and what it says. */
@@ -28,6 +29,9 @@ void cw_page_add_warnings(const struct cw_report *report, size_t outing, struct 
 void cw_page_add_method(struct cw_text *text);
 void cw_page_add_care(const struct cw_report *report, struct cw_text *text);
 void cw_page_add_origin(const struct cw_page_origin *origin, struct cw_text *text);
+
+/* A list of the sentences, nothing where there are none; frees them. */
+void cw_page_add_sentences(struct cw_sentences *sentences, struct cw_text *text);
 
 /* "<h3>" and the outing's name where there are several; they tell whose the following is. */
 void cw_page_add_whose(const struct cw_report *report, size_t outing, struct cw_text *text);

@@ -7,6 +7,7 @@
 
 #include "base/number.h"
 #include "compare/timed.h"
+#include "report/compare_facts.h"
 #include "report/fit_facts.h"
 #include "report/html_table.h"
 #include "report/interval.h"
@@ -36,11 +37,6 @@ static const char *setup_name(const struct cw_outing *outing, size_t setup) {
 
 /* ---- over all outings ---- */
 
-/* A number in a sentence, with a minus that is one. */
-static void add_signed(struct cw_text *text, double value) {
-    cw_text_add(text, "%s%.1f", value < 0 ? "\u2212" : "", fabs(value));
-}
-
 void cw_page_add_setups(const struct cw_report *report, struct cw_text *text) {
     static const struct cw_column columns[] = {{"setup", "", false},
                                                {"runs", "", true},
@@ -63,22 +59,10 @@ void cw_page_add_setups(const struct cw_report *report, struct cw_text *text) {
     }
     cw_text_add(text, "<div id=\"setups\">\n");
     finish(&table, "table-setups", 0, "Setups, the mean of their runs", NULL, text);
-    if (isfinite(compare->scatter_percent))
-        cw_text_add(text,
-                    "<p>From run to run, CdA scatters by %.1f %% (%.1f to %.1f %%) beyond the "
-                    "fit's own errors.",
-                    compare->scatter_percent, compare->scatter_low_percent,
-                    compare->scatter_high_percent);
-    if (compare->has_drift) {
-        cw_text_add(text, " Over the outing it drifts by ");
-        add_signed(text, compare->drift_percent_per_hour.value);
-        cw_text_add(text, " %% an hour (");
-        add_signed(text, compare->drift_percent_per_hour.low);
-        cw_text_add(text, " to ");
-        add_signed(text, compare->drift_percent_per_hour.high);
-        cw_text_add(text, " %%).");
-    }
-    if (isfinite(compare->scatter_percent)) cw_text_add(text, "</p>\n");
+    struct cw_compare_report of = {.report = report};
+    struct cw_sentences said = {0};
+    cw_compare_runs_said(&of, &said);
+    cw_page_add_sentences(&said, text);
     cw_text_add(text, "</div>\n");
 }
 

@@ -57,6 +57,14 @@ START_TEST(undecided) {
     comparison = (struct cw_comparison){.percent = none, .smallest_detectable_percent = NAN};
     expect(comparison, cw_utf8_add_shown,
            "<jacket>: these runs can't tell whether it has more or less drag than cape");
+    /* Not decided for the adjustment, though its own interval is on one side. */
+    comparison = (struct cw_comparison){.percent = {-7.6, 2.9, -14.2, -0.5},
+                                        .p_adjusted = 0.11,
+                                        .smallest_detectable_percent = NAN,
+                                        .time_over_road_s = none};
+    expect(comparison, cw_utf8_add_shown,
+           "<jacket>: these runs can't tell whether it has more or less drag than cape (0.5 to "
+           "14.2 % less), p 0.11");
 }
 END_TEST
 
