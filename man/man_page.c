@@ -11,20 +11,28 @@
 #include "command.h"
 #include "outing/keys.h"
 
-/* Running text: every sentence on a line of its own, as mdoc wants it. */
+/* The length of the word at c, up to a blank or an end. */
+static size_t word_length(const char *c) {
+    return strcspn(c, " \n");
+}
+
+/* Running text: every sentence on a line of its own, as mdoc wants it, and no line over 78. */
 static void add_prose(struct cw_text *page, const char *words) {
-    bool line_start = true;
+    size_t column = 0;
     for (const char *c = words; *c; c++) {
-        if (line_start && (*c == '.' || *c == '\'')) cw_text_add(page, "\\&");
-        line_start = false;
+        if (!column && (*c == '.' || *c == '\'')) cw_text_add(page, "\\&");
+        column++;
         if (!strncmp(c, "\n\n", 2)) {
             cw_text_add(page, "\n.Pp\n");
             c++;
-            line_start = true;
+            column = 0;
         } else if ((c[0] == '.' || c[0] == ':' || c[0] == '?') && c[1] == ' ' &&
                    (c == words || c[-1] != '.')) {
             cw_text_add(page, "%c\n", *c++);
-            line_start = true;
+            column = 0;
+        } else if (*c == ' ' && column + word_length(c + 1) > 78) {
+            cw_text_add(page, "\n");
+            column = 0;
         } else if (*c == '\\') {
             cw_text_add(page, "\\e");
         } else {
