@@ -22,10 +22,11 @@ void cw_place_settle(struct cw_place *place, enum cw_elevation elevation) {
             : 1;
 }
 
-/* Where energy alone tells that nobody pedals, a run's ends are known to some seconds only (up to 4
- * early, on made-up outings), and a push or a brush of the brake within it costs more than the
- * seconds are worth. */
-static const double unsure_start_s = 4, unsure_end_s = 2;
+/* Where energy alone tells that nobody pedals, a run's ends are known to a few seconds only, and a
+ * push or a brush of the brake within it costs more than the seconds are worth. The finder keeps
+ * off them already (on made-up outings no start was early and no end late); this is for what those
+ * don't show. */
+static const double unsure_start_s = 2, unsure_end_s = 2;
 
 enum cw_status cw_place_make(const struct cw_fit_input *input, struct cw_place *place,
                              struct cw_error *error) {

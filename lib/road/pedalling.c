@@ -12,6 +12,9 @@
 #define GAIN_SDS 2.0
 #define GAIN_SPEED_MS 2.0
 #define MOST_GAINING 0.1
+/* No coast gains so much over so long. */
+#define ASLEEP_GAIN_M 8.0
+#define ASLEEP_S 20.0
 
 /* Whether a column's zeros are measurements; see the header. */
 static bool zeros_count(const struct cw_samples *samples, const double *column, double least) {
@@ -57,6 +60,29 @@ static bool is_blind(const struct cw_recording *recording, const struct cw_motio
     return gaining_s > MOST_GAINING * still_s;
 }
 
+/* Forgets stretches said to be unpedalled in which the ride climbs on and on. */
+static void forget_sleep(const struct cw_recording *recording, const struct cw_motion *motion,
+                         const struct cw_balance *balance, enum cw_pedalling *pedalling) {
+    const double *time_s = recording->samples.time_s, *head_m = balance->head_m;
+    for (size_t i = 0; i < motion->n;) {
+        if (pedalling[i] != CW_PEDALLING_NO) {
+            i++;
+            continue;
+        }
+        size_t end = i, lowest = i;
+        bool asleep = false;
+        for (; end < motion->n && pedalling[end] == CW_PEDALLING_NO &&
+               (end == i || !motion->gap_before[end]);
+             end++) {
+            if (!(head_m[end] >= head_m[lowest])) lowest = end;
+            asleep = asleep || (head_m[end] - head_m[lowest] > ASLEEP_GAIN_M &&
+                                time_s[end] - time_s[lowest] >= ASLEEP_S);
+        }
+        for (; i < end; i++)
+            if (asleep) pedalling[i] = CW_PEDALLING_UNKNOWN;
+    }
+}
+
 void cw_pedalling_tell(const struct cw_recording *recording, const struct cw_motion *motion,
                        const struct cw_balance *balance, enum cw_pedalling *pedalling) {
     const struct cw_samples *samples = &recording->samples;
@@ -92,6 +118,8 @@ void cw_pedalling_tell(const struct cw_recording *recording, const struct cw_mot
                            ? CW_PEDALLING_NO
                            : CW_PEDALLING_UNKNOWN;
     }
-    if (!is_blind(recording, motion, balance, pedalling)) return;
-    for (size_t i = 0; i < samples->n; i++) pedalling[i] = CW_PEDALLING_UNKNOWN;
+    if (is_blind(recording, motion, balance, pedalling))
+        for (size_t i = 0; i < samples->n; i++) pedalling[i] = CW_PEDALLING_UNKNOWN;
+    else
+        forget_sleep(recording, motion, balance, pedalling);
 }

@@ -4,8 +4,8 @@
  * energy balance throughout (road/modes.h). It starts where pedalling or braking stops, or at
  * release from standstill, and ends at a stop, a brake, pedalling, a turn back, or a gap. A dip and
  * a rise on the way are part of it as long as it rolls. Where energy alone tells an end, a run
- * keeps 2 s away from it; and 7 s from a standstill that it sets off from without a cadence to go
- * by, for the few strokes of getting going look like a steeper slope.
+ * keeps 2 s away from it; and 7 s from a standstill that it sets off from
+ * without a cadence to go by, for the few strokes of getting going look like a steeper slope.
  *
  * Listed as turned down: coasts of at least half the asked distance and half the asked drop, and
  * descents that are long and deep enough but were pedalled or braked. What is shorter or shallower

@@ -20,6 +20,9 @@ struct step {
 /* Before the first observation: a cyclist's speed and acceleration, loosely. */
 #define START_RATE_VARIANCE 400.0
 #define START_ACCELERATION_VARIANCE 4.0
+/* A new acceleration doubles what a speed is off by from one second to the next. */
+#define CHANGE_GROWS 1.5
+#define CHANGE_WITHIN_S 1.5
 
 static void predict_state(double x[3], double dt) {
     x[0] += dt * (x[1] + 0.5 * dt * x[2]);
@@ -40,6 +43,17 @@ static void predict_covariance(struct sym *p, double dt, double q) {
     p->m11 = a11 + dt * a12 + q * dt3 / 3;
     p->m12 = a12 + q * half;
     p->m22 += q * dt;
+}
+
+/* The acceleration has changed at the sample before, dt ago, by an unknown of this variance. */
+static void allow_change(struct sym *p, double dt, double variance) {
+    double half = 0.5 * dt * dt;
+    p->m00 += half * half * variance;
+    p->m01 += half * dt * variance;
+    p->m02 += half * variance;
+    p->m11 += dt * dt * variance;
+    p->m12 += dt * variance;
+    p->m22 += variance;
 }
 
 /* Row (and column) `row` of a symmetric matrix. */
@@ -68,6 +82,25 @@ static void restart_state(const struct cw_smoother_track *track, size_t i, doubl
     p->m00 = value ? 100.0 * r + 1.0 : 0.0;
     p->m11 = START_RATE_VARIANCE;
     p->m22 = START_ACCELERATION_VARIANCE;
+}
+
+/* Whether what is seen at sample i, off by now->error, is the begin of a sudden change of
+ * acceleration (the brakes are pulled): the next observation, as predicted without it, is off the
+ * same way and by clearly more. An outlier stands alone, and a jump does not grow. */
+static bool is_change(const struct cw_smoother_track *track, size_t i, size_t last,
+                      const struct step *now) {
+    if (track->kind != CW_OBSERVED_RATE || i + 1 >= last || track->restart[i + 1] ||
+        !isfinite(track->observed[0][i + 1]) ||
+        track->time_s[i + 1] - track->time_s[i - 1] > 2.0 * CHANGE_WITHIN_S)
+        return false;
+    double dot = 0.0, square = 0.0;
+    for (size_t c = 0; c < track->channels; c++) {
+        double x[3] = {now->x[c][0], now->x[c][1], now->x[c][2]};
+        predict_state(x, track->time_s[i + 1] - track->time_s[i]);
+        dot += now->error[c] * (track->observed[c][i + 1] - x[track->kind]);
+        square += now->error[c] * now->error[c];
+    }
+    return dot >= CHANGE_GROWS * square;
 }
 
 /* The filter over samples [first, last). steps: NULL, or where to keep what the smoother needs,
@@ -105,7 +138,15 @@ static double filter(const struct cw_smoother_track *track, size_t first, size_t
                 now.error[c] = track->observed[c][i] - x[c][row];
                 square += now.error[c] * now.error[c];
             }
-            if (square > limit * variance) variance = square / limit;
+            if (square > limit * variance) {
+                if (steps && !begins && is_change(track, i, last, &now)) {
+                    double dt = track->time_s[i] - track->time_s[i - 1];
+                    allow_change(&p, dt, (square / limit - variance) / (dt * dt));
+                    row_of(&p, row, column);
+                    now.p = p;
+                }
+                variance = square / limit;
+            }
             now.variance = variance;
             if (!begins) deviance += channels * log(variance) + square / variance;
             for (size_t c = 0; c < track->channels; c++)

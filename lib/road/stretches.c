@@ -47,10 +47,12 @@ static double time_at(const struct finder *f, size_t i) {
 static void find_turns(const struct finder *f) {
     const struct cw_motion *m = f->motion;
     size_t before = 0, after = 0;
-    size_t slow = 0; /* the first sample from i on that is too slow for a run to reach it */
+    size_t slow = 0;     /* the first sample from i on that is too slow for a run to reach it */
+    size_t stood = f->n; /* the last sample up to i that stands; n: none */
     for (size_t i = 0; i < f->n; i++) {
         f->turn[i] = false;
         if (slow < i) slow = i;
+        if (m->speed_ms[i] < RELEASE_SPEED_MS) stood = i;
         while (slow < f->n && !(m->speed_ms[slow] < f->options->minimum_speed_ms)) slow++;
         while (after + 1 < f->n && m->distance_m[after] - m->distance_m[i] < TURN_REACH_M) after++;
         while (before + 1 < i && m->distance_m[i] - m->distance_m[before + 1] >= TURN_REACH_M)
@@ -62,8 +64,10 @@ static void find_turns(const struct finder *f) {
          * turn; and who stands may set off in any direction. */
         if (!(lengths > 0.5 * TURN_REACH_M * TURN_REACH_M)) continue;
         if (!(m->speed_ms[i] > TURN_SPEED_MS)) continue;
-        /* A run is over before a turn that comes after rolling out. */
+        /* A run is over before a turn that comes after rolling out, and begins after one made
+         * standing. */
         if (slow <= after && m->distance_m[slow] - m->distance_m[i] > 0.0) continue;
+        if (stood < f->n && stood >= before) continue;
         f->turn[i] = ax * bx + ay * by < TURN_COSINE * lengths;
     }
 }
@@ -149,7 +153,8 @@ static int whole_loss(const struct finder *f, size_t first, size_t last, bool st
     }
     double loss = f->balance.head_m[first] - f->balance.head_m[last];
     double sd = hypot(1.5 * m->elevation_sd_m, DRIFT_M);
-    if (loss < low - 2.0 * sd) return -1;
+    /* Who cannot see the pedals must see the loss. */
+    if (loss < low - (still ? 2.0 * sd : 0.0)) return -1;
     return loss > high + 2.0 * sd ? 1 : 0;
 }
 

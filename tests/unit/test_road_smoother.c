@@ -123,6 +123,31 @@ START_TEST(outliers_pull_little) {
 }
 END_TEST
 
+START_TEST(a_change_is_no_outlier) {
+    /* Regression: speed that falls by 2.4 m/s a second after minutes of even riding was smoothed
+     * over by 3 m/s. A single wrong value still pulls little. */
+    struct walk *w = walk_make(9, 0.002, 0.04, true, false);
+    struct cw_smoother_result r = result_make();
+    struct cw_smoother_track track = track_of(w, true);
+    struct cw_smoother_noise noise = {0.04, 0.002};
+    for (size_t i = 2000; i < N; i++) {
+        double fall = 2.4 * fmin((double)(i - 2000), 4.0);
+        w->rate[i] += 12.0 - fall;
+        w->seen[i] += 12.0 - fall;
+    }
+    for (size_t i = 0; i < 2000; i++) {
+        w->rate[i] += 12.0;
+        w->seen[i] += 12.0;
+    }
+    w->seen[1000] += 3.0;
+    ck_assert_int_eq(cw_smoother_run(&track, &noise, &r, NULL), CW_OK);
+    for (size_t i = 1990; i < 2020; i++) ck_assert_double_eq_tol(r.rate[0][i], w->rate[i], 0.3);
+    ck_assert_double_eq_tol(r.rate[0][1000], w->rate[1000], 0.15);
+    result_free(&r);
+    free(w);
+}
+END_TEST
+
 START_TEST(holes_and_parts) {
     struct walk *w = walk_make(13, 0.02, 0.1, true, false);
     for (size_t i = 100; i < 105; i++) w->seen[i] = NAN; /* bridged */
@@ -183,6 +208,7 @@ int main(void) {
     tcase_add_test(all, noise_is_found_and_errors_are_as_said);
     tcase_add_test(all, value_is_the_integral_of_rate);
     tcase_add_test(all, outliers_pull_little);
+    tcase_add_test(all, a_change_is_no_outlier);
     tcase_add_test(all, holes_and_parts);
     tcase_add_test(all, two_channels_are_two_times_one);
     tcase_add_test(all, too_little_is_said);
