@@ -152,12 +152,12 @@ static enum cw_exit report(const struct wanted *wanted, int argc, char **argv, i
     struct cw_page_input *inputs = NULL;
     struct cw_page_origin origin = {.version = CW_VERSION, .n_arguments = (size_t)argc + 1};
     const char **arguments = calloc((size_t)argc + 1, sizeof *arguments);
-    enum cw_exit status = cw_fitted_load(argv + first, (size_t)(argc - first), false, &fitted);
-    if (!arguments && status == CW_EXIT_ANSWERED) {
+    if (!arguments) {
         struct cw_error error;
         cw_error_memory(&error);
-        status = cw_message_error(&error);
+        return cw_message_error(&error);
     }
+    enum cw_exit status = cw_fitted_load(argv + first, (size_t)(argc - first), false, &fitted);
     if (status != CW_EXIT_ANSWERED) goto cleanup;
     arguments[0] = "coastwise";
     for (int i = 0; i < argc; i++) arguments[i + 1] = argv[i];

@@ -70,8 +70,7 @@ START_TEST(the_answer_comes_first_and_the_origin_last) {
         "id=\"method\"",
         "id=\"care\"",
         "By coastwise 1.2.3.",
-        "coastwise report &#39;it&#39;\\&#39;&#39;s mine.ini&#39; -o "
-        "page.html",
+        "report &#39;it&#39;\\&#39;&#39;s mine.ini&#39; -o page.html",
         "it&#39;s mine.ini</bdi></dt>",
         "SHA-256 0123abcd",
         "standard input</bdi></dt>",
