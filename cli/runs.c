@@ -65,7 +65,11 @@ const struct cw_command cw_command_runs = {
     .description =
         "Finds the stretches of the recordings that were coasted downhill, without pedalling or "
         "braking, and prints them with their numbers; then those that looked like runs and were "
-        "turned down, and why.\n\nWith an outing file, its recordings are searched, the runs that "
+        "turned down, and why. Where neither cadence nor power tells that the legs were still, a "
+        "run is told by its energy alone, and marked so.\n\nOf several recordings, one that can't "
+        "be "
+        "used is named and left out.\n\nWith an outing file, its recordings are searched, the runs "
+        "that "
         "it skips are turned down, and each run kept is shown with its setup.",
     .options = table,
     .n_options = sizeof table / sizeof *table,

@@ -153,8 +153,7 @@ static int whole_loss(const struct finder *f, size_t first, size_t last, bool st
     }
     double loss = f->balance.head_m[first] - f->balance.head_m[last];
     double sd = hypot(1.5 * m->elevation_sd_m, DRIFT_M);
-    /* Who cannot see the pedals must see the loss. */
-    if (loss < low - (still ? 2.0 * sd : 0.0)) return -1;
+    if (loss < low - 2.0 * sd) return -1;
     return loss > high + 2.0 * sd ? 1 : 0;
 }
 
