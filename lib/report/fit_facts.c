@@ -207,7 +207,7 @@ static void warn_of_noise(const struct cw_fit_report *report, struct cw_sentence
 }
 
 /* No tyre on a road rolls as hard or as easily as this (common practice, no source). */
-static const double easiest_crr = 0.0015, hardest_crr = 0.015;
+static const double easiest_crr = 0.0015, hardest_crr = 0.012;
 
 static void warn_of_crr(const struct cw_fit_report *report, struct cw_sentences *warnings) {
     for (size_t i = 0; report->compare && i < report->compare->n_setups; i++) {
