@@ -203,8 +203,10 @@ static void pairs(const struct cw_fit_report *report, const struct cw_signs *sig
         cw_estimate_add(out, setup->cda_m2, sign->m2, sign);
         cw_text_add(out, "\n  with Crr ");
         cw_estimate_add(out, setup->crr, "", sign);
-        cw_text_add(out, ", correlation %.2f\n  were Crr %.3f, CdA would be ", setup->correlation,
-                    crr);
+        cw_text_add(out, ", correlation %.2f\n", setup->correlation);
+        /* The line through the pair holds near it; a Crr beyond its interval wants a fit anew. */
+        if (!(setup->crr.low <= crr && crr <= setup->crr.high)) continue;
+        cw_text_add(out, "  were Crr %.3f, CdA would be ", crr);
         cw_estimate_add(out,
                         cw_estimate_make(setup->cda_m2.value + by_crr * (crr - setup->crr.value),
                                          left * setup->cda_m2.standard_error, quantile),
