@@ -55,8 +55,8 @@ const struct cw_command *cw_command_find(const char *name);
 _Bool cw_options_read(const struct cw_command *command, int argc, char **argv, void *values,
                       int *first, enum cw_exit *status);
 
-/* "usage: coastwise runs [--json] ... RECORDING... | OUTING" and, in full, all options. */
-void cw_usage_add(struct cw_text *text, const struct cw_command *command);
+/* "usage: coastwise runs [--json] ... RECORDING... | OUTING", what the command does and all its
+ * options; and the list of commands. */
 void cw_help_add(struct cw_text *text, const struct cw_command *command);
 void cw_help_add_all(struct cw_text *text);
 

@@ -41,7 +41,7 @@ static size_t column_of(const struct cw_text *text) {
     return column;
 }
 
-void cw_usage_add(struct cw_text *text, const struct cw_command *command) {
+static void add_usage(struct cw_text *text, const struct cw_command *command) {
     /* A command with many options has them below, not in its first line. */
     bool all = command->n_options <= 8;
     cw_text_add(text, "usage: coastwise %s%s", command->name, all ? "" : " [OPTION...]");
@@ -58,7 +58,7 @@ void cw_usage_add(struct cw_text *text, const struct cw_command *command) {
 }
 
 void cw_help_add(struct cw_text *text, const struct cw_command *command) {
-    cw_usage_add(text, command);
+    add_usage(text, command);
     cw_text_add(text, "\n");
     add_wrapped(text, command->description, 0, 0);
     if (!command->n_options) return;

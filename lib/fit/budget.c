@@ -169,14 +169,3 @@ void cw_budget_free(struct cw_budget *budget) {
     free(budget->effects);
     *budget = (struct cw_budget){0};
 }
-
-double cw_budget_combined(const struct cw_budget *budget, const double *contrast) {
-    double sum = 0;
-    for (size_t c = 0; c < budget->n; c++) {
-        double effect = 0;
-        for (size_t k = 0; k < budget->n_x; k++)
-            effect += contrast[k] * budget->causes[c].effect[k];
-        sum += effect * effect;
-    }
-    return sqrt(sum);
-}

@@ -47,7 +47,4 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_pl
                               struct cw_budget *budget, struct cw_error *error);
 void cw_budget_free(struct cw_budget *budget);
 
-/* Combined standard uncertainty of contrast'x from all causes, which are independent. */
-double cw_budget_combined(const struct cw_budget *budget, const double *contrast);
-
 #endif

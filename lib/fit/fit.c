@@ -173,7 +173,8 @@ bool cw_cda_known(const struct cw_estimate *cda_m2) {
     return cda_m2->value > 0.02 && cda_m2->high - cda_m2->low < cda_m2->value;
 }
 
-bool cw_crr_known(const struct cw_estimate *crr) {
+/* The same of a Crr: to 0.005 either way, which is all of what tyres have. */
+static bool crr_known(const struct cw_estimate *crr) {
     return crr->high - crr->low < 0.01;
 }
 
@@ -224,7 +225,7 @@ static enum cw_status fit_alone(struct cw_fit *fit, const struct cw_reml *reml, 
     run->correlation = covariance[at[0] * n + at[1]] /
                        (run->alone_cda_m2.standard_error * run->alone_crr.standard_error);
     run->identifiable = cw_cda_known(&run->alone_cda_m2);
-    run->crr_known = run->identifiable && cw_crr_known(&run->alone_crr);
+    run->crr_known = run->identifiable && crr_known(&run->alone_crr);
 cleanup:
     free(covariance);
     return status;
@@ -266,7 +267,7 @@ static enum cw_status fit_together(struct cw_fit *fit, const struct cw_reml *rem
                              cw_t_quantile(0.975, cw_fit_df(fit, contrast)));
         if (i < joint->n_tyres) {
             fit->crr[i] = estimate;
-            fit->crr_identifiable[i] = cw_crr_known(&estimate);
+            fit->crr_identifiable[i] = crr_known(&estimate);
         } else {
             struct cw_fit_run *run = &fit->runs[i - joint->n_tyres];
             run->together_cda_m2 = estimate;

@@ -74,8 +74,6 @@ void cw_fit_free(struct cw_fit *fit);
 
 /* Whether an interval says anything: a CdA known to half its value. */
 bool cw_cda_known(const struct cw_estimate *cda_m2);
-/* The same of a Crr: to 0.005 either way, which is all of what tyres have. */
-bool cw_crr_known(const struct cw_estimate *crr);
 
 /* Satterthwaite's degrees of freedom of the variance of c'x, x as in fit->information: how well
  * the noise is known that the variance is made of (Satterthwaite 1946, Biometrics Bull. 2:110; as

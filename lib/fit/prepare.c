@@ -28,8 +28,8 @@ void cw_place_settle(struct cw_place *place, enum cw_elevation elevation) {
  * don't show. */
 static const double unsure_start_s = 2, unsure_end_s = 2;
 
-enum cw_status cw_place_make(const struct cw_fit_input *input, struct cw_place *place,
-                             struct cw_error *error) {
+static enum cw_status place_make(const struct cw_fit_input *input, struct cw_place *place,
+                                 struct cw_error *error) {
     const struct cw_outing *outing = input->outing;
     double height = 0, latitude = 0;
     size_t n_height = 0, n_latitude = 0;
@@ -66,7 +66,8 @@ enum cw_status cw_place_make(const struct cw_fit_input *input, struct cw_place *
     return CW_OK;
 }
 
-double cw_place_density(const struct cw_place *place, double height_m) {
+/* Air density of the place at another height, kg/m3. */
+static double density_at(const struct cw_place *place, double height_m) {
     double pressure = cw_air_pressure_at(place->pressure_pa, place->density_kgm3,
                                          place->gravity_ms2, place->reference_height_m, height_m);
     return cw_air_density(place->temperature_c, pressure, place->humidity);
@@ -190,7 +191,7 @@ static enum cw_status prepare_run(const struct cw_fit_input *input, size_t index
                                  .wheel_radius_m = outing->wheel_radius_m};
     data->balance = (struct cw_balance){.mass_kg = bicycle.mass_kg,
                                         .inertia_factor = cw_inertia_factor(&bicycle),
-                                        .density_kgm3 = cw_place_density(place, mean_height),
+                                        .density_kgm3 = density_at(place, mean_height),
                                         .gravity_ms2 = place->gravity_ms2,
                                         .wind_along_ms = outing->wind_along_ms,
                                         .bearings = 1};
@@ -213,7 +214,7 @@ enum cw_status cw_prepare(const struct cw_fit_input *input, struct cw_prepared *
     struct cw_along *along = NULL;
     struct cw_slant *slants = NULL;
     *prepared = (struct cw_prepared){0};
-    enum cw_status status = cw_place_make(input, &prepared->place, error);
+    enum cw_status status = place_make(input, &prepared->place, error);
     if (status < 0) return status;
     for (size_t i = 0; i < runs->n; i++) {
         if (!runs->at[i].kept) continue;

@@ -31,12 +31,8 @@ struct cw_place {
     double barometric_scale; /* true over indicated height differences; 1 if not barometric */
 };
 
-enum cw_status cw_place_make(const struct cw_fit_input *input, struct cw_place *place,
-                             struct cw_error *error);
 /* Sets density and barometric scale from the other fields. */
 void cw_place_settle(struct cw_place *place, enum cw_elevation elevation);
-/* Air density of the place at another height, kg/m3. */
-double cw_place_density(const struct cw_place *place, double height_m);
 
 struct cw_prepared {
     struct cw_place place;

@@ -19,7 +19,8 @@ static long tenths_of(double value) {
     return lround(10 * value);
 }
 
-void cw_chart_number(struct cw_chart *chart, double value) {
+/* A coordinate, rounded to a tenth of a unit. */
+static void add_coordinate(struct cw_chart *chart, double value) {
     add_tenths(&chart->body, tenths_of(value));
 }
 
@@ -52,7 +53,7 @@ void cw_chart_attribute(struct cw_chart *chart, const char *name, const char *va
 
 static void add_number(struct cw_chart *chart, const char *name, double value) {
     cw_text_add(&chart->body, " %s=\"", name);
-    cw_chart_number(chart, value);
+    add_coordinate(chart, value);
     cw_text_add(&chart->body, "\"");
 }
 
@@ -101,13 +102,13 @@ void cw_chart_line(struct cw_chart *chart, size_t style, const char *class_, dou
     cw_text_add(&chart->body, "<path");
     add_class(chart, "l", style, class_);
     cw_text_add(&chart->body, " d=\"M");
-    cw_chart_number(chart, x1);
+    add_coordinate(chart, x1);
     cw_text_add(&chart->body, " ");
-    cw_chart_number(chart, y1);
+    add_coordinate(chart, y1);
     cw_text_add(&chart->body, "L");
-    cw_chart_number(chart, x2);
+    add_coordinate(chart, x2);
     cw_text_add(&chart->body, " ");
-    cw_chart_number(chart, y2);
+    add_coordinate(chart, y2);
     cw_text_add(&chart->body, "\"/>");
 }
 
@@ -151,9 +152,9 @@ void cw_chart_mark(struct cw_chart *chart, size_t style, double x, double y, dou
     cw_text_add(&chart->body, " d=\"");
     for (const signed char *c = corners[shape]; *c != 99; c += 2) {
         cw_text_add(&chart->body, c == corners[shape] ? "M" : "L");
-        cw_chart_number(chart, x + 0.095 * size * c[0]);
+        add_coordinate(chart, x + 0.095 * size * c[0]);
         cw_text_add(&chart->body, " ");
-        cw_chart_number(chart, y + 0.095 * size * c[1]);
+        add_coordinate(chart, y + 0.095 * size * c[1]);
     }
     cw_text_add(&chart->body, "z\"/>");
 }
@@ -173,9 +174,9 @@ void cw_chart_sample(struct cw_chart *chart, size_t style, double x, double y, b
         add_class(chart, "l", style, "");
         add_dash(chart, style);
         cw_text_add(&chart->body, " d=\"M");
-        cw_chart_number(chart, x);
+        add_coordinate(chart, x);
         cw_text_add(&chart->body, " ");
-        cw_chart_number(chart, y - 5);
+        add_coordinate(chart, y - 5);
         cw_text_add(&chart->body, "h30\"/>");
     }
     cw_chart_mark(chart, style, line ? x + 15 : x + 5, y - 5, 4.5, NULL);

@@ -59,8 +59,6 @@ void cw_chart_text(struct cw_chart *chart, double x, double y, char anchor, cons
 void cw_chart_note(struct cw_chart *chart, const char *text);
 /* name="value", both cleaned and escaped, with a blank before. */
 void cw_chart_attribute(struct cw_chart *chart, const char *name, const char *value);
-/* A coordinate, rounded to a tenth of a unit. */
-void cw_chart_number(struct cw_chart *chart, double value);
 
 /* class_ beside the style's own ("" for none): "thin", "bold", "faint", "rule" ... of the sheet.
  * A line of the class "plain" has no dash. */

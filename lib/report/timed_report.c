@@ -3,25 +3,16 @@
 #include <math.h>
 #include <stdio.h>
 
-#include "base/number.h"
 #include "base/utf8.h"
 #include "base/warning.h"
-#include "report/csv.h"
 #include "report/parts.h"
 #include "report/table.h"
 
 #define KMH_PER_MS 3.6
 
 static const char *setup_name(const struct cw_timed_report *report, size_t setup) {
-    return setup < report->outing->n_setups ? report->outing->setups[setup].name : NULL;
+    return setup < report->outing->n_setups ? report->outing->setups[setup].name : "-";
 }
-
-static const char *shown_setup(const struct cw_timed_report *report, size_t setup) {
-    const char *name = setup_name(report, setup);
-    return name ? name : "-";
-}
-
-/* ---- for people ---- */
 
 /* Whether any run came to stand still. */
 static bool has_runout(const struct cw_timed *timed) {
@@ -56,7 +47,7 @@ static void runs_table(const struct cw_timed_report *report, const struct cw_loo
     for (size_t k = 0; k < timed->n; k++) {
         const struct cw_timed_run *run = &timed->runs[k];
         cw_table_add(&table, "%ld", report->runs->at[run->run].number);
-        cw_table_add(&table, "%s", shown_setup(report, run->setup));
+        cw_table_add(&table, "%s", setup_name(report, run->setup));
         for (size_t g = 1; g + 1 < timed->n_gates; g++)
             cw_table_add_number(&table, run->at[g].time_s - run->at[0].time_s, 2);
         cw_table_add_number(&table, run->time_s.value, 2);
@@ -84,7 +75,7 @@ static void setups_table(const struct cw_timed_report *report, struct cw_text *o
         const struct cw_timed_setup *setup = &timed->setups[i];
         const struct cw_timed_group *time = &setup->of[CW_TIMED_TIME];
         const struct cw_timed_group *entry = &setup->of[CW_TIMED_ENTRY_SPEED];
-        cw_table_add(&table, "%s", shown_setup(report, setup->setup));
+        cw_table_add(&table, "%s", setup_name(report, setup->setup));
         cw_table_add(&table, "%zu", time->n);
         cw_table_add_number(&table, time->mean, 2);
         cw_table_add_number(&table, time->sd, 2);
@@ -124,18 +115,15 @@ static void differences_table(const struct cw_timed_report *report, struct cw_te
             const struct cw_timed_difference *d = &timed->comparisons[i].of[q];
             if (isnan(d->difference.value)) continue;
             double factor = shown[q].factor;
-            cw_table_add(&table, "%s", shown_setup(report, timed->comparisons[i].setup));
-            cw_table_add(&table, "%s", shown_setup(report, timed->comparisons[i].reference));
+            cw_table_add(&table, "%s", setup_name(report, timed->comparisons[i].setup));
+            cw_table_add(&table, "%s", setup_name(report, timed->comparisons[i].reference));
             cw_table_add(&table, "%s", shown[q].name);
             cw_table_add_number(&table, factor * d->difference.value, shown[q].decimals);
             cw_table_add(&table, "%s", shown[q].unit);
             cw_table_add_number(&table, factor * d->difference.low, shown[q].decimals);
             cw_table_add_number(&table, factor * d->difference.high, shown[q].decimals);
             cw_table_add_number(&table, d->percent, 2);
-            if (d->p_value < 0.001)
-                cw_table_add(&table, "<0.001");
-            else
-                cw_table_add_number(&table, d->p_value, 3);
+            cw_table_add_p(&table, d->p_value);
             cw_table_add(&table, "%s", cw_timed_test_text(d->test));
             cw_table_add(&table, "%s", judgement(d));
         }
@@ -155,10 +143,10 @@ static void say_entry(const struct cw_timed_report *report, struct cw_text *out)
         double speed_ms = c->of[CW_TIMED_ENTRY_SPEED].difference.value;
         if (isnan(c->time_by_entry_s.value)) continue;
         cw_text_add(out, "- ");
-        cw_utf8_add_shown(out, shown_setup(report, c->setup));
+        cw_utf8_add_shown(out, setup_name(report, c->setup));
         cw_text_add(out, " came to the first gate %.2f km/h %s than ", fabs(speed_ms) * KMH_PER_MS,
                     speed_ms < 0 ? "slower" : "faster");
-        cw_utf8_add_shown(out, shown_setup(report, c->reference));
+        cw_utf8_add_shown(out, setup_name(report, c->reference));
         cw_text_add(out, ", which alone makes at most %.2f s;\n  drag leaves less of it\n",
                     c->time_by_entry_s.value);
     }
@@ -196,58 +184,5 @@ enum cw_status cw_report_timed_table(const struct cw_timed_report *report,
         cw_utf8_add_shown(out, text);
         cw_text_add(out, "\n");
     }
-    return out->failed ? cw_error_memory(error) : CW_OK;
-}
-
-/* ---- for programs ---- */
-
-static void csv_row(struct cw_csv *csv, const struct cw_timed_report *report,
-                    const struct cw_timed_run *run) {
-    const struct cw_timed *timed = report->timed;
-    const char *setup = setup_name(report, run->setup);
-    struct cw_text gates = {0}, times = {0};
-    char first[40] = "";
-    for (size_t g = 0; g < timed->n_gates; g++) {
-        double after_s = run->at[g].time_s - run->at[0].time_s;
-        cw_text_add(&gates, "%s", g ? "; " : "");
-        cw_text_add_number(&gates, timed->gates_m[g], 3);
-        cw_text_add(&times, "%s", g ? "; " : "");
-        if (isfinite(after_s)) cw_text_add_number(&times, after_s, 3);
-    }
-    if (isfinite(run->at[0].time_s)) cw_time_write(run->at[0].time_s, first, sizeof first);
-    cw_csv_add(csv, report->outing->name);
-    cw_csv_add_number(csv, (double)report->runs->at[run->run].number);
-    cw_csv_add(csv, setup ? setup : "");
-    cw_csv_add(csv, first);
-    cw_csv_add_estimate(csv, run->time_s);
-    cw_csv_add_estimate(csv, run->entry_speed_ms);
-    cw_csv_add_estimate(csv, run->exit_speed_ms);
-    cw_csv_add_estimate(csv, run->runout_m);
-    cw_csv_add(csv, gates.bytes ? gates.bytes : "");
-    cw_csv_add(csv, times.bytes ? times.bytes : "");
-    cw_csv_end_row(csv);
-    if (gates.failed || times.failed) csv->out->failed = true;
-    cw_text_free(&gates);
-    cw_text_free(&times);
-}
-
-enum cw_status cw_report_timed_csv(const struct cw_timed_report *reports, size_t n,
-                                   struct cw_text *out, struct cw_error *error) {
-    static const char *const heads[] = {"outing",
-                                        "number",
-                                        "setup",
-                                        "first_gate_time",
-                                        CW_ESTIMATE_HEADS("time_s"),
-                                        CW_ESTIMATE_HEADS("entry_speed_ms"),
-                                        CW_ESTIMATE_HEADS("exit_speed_ms"),
-                                        CW_ESTIMATE_HEADS("runout_m"),
-                                        "gates_m",
-                                        "gate_times_s"};
-    struct cw_csv csv = {.out = out};
-    for (size_t i = 0; i < sizeof heads / sizeof *heads; i++) cw_csv_add(&csv, heads[i]);
-    cw_csv_end_row(&csv);
-    for (size_t i = 0; i < n; i++)
-        for (size_t k = 0; k < reports[i].timed->n; k++)
-            csv_row(&csv, &reports[i], &reports[i].timed->runs[k]);
     return out->failed ? cw_error_memory(error) : CW_OK;
 }

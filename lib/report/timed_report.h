@@ -17,12 +17,9 @@ struct cw_timed_report {
     const struct cw_timed *timed;
 };
 
-/* Each adds to out; CW_E_MEMORY when out is not whole. The CSV has a line for each run of n
- * outings; times at gates are a list within a field, for their number differs. */
+/* Adds to out; CW_E_MEMORY when out is not whole. */
 enum cw_status cw_report_timed_table(const struct cw_timed_report *report,
                                      const struct cw_look *look, struct cw_text *out,
                                      struct cw_error *error);
-enum cw_status cw_report_timed_csv(const struct cw_timed_report *reports, size_t n,
-                                   struct cw_text *out, struct cw_error *error);
 
 #endif

@@ -26,8 +26,9 @@ enum cw_status cw_simulate_road(struct cw_simulate_options *options, const char 
         memcpy(options->segments, roads[i].segments, sizeof roads[i].segments);
         return CW_OK;
     }
-    return cw_error_set(error, CW_E_ARGUMENT, NULL, 0, "there is no road \"%s\"; there are %s",
-                        name, cw_simulate_road_names());
+    return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
+                        "there is no road \"%s\"; there are straight, flattening, dip and steep",
+                        name);
 }
 
 void cw_simulate_order(struct cw_simulate_options *options, size_t rounds) {
@@ -37,10 +38,6 @@ void cw_simulate_order(struct cw_simulate_options *options, size_t rounds) {
         size_t place = i % (2 * setups);
         options->order[options->n_order++] = place < setups ? place : 2 * setups - 1 - place;
     }
-}
-
-const char *cw_simulate_road_names(void) {
-    return "straight, flattening, dip and steep";
 }
 
 void cw_simulate_elevation(struct cw_simulate_options *options, enum cw_elevation elevation) {

@@ -120,8 +120,6 @@ struct cw_simulate_options cw_simulate_options_default(void);
  * CW_E_ARGUMENT for any other name. */
 enum cw_status cw_simulate_road(struct cw_simulate_options *options, const char *name,
                                 struct cw_error *error);
-/* The names of these roads, in words for a message. */
-const char *cw_simulate_road_names(void);
 /* Sets the order of the runs: all setups there and back again, rounds times (ABBA ABBA for two
  * setups and two rounds), as many as there is room for. */
 void cw_simulate_order(struct cw_simulate_options *options, size_t rounds);
