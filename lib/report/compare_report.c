@@ -85,13 +85,6 @@ static void setups_table(const struct pictured *p, struct cw_text *out) {
     cw_text_free(&ends);
 }
 
-static void add_p(struct cw_table *table, double p) {
-    if (p < 0.001)
-        cw_table_add(table, "<0.001");
-    else
-        cw_table_add_number(table, p, 3);
-}
-
 static void runs_table(const struct pictured *p, struct cw_text *out) {
     const struct cw_compare *compare = p->report->report->compare;
     bool several = p->report->report->n > 1;
@@ -121,7 +114,7 @@ static void runs_table(const struct pictured *p, struct cw_text *out) {
         cw_table_add_number(&table, run->cda_m2.standard_error, decimals);
         cw_table_add_number(&table, run->percent, 1);
         cw_table_add_number(&table, run->t, 1);
-        add_p(&table, run->p_adjusted);
+        cw_table_add_p(&table, run->p_adjusted);
         cw_table_add_number(&table, run->worst_ms, 1);
         cw_table_add_number(&table, run->worst_m, 0);
         add_picture(&table, p, run->cda_m2);
@@ -198,8 +191,8 @@ static void differences_table(const struct cw_compare_report *report, const stru
         add_percent(&table, c->percent.high, decimals);
         cw_table_add_number(&table, c->difference_m2.value,
                             cw_error_decimals(c->difference_m2.standard_error));
-        add_p(&table, c->p_value);
-        if (several) add_p(&table, c->p_adjusted);
+        cw_table_add_p(&table, c->p_value);
+        if (several) cw_table_add_p(&table, c->p_adjusted);
         add_percent(&table, c->smallest_detectable_percent,
                     cw_error_decimals(c->smallest_detectable_percent));
         cw_table_add(&table, "%s", cw_verdict_words(c->verdict));

@@ -51,6 +51,35 @@ struct cw_estimate cw_lag_estimate(const struct cw_fit_report *report, size_t re
     return cw_estimate_make(recorder->lag_s, recorder->lag_error_s, cw_t_quantile(0.975, INFINITY));
 }
 
+/* Two digits that count; noise is seldom known to more. */
+static void add_two_digits(struct cw_table *table, double value) {
+    cw_table_add_number(table, value, cw_error_decimals(value));
+}
+
+void cw_noise_rows(const struct cw_fit_report *report, struct cw_table *table) {
+    for (size_t i = 0; i < sizeof facts / sizeof *facts; i++) {
+        struct cw_estimate found = cw_noise_estimate(report->of.fit, facts[i].parameter);
+        cw_table_add(table, "%s", facts[i].name);
+        add_two_digits(table, found.value);
+        cw_table_add(table, "%s", facts[i].unit);
+        add_two_digits(table, found.low);
+        add_two_digits(table, found.high);
+    }
+    for (size_t r = 0; r < report->of.n_recordings; r++) {
+        struct cw_estimate lag = cw_lag_estimate(report, r);
+        int decimals = cw_error_decimals(lag.standard_error);
+        if (report->of.outing->elevation == CW_ELEVATION_SURVEYED || isnan(lag.value)) continue;
+        if (report->of.n_recordings > 1)
+            cw_table_add(table, "lag of the heights in %s", report->of.recordings[r].file);
+        else
+            cw_table_add(table, "the recorded heights' lag");
+        cw_table_add_number(table, lag.value, decimals);
+        cw_table_add(table, "s");
+        cw_table_add_number(table, lag.low, decimals);
+        cw_table_add_number(table, lag.high, decimals);
+    }
+}
+
 /* JCGM 100:2008, eq. 10; the sensitivities by difference. */
 struct cw_estimate cw_density_estimate(const struct cw_fit_report *report) {
     const struct cw_outing *outing = report->of.outing;

@@ -10,6 +10,7 @@
 #include "base/text.h"
 #include "report/fit_report.h"
 #include "report/parts.h"
+#include "report/table.h"
 
 /* One list of the noise for all reports. */
 struct cw_noise_fact {
@@ -24,6 +25,9 @@ const struct cw_noise_fact *cw_noise_facts(size_t *n);
  * Variances are known as ratios: the interval is that of the logarithm, the standard error the
  * value's times the logarithm's. */
 struct cw_estimate cw_noise_estimate(const struct cw_fit *fit, enum cw_noise_parameter parameter);
+
+/* Rows of the noise found and of each recording's lag: name, value, unit, low, high. */
+void cw_noise_rows(const struct cw_fit_report *report, struct cw_table *table);
 
 /* A recording's lag; NaN where no run of it was fitted. */
 struct cw_estimate cw_lag_estimate(const struct cw_fit_report *report, size_t recording);

@@ -1,7 +1,6 @@
 #include "report/fit_report.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -215,20 +214,6 @@ static void pairs(const struct cw_fit_report *report, const struct cw_signs *sig
     }
 }
 
-/* Two digits that count; noise is seldom known to more. */
-static void add_two_digits(struct cw_table *table, double value) {
-    cw_table_add_number(table, value, cw_error_decimals(value));
-}
-
-static void noise_row(struct cw_table *table, const char *name, const char *unit,
-                      struct cw_estimate estimate) {
-    cw_table_add(table, "%s", name);
-    add_two_digits(table, estimate.value);
-    cw_table_add(table, "%s", unit);
-    add_two_digits(table, estimate.low);
-    add_two_digits(table, estimate.high);
-}
-
 static void noise_table(const struct cw_fit_report *report, struct cw_text *out) {
     static const struct cw_column columns[] = {{"standard deviations", "", false},
                                                {"", "", true},
@@ -236,24 +221,7 @@ static void noise_table(const struct cw_fit_report *report, struct cw_text *out)
                                                {"95 % from", "", true},
                                                {"to", "", true}};
     struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
-    size_t n;
-    const struct cw_noise_fact *facts = cw_noise_facts(&n);
-    for (size_t i = 0; i < n; i++)
-        noise_row(&table, facts[i].name, facts[i].unit,
-                  cw_noise_estimate(report->of.fit, facts[i].parameter));
-    for (size_t r = 0; r < report->of.n_recordings; r++) {
-        struct cw_estimate lag = cw_lag_estimate(report, r);
-        char name[256] = "the recorded heights' lag";
-        if (report->of.outing->elevation == CW_ELEVATION_SURVEYED || isnan(lag.value)) continue;
-        if (report->of.n_recordings > 1)
-            snprintf(name, sizeof name, "lag of the heights in %s", report->of.recordings[r].file);
-        int decimals = cw_error_decimals(lag.standard_error);
-        cw_table_add(&table, "%s", name);
-        cw_table_add_number(&table, lag.value, decimals);
-        cw_table_add(&table, "s");
-        cw_table_add_number(&table, lag.low, decimals);
-        cw_table_add_number(&table, lag.high, decimals);
-    }
+    cw_noise_rows(report, &table);
     cw_text_add(out, "\nNoise found\n");
     cw_table_write(&table, out);
     cw_table_free(&table);

@@ -338,32 +338,24 @@ void cw_page_add_timed(const struct cw_report *report, size_t outing, struct cw_
 /* ---- what disturbs ---- */
 
 void cw_page_add_budget(const struct cw_report *report, struct cw_text *text) {
-    static const struct cw_column columns[] = {
-        {"cause", "", false}, {"off by", "", true}, {"CdA", "%", true}, {"difference", "%", true}};
+    static const struct cw_column columns[] = {{"cause", "", false}, {"off by", "", true},
+                                               {"unit", "", false},  {"CdA", "%", true},
+                                               {"Crr", "", true},    {"difference", "%", true}};
+    static const struct cw_look look = {.utf8 = true};
     const struct cw_compare *compare = report->compare;
+    const struct cw_signs sign = cw_signs_of(&look);
     struct cw_table table = {COLUMNS(columns)};
     if (!compare || !compare->n_causes) {
         cw_text_add(text, "<p>No setup to take the budget of.</p>\n");
         return;
     }
-    for (size_t i = 0; i < compare->n_causes; i++) {
-        const struct cw_cause_effect *cause = &compare->causes[i];
-        cw_table_add(&table, "%s", cause->name);
-        cw_table_add(&table, "%.2g %s%s", cause->uncertainty, strcmp(cause->unit, "C") ? "" : "°",
-                     cause->unit);
-        cw_table_add_number(&table, cause->cda_percent, 2);
-        cw_table_add_number(&table, cause->difference_percent, 2);
-    }
-    cw_table_add(&table, "together");
-    cw_table_add(&table, "%s", "");
-    cw_table_add_number(&table, compare->systematic_percent, 2);
-    cw_table_add_number(&table, compare->systematic_difference_percent, 2);
+    bool pair = compare->n_comparisons > 0;
+    table.n_columns -= !pair;
+    cw_budget_rows(compare, &sign, &table);
     finish(&table, "table-budget", 0,
-           "What causes that no scatter shows do to CdA, and to the first difference", NULL, text);
-}
-
-static void add_two_digits(struct cw_table *table, double value) {
-    cw_table_add_number(table, value, cw_error_decimals(value));
+           pair ? "What causes that no scatter shows do to CdA and Crr, and to the first difference"
+                : "What causes that no scatter shows do to CdA and Crr",
+           NULL, text);
 }
 
 void cw_page_add_noise(const struct cw_report *report, size_t outing, struct cw_text *text) {
@@ -372,31 +364,8 @@ void cw_page_add_noise(const struct cw_report *report, size_t outing, struct cw_
                                                {"unit", "", false},
                                                {"95 % from", "", true},
                                                {"to", "", true}};
-    const struct cw_report_outing *of = &report->outings[outing];
-    struct cw_fit_report fit = {.of = *of};
+    struct cw_fit_report fit = {.of = report->outings[outing]};
     struct cw_table table = {COLUMNS(columns)};
-    size_t n;
-    const struct cw_noise_fact *facts = cw_noise_facts(&n);
-    for (size_t i = 0; i < n; i++) {
-        struct cw_estimate found = cw_noise_estimate(of->fit, facts[i].parameter);
-        cw_table_add(&table, "%s", facts[i].name);
-        add_two_digits(&table, found.value);
-        cw_table_add(&table, "%s", facts[i].unit);
-        add_two_digits(&table, found.low);
-        add_two_digits(&table, found.high);
-    }
-    for (size_t r = 0; r < of->n_recordings; r++) {
-        struct cw_estimate lag = cw_lag_estimate(&fit, r);
-        if (of->outing->elevation == CW_ELEVATION_SURVEYED || isnan(lag.value)) continue;
-        int decimals = cw_error_decimals(lag.standard_error);
-        if (of->n_recordings > 1)
-            cw_table_add(&table, "lag of the heights, recording %zu", r + 1);
-        else
-            cw_table_add(&table, "lag of the recorded heights");
-        cw_table_add_number(&table, lag.value, decimals);
-        cw_table_add(&table, "s");
-        cw_table_add_number(&table, lag.low, decimals);
-        cw_table_add_number(&table, lag.high, decimals);
-    }
+    cw_noise_rows(&fit, &table);
     finish(&table, "table-noise", outing, "Noise, as the runs themselves show it", NULL, text);
 }

@@ -102,6 +102,35 @@ void cw_sentences_list(const char *title, struct cw_sentences *sentences,
     cw_text_free(&sentences->text);
 }
 
+void cw_table_add_p(struct cw_table *table, double p) {
+    if (p < 0.001)
+        cw_table_add(table, "<0.001");
+    else
+        cw_table_add_number(table, p, 3);
+}
+
+void cw_budget_rows(const struct cw_compare *compare, const struct cw_signs *sign,
+                    struct cw_table *table) {
+    bool pair = compare->n_comparisons > 0;
+    double crr = 0;
+    for (size_t i = 0; i < compare->n_causes; i++) {
+        const struct cw_cause_effect *cause = &compare->causes[i];
+        cw_table_add(table, "%s", cause->name);
+        cw_table_add(table, "%.2g", cause->uncertainty);
+        cw_table_add(table, "%s%s", strcmp(cause->unit, "C") ? "" : sign->degree, cause->unit);
+        cw_table_add_number(table, cause->cda_percent, 2);
+        cw_table_add_number(table, cause->crr, 5);
+        if (pair) cw_table_add_number(table, cause->difference_percent, 2);
+        crr += cause->crr * cause->crr;
+    }
+    cw_table_add(table, "all of them");
+    cw_table_add(table, "%s", "");
+    cw_table_add(table, "%s", "");
+    cw_table_add_number(table, compare->systematic_percent, 2);
+    cw_table_add_number(table, sqrt(crr), 5);
+    if (pair) cw_table_add_number(table, compare->systematic_difference_percent, 2);
+}
+
 void cw_budget_table(const struct cw_compare *compare, const struct cw_look *look,
                      struct cw_text *out) {
     struct cw_signs sign = cw_signs_of(look);
@@ -109,26 +138,10 @@ void cw_budget_table(const struct cw_compare *compare, const struct cw_look *loo
                                         {"", "", false},      {"CdA", "%", true},
                                         {"Crr", "", true},    {"difference", "%", true}};
     bool pair = compare->n_comparisons > 0;
-    double crr = 0;
     struct cw_table table = {.columns = columns,
                              .n_columns = sizeof columns / sizeof *columns - !pair};
     if (!compare->n_causes) return;
-    for (size_t i = 0; i < compare->n_causes; i++) {
-        const struct cw_cause_effect *cause = &compare->causes[i];
-        cw_table_add(&table, "%s", cause->name);
-        cw_table_add(&table, "%.2g", cause->uncertainty);
-        cw_table_add(&table, "%s%s", strcmp(cause->unit, "C") ? "" : sign.degree, cause->unit);
-        cw_table_add_number(&table, cause->cda_percent, 2);
-        cw_table_add_number(&table, cause->crr, 5);
-        if (pair) cw_table_add_number(&table, cause->difference_percent, 2);
-        crr += cause->crr * cause->crr;
-    }
-    cw_table_add(&table, "all of them");
-    cw_table_add(&table, "%s", "");
-    cw_table_add(&table, "%s", "");
-    cw_table_add_number(&table, compare->systematic_percent, 2);
-    cw_table_add_number(&table, sqrt(crr), 5);
-    if (pair) cw_table_add_number(&table, compare->systematic_difference_percent, 2);
+    cw_budget_rows(compare, &sign, &table);
     cw_text_add(out,
                 "\nWhat the runs cannot show, being the same in all: off by its standard "
                 "uncertainty, each\nmoves CdA and Crr (which is not in their intervals)%s by\n",

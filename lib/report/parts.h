@@ -52,6 +52,13 @@ void cw_sentences_add(struct cw_sentences *sentences, const char *format, ...)
 void cw_sentences_list(const char *title, struct cw_sentences *sentences,
                        const struct cw_look *look, struct cw_text *out);
 
+/* A p-value to three decimals; below 0.001 it says that. */
+void cw_table_add_p(struct cw_table *table, double p);
+
+/* The budget's rows: cause, its uncertainty, unit, what it does to CdA, to Crr and, where there are
+ * two setups, to their difference; the last row is all causes together. */
+void cw_budget_rows(const struct cw_compare *compare, const struct cw_signs *sign,
+                    struct cw_table *table);
 /* What each systematic cause does; nothing if there is none. */
 void cw_budget_table(const struct cw_compare *compare, const struct cw_look *look,
                      struct cw_text *out);

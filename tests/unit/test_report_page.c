@@ -67,6 +67,8 @@ START_TEST(the_answer_comes_first_and_the_origin_last) {
         "<tr data-run=\"1.1\"><th scope=\"row\"",
         "<tr data-run=\"1.4\">",
         "<caption id=\"table-budget-1-caption\">",
+        "<th scope=\"col\" class=\"number\">Crr</th>",
+        "<th scope=\"row\" dir=\"auto\">all of them</th>",
         "id=\"method\"",
         "id=\"care\"",
         "By coastwise 1.2.3.",
