@@ -100,7 +100,8 @@ static enum cw_status part_setups(const struct cw_compare_outing *outings, size_
     }
     for (size_t s = 0; s < m; s++) {
         struct cw_setup_result *setup = &compare->setups[s];
-        setup->cda_m2 = (struct cw_estimate){NAN, NAN, NAN, NAN};
+        setup->cda_m2 = setup->crr = (struct cw_estimate){NAN, NAN, NAN, NAN};
+        setup->correlation = NAN;
         if (told(outings, n, setup->name)) {
             parted[compare->n_told++] = *setup;
             continue;
