@@ -136,7 +136,7 @@ static enum cw_status prepare_run(const struct cw_fit_input *input, size_t index
         while (last > first && samples->time_s[last] > end && start < end) last--;
     }
     size_t n = last - first + 1;
-    if (n < 8)
+    if (n < 4)
         return cw_error_set(error, CW_E_DATA, input->recordings[run->recording].file,
                             samples->line[run->first],
                             "run %ld has too few samples at speed to be fitted: leave it out by "

@@ -78,7 +78,7 @@ struct cw_runs_options {
     double density_kgm3;            /* 1.2 by default */
     double cda_low_m2, cda_high_m2; /* a coast loses energy as these explain: 0.15, 0.9 */
     double crr_low, crr_high;       /* 0.002, 0.015 */
-    double minimum_distance_m;      /* 200 by default */
+    double minimum_distance_m;      /* 200 by default; 10 samples are wanted too */
     double minimum_drop_m;          /* 5 by default */
     double minimum_speed_ms;        /* a run ends where speed falls below: 2.0 by default */
     /* Turns down, as off the road, every run that is not on the road that most runs share, where

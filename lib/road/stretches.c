@@ -167,6 +167,9 @@ static bool is_steady(const struct finder *f, const struct cw_run *run) {
     return most - least < STEADY_PART * most;
 }
 
+/* A fit wants this many; recorders that write a sample now and then leave a long run with fewer. */
+#define LEAST_SAMPLES 10
+
 /* What bounds a stretch on one side. */
 enum edge { EDGE_GAP, EDGE_STANDING, EDGE_TURN, EDGE_PEDALLING, EDGE_BRAKING };
 
@@ -178,7 +181,7 @@ static unsigned judge(const struct finder *f, const struct cw_run *run, enum edg
     for (size_t i = run->first; i <= run->last; i++)
         without += isfinite(f->motion->height_m[i]) ? 0 : 1;
     if (5 * without > count) reasons |= CW_REASON_NO_HEIGHT;
-    if (run->distance_m < o->minimum_distance_m) {
+    if (run->distance_m < o->minimum_distance_m || count < LEAST_SAMPLES) {
         reasons |= CW_REASON_SHORT;
         if (start == EDGE_GAP || end == EDGE_GAP) reasons |= CW_REASON_GAP;
         if (start == EDGE_BRAKING || end == EDGE_BRAKING) reasons |= CW_REASON_BRAKED;
