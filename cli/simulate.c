@@ -22,25 +22,20 @@ struct options {
 };
 
 #define TEXT(field, option, letter_, argument_, meaning_)                                          \
-    {.name = option,                                                                               \
-     .letter = letter_,                                                                            \
-     .kind = CW_OPTION_TEXT,                                                                       \
-     .offset = offsetof(struct options, field),                                                    \
-     .argument = argument_,                                                                        \
-     .meaning = meaning_},
+    {                                                                                              \
+        .name = option, .letter = letter_, .kind = CW_OPTION_TEXT,                                 \
+        .offset = offsetof(struct options, field), .argument = argument_, .meaning = meaning_      \
+    }
 #define FLAG(field, option, meaning_)                                                              \
-    {.name = option,                                                                               \
-     .kind = CW_OPTION_FLAG,                                                                       \
-     .offset = offsetof(struct options, field),                                                    \
-     .meaning = meaning_},
+    {                                                                                              \
+        .name = option, .kind = CW_OPTION_FLAG, .offset = offsetof(struct options, field),         \
+        .meaning = meaning_                                                                        \
+    }
 #define COUNT(field, option, low_, high_, meaning_)                                                \
-    {.name = option,                                                                               \
-     .kind = CW_OPTION_COUNT,                                                                      \
-     .offset = offsetof(struct options, field),                                                    \
-     .argument = "N",                                                                              \
-     .low = low_,                                                                                  \
-     .high = high_,                                                                                \
-     .meaning = meaning_},
+    {                                                                                              \
+        .name = option, .kind = CW_OPTION_COUNT, .offset = offsetof(struct options, field),        \
+        .argument = "N", .low = low_, .high = high_, .meaning = meaning_                           \
+    }
 #define NUMBER(field, option, usual, low_, high_, meaning_)                                        \
     {.name = option,                                                                               \
      .kind = CW_OPTION_NUMBER,                                                                     \
@@ -51,40 +46,33 @@ struct options {
      .meaning = meaning_ " (default " #usual ")"},
 
 static const struct cw_option table[] = {
-    TEXT(output, "output", 'o', "DIRECTORY", "where the recordings, outing.ini and truth.json go")
-        COUNT(seed, "seed", 0, 4294967295.0, "which random numbers; the same make the same outing")
-            TEXT(name, "name", 0, "TEXT",
-                 "name of the outing") TEXT(road, "road", 0, "ROAD",
-                                            "straight, flattening, dip or steep, or segments "
-                                            "METRES:PERCENT[:DEGREES],... of length, "
-                                            "slope (negative is down) and turn (default straight)")
-                TEXT(setups, "setups", 0, "SETUPS",
-                     "NAME:CDA[:CRR[:KG[:TYRES]]],... CdA in m2, Crr, load in kg, name of the "
-                     "tyres (default "
-                     "cape:0.42,jacket:0.38; Crr 0.005)") TEXT(order, "order", 0, "NAMES",
-                                                               "setup of each run, with commas; by "
-                                                               "default all there and back, twice")
-                    TEXT(start, "start", 0, "TIME",
-                         "when the recording begins, as 2024-05-19T09:00:00Z")
-                        COUNT(recordings, "recordings", 1, CW_SIMULATE_RUNS_MAX,
-                              "share the runs among so many") TEXT(format, "format", 0, "FORMAT",
-                                                                   "gpx or tcx (default tcx)")
-                            FLAG(gzip, "gzip", "compress the recordings") TEXT(
-                                speed, "speed", 0, "SENSOR",
-                                "none, wheel or doppler (default wheel)")
-                                TEXT(elevation, "elevation", 0, "SENSOR",
-                                     "barometric, satellite or surveyed, with the errors usual for "
-                                     "it where no option says "
-                                     "otherwise (default barometric)")
-                                    FLAG(no_positions, "no-positions", "leave positions out") FLAG(
-                                        no_distance, "no-distance",
-                                        "leave the wheel's distance out")
-                                        FLAG(no_cadence, "no-cadence", "leave cadence out") FLAG(
-                                            irregular, "irregular",
-                                            "make each interval 1 to 4 times as long, at random")
-                                            FLAG(json, "json",
-                                                 "write the truth to standard output as JSON")
-                                                CW_SIMULATE_NUMBERS(NUMBER)};
+    TEXT(output, "output", 'o', "DIRECTORY", "where the recordings, outing.ini and truth.json go"),
+    COUNT(seed, "seed", 0, 4294967295.0, "which random numbers; the same make the same outing"),
+    TEXT(name, "name", 0, "TEXT", "name of the outing"),
+    TEXT(road, "road", 0, "ROAD",
+         "one of straight, flattening, dip and steep, or segments METRES:PERCENT[:DEGREES],... of "
+         "length, slope (negative is down) and turn (default straight)"),
+    TEXT(setups, "setups", 0, "SETUPS",
+         "NAME:CDA[:CRR[:KG[:TYRES]]],... CdA in m2, Crr, load in kg, name of the tyres (default "
+         "cape:0.42,jacket:0.38; Crr 0.005)"),
+    TEXT(order, "order", 0, "NAMES",
+         "setup of each run, with commas; by default all there and back, twice"),
+    TEXT(start, "start", 0, "TIME", "when the recording begins, as 2024-05-19T09:00:00Z"),
+    COUNT(recordings, "recordings", 1, CW_SIMULATE_RUNS_MAX, "share the runs among so many"),
+    TEXT(format, "format", 0, "FORMAT", "what the recordings are: gpx or tcx (default tcx)"),
+    FLAG(gzip, "gzip", "compress the recordings"),
+    TEXT(speed, "speed", 0, "SENSOR",
+         "what measures speed: none, wheel or doppler (default wheel)"),
+    TEXT(elevation, "elevation", 0, "SENSOR",
+         "what measures heights: barometric, satellite or surveyed, with the errors usual for it "
+         "where no "
+         "option says otherwise (default barometric)"),
+    FLAG(no_positions, "no-positions", "leave positions out"),
+    FLAG(no_distance, "no-distance", "leave the wheel's distance out"),
+    FLAG(no_cadence, "no-cadence", "leave cadence out"),
+    FLAG(irregular, "irregular", "make each interval 1 to 4 times as long, at random"),
+    FLAG(json, "json", "write the truth to standard output as JSON"),
+    CW_SIMULATE_NUMBERS(NUMBER)};
 
 /* Copies the next part of *list, up to one of the ends, and moves *list behind it (NULL: that was
  * the last). False at the list's end and, with *list left, where the part is too long. */
