@@ -137,7 +137,8 @@ void cw_page_add_method(struct cw_text *text) {
 
 static void add_fastest(const struct cw_run *run, struct cw_text *text) {
     double stopping_m = cw_stopping_distance(run->top_speed_ms, run->mean_slope);
-    cw_text_add(text, "The fastest run here reached %.0f km/h. ", 3.6 * run->top_speed_ms);
+    cw_text_add(text, "The fastest run here reached %.0f km/h. ",
+                CW_KMH_PER_MS * run->top_speed_ms);
     if (isfinite(stopping_m))
         cw_text_add(text,
                     "From there a sound bicycle needs some %.0f m to stop on this slope in the "

@@ -16,8 +16,6 @@
 #include "report/parts.h"
 #include "report/words.h"
 
-#define KMH_PER_MS 3.6
-
 #define COLUMNS(list) .columns = (list), .n_columns = sizeof(list) / sizeof *(list)
 
 #define ESTIMATE(head, unit) CW_ESTIMATE_COLUMNS(head, unit, "±")
@@ -165,9 +163,9 @@ static void add_run(const struct cw_report_outing *of, size_t i, struct cw_table
     cw_table_add_number(table, run->duration_s, 0);
     cw_table_add_number(table, run->distance_m, 0);
     cw_table_add_number(table, run->drop_m, 1);
-    cw_table_add_number(table, run->entry_speed_ms * KMH_PER_MS, 1);
-    cw_table_add_number(table, run->top_speed_ms * KMH_PER_MS, 1);
-    cw_table_add_number(table, run->exit_speed_ms * KMH_PER_MS, 1);
+    cw_table_add_number(table, run->entry_speed_ms * CW_KMH_PER_MS, 1);
+    cw_table_add_number(table, run->top_speed_ms * CW_KMH_PER_MS, 1);
+    cw_table_add_number(table, run->exit_speed_ms * CW_KMH_PER_MS, 1);
     cw_table_add(table, "%s", cw_run_end_text(run->ends));
 }
 
@@ -251,18 +249,12 @@ void cw_page_add_runs(const struct cw_report *report, size_t outing, struct cw_t
 
 /* ---- as measured ---- */
 
-static bool any_runout(const struct cw_timed *timed) {
-    for (size_t i = 0; i < timed->n; i++)
-        if (isfinite(timed->runs[i].runout_m.value)) return true;
-    return false;
-}
-
 static void add_timed_runs(const struct cw_report_outing *of, const struct cw_timed *timed,
                            size_t outing, struct cw_text *text) {
     static const struct cw_column columns[] = {
         {"run", "", false},      {"setup", "", false},   {"time", "s", true},    {"±", "s", true},
         {"entry", "km/h", true}, {"exit", "km/h", true}, {"run-out", "m", true}, {"±", "m", true}};
-    bool runout = any_runout(timed);
+    bool runout = cw_timed_has_runout(timed);
     struct cw_table table = {.columns = columns,
                              .n_columns = sizeof columns / sizeof *columns - (runout ? 0 : 2)};
     char caption[128];
@@ -272,8 +264,8 @@ static void add_timed_runs(const struct cw_report_outing *of, const struct cw_ti
         cw_table_add(&table, "%s", setup_name(of->outing, run->setup));
         cw_table_add_number(&table, run->time_s.value, 2);
         cw_table_add_number(&table, run->time_s.standard_error, 2);
-        cw_table_add_number(&table, run->entry_speed_ms.value * KMH_PER_MS, 1);
-        cw_table_add_number(&table, run->exit_speed_ms.value * KMH_PER_MS, 1);
+        cw_table_add_number(&table, run->entry_speed_ms.value * CW_KMH_PER_MS, 1);
+        cw_table_add_number(&table, run->exit_speed_ms.value * CW_KMH_PER_MS, 1);
         if (!runout) continue;
         cw_table_add_number(&table, run->runout_m.value, 1);
         cw_table_add_number(&table, run->runout_m.standard_error, 1);

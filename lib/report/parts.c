@@ -109,6 +109,12 @@ void cw_table_add_p(struct cw_table *table, double p) {
         cw_table_add_number(table, p, 3);
 }
 
+bool cw_timed_has_runout(const struct cw_timed *timed) {
+    for (size_t k = 0; k < timed->n; k++)
+        if (isfinite(timed->runs[k].runout_m.value)) return true;
+    return false;
+}
+
 void cw_budget_rows(const struct cw_compare *compare, const struct cw_signs *sign,
                     struct cw_table *table) {
     bool pair = compare->n_comparisons > 0;

@@ -8,9 +8,12 @@
 #include "base/estimate.h"
 #include "base/text.h"
 #include "compare/compare.h"
+#include "compare/timed.h"
 #include "report/csv.h"
 #include "report/interval.h"
 #include "report/table.h"
+
+#define CW_KMH_PER_MS 3.6
 
 /* What a plain terminal shows otherwise. */
 struct cw_signs {
@@ -54,6 +57,9 @@ void cw_sentences_list(const char *title, struct cw_sentences *sentences,
 
 /* A p-value to three decimals; below 0.001 it says that. */
 void cw_table_add_p(struct cw_table *table, double p);
+
+/* Whether any run came to stand still. */
+bool cw_timed_has_runout(const struct cw_timed *timed);
 
 /* The budget's rows: cause, its uncertainty, unit, what it does to CdA, to Crr and, where there are
  * two setups, to their difference; the last row is all causes together. */

@@ -6,6 +6,7 @@
 #include "base/number.h"
 #include "report/csv.h"
 #include "report/json.h"
+#include "report/parts.h"
 #include "report/table.h"
 #include "report/words.h"
 
@@ -121,9 +122,9 @@ static void run_row(struct cw_table *table, const struct cw_runs_report *report,
     cw_table_add_number(table, run->distance_m, 0);
     cw_table_add_number(table, run->drop_m, 1);
     cw_table_add_number(table, run->mean_slope * 100, 1);
-    cw_table_add_number(table, run->entry_speed_ms * 3.6, 1);
-    cw_table_add_number(table, run->top_speed_ms * 3.6, 1);
-    cw_table_add_number(table, run->exit_speed_ms * 3.6, 1);
+    cw_table_add_number(table, run->entry_speed_ms * CW_KMH_PER_MS, 1);
+    cw_table_add_number(table, run->top_speed_ms * CW_KMH_PER_MS, 1);
+    cw_table_add_number(table, run->exit_speed_ms * CW_KMH_PER_MS, 1);
     cw_table_add(table, "%s", cw_run_end_text(run->ends));
     if (shown->by) cw_table_add(table, "%s", run->by_energy ? "energy" : "sensor");
     if (shown->road) cw_table_add_number(table, road_of(run), 0);

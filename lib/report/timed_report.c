@@ -8,17 +8,8 @@
 #include "report/parts.h"
 #include "report/table.h"
 
-#define KMH_PER_MS 3.6
-
 static const char *setup_name(const struct cw_timed_report *report, size_t setup) {
     return setup < report->outing->n_setups ? report->outing->setups[setup].name : "-";
-}
-
-/* Whether any run came to stand still. */
-static bool has_runout(const struct cw_timed *timed) {
-    for (size_t k = 0; k < timed->n; k++)
-        if (isfinite(timed->runs[k].runout_m.value)) return true;
-    return false;
 }
 
 static void runs_table(const struct cw_timed_report *report, const struct cw_look *look,
@@ -28,7 +19,7 @@ static void runs_table(const struct cw_timed_report *report, const struct cw_loo
     struct cw_column columns[CW_GATES_MAX + 9];
     char heads[CW_GATES_MAX][32];
     struct cw_table table = {.columns = columns};
-    bool runout = has_runout(timed);
+    bool runout = cw_timed_has_runout(timed);
     columns[table.n_columns++] = (struct cw_column){"run", "", true};
     columns[table.n_columns++] = (struct cw_column){"setup", "", false};
     for (size_t g = 1; g + 1 < timed->n_gates; g++) {
@@ -52,9 +43,9 @@ static void runs_table(const struct cw_timed_report *report, const struct cw_loo
             cw_table_add_number(&table, run->at[g].time_s - run->at[0].time_s, 2);
         cw_table_add_number(&table, run->time_s.value, 2);
         cw_table_add_number(&table, run->time_s.standard_error, 2);
-        cw_table_add_number(&table, run->entry_speed_ms.value * KMH_PER_MS, 1);
-        cw_table_add_number(&table, run->entry_speed_ms.standard_error * KMH_PER_MS, 1);
-        cw_table_add_number(&table, run->exit_speed_ms.value * KMH_PER_MS, 1);
+        cw_table_add_number(&table, run->entry_speed_ms.value * CW_KMH_PER_MS, 1);
+        cw_table_add_number(&table, run->entry_speed_ms.standard_error * CW_KMH_PER_MS, 1);
+        cw_table_add_number(&table, run->exit_speed_ms.value * CW_KMH_PER_MS, 1);
         if (!runout) continue;
         cw_table_add_number(&table, run->runout_m.value, 1);
         cw_table_add_number(&table, run->runout_m.standard_error, 1);
@@ -69,7 +60,7 @@ static void setups_table(const struct cw_timed_report *report, struct cw_text *o
         {"sd", "s", true},    {"p", "%", true},       {"entry", "km/h", true},
         {"sd", "km/h", true}, {"run-out", "m", true}, {"sd", "m", true}};
     const struct cw_timed *timed = report->timed;
-    bool runout = has_runout(timed);
+    bool runout = cw_timed_has_runout(timed);
     struct cw_table table = {.columns = columns, .n_columns = runout ? 9 : 7};
     for (size_t i = 0; i < timed->n_setups; i++) {
         const struct cw_timed_setup *setup = &timed->setups[i];
@@ -80,8 +71,8 @@ static void setups_table(const struct cw_timed_report *report, struct cw_text *o
         cw_table_add_number(&table, time->mean, 2);
         cw_table_add_number(&table, time->sd, 2);
         cw_table_add_number(&table, 100 * time->precision, 1);
-        cw_table_add_number(&table, entry->mean * KMH_PER_MS, 1);
-        cw_table_add_number(&table, entry->sd * KMH_PER_MS, 1);
+        cw_table_add_number(&table, entry->mean * CW_KMH_PER_MS, 1);
+        cw_table_add_number(&table, entry->sd * CW_KMH_PER_MS, 1);
         if (!runout) continue;
         cw_table_add_number(&table, setup->of[CW_TIMED_RUNOUT].mean, 1);
         cw_table_add_number(&table, setup->of[CW_TIMED_RUNOUT].sd, 1);
@@ -107,7 +98,7 @@ static void differences_table(const struct cw_timed_report *report, struct cw_te
         double factor;
         int decimals;
     } shown[CW_TIMED_QUANTITIES] = {
-        {"time", "s", 1, 2}, {"run-out", "m", 1, 1}, {"entry", "km/h", KMH_PER_MS, 2}};
+        {"time", "s", 1, 2}, {"run-out", "m", 1, 1}, {"entry", "km/h", CW_KMH_PER_MS, 2}};
     const struct cw_timed *timed = report->timed;
     struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
     for (size_t i = 0; i < timed->n_comparisons; i++)
@@ -144,8 +135,8 @@ static void say_entry(const struct cw_timed_report *report, struct cw_text *out)
         if (isnan(c->time_by_entry_s.value)) continue;
         cw_text_add(out, "- ");
         cw_utf8_add_shown(out, setup_name(report, c->setup));
-        cw_text_add(out, " came to the first gate %.2f km/h %s than ", fabs(speed_ms) * KMH_PER_MS,
-                    speed_ms < 0 ? "slower" : "faster");
+        cw_text_add(out, " came to the first gate %.2f km/h %s than ",
+                    fabs(speed_ms) * CW_KMH_PER_MS, speed_ms < 0 ? "slower" : "faster");
         cw_utf8_add_shown(out, setup_name(report, c->reference));
         cw_text_add(out, ", which alone makes at most %.2f s;\n  drag leaves less of it\n",
                     c->time_by_entry_s.value);
@@ -154,9 +145,9 @@ static void say_entry(const struct cw_timed_report *report, struct cw_text *out)
     cw_text_add(out,
                 "- within setups, a run that came 1 km/h faster took %.2f s %s (95 %%: %.2f to "
                 "%.2f s,\n  correlation %.2f, p %.3f)\n",
-                fabs(entry->slope_sms.value) / KMH_PER_MS,
-                entry->slope_sms.value < 0 ? "less" : "more", entry->slope_sms.low / KMH_PER_MS,
-                entry->slope_sms.high / KMH_PER_MS, entry->correlation, entry->p_value);
+                fabs(entry->slope_sms.value) / CW_KMH_PER_MS,
+                entry->slope_sms.value < 0 ? "less" : "more", entry->slope_sms.low / CW_KMH_PER_MS,
+                entry->slope_sms.high / CW_KMH_PER_MS, entry->correlation, entry->p_value);
 }
 
 enum cw_status cw_report_timed_table(const struct cw_timed_report *report,
