@@ -71,8 +71,8 @@ static void add_difference_row(const struct cw_compare *compare, size_t i, struc
     cw_table_add(table, "%s", cw_verdict_text(comparison->verdict));
     cw_table_add_estimate(table, comparison->percent);
     cw_table_add_number(table, comparison->smallest_detectable_percent, 1);
-    cw_table_add_number(table, comparison->p_value, 4);
-    cw_table_add_number(table, comparison->p_adjusted, 4);
+    cw_table_add_p(table, comparison->p_value);
+    cw_table_add_p(table, comparison->p_adjusted);
 }
 
 /* What a comparison means, a quantity with its error to a pair of columns; run-outs only where runs
@@ -281,24 +281,22 @@ static void add_timed_differences(const struct cw_report_outing *of, const struc
         {"setup", "", false}, {"against", "", false},   {"measured", "", false},
         {"runs", "", true},   {"difference", "", true}, {"95 % from", "", true},
         {"to", "", true},     {"unit", "", false},      {"p", "", true}};
-    static const struct {
-        const char *name, *unit;
-    } quantities[CW_TIMED_QUANTITIES] = {{"time", "s"}, {"run-out", "m"}, {"entry speed", "m/s"}};
     struct cw_table table = {COLUMNS(columns)};
     for (size_t i = 0; i < timed->n_comparisons; i++)
-        for (size_t q = 0; q < CW_TIMED_QUANTITIES; q++) {
+        for (enum cw_timed_quantity q = 0; q < CW_TIMED_QUANTITIES; q++) {
             const struct cw_timed_comparison *comparison = &timed->comparisons[i];
+            struct cw_timed_shown shown = cw_timed_shown_as(q);
             const struct cw_timed_difference *of_q = &comparison->of[q];
             if (!isfinite(of_q->difference.value)) continue;
             cw_table_add(&table, "%s", setup_name(of->outing, comparison->setup));
             cw_table_add(&table, "%s", setup_name(of->outing, comparison->reference));
-            cw_table_add(&table, "%s", quantities[q].name);
+            cw_table_add(&table, "%s", shown.name);
             cw_table_add(&table, "%zu, %zu", of_q->n[0], of_q->n[1]);
-            cw_table_add_number(&table, of_q->difference.value, 2);
-            cw_table_add_number(&table, of_q->difference.low, 2);
-            cw_table_add_number(&table, of_q->difference.high, 2);
-            cw_table_add(&table, "%s", quantities[q].unit);
-            cw_table_add_number(&table, of_q->p_value, 4);
+            cw_table_add_number(&table, shown.factor * of_q->difference.value, shown.decimals);
+            cw_table_add_number(&table, shown.factor * of_q->difference.low, shown.decimals);
+            cw_table_add_number(&table, shown.factor * of_q->difference.high, shown.decimals);
+            cw_table_add(&table, "%s", shown.unit);
+            cw_table_add_p(&table, of_q->p_value);
         }
     if (table.n_cells)
         finish(&table, "table-timed-differences", outing,

@@ -109,6 +109,12 @@ void cw_table_add_p(struct cw_table *table, double p) {
         cw_table_add_number(table, p, 3);
 }
 
+struct cw_timed_shown cw_timed_shown_as(enum cw_timed_quantity quantity) {
+    static const struct cw_timed_shown shown[CW_TIMED_QUANTITIES] = {
+        {"time", "s", 1, 2}, {"run-out", "m", 1, 1}, {"entry", "km/h", CW_KMH_PER_MS, 2}};
+    return shown[quantity];
+}
+
 bool cw_timed_has_runout(const struct cw_timed *timed) {
     for (size_t k = 0; k < timed->n; k++)
         if (isfinite(timed->runs[k].runout_m.value)) return true;

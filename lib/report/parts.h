@@ -58,6 +58,13 @@ void cw_sentences_list(const char *title, struct cw_sentences *sentences,
 /* A p-value to three decimals; below 0.001 it says that. */
 void cw_table_add_p(struct cw_table *table, double p);
 
+/* How people read a quantity as measured: its value x factor, in unit. */
+struct cw_timed_shown {
+    const char *name, *unit;
+    double factor;
+    int decimals;
+};
+struct cw_timed_shown cw_timed_shown_as(enum cw_timed_quantity quantity);
 /* Whether any run came to stand still. */
 bool cw_timed_has_runout(const struct cw_timed *timed);
 

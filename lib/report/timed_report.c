@@ -93,26 +93,20 @@ static void differences_table(const struct cw_timed_report *report, struct cw_te
         {"setup", "", false}, {"minus", "", false},    {"", "", false},  {"difference", "", true},
         {"", "", false},      {"95 % from", "", true}, {"to", "", true}, {"%", "", true},
         {"p", "", true},      {"test", "", false},     {"", "", false}};
-    static const struct {
-        const char *name, *unit;
-        double factor;
-        int decimals;
-    } shown[CW_TIMED_QUANTITIES] = {
-        {"time", "s", 1, 2}, {"run-out", "m", 1, 1}, {"entry", "km/h", CW_KMH_PER_MS, 2}};
     const struct cw_timed *timed = report->timed;
     struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
     for (size_t i = 0; i < timed->n_comparisons; i++)
-        for (int q = 0; q < CW_TIMED_QUANTITIES; q++) {
+        for (enum cw_timed_quantity q = 0; q < CW_TIMED_QUANTITIES; q++) {
             const struct cw_timed_difference *d = &timed->comparisons[i].of[q];
             if (isnan(d->difference.value)) continue;
-            double factor = shown[q].factor;
+            struct cw_timed_shown shown = cw_timed_shown_as(q);
             cw_table_add(&table, "%s", setup_name(report, timed->comparisons[i].setup));
             cw_table_add(&table, "%s", setup_name(report, timed->comparisons[i].reference));
-            cw_table_add(&table, "%s", shown[q].name);
-            cw_table_add_number(&table, factor * d->difference.value, shown[q].decimals);
-            cw_table_add(&table, "%s", shown[q].unit);
-            cw_table_add_number(&table, factor * d->difference.low, shown[q].decimals);
-            cw_table_add_number(&table, factor * d->difference.high, shown[q].decimals);
+            cw_table_add(&table, "%s", shown.name);
+            cw_table_add_number(&table, shown.factor * d->difference.value, shown.decimals);
+            cw_table_add(&table, "%s", shown.unit);
+            cw_table_add_number(&table, shown.factor * d->difference.low, shown.decimals);
+            cw_table_add_number(&table, shown.factor * d->difference.high, shown.decimals);
             cw_table_add_number(&table, d->percent, 2);
             cw_table_add_p(&table, d->p_value);
             cw_table_add(&table, "%s", cw_timed_test_text(d->test));
