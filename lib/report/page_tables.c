@@ -306,15 +306,9 @@ static void add_timed_differences(const struct cw_report_outing *of, const struc
 
 void cw_page_add_timed(const struct cw_report *report, size_t outing, struct cw_text *text) {
     const struct cw_report_outing *of = &report->outings[outing];
-    struct cw_fit_input input = {.outing = of->outing,
-                                 .recordings = of->recordings,
-                                 .motions = of->motions,
-                                 .n_recordings = of->n_recordings,
-                                 .runs = of->runs,
-                                 .setups = of->setups};
     struct cw_timed timed;
     struct cw_error error;
-    if (cw_timed_make(&input, NULL, &timed, &error) < 0) {
+    if (cw_report_timed(of, &timed, &error) < 0) {
         cw_text_add(text, "<p>Not timed: ");
         cw_markup_add(text, error.message);
         cw_text_add(text, ".</p>\n");

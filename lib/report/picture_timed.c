@@ -6,6 +6,7 @@
 
 #include "compare/timed.h"
 #include "report/interval.h"
+#include "report/parts.h"
 #include "report/picture.h"
 #include "report/pictures.h"
 
@@ -192,17 +193,11 @@ enum cw_status cw_picture_timed(const struct cw_scene *scene, const char *id_pre
     struct timed_picture p = {.scene = scene};
     struct cw_chart chart;
     struct cw_text description = {0}, note = {0};
-    struct cw_fit_input input = {.outing = o->outing,
-                                 .recordings = o->recordings,
-                                 .motions = o->motions,
-                                 .n_recordings = o->n_recordings,
-                                 .runs = o->runs,
-                                 .setups = o->setups};
     bool any = false;
     if (!o->recordings || !o->motions || !o->setups)
         return cw_error_set(error, CW_E_DATA, o->outing->file, 0,
                             "without its recordings an outing has no times to draw");
-    enum cw_status status = cw_timed_make(&input, NULL, &p.timed, error);
+    enum cw_status status = cw_report_timed(o, &p.timed, error);
     if (status < 0) goto cleanup;
     size_t most = 1;
     for (size_t s = 0; s < p.timed.n_setups; s++)
