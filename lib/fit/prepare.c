@@ -14,6 +14,12 @@
  * a run-out's last ones are left out of the fit. */
 static const double least_speed_ms = 1.5;
 
+/* Where energy alone tells that nobody pedals, a run's ends are known to a few seconds only, and a
+ * push or a brush of the brake within it costs more than the seconds are worth. The finder keeps
+ * off them already (on made-up outings no start was early and no end late); this is for what those
+ * don't show. */
+static const double unsure_start_s = 2, unsure_end_s = 2;
+
 void cw_place_settle(struct cw_place *place, enum cw_elevation elevation) {
     place->density_kgm3 = cw_air_density(place->temperature_c, place->pressure_pa, place->humidity);
     place->barometric_scale =
@@ -21,12 +27,6 @@ void cw_place_settle(struct cw_place *place, enum cw_elevation elevation) {
             ? cw_barometric_scale(place->density_kgm3, place->pressure_pa, place->gravity_ms2)
             : 1;
 }
-
-/* Where energy alone tells that nobody pedals, a run's ends are known to a few seconds only, and a
- * push or a brush of the brake within it costs more than the seconds are worth. The finder keeps
- * off them already (on made-up outings no start was early and no end late); this is for what those
- * don't show. */
-static const double unsure_start_s = 2, unsure_end_s = 2;
 
 static enum cw_status place_make(const struct cw_fit_input *input, struct cw_place *place,
                                  struct cw_error *error) {

@@ -63,6 +63,7 @@ void cw_table_add_p(struct cw_table *table, double p);
 /* The outing's times as measured, as cw_timed_make gives them. */
 enum cw_status cw_report_timed(const struct cw_report_outing *of, struct cw_timed *timed,
                                struct cw_error *error);
+
 /* How people read a quantity as measured: its value x factor, in unit. */
 struct cw_timed_shown {
     const char *name, *unit;
@@ -70,6 +71,7 @@ struct cw_timed_shown {
     int decimals;
 };
 struct cw_timed_shown cw_timed_shown_as(enum cw_timed_quantity quantity);
+
 /* Whether any run came to stand still. */
 bool cw_timed_has_runout(const struct cw_timed *timed);
 
