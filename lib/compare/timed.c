@@ -130,8 +130,8 @@ static void time_run(const struct timing *t, struct cw_timed_run *result) {
     const double *speed_error_ms = motion_of(t->input, result->run)->speed_error_ms + run->first;
     struct cw_gate_track track = track_of(t, result->run);
     struct cw_place_error place = cw_place_error_make(t->input, result->run, t->wander);
-    struct cw_gate_passage passages[CW_GATES_MAX];
-    double own_m2[CW_GATES_MAX], interval_m2[CW_GATES_MAX];
+    struct cw_gate_passage passages[CW_GATES_MAX] = {0};
+    double own_m2[CW_GATES_MAX] = {0}, interval_m2[CW_GATES_MAX];
     for (size_t g = 0; g < timed->n_gates; g++) {
         struct cw_gate_passage *p = &passages[g];
         cw_gate_pass(&track, timed->gates_m[g], p);

@@ -237,11 +237,12 @@ static enum cw_status fit_together(struct cw_fit *fit, const struct cw_reml *rem
     size_t n = joint->n_tyres + joint->n_runs;
     double parameter[CW_REML_MOST], known[CW_REML_MOST][CW_REML_MOST] = {{0}};
     struct cw_information there = {0};
-    double *value = calloc(2 * n, sizeof *value), *contrast = value + n;
+    double *value = calloc(2 * n, sizeof *value), *contrast;
     fit->covariance = calloc((2 + CW_NOISE_PARAMETERS) * n * n, sizeof *fit->covariance);
     enum cw_status status = value && fit->covariance ? CW_OK : cw_error_memory(error);
     if (status >= 0) status = cw_information_alloc(joint->n_tyres, joint->n_runs, &there, error);
     if (status < 0) goto cleanup;
+    contrast = value + n;
     fit->held = fit->covariance + n * n;
     fit->moved = fit->held + n * n;
     memcpy(parameter, reml->parameter, sizeof parameter);

@@ -412,11 +412,12 @@ enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *n
     struct equations *keep = calloc(joint->n_roads, sizeof *keep);
     double *value = calloc(joint->most_nodes + l.n, sizeof *value);
     double *estimate = malloc(2 * joint->n_runs * sizeof *estimate);
-    double *precision = estimate + joint->n_runs, log_det = 0;
+    double *precision, log_det = 0;
     if (!keep || !value || !estimate) {
         status = cw_error_memory(error);
         goto cleanup;
     }
+    precision = estimate + joint->n_runs;
     status = assemble(joint, NULL, joint->n_runs, noise, &l, &w, keep, &log_det, error);
     if (status < 0) goto cleanup;
     for (size_t i = 0; i < joint->n_runs; i++) precision[i] = *at(&w.shared, l.cda + i, l.cda + i);
