@@ -33,6 +33,17 @@ struct cw_option {
     const char *meaning;
 };
 
+/* The rows of --json and --csv, for commands that print: bool json and csv of their options. */
+#define CW_OPTIONS_FORMAT(options, in_csv)                                                         \
+    {.name = "json",                                                                               \
+     .kind = CW_OPTION_FLAG,                                                                       \
+     .offset = offsetof(options, json),                                                            \
+     .meaning = "write JSON"},                                                                     \
+    {                                                                                              \
+        .name = "csv", .kind = CW_OPTION_FLAG, .offset = offsetof(options, csv),                   \
+        .meaning = "write " in_csv " as comma-separated values"                                    \
+    }
+
 struct cw_command {
     const char *name;
     const char *arguments;   /* as in usage: "RECORDING... | OUTING" */

@@ -17,14 +17,7 @@ struct options {
 };
 
 static const struct cw_option table[] = {
-    {.name = "json",
-     .kind = CW_OPTION_FLAG,
-     .offset = offsetof(struct options, json),
-     .meaning = "write JSON"},
-    {.name = "csv",
-     .kind = CW_OPTION_FLAG,
-     .offset = offsetof(struct options, csv),
-     .meaning = "write the comparisons as comma-separated values"},
+    CW_OPTIONS_FORMAT(struct options, "the comparisons"),
     {.name = "reference",
      .kind = CW_OPTION_TEXT,
      .offset = offsetof(struct options, reference),

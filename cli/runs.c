@@ -13,14 +13,7 @@ struct options {
 };
 
 static const struct cw_option table[] = {
-    {.name = "json",
-     .kind = CW_OPTION_FLAG,
-     .offset = offsetof(struct options, json),
-     .meaning = "write JSON"},
-    {.name = "csv",
-     .kind = CW_OPTION_FLAG,
-     .offset = offsetof(struct options, csv),
-     .meaning = "write the runs as comma-separated values"},
+    CW_OPTIONS_FORMAT(struct options, "the runs"),
 };
 
 /* Runs were printed; what is amiss with them decides the status. An order that was never given is

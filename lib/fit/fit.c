@@ -37,15 +37,11 @@ static struct cw_reml_prior lag_prior(enum cw_elevation elevation) {
     return (struct cw_reml_prior){0, 0, 0, 0};
 }
 
-struct likelihood {
-    struct cw_joint *joint;
-};
-
 static enum cw_status likelihood(const double *parameter, void *state, double *minus_2_log) {
-    struct likelihood *l = state;
+    struct cw_joint *joint = state;
     struct cw_noise noise = cw_noise_from_log(parameter);
-    cw_joint_set_lags(l->joint, parameter + CW_NOISE_PARAMETERS);
-    return cw_joint_evaluate(l->joint, NULL, l->joint->n_runs, &noise, minus_2_log, NULL, NULL);
+    cw_joint_set_lags(joint, parameter + CW_NOISE_PARAMETERS);
+    return cw_joint_evaluate(joint, NULL, joint->n_runs, &noise, minus_2_log, NULL, NULL);
 }
 
 static bool any_seen(const struct cw_joint *joint, size_t column) {
@@ -62,7 +58,6 @@ static bool any_seen(const struct cw_joint *joint, size_t column) {
 static enum cw_status search(struct cw_joint *joint, enum cw_elevation elevation,
                              struct cw_reml *reml, struct cw_error *error) {
     struct cw_reml_prior prior[CW_REML_MOST];
-    struct likelihood state = {joint};
     size_t n = CW_NOISE_PARAMETERS + joint->n_recordings;
     if (n > CW_REML_MOST)
         return cw_error_set(error, CW_E_DATA, NULL, 0,
@@ -84,7 +79,7 @@ static enum cw_status search(struct cw_joint *joint, enum cw_elevation elevation
         enum cw_status status = cw_joint_advance(joint, &noise, &change, error);
         if (status < 0) return status;
         if (round == 2) break;
-        status = cw_reml_minimise(likelihood, &state, n, prior, round == 0 ? 0.1 : 0.01, round == 1,
+        status = cw_reml_minimise(likelihood, joint, n, prior, round == 0 ? 0.1 : 0.01, round == 1,
                                   reml, error);
         if (status < 0) return status;
         evaluations += reml->evaluations;

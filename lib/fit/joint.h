@@ -36,7 +36,6 @@ struct cw_joint_priors {
     double offset_sd_m;     /* a run's heights against the road's */
     double shift_sd_m;      /* a run's place along the road */
     double scale_sd;        /* relative error of recorded speeds */
-    struct cw_prior lag_s;  /* of recorded heights */
     struct cw_prior cda_m2; /* steadies the search; not part of the information */
 };
 
@@ -45,9 +44,9 @@ struct cw_joint {
     struct cw_run_data *data; /* a run each */
     struct cw_linear *linear;
     struct cw_profile *profile;     /* a road each: the reference */
-    double *cda_m2;                 /* a run each: the reference */
+    double *cda_m2;                 /* a run each: the reference, the mean of its setup */
     double *crr;                    /* a set of tyres each: the reference */
-    double *lag_s;                  /* a recording each: the reference */
+    double *lag_s;                  /* a recording each: given, see cw_joint_set_lags */
     double *scale;                  /* a recording each: the reference */
     struct cw_crr_prior *crr_prior; /* a set of tyres each */
     struct cw_joint_priors priors;
