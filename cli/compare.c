@@ -6,10 +6,10 @@
 
 #include "command.h"
 #include "commands.h"
-#include "compare/timed.h"
 #include "fitted.h"
 #include "output.h"
 #include "report/compare_report.h"
+#include "timed/timed.h"
 
 struct options {
     bool json, csv, drop;

@@ -6,6 +6,7 @@
 #include "outing/input.h"
 #include "output.h"
 #include "recording/overlap.h"
+#include "road/shared.h"
 
 static enum cw_exit no_memory(void) {
     struct cw_error error;
@@ -90,7 +91,6 @@ static enum cw_exit find_runs(bool say_warnings, struct cw_loaded *loaded) {
     struct cw_runs_options options = cw_runs_options_default();
     if (loaded->has_outing) {
         options.mass_kg = loaded->outing.rider_mass_kg + loaded->outing.bike_mass_kg;
-        options.one_road = true;
     }
     for (size_t i = 0; i < loaded->n; i++) {
         if (loaded->n > 1)
@@ -114,7 +114,12 @@ static enum cw_exit find_runs(bool say_warnings, struct cw_loaded *loaded) {
 }
 
 static enum cw_exit label(struct cw_loaded *loaded) {
-    if (!loaded->has_outing) return CW_EXIT_ANSWERED;
+    if (!loaded->has_outing) {
+        struct cw_error error;
+        return cw_roads_number(loaded->recordings, loaded->motions, &loaded->runs, &error) < 0
+                   ? cw_message_error(&error)
+                   : CW_EXIT_ANSWERED;
+    }
     size_t n = loaded->runs.n;
     loaded->setups = calloc(n + 1, sizeof *loaded->setups);
     loaded->setup_names = calloc(n + 1, sizeof *loaded->setup_names);
@@ -122,6 +127,10 @@ static enum cw_exit label(struct cw_loaded *loaded) {
     for (size_t i = 0; i < n; i++) loaded->setups[i] = CW_NO_SETUP;
     loaded->labelled = cw_runs_skip(&loaded->runs, &loaded->outing, &loaded->label_error);
     loaded->skip_failed = loaded->labelled < 0;
+    struct cw_error error;
+    if (cw_roads_number(loaded->recordings, loaded->motions, &loaded->runs, &error) < 0)
+        return cw_message_error(&error);
+    cw_roads_keep_one(&loaded->runs);
     if (loaded->labelled == CW_OK)
         loaded->labelled =
             cw_runs_label(&loaded->runs, &loaded->outing, loaded->setups, &loaded->label_error);

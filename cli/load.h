@@ -5,15 +5,15 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "analysis/label.h"
 #include "base/error.h"
 #include "command.h"
 #include "fit/prepare.h"
+#include "motion/motion.h"
 #include "outing/outing.h"
 #include "recording/recording.h"
 #include "report/runs_report.h"
-#include "road/label.h"
-#include "road/motion.h"
-#include "road/runs.h"
+#include "runs/runs.h"
 
 struct cw_loaded {
     bool has_outing;

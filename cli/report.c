@@ -12,8 +12,8 @@
 #include "fitted.h"
 #include "outing/keys.h"
 #include "output.h"
-#include "report/page.h"
-#include "report/picture.h"
+#include "page/page.h"
+#include "picture/picture.h"
 
 #define OUTINGS_MOST 1000
 

@@ -9,6 +9,16 @@
 #include "base/warning.h"
 #include "base/write.h"
 
+#include "stats/power.h"
+#include "stats/random_effects.h"
+#include "stats/tests.h"
+
+#include "physics/air.h"
+#include "physics/descent.h"
+#include "physics/forces.h"
+#include "physics/gravity.h"
+#include "physics/stopping.h"
+
 #include "recording/recording.h"
 #include "recording/samples.h"
 #include "recording/write.h"
@@ -17,38 +27,35 @@
 #include "outing/keys.h"
 #include "outing/outing.h"
 
-#include "road/label.h"
-#include "road/metric.h"
-#include "road/motion.h"
-#include "road/road.h"
-#include "road/runs.h"
+#include "motion/metric.h"
+#include "motion/motion.h"
 
-#include "physics/air.h"
-#include "physics/descent.h"
-#include "physics/forces.h"
-#include "physics/gravity.h"
-#include "physics/stopping.h"
+#include "runs/runs.h"
 
 #include "simulate/simulate.h"
+
+#include "road/road.h"
 
 #include "fit/fit.h"
 
 #include "compare/compare.h"
-#include "compare/power.h"
-#include "compare/random_effects.h"
-#include "compare/tests.h"
-#include "compare/timed.h"
-#include "compare/timing.h"
+
+#include "timed/timed.h"
+#include "timed/timing.h"
+
+#include "analysis/label.h"
 
 #include "report/compare_report.h"
 #include "report/csv.h"
 #include "report/fit_report.h"
 #include "report/interval.h"
-#include "report/page.h"
-#include "report/picture.h"
 #include "report/report.h"
 #include "report/runs_report.h"
 #include "report/table.h"
 #include "report/timed_report.h"
+
+#include "picture/picture.h"
+
+#include "page/page.h"
 
 #endif

@@ -6,9 +6,9 @@
 #include <string.h>
 
 #include "compare/elsewhere.h"
-#include "compare/power.h"
 #include "compare/run_model.h"
-#include "compare/tests.h"
+#include "stats/power.h"
+#include "stats/tests.h"
 
 struct cw_compare_options cw_compare_options_default(void) {
     return (struct cw_compare_options){.reference = NULL, .level = 0.05};

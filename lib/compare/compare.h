@@ -3,7 +3,7 @@
  * The currency is log CdA of each run, as all runs of its outing together give it (fit/fit.h), with
  * the full covariance of those estimates: what runs share (Crr, the road's tilt, the recorder's
  * lag) is in it and cancels where it should. On it stands the random-effects model of
- * compare/random_effects.h: a mean for each setup, where the order allows it a linear drift over
+ * stats/random_effects.h: a mean for each setup, where the order allows it a linear drift over
  * each outing, and a scatter from run to run that the fit knows nothing of.
  *
  * Across outings an outing's systematic causes (fit/budget.h: mass, air, wind, heights) shift all
@@ -20,7 +20,7 @@
 #include "base/warning.h"
 #include "fit/fit.h"
 #include "outing/outing.h"
-#include "road/runs.h"
+#include "runs/runs.h"
 
 struct cw_compare_outing {
     const struct cw_outing *outing;

@@ -8,7 +8,7 @@
 #include "fit/fit.h"
 #include "physics/descent.h"
 #include "physics/forces.h"
-#include "road/runs.h"
+#include "runs/runs.h"
 
 /* The road that most runs of a fit share, from the runs' mean start to the place that, on the
  * mean, they still reach at 3 m/s. */

@@ -8,8 +8,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "compare/random_effects.h"
-#include "compare/tests.h"
+#include "stats/random_effects.h"
+#include "stats/tests.h"
 
 /* A drift is fitted where the setups explain at most this share of the runs' times. */
 static const double most_confounded = 0.5;

@@ -6,7 +6,7 @@
 #include <string.h>
 
 #include "fit/smooth.h"
-#include "fit/student.h"
+#include "stats/student.h"
 
 static const double spacing_m = 15;
 /* By how much a parameter's logarithm, or a lag in seconds, is moved to see what depends on it. */

@@ -6,11 +6,11 @@
 
 #include "base/error.h"
 #include "fit/run_data.h"
+#include "motion/motion.h"
 #include "outing/outing.h"
 #include "recording/recording.h"
-#include "road/motion.h"
 #include "road/road.h"
-#include "road/runs.h"
+#include "runs/runs.h"
 
 /* An outing as far as it has been read. All borrowed. */
 struct cw_fit_input {

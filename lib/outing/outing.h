@@ -16,6 +16,9 @@ const char *cw_elevation_text(enum cw_elevation elevation);
 #define CW_OUTING_ITEMS_MAX 10000         /* of any list */
 #define CW_OUTING_BYTES_MAX (1024 * 1024) /* of the file */
 
+/* In place of an index into the setups: none. */
+#define CW_NO_SETUP ((size_t)-1)
+
 struct cw_setup {
     char *name;
     char *description; /* "" if none */

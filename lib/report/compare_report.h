@@ -8,9 +8,9 @@
 
 #include "base/error.h"
 #include "base/text.h"
-#include "compare/timed.h"
 #include "report/interval.h"
 #include "report/report.h"
+#include "timed/timed.h"
 
 /* All is borrowed. Some run has a setup: report->compare is not NULL. */
 struct cw_compare_report {

@@ -4,8 +4,8 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "fit/student.h"
 #include "physics/air.h"
+#include "stats/student.h"
 
 static const struct cw_estimate unknown = {NAN, NAN, NAN, NAN};
 

@@ -9,11 +9,11 @@
 #include "base/estimate.h"
 #include "base/text.h"
 #include "compare/compare.h"
-#include "compare/timed.h"
 #include "report/csv.h"
 #include "report/interval.h"
 #include "report/report.h"
 #include "report/table.h"
+#include "timed/timed.h"
 
 #define CW_KMH_PER_MS 3.6
 

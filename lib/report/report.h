@@ -6,10 +6,10 @@
 
 #include "compare/compare.h"
 #include "fit/fit.h"
+#include "motion/motion.h"
 #include "outing/outing.h"
 #include "recording/recording.h"
-#include "road/motion.h"
-#include "road/runs.h"
+#include "runs/runs.h"
 
 struct cw_report_outing {
     const struct cw_outing *outing;

@@ -8,7 +8,7 @@
 #include "base/error.h"
 #include "base/text.h"
 #include "recording/recording.h"
-#include "road/runs.h"
+#include "runs/runs.h"
 
 /* All is borrowed. */
 struct cw_runs_report {

@@ -2,7 +2,6 @@
 
 #include <math.h>
 
-#include "road/label.h"
 
 /* One list of the quantities for setups and comparisons. */
 static const char *const keys[CW_TIMED_QUANTITIES] = {"time_s", "runout_m", "entry_speed_ms"};

@@ -5,10 +5,10 @@
 
 #include "base/error.h"
 #include "base/text.h"
-#include "compare/timed.h"
 #include "outing/outing.h"
 #include "report/interval.h"
-#include "road/runs.h"
+#include "runs/runs.h"
+#include "timed/timed.h"
 
 /* An outing and its timed runs; all is borrowed. */
 struct cw_timed_report {

@@ -5,7 +5,7 @@
 #include <string.h>
 
 #include "base/utf8.h"
-#include "road/runs.h"
+#include "runs/runs.h"
 
 void cw_duration_text(double duration_s, char text[32]) {
     if (!isfinite(duration_s) || fabs(duration_s) > 1e9) {

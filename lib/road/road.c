@@ -4,7 +4,7 @@
 #include <stdlib.h>
 
 #include "road/line.h"
-#include "road/robust.h"
+#include "stats/robust.h"
 
 #define SPACING_M 5.0
 /* Half width of smoothing along the line, and of a run's own mean across it. */

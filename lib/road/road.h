@@ -5,9 +5,9 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "motion/motion.h"
 #include "recording/recording.h"
-#include "road/motion.h"
-#include "road/runs.h"
+#include "runs/runs.h"
 
 struct cw_road {
     struct cw_metric metric;

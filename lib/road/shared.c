@@ -122,7 +122,7 @@ static enum cw_status number_roads(struct cw_runs *runs, size_t *parent, struct 
     return CW_OK;
 }
 
-enum cw_status cw_shared_roads(const struct cw_recording *recordings,
+enum cw_status cw_roads_number(const struct cw_recording *recordings,
                                const struct cw_motion *motions, struct cw_runs *runs,
                                struct cw_error *error) {
     enum cw_status status = CW_OK;
@@ -164,4 +164,19 @@ cleanup:
     free(lines);
     free(parent);
     return status;
+}
+
+void cw_roads_keep_one(struct cw_runs *runs) {
+    size_t on[2] = {0, 0};
+    for (size_t i = 0; i < runs->n; i++)
+        if (runs->at[i].kept && runs->at[i].road < 2) on[runs->at[i].road]++;
+    if (on[0] < 3 || on[0] == on[1]) return;
+    for (size_t i = 0; i < runs->n; i++) {
+        struct cw_run *run = &runs->at[i];
+        if (!run->kept || run->road == 0) continue;
+        run->kept = false;
+        run->reasons |= CW_REASON_OFF_ROAD;
+        run->road = CW_ROAD_NONE;
+    }
+    runs->n_roads = 1;
 }

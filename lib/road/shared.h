@@ -3,16 +3,24 @@
 #define CW_ROAD_SHARED_H
 
 #include "base/error.h"
+#include "motion/motion.h"
 #include "recording/recording.h"
-#include "road/motion.h"
-#include "road/runs.h"
+#include "runs/runs.h"
 
-/* Numbers the roads of all runs (cw_run.road, cw_runs.n_roads). Two runs share a road if at least
+/* Numbers the roads of the runs kept (cw_run.road, cw_runs.n_roads), anew each time it is called:
+ * whoever turns runs down or takes them back calls it again. Two runs share a road if at least
  * 70 % of the shorter's line lies within 25 m of the other's and goes the same way; and so do runs
  * that share it with a third. Runs turned down get the number of a road that kept runs are on, or
  * CW_ROAD_NONE. Runs without positions are taken to be on one road of their own. */
-enum cw_status cw_shared_roads(const struct cw_recording *recordings,
+enum cw_status cw_roads_number(const struct cw_recording *recordings,
                                const struct cw_motion *motions, struct cw_runs *runs,
                                struct cw_error *error);
+
+/* Turns down, as off the road, every run that is not on road 0, where that road carries at least 3
+ * runs and more than any other. For an outing: it is one road with hours of other riding around it,
+ * and its `order` lists the test runs only, so lone coasts elsewhere don't have to be skipped by
+ * hand. Not for an unknown recording, which may hold runs on several roads that are all worth
+ * showing. */
+void cw_roads_keep_one(struct cw_runs *runs);
 
 #endif

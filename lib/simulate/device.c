@@ -2,8 +2,8 @@
 
 #include <math.h>
 
+#include "motion/metric.h"
 #include "physics/air.h"
-#include "road/metric.h"
 #include "simulate/noise.h"
 
 #define LAG_STEP_S 0.25 /* how finely the device's smoothing follows the height */

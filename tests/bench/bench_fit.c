@@ -7,6 +7,7 @@
 #include <time.h>
 
 #include "fit/fit.h"
+#include "road/shared.h"
 #include "simulate/simulate.h"
 
 static double now_s(void) {
@@ -41,6 +42,7 @@ static struct cost measure(double interval_s, size_t rounds) {
     if (cw_motion_make(&made.recordings[0], &motion, &error) < 0) fail("no motion", &error);
     if (cw_runs_find(made.recordings, &motion, 1, &runs_options, &runs, &error) < 0)
         fail("no runs", &error);
+    if (cw_roads_number(made.recordings, &motion, &runs, &error) < 0) fail("no roads", &error);
     cost.find_s = now_s() - begin;
     const struct cw_fit_input input = {.outing = &made.outing,
                                        .recordings = made.recordings,

@@ -5,7 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "road/label.h"
+#include "analysis/label.h"
+#include "road/shared.h"
 
 #define CASE(n, m, r, t) .name = n, .meaning = m, .road = r, .temperature_c = t
 const struct study_case study_cases[] = {
@@ -125,6 +126,8 @@ bool study_outing_make(const struct study_case *c, unsigned long seed,
     if (cw_runs_find(outing->made.recordings, outing->motions, n, &runs_options, &outing->runs,
                      &error) < 0)
         return say("no runs", seed, &error);
+    if (cw_roads_number(outing->made.recordings, outing->motions, &outing->runs, &error) < 0)
+        return say("no roads", seed, &error);
     outing->setups = malloc((outing->runs.n + 1) * sizeof *outing->setups);
     if (!outing->setups) abort();
     size_t kept = 0;

@@ -7,8 +7,8 @@
 #include <string.h>
 #include <time.h>
 
-#include "fit/student.h"
 #include "outings.h"
+#include "stats/student.h"
 #include "tally.h"
 
 struct results {

@@ -13,7 +13,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#include "road/runs.h"
+#include "runs/runs.h"
 #include "simulate/simulate.h"
 
 struct kind {

@@ -5,9 +5,10 @@
 #include <check.h>
 #include <stdlib.h>
 
+#include "analysis/label.h"
 #include "compare/compare.h"
 #include "report/report.h"
-#include "road/label.h"
+#include "road/shared.h"
 #include "simulate/simulate.h"
 
 enum { COMPARED_MOST = 3 };
@@ -53,9 +54,10 @@ static inline void compared_add(struct compared *c, const struct cw_simulate_opt
     for (size_t i = 0; i < n; i++)
         ck_assert_int_eq(cw_motion_make(&m->made.recordings[i], &m->motions[i], &error), CW_OK);
     struct cw_runs_options runs_options = cw_runs_options_default();
-    runs_options.one_road = true;
     ck_assert_int_eq(
         cw_runs_find(m->made.recordings, m->motions, n, &runs_options, &m->runs, &error), CW_OK);
+    ck_assert_int_eq(cw_roads_number(m->made.recordings, m->motions, &m->runs, &error), CW_OK);
+    cw_roads_keep_one(&m->runs);
     m->setups = malloc((m->runs.n + 1) * sizeof *m->setups);
     for (size_t i = 0; i < m->runs.n; i++) {
         m->setups[i] = CW_NO_SETUP;

@@ -2,7 +2,8 @@
 
 #include <stdlib.h>
 
-#include "road/label.h"
+#include "analysis/label.h"
+#include "road/shared.h"
 
 /* The made run that a found one is of: the same time. */
 static size_t setup_of(const struct made_report *made, const struct cw_run *run) {
@@ -29,6 +30,8 @@ enum cw_status made_report_make(const struct cw_simulate_options *options, const
     struct cw_runs_options runs_options = cw_runs_options_default();
     status =
         cw_runs_find(made->made.recordings, made->motions, n, &runs_options, &made->runs, error);
+    if (status < 0) return status;
+    status = cw_roads_number(made->made.recordings, made->motions, &made->runs, error);
     if (status < 0) return status;
     made->setups = malloc((made->runs.n + 1) * sizeof *made->setups);
     if (!made->setups) return cw_error_memory(error);

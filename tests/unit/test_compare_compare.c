@@ -4,8 +4,8 @@
 #include <string.h>
 
 #include "compare/run_model.h"
-#include "compare/tests.h"
 #include "compared.h"
+#include "stats/tests.h"
 
 static bool warns(const struct cw_compare *compare, const char *of) {
     for (size_t i = 0; i < compare->warnings.n; i++)

@@ -9,8 +9,8 @@
 #include <stdlib.h>
 
 #include "fit/energy.h"
-#include "fit/least_squares.h"
 #include "physics/descent.h"
+#include "stats/least_squares.h"
 
 #define COUNT(array) (sizeof(array) / sizeof *(array))
 enum { MOST = 400 };

@@ -8,6 +8,7 @@
 #include <stdlib.h>
 
 #include "fit/fit.h"
+#include "road/shared.h"
 #include "simulate/simulate.h"
 
 struct made {
@@ -40,6 +41,7 @@ static void make(const struct cw_simulate_options *options, struct made *m) {
         ck_assert_int_ge(cw_motion_make(&m->made.recordings[i], &m->motions[i], &error), CW_OK);
     ck_assert_int_ge(
         cw_runs_find(m->made.recordings, m->motions, n, &runs_options, &m->runs, &error), CW_OK);
+    ck_assert_int_ge(cw_roads_number(m->made.recordings, m->motions, &m->runs, &error), CW_OK);
     m->setups = malloc((m->runs.n + 1) * sizeof *m->setups);
     for (size_t i = 0; i < m->runs.n; i++) {
         const struct cw_simulated_run *truth = truth_of(m, i);

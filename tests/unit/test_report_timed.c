@@ -3,9 +3,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "analysis/label.h"
 #include "report/timed_json.h"
 #include "report/timed_report.h"
-#include "road/label.h"
 
 #define NONE                                                                                       \
     { NAN, NAN, NAN, NAN }

@@ -4,6 +4,7 @@
 
 #include "road/line.h"
 #include "road/road.h"
+#include "road/shared.h"
 #include "road_outing.h"
 
 struct trial {
@@ -20,6 +21,7 @@ static struct trial trial_make(const struct made_options *o) {
     ck_assert_int_eq(cw_motion_make(&t.outing.recording, &t.motion, NULL), CW_OK);
     ck_assert_int_eq(cw_runs_find(&t.outing.recording, &t.motion, 1, &options, &t.runs, NULL),
                      CW_OK);
+    ck_assert_int_eq(cw_roads_number(&t.outing.recording, &t.motion, &t.runs, NULL), CW_OK);
     t.along = calloc(t.runs.n, sizeof *t.along);
     ck_assert_int_eq(
         cw_road_make(&t.outing.recording, &t.motion, &t.runs, 0, &t.road, t.along, NULL), CW_OK);

@@ -5,9 +5,9 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "motion/metric.h"
 #include "physics/air.h"
 #include "physics/forces.h"
-#include "road/metric.h"
 #include "simulate/course.h"
 #include "simulate/simulate.h"
 

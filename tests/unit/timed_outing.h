@@ -6,9 +6,10 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "compare/timed.h"
-#include "road/label.h"
+#include "analysis/label.h"
+#include "road/shared.h"
 #include "simulate/simulate.h"
+#include "timed/timed.h"
 
 struct timed_outing {
     struct cw_simulated made;
@@ -43,6 +44,8 @@ static inline void timed_outing_find(struct timed_outing *outing) {
     ck_assert_int_eq(
         cw_runs_find(outing->made.recordings, outing->motions, n, &options, &outing->runs, &error),
         CW_OK);
+    ck_assert_int_eq(
+        cw_roads_number(outing->made.recordings, outing->motions, &outing->runs, &error), CW_OK);
     outing->setups = malloc((outing->runs.n + 1) * sizeof *outing->setups);
     ck_assert_ptr_nonnull(outing->setups);
     for (size_t i = 0; i < outing->runs.n; i++) {

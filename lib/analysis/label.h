@@ -1,0 +1,22 @@
+/* Which setup each run was of, as the outing file has it. */
+#ifndef CW_ANALYSIS_LABEL_H
+#define CW_ANALYSIS_LABEL_H
+
+#include <stddef.h>
+
+#include "base/error.h"
+#include "outing/outing.h"
+#include "runs/runs.h"
+
+/* Turns down the runs that the outing file skips. CW_E_DATA with file and line when a number is
+ * not that of a run. */
+enum cw_status cw_runs_skip(struct cw_runs *runs, const struct cw_outing *outing,
+                            struct cw_error *error);
+
+/* Sets setups[0..runs->n) to the index of each kept run's setup, CW_NO_SETUP for runs turned
+ * down. CW_E_DATA, and CW_NO_SETUP throughout, when the order given does not match the runs kept
+ * or several setups have none. */
+enum cw_status cw_runs_label(const struct cw_runs *runs, const struct cw_outing *outing,
+                             size_t *setups, struct cw_error *error);
+
+#endif

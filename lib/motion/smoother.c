@@ -1,0 +1,338 @@
+#include "motion/smoother.h"
+
+#include <gsl/gsl_multimin.h>
+#include <math.h>
+#include <stdlib.h>
+
+/* A symmetric 3 x 3 matrix. */
+struct sym {
+    double m00, m01, m02, m11, m12, m22;
+};
+
+/* One sample's part of the filter's pass, kept for the way back. */
+struct step {
+    double x[2][3];  /* predicted state */
+    struct sym p;    /* predicted covariance */
+    double error[2]; /* innovation */
+    double variance; /* of the innovation; 0: nothing was observed here */
+};
+
+/* Before the first observation: a cyclist's speed and acceleration, loosely. */
+#define START_RATE_VARIANCE 400.0
+#define START_ACCELERATION_VARIANCE 4.0
+/* A new acceleration doubles what a speed is off by from one second to the next. */
+#define CHANGE_GROWS 1.5
+#define CHANGE_WITHIN_S 1.5
+
+static void predict_state(double x[3], double dt) {
+    x[0] += dt * (x[1] + 0.5 * dt * x[2]);
+    x[1] += dt * x[2];
+}
+
+/* P <- F P F' + Q for white jerk of density q over dt. */
+static void predict_covariance(struct sym *p, double dt, double q) {
+    double half = 0.5 * dt * dt, dt3 = dt * dt * dt;
+    double a00 = p->m00 + dt * p->m01 + half * p->m02;
+    double a01 = p->m01 + dt * p->m11 + half * p->m12;
+    double a02 = p->m02 + dt * p->m12 + half * p->m22;
+    double a11 = p->m11 + dt * p->m12;
+    double a12 = p->m12 + dt * p->m22;
+    p->m00 = a00 + dt * a01 + half * a02 + q * dt3 * dt * dt / 20;
+    p->m01 = a01 + dt * a02 + q * dt3 * dt / 8;
+    p->m02 = a02 + q * dt3 / 6;
+    p->m11 = a11 + dt * a12 + q * dt3 / 3;
+    p->m12 = a12 + q * half;
+    p->m22 += q * dt;
+}
+
+/* The acceleration has changed at the sample before, dt ago, by an unknown of this variance. */
+static void allow_change(struct sym *p, double dt, double variance) {
+    double half = 0.5 * dt * dt;
+    p->m00 += half * half * variance;
+    p->m01 += half * dt * variance;
+    p->m02 += half * variance;
+    p->m11 += dt * dt * variance;
+    p->m12 += dt * variance;
+    p->m22 += variance;
+}
+
+/* Row (and column) `row` of a symmetric matrix. */
+static void row_of(const struct sym *m, int row, double v[3]) {
+    v[0] = row == 0 ? m->m00 : m->m01;
+    v[1] = row == 0 ? m->m01 : m->m11;
+    v[2] = row == 0 ? m->m02 : m->m12;
+}
+
+static void multiply(const struct sym *m, const double v[3], double out[3]) {
+    out[0] = m->m00 * v[0] + m->m01 * v[1] + m->m02 * v[2];
+    out[1] = m->m01 * v[0] + m->m11 * v[1] + m->m12 * v[2];
+    out[2] = m->m02 * v[0] + m->m12 * v[1] + m->m22 * v[2];
+}
+
+static void restart_state(const struct cw_smoother_track *track, size_t i, double r, double x[2][3],
+                          struct sym *p) {
+    bool value = track->kind == CW_OBSERVED_VALUE;
+    for (size_t c = 0; c < track->channels; c++) {
+        double seen = track->observed[c][i];
+        x[c][0] = value && isfinite(seen) ? seen : 0.0;
+        x[c][1] = !value && isfinite(seen) ? seen : 0.0;
+        x[c][2] = 0.0;
+    }
+    *p = (struct sym){0};
+    p->m00 = value ? 100.0 * r + 1.0 : 0.0;
+    p->m11 = START_RATE_VARIANCE;
+    p->m22 = START_ACCELERATION_VARIANCE;
+}
+
+/* Whether what is seen at sample i, off by now->error, is the begin of a sudden change of
+ * acceleration (the brakes are pulled): the next observation, as predicted without it, is off the
+ * same way and by clearly more. An outlier stands alone, and a jump does not grow. */
+static bool is_change(const struct cw_smoother_track *track, size_t i, size_t last,
+                      const struct step *now) {
+    if (track->kind != CW_OBSERVED_RATE || i + 1 >= last || track->restart[i + 1] ||
+        !isfinite(track->observed[0][i + 1]) ||
+        track->time_s[i + 1] - track->time_s[i - 1] > 2.0 * CHANGE_WITHIN_S)
+        return false;
+    double dot = 0.0, square = 0.0;
+    for (size_t c = 0; c < track->channels; c++) {
+        double x[3] = {now->x[c][0], now->x[c][1], now->x[c][2]};
+        predict_state(x, track->time_s[i + 1] - track->time_s[i]);
+        dot += now->error[c] * (track->observed[c][i + 1] - x[track->kind]);
+        square += now->error[c] * now->error[c];
+    }
+    return dot >= CHANGE_GROWS * square;
+}
+
+/* The filter over samples [first, last). steps: NULL, or where to keep what the smoother needs,
+ * one a sample. Returns minus twice the log likelihood. The state starts anew at first, at a
+ * restart, and at the first observation after one. */
+static double filter(const struct cw_smoother_track *track, size_t first, size_t last,
+                     const struct cw_smoother_noise *noise, struct step *steps) {
+    const double r = noise->observation_sd * noise->observation_sd;
+    const double limit = !track->robust ? INFINITY : track->channels == 2 ? 14.0 : 9.0;
+    const int row = (int)track->kind;
+    const double channels = (double)track->channels;
+    double x[2][3] = {{0}}, deviance = 0.0;
+    struct sym p = {0};
+    bool waiting = true; /* for the first observation since the restart */
+    for (size_t i = first; i < last; i++) {
+        bool seen = isfinite(track->observed[0][i]);
+        if (i == first || track->restart[i]) {
+            waiting = true;
+        } else if (!waiting) {
+            double dt = track->time_s[i] - track->time_s[i - 1];
+            for (size_t c = 0; c < track->channels; c++) predict_state(x[c], dt);
+            predict_covariance(&p, dt, noise->jerk_density);
+        }
+        bool begins = waiting && seen;
+        if (begins || waiting) restart_state(track, i, r, x, &p);
+        if (begins) waiting = false;
+        struct step now = {.p = p};
+        for (size_t c = 0; c < track->channels; c++)
+            for (int k = 0; k < 3; k++) now.x[c][k] = x[c][k];
+        if (seen) {
+            double column[3], square = 0.0;
+            row_of(&p, row, column);
+            double variance = column[row] + r;
+            for (size_t c = 0; c < track->channels; c++) {
+                now.error[c] = track->observed[c][i] - x[c][row];
+                square += now.error[c] * now.error[c];
+            }
+            if (square > limit * variance) {
+                if (steps && !begins && is_change(track, i, last, &now)) {
+                    double dt = track->time_s[i] - track->time_s[i - 1];
+                    allow_change(&p, dt, (square / limit - variance) / (dt * dt));
+                    row_of(&p, row, column);
+                    now.p = p;
+                }
+                variance = square / limit;
+            }
+            now.variance = variance;
+            if (!begins) deviance += channels * log(variance) + square / variance;
+            for (size_t c = 0; c < track->channels; c++)
+                for (int k = 0; k < 3; k++) x[c][k] += column[k] * now.error[c] / variance;
+            p.m00 -= column[0] * column[0] / variance;
+            p.m01 -= column[0] * column[1] / variance;
+            p.m02 -= column[0] * column[2] / variance;
+            p.m11 -= column[1] * column[1] / variance;
+            p.m12 -= column[1] * column[2] / variance;
+            p.m22 -= column[2] * column[2] / variance;
+        }
+        if (steps) steps[i - first] = now;
+    }
+    return deviance;
+}
+
+/* u <- F' u. */
+static void carry_back_vector(double u[3], double dt) {
+    u[2] += dt * u[1] + 0.5 * dt * dt * u[0];
+    u[1] += dt * u[0];
+}
+
+/* N <- F' N F. */
+static void carry_back_matrix(struct sym *n, double dt) {
+    double half = 0.5 * dt * dt;
+    double a01 = n->m01 + dt * n->m00;
+    double a02 = n->m02 + dt * n->m01 + half * n->m00;
+    double a11 = n->m11 + dt * n->m01;
+    double a12 = n->m12 + dt * n->m11 + half * n->m01;
+    double a22 = n->m22 + dt * n->m12 + half * n->m02;
+    n->m22 = a22 + dt * a12 + half * a02;
+    n->m12 = a12 + dt * a02;
+    n->m11 = a11 + dt * a01;
+    n->m02 = a02;
+    n->m01 = a01;
+}
+
+/* The backward recursion's step across one observation: u and N of the samples after it become
+ * those of the samples from it on. */
+static void take_observation(const struct step *step, int row, size_t channels, double u[2][3],
+                             struct sym *n) {
+    double gain[3], weighted[3];
+    row_of(&step->p, row, gain);
+    for (int k = 0; k < 3; k++) gain[k] /= step->variance;
+    for (size_t c = 0; c < channels; c++)
+        u[c][row] += step->error[c] / step->variance -
+                     (gain[0] * u[c][0] + gain[1] * u[c][1] + gain[2] * u[c][2]);
+    multiply(n, gain, weighted);
+    double corner = gain[0] * weighted[0] + gain[1] * weighted[1] + gain[2] * weighted[2] +
+                    1.0 / step->variance;
+    if (row == 0) {
+        n->m00 += corner - 2 * weighted[0];
+        n->m01 -= weighted[1];
+        n->m02 -= weighted[2];
+    } else {
+        n->m11 += corner - 2 * weighted[1];
+        n->m01 -= weighted[0];
+        n->m12 -= weighted[2];
+    }
+}
+
+static void set_missing(const struct cw_smoother_track *track,
+                        const struct cw_smoother_result *result, size_t i) {
+    for (size_t c = 0; c < track->channels; c++)
+        result->value[c][i] = result->rate[c][i] = result->acceleration[c][i] = NAN;
+    if (result->rate_sd) result->rate_sd[i] = NAN;
+}
+
+enum cw_status cw_smoother_run(const struct cw_smoother_track *track,
+                               const struct cw_smoother_noise *noise,
+                               const struct cw_smoother_result *result, struct cw_error *error) {
+    const int row = (int)track->kind;
+    if (track->n == 0) return CW_OK;
+    struct step *steps = malloc(track->n * sizeof *steps);
+    if (!steps) return cw_error_memory(error);
+    filter(track, 0, track->n, noise, steps);
+
+    double u[2][3] = {{0}};
+    struct sym n = {0};
+    for (size_t i = track->n; i-- > 0;) {
+        const struct step *step = &steps[i];
+        bool part_ends = i + 1 == track->n || track->restart[i + 1];
+        if (part_ends) {
+            u[0][0] = u[0][1] = u[0][2] = u[1][0] = u[1][1] = u[1][2] = 0.0;
+            n = (struct sym){0};
+        } else {
+            double dt = track->time_s[i + 1] - track->time_s[i];
+            for (size_t c = 0; c < track->channels; c++) carry_back_vector(u[c], dt);
+            carry_back_matrix(&n, dt);
+        }
+        if (step->variance > 0.0) take_observation(step, row, track->channels, u, &n);
+        for (size_t c = 0; c < track->channels; c++) {
+            double shift[3];
+            multiply(&step->p, u[c], shift);
+            result->value[c][i] = step->x[c][0] + shift[0];
+            result->rate[c][i] = step->x[c][1] + shift[1];
+            result->acceleration[c][i] = step->x[c][2] + shift[2];
+        }
+        if (result->rate_sd) {
+            double rate_row[3], weighted[3];
+            row_of(&step->p, 1, rate_row);
+            multiply(&n, rate_row, weighted);
+            double variance = step->p.m11 - (rate_row[0] * weighted[0] + rate_row[1] * weighted[1] +
+                                             rate_row[2] * weighted[2]);
+            result->rate_sd[i] = variance > 0.0 ? sqrt(variance) : 0.0;
+        }
+    }
+    /* What lies before a part's first observation was never reached by the filter. */
+    bool begun = false;
+    for (size_t i = 0; i < track->n; i++) {
+        if (track->restart[i]) begun = false;
+        if (steps[i].variance > 0.0) begun = true;
+        if (!begun) set_missing(track, result, i);
+    }
+    free(steps);
+    return CW_OK;
+}
+
+/* Maximum likelihood by the simplex method over the logarithms of both deviations. */
+
+#define BLOCK 500
+#define MOST_BLOCKS 6
+#define LOW_JERK 0.01
+#define HIGH_JERK 5.0
+
+struct search {
+    const struct cw_smoother_track *track;
+    double low[2], high[2]; /* logarithms of observation_sd and sqrt(jerk_density) */
+};
+
+static struct cw_smoother_noise noise_at(const struct search *search, const gsl_vector *at) {
+    double deviation[2];
+    for (size_t k = 0; k < 2; k++)
+        deviation[k] = exp(fmin(fmax(gsl_vector_get(at, k), search->low[k]), search->high[k]));
+    return (struct cw_smoother_noise){deviation[0], deviation[1] * deviation[1]};
+}
+
+static double deviance_at(const gsl_vector *at, void *state) {
+    const struct search *search = state;
+    const struct cw_smoother_track *track = search->track;
+    struct cw_smoother_noise noise = noise_at(search, at);
+    double deviance = 0.0;
+    if (track->n <= BLOCK * MOST_BLOCKS) {
+        deviance = filter(track, 0, track->n, &noise, NULL);
+    } else {
+        size_t stride = (track->n - BLOCK) / (MOST_BLOCKS - 1);
+        for (size_t b = 0; b < MOST_BLOCKS; b++)
+            deviance += filter(track, b * stride, b * stride + BLOCK, &noise, NULL);
+    }
+    /* A slope outside the bounds leads the simplex back inside. */
+    for (size_t k = 0; k < 2; k++) {
+        double x = gsl_vector_get(at, k);
+        deviance += 100.0 * (fmax(0.0, x - search->high[k]) + fmax(0.0, search->low[k] - x));
+    }
+    return isfinite(deviance) ? deviance : 1e300;
+}
+
+enum cw_status cw_smoother_estimate(const struct cw_smoother_track *track, double low_sd,
+                                    double high_sd, struct cw_smoother_noise *noise,
+                                    struct cw_error *error) {
+    size_t seen = 0;
+    for (size_t i = 0; i < track->n; i++) seen += isfinite(track->observed[0][i]) ? 1 : 0;
+    if (seen < 10)
+        return cw_error_set(error, CW_E_DATA, NULL, 0, "fewer than 10 samples to smooth");
+    struct search search = {track, {log(low_sd), log(LOW_JERK)}, {log(high_sd), log(HIGH_JERK)}};
+    enum cw_status status = CW_OK;
+    gsl_vector *at = gsl_vector_alloc(2), *size = gsl_vector_alloc(2);
+    gsl_multimin_fminimizer *minimizer =
+        gsl_multimin_fminimizer_alloc(gsl_multimin_fminimizer_nmsimplex2, 2);
+    if (!at || !size || !minimizer) {
+        status = cw_error_memory(error);
+        goto cleanup;
+    }
+    gsl_vector_set(at, 0, 0.5 * (search.low[0] + search.high[0]));
+    gsl_vector_set(at, 1, log(0.3));
+    gsl_vector_set_all(size, 1.0);
+    gsl_multimin_function function = {deviance_at, 2, &search};
+    gsl_multimin_fminimizer_set(minimizer, &function, at, size);
+    for (int i = 0; i < 40; i++) {
+        if (gsl_multimin_fminimizer_iterate(minimizer)) break;
+        if (gsl_multimin_fminimizer_size(minimizer) < 0.03) break;
+    }
+    *noise = noise_at(&search, minimizer->x);
+cleanup:
+    if (minimizer) gsl_multimin_fminimizer_free(minimizer);
+    if (size) gsl_vector_free(size);
+    if (at) gsl_vector_free(at);
+    return status;
+}

@@ -1,0 +1,114 @@
+#include "motion/speed_source.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "motion/metric.h"
+#include "stats/robust.h"
+
+#define MOST_SPEED_MS 40.0
+#define FROZEN_S 5.0
+
+static void clean_speed(const struct cw_samples *samples, double *speed_ms) {
+    size_t same = 0, pairs = 0;
+    for (size_t i = 0; i < samples->n; i++) {
+        double v = samples->speed_ms[i];
+        speed_ms[i] = v >= 0.0 && v <= MOST_SPEED_MS ? v : NAN;
+        if (i > 0 && speed_ms[i] > 1.0 && speed_ms[i - 1] > 1.0) {
+            pairs++;
+            if (speed_ms[i] == speed_ms[i - 1]) same++;
+        }
+    }
+    /* In a column of coarse steps a value that stays is not a frozen one. */
+    if (same * 4 > pairs) return;
+    for (size_t i = 0; i < samples->n;) {
+        size_t end = i + 1;
+        while (end < samples->n && samples->speed_ms[end] == samples->speed_ms[i]) end++;
+        if (speed_ms[i] > 1.0 && samples->time_s[end - 1] - samples->time_s[i] >= FROZEN_S)
+            for (size_t j = i + 1; j < end; j++) speed_ms[j] = NAN;
+        i = end;
+    }
+}
+
+static void clean_distance(const struct cw_samples *samples, double *distance_m, bool *restarts) {
+    const double *d = samples->distance_m;
+    size_t last = samples->n; /* the last sample that has a distance */
+    for (size_t i = 0; i < samples->n; i++) {
+        distance_m[i] = d[i];
+        restarts[i] = false;
+        if (!isfinite(d[i])) continue;
+        if (last < samples->n) {
+            double dt = samples->time_s[i] - samples->time_s[last], move = d[i] - d[last];
+            /* 3 m of going back is rounding of a count taken from positions. */
+            restarts[i] = move < -3.0 || move > MOST_SPEED_MS * (dt + 5.0);
+        }
+        last = i;
+    }
+    for (size_t i = 0; i < samples->n;) {
+        size_t end = i + 1;
+        while (end < samples->n && !restarts[end] && d[end] == d[i]) end++;
+        if (samples->time_s[end - 1] - samples->time_s[i] <= CW_GAP_S)
+            for (size_t j = i + 1; j < end; j++) distance_m[j] = NAN;
+        i = end;
+    }
+}
+
+/* Way made between samples a and b by the column, or NaN: from distances, else by summing speeds.
+ */
+static double column_way(const struct cw_samples *samples, const double *speed_ms,
+                         const double *distance_m, size_t a, size_t b) {
+    if (distance_m) return distance_m[b] - distance_m[a];
+    double way = 0.0;
+    for (size_t i = a + 1; i <= b; i++)
+        way +=
+            0.5 * (speed_ms[i] + speed_ms[i - 1]) * (samples->time_s[i] - samples->time_s[i - 1]);
+    return way;
+}
+
+static double position_way(const struct cw_samples *samples, size_t a, size_t b) {
+    double way = 0.0;
+    for (size_t i = a + 1; i <= b; i++)
+        way += cw_metric_distance(samples->latitude_deg[i - 1], samples->longitude_deg[i - 1],
+                                  samples->latitude_deg[i], samples->longitude_deg[i]);
+    return way;
+}
+
+/* Whether the column is there and goes as the positions go. */
+static bool is_alive(const struct cw_recording *recording, const double *speed_ms,
+                     const double *distance_m, const bool *restarts) {
+    const struct cw_samples *samples = &recording->samples;
+    const double *raw = distance_m ? samples->distance_m : speed_ms;
+    size_t there = 0, compared = 0;
+    for (size_t i = 0; i < samples->n; i++) there += isfinite(raw[i]) ? 1 : 0;
+    if (there * 10 < samples->n * 8 || there < 10) return false;
+    if (!recording->has_position) return true;
+    double *ratio = malloc(samples->n * sizeof *ratio);
+    if (!ratio) return false;
+    for (size_t a = 0, b = 0; b < samples->n; b++) {
+        if (samples->break_before[b] || (restarts && restarts[b]) ||
+            (b > 0 && samples->time_s[b] - samples->time_s[b - 1] > CW_GAP_S))
+            a = b;
+        if (samples->time_s[b] - samples->time_s[a] < 30.0) continue;
+        double way = column_way(samples, speed_ms, distance_m, a, b);
+        double straight = position_way(samples, a, b);
+        if (isfinite(way) && straight > 60.0) ratio[compared++] = way / straight;
+        a = b;
+    }
+    double median = cw_median(ratio, compared);
+    /* A device that froze half of the time would still pass by its median. */
+    double low = cw_quantile(ratio, compared, 0.2);
+    free(ratio);
+    return compared < 3 || (fabs(median - 1.0) < 0.2 && low > 0.5);
+}
+
+enum cw_speed_source cw_speed_source_choose(const struct cw_recording *recording, double *speed_ms,
+                                            double *distance_m, bool *distance_restarts) {
+    const struct cw_samples *samples = &recording->samples;
+    clean_speed(samples, speed_ms);
+    clean_distance(samples, distance_m, distance_restarts);
+    if (recording->has_speed && is_alive(recording, speed_ms, NULL, NULL)) return CW_SPEED_DEVICE;
+    if (recording->has_distance && is_alive(recording, NULL, distance_m, distance_restarts))
+        return CW_SPEED_DISTANCE;
+    if (recording->has_position) return CW_SPEED_POSITION;
+    return recording->has_speed ? CW_SPEED_DEVICE : CW_SPEED_DISTANCE;
+}

@@ -1,0 +1,115 @@
+#include <math.h>
+#include <stdbool.h>
+#include <string.h>
+
+#include "base/number.h"
+#include "page/parts.h"
+#include "report/answer.h"
+#include "report/interval.h"
+#include "report/markup.h"
+
+/* So many sentences are set large. Beyond the second number they are no longer read: those with the
+ * reference are given. */
+enum { LARGE_MOST = 3, SENTENCES_MOST = 15 };
+
+static void add_names(const struct cw_report *report, cw_name_adder name, struct cw_text *text) {
+    for (size_t i = 0; i < report->n; i++) {
+        if (i) cw_text_add(text, i + 1 < report->n ? ", " : " and ");
+        name(text, report->outings[i].outing->name);
+    }
+}
+
+void cw_page_add_title(const struct cw_report *report, struct cw_text *text) {
+    add_names(report, cw_markup_add, text);
+    cw_text_add(text, " - coasting runs compared");
+}
+
+void cw_page_add_whose(const struct cw_report *report, size_t outing, struct cw_text *text) {
+    if (report->n < 2) return;
+    cw_text_add(text, "<h3>");
+    cw_markup_add_name(text, report->outings[outing].outing->name);
+    cw_text_add(text, "</h3>\n");
+}
+
+/* "8 runs on 2024-10-06, 1003 m long, falling 50 m". */
+static void add_about(const struct cw_report_outing *of, struct cw_text *text) {
+    double length_m = 0, drop_m = 0, first_s = NAN;
+    size_t n = of->fit->n_runs;
+    char day[40];
+    for (size_t i = 0; i < n; i++) {
+        const struct cw_run *run = &of->runs->at[of->fit->runs[i].run];
+        length_m += run->distance_m / (double)n;
+        drop_m += run->drop_m / (double)n;
+        if (!i) first_s = run->start_s;
+    }
+    cw_time_write(first_s, day, sizeof day);
+    cw_text_add(text, "%zu %s on <time>%.10s</time>, ", n, n == 1 ? "run" : "runs", day);
+    cw_text_add(text, "%s%.0f m long, falling %.0f m", n == 1 ? "" : "on average ", length_m,
+                drop_m);
+}
+
+void cw_page_add_header(const struct cw_report *report, struct cw_text *text) {
+    cw_text_add(text, "<header>\n<h1>");
+    add_names(report, cw_markup_add_name, text);
+    cw_text_add(text, "</h1>\n");
+    for (size_t i = 0; i < report->n; i++) {
+        cw_text_add(text, "<p class=\"about\">");
+        if (report->n > 1) {
+            cw_markup_add_name(text, report->outings[i].outing->name);
+            cw_text_add(text, ": ");
+        }
+        add_about(&report->outings[i], text);
+        cw_text_add(text, ".</p>\n");
+    }
+    cw_text_add(text, "</header>\n");
+}
+
+static void add_sentence(const struct cw_compare *compare, size_t i, struct cw_text *text) {
+    cw_text_add(text, "<li class=\"%s\">", cw_verdict_text(compare->comparisons[i].verdict));
+    cw_answer_add(compare, i, cw_markup_add_name, text);
+    cw_text_add(text, ".</li>\n");
+}
+
+static void add_sentences(const struct cw_compare *compare, struct cw_text *text) {
+    bool all = compare->n_comparisons <= SENTENCES_MOST;
+    cw_text_add(text, "<ul class=\"answers%s\">\n",
+                compare->n_comparisons > LARGE_MOST ? " many" : "");
+    for (size_t i = 0; i < compare->n_comparisons; i++)
+        if (all || compare->comparisons[i].reference == 0) add_sentence(compare, i, text);
+    cw_text_add(text, "</ul>\n<p class=\"soft\">In brackets: where the truth lies with 95 %% "
+                      "confidence. Drag is the drag area CdA.");
+    if (!all) cw_text_add(text, " The other pairs are in the <a href=\"#comparisons\">table</a>.");
+    cw_text_add(text, " These are estimates, not advice to ride faster.</p>\n");
+}
+
+/* Nothing to compare: what there is, and what is missing. */
+static void add_alone(const struct cw_report *report, struct cw_text *text) {
+    const struct cw_compare *compare = report->compare;
+    cw_text_add(text, "<ul class=\"answers\"><li class=\"undecided\">");
+    if (!compare) {
+        cw_text_add(text, "No run has a setup, so nothing is compared: write the setup of each run "
+                          "into <code>order</code> in the outing file");
+    } else if (compare->n_setups && isfinite(compare->setups[0].cda_m2.standard_error)) {
+        struct cw_estimate cda = compare->setups[0].cda_m2;
+        int decimals = cw_error_decimals(cda.standard_error);
+        cw_markup_add_name(text, compare->setups[0].name);
+        cw_text_add(text,
+                    ": drag area %.*f m² (%.*f to %.*f m²); a second setup on the same road "
+                    "would be something to compare it with",
+                    decimals, cda.value, decimals, cda.low, decimals, cda.high);
+    } else {
+        cw_text_add(text, "These runs tell no drag area: coast further, over a wider range of "
+                          "speeds, more often");
+    }
+    cw_text_add(text, ".</li></ul>\n");
+}
+
+void cw_page_add_answer(const struct cw_report *report, struct cw_text *text) {
+    cw_text_add(text, "<section class=\"answer\" aria-labelledby=\"answer\">"
+                      "<h2 id=\"answer\" tabindex=\"-1\">The answer</h2>\n");
+    if (report->compare && report->compare->n_comparisons)
+        add_sentences(report->compare, text);
+    else
+        add_alone(report, text);
+    cw_text_add(text, "</section>\n");
+}

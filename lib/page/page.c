@@ -1,0 +1,186 @@
+#include "page/page.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include "base/checksum.h"
+#include "page/assets.h"
+#include "page/parts.h"
+#include "picture/picture.h"
+#include "report/markup.h"
+
+/* Nothing is loaded, sent or run but this page's own style and script, known by checksum: should
+ * some text ever slip in as markup, it still does nothing. */
+static void add_policy(struct cw_text *text) {
+    const char *const styles[] = {cw_page_style, cw_picture_style()};
+    char checksum[CW_CHECKSUM_BASE64];
+    cw_text_add(text, "<meta http-equiv=\"Content-Security-Policy\" content=\""
+                      "default-src 'none'; base-uri 'none'; form-action 'none'; style-src");
+    for (size_t i = 0; i < sizeof styles / sizeof *styles; i++) {
+        cw_checksum_base64(styles[i], strlen(styles[i]), checksum);
+        cw_text_add(text, " 'sha256-%s'", checksum);
+    }
+    cw_checksum_base64(cw_page_script, strlen(cw_page_script), checksum);
+    cw_text_add(text, "; script-src 'sha256-%s'\">\n", checksum);
+}
+
+static void add_head(const struct cw_report *report, struct cw_text *text) {
+    cw_text_add(text, "<!DOCTYPE html>\n<html lang=\"en-GB\">\n<head>\n<meta charset=\"utf-8\">\n");
+    add_policy(text);
+    cw_text_add(text, "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+                      "<meta name=\"color-scheme\" content=\"light dark\">\n"
+                      "<meta name=\"referrer\" content=\"no-referrer\">\n<title>");
+    cw_page_add_title(report, text);
+    cw_text_add(text, "</title>\n<style>%s</style>\n</head>\n", cw_page_style);
+}
+
+typedef void (*outing_part)(const struct cw_report *report, size_t outing, struct cw_text *text);
+
+/* A section with a part for each outing. */
+static void add_section(const struct cw_report *report, const char *id, const char *heading,
+                        outing_part part, struct cw_text *text) {
+    cw_text_add(text, "<section aria-labelledby=\"%s\"><h2 id=\"%s\">%s</h2>\n", id, id, heading);
+    for (size_t o = 0; o < report->n; o++) {
+        cw_text_add(text, "<div data-outing=\"");
+        cw_markup_add(text, report->n > 1 ? report->outings[o].outing->name : "");
+        cw_text_add(text, "\">\n");
+        cw_page_add_whose(report, o, text);
+        part(report, o, text);
+        cw_text_add(text, "</div>\n");
+    }
+    cw_text_add(text, "</section>\n");
+}
+
+/* ---- pictures ---- */
+
+/* A place on the board: a picture, what it is, and where its numbers stand. */
+struct place {
+    enum cw_picture picture;
+    const char *heading, *caption, *numbers;
+};
+
+static const struct place places[] = {
+    {CW_PICTURE_SETUPS, "Setups", "Drag area of every run, setup by setup, with 95 % intervals.",
+     "setups"},
+    {CW_PICTURE_ROAD, "Road and fit",
+     "Heights that the runs' energy tells, over the road's profile; below, what is left between "
+     "them.",
+     "runs"},
+    {CW_PICTURE_SPEED, "Speed along the road", "Each line is a run.", "runs"},
+    {CW_PICTURE_GAINED, "Time gained and lost",
+     "Where along the road one setup drew away from the other.", "timed"},
+    {CW_PICTURE_GROUND, "The ground", "The runs' lines in plan.", "runs"},
+    {CW_PICTURE_TIMED, "Timed as measured",
+     "Times between gates and run-outs, with no model behind them.", "timed"},
+    {CW_PICTURE_BUDGET, "Error budget",
+     "What the causes do that no scatter shows, each off by its standard uncertainty.", "budget"},
+};
+#define PLACES (sizeof places / sizeof *places)
+
+static enum cw_status add_figure(const struct cw_report *report, const struct place *place,
+                                 size_t outing, struct cw_text *text, struct cw_error *error) {
+    struct cw_text svg = {0};
+    struct cw_error why = {0};
+    char prefix[64];
+    const char *name = cw_picture_name(place->picture);
+    snprintf(prefix, sizeof prefix, "%s-%zu-", name, outing + 1);
+    enum cw_status status = cw_picture_add(place->picture, report, outing, prefix, &svg, &why);
+    cw_page_add_whose(report, outing, text);
+    if (status >= 0 && svg.bytes) {
+        cw_text_add(text,
+                    "<figure>\n<div class=\"picture\" id=\"picture-%s-%zu\" role=\"group\" "
+                    "tabindex=\"0\" aria-label=\"%s: picture\">",
+                    name, outing + 1, place->heading);
+        cw_text_add_bytes(text, svg.bytes, svg.length);
+        cw_text_add(text,
+                    "</div>\n<figcaption>%s <a href=\"#%s\" aria-label=\"%s: the numbers\">The "
+                    "numbers</a></figcaption>\n</figure>\n",
+                    place->caption, place->numbers, place->heading);
+    } else if (status == CW_E_DATA) {
+        cw_text_add(text, "<p class=\"soft\">No picture: ");
+        cw_markup_add(text, why.message);
+        cw_text_add(text, ".</p>\n");
+        status = CW_OK;
+    } else if (error) {
+        *error = why;
+    }
+    if (svg.failed) text->failed = true;
+    cw_text_free(&svg);
+    return status;
+}
+
+static enum cw_status add_board(const struct cw_report *report, struct cw_text *text,
+                                struct cw_error *error) {
+    enum cw_status status = CW_OK;
+    cw_text_add(text, "<div class=\"board\">\n");
+    for (size_t i = 0; i < PLACES && status >= 0; i++) {
+        const struct place *place = &places[i];
+        const char *name = cw_picture_name(place->picture);
+        cw_text_add(text, "<section aria-labelledby=\"see-%s\"><h2 id=\"see-%s\">%s</h2>\n", name,
+                    name, place->heading);
+        for (size_t o = 0; o < report->n && status >= 0; o++)
+            status = add_figure(report, place, o, text, error);
+        cw_text_add(text, "</section>\n");
+    }
+    cw_text_add(text, "<div>\n");
+    add_section(report, "noise", "Noise found", cw_page_add_noise, text);
+    cw_page_add_untold(report, text);
+    cw_text_add(text, "</div>\n</div>\n");
+    return status;
+}
+
+static void add_contents(struct cw_text *text) {
+    static const char *const parts[][2] = {{"see-setups", "Pictures"},
+                                           {"noise", "Noise and limits"},
+                                           {"comparisons", "Setups compared"},
+                                           {"runs", "Runs"},
+                                           {"assumed", "Defaults and warnings"},
+                                           {"method", "Method"},
+                                           {"care", "Cautions"},
+                                           {"origin", "Origin"}};
+    cw_text_add(text, "<nav aria-label=\"On this page\"><ul>\n");
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
+        cw_text_add(text, "<li><a href=\"#%s\">%s</a></li>\n", parts[i][0], parts[i][1]);
+    cw_text_add(text, "</ul></nav>\n");
+}
+
+/* ---- numbers and words ---- */
+
+static void add_assumed(const struct cw_report *report, size_t outing, struct cw_text *text) {
+    cw_page_add_defaults(report, outing, text);
+    cw_page_add_warnings(report, outing, text);
+}
+
+static void add_numbers(const struct cw_report *report, struct cw_text *text) {
+    cw_text_add(text, "<section aria-labelledby=\"comparisons\">"
+                      "<h2 id=\"comparisons\">Setups compared</h2>\n");
+    cw_page_add_setups(report, text);
+    cw_page_add_comparisons(report, text);
+    cw_text_add(text, "</section>\n");
+    add_section(report, "runs", "Runs", cw_page_add_runs, text);
+    add_section(report, "timed", "Times as measured", cw_page_add_timed, text);
+    cw_text_add(text, "<section aria-labelledby=\"budget\">"
+                      "<h2 id=\"budget\">Error budget in numbers</h2>\n");
+    cw_page_add_budget(report, text);
+    cw_text_add(text, "</section>\n");
+    add_section(report, "assumed", "Defaults and warnings", add_assumed, text);
+}
+
+enum cw_status cw_page_add(const struct cw_report *report, const struct cw_page_origin *origin,
+                           struct cw_text *text, struct cw_error *error) {
+    add_head(report, text);
+    cw_text_add(text, "<body>\n<a class=\"skip\" href=\"#answer\">To the answer</a>\n");
+    cw_page_add_header(report, text);
+    cw_text_add(text, "<main>\n");
+    cw_page_add_answer(report, text);
+    add_contents(text);
+    enum cw_status status = add_board(report, text, error);
+    if (status < 0) return status;
+    add_numbers(report, text);
+    cw_page_add_method(text);
+    cw_page_add_care(report, text);
+    cw_text_add(text, "</main>\n");
+    cw_page_add_origin(origin, text);
+    cw_text_add(text, "<script>%s</script>\n</body>\n</html>\n", cw_page_script);
+    return text->failed ? cw_error_memory(error) : CW_OK;
+}

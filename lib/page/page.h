@@ -1,0 +1,32 @@
+/* The page: one self-contained HTML file to keep and show. */
+#ifndef CW_PAGE_PAGE_H
+#define CW_PAGE_PAGE_H
+
+#include <stddef.h>
+
+#include "base/checksum.h"
+#include "base/error.h"
+#include "base/text.h"
+#include "report/report.h"
+
+/* A file that the page was made from. */
+struct cw_page_input {
+    const char *file;
+    char checksum[CW_CHECKSUM_HEX]; /* "" where the file could not be read twice */
+};
+
+/* How the page was made, so that it can be made again. All borrowed. */
+struct cw_page_origin {
+    const char *version; /* of the program */
+    size_t n_arguments;  /* of the command line, the program's name among them */
+    const char *const *arguments;
+    size_t n_inputs;
+    const struct cw_page_input *inputs;
+};
+
+/* Adds the whole page. Written from its arguments alone: the same inputs give the same bytes.
+ * CW_E_MEMORY, or what a picture says other than that there is nothing to draw. */
+enum cw_status cw_page_add(const struct cw_report *report, const struct cw_page_origin *origin,
+                           struct cw_text *text, struct cw_error *error);
+
+#endif

@@ -1,0 +1,355 @@
+#include <math.h>
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/number.h"
+#include "page/html_table.h"
+#include "page/parts.h"
+#include "report/compare_facts.h"
+#include "report/fit_facts.h"
+#include "report/interval.h"
+#include "report/markup.h"
+#include "report/parts.h"
+#include "report/words.h"
+#include "timed/timed.h"
+
+#define COLUMNS(list) .columns = (list), .n_columns = sizeof(list) / sizeof *(list)
+
+#define ESTIMATE(head, unit) CW_ESTIMATE_COLUMNS(head, unit, "±")
+
+static void finish(struct cw_table *table, const char *id, size_t outing, const char *caption,
+                   const char *const *runs, struct cw_text *text) {
+    char unique[64];
+    snprintf(unique, sizeof unique, "%s-%zu", id, outing + 1);
+    struct cw_html_table html = {.id = unique, .caption = caption, .runs = runs};
+    cw_html_table_add(&html, table, text);
+    cw_table_free(table);
+}
+
+static const char *setup_name(const struct cw_outing *outing, size_t setup) {
+    return setup < outing->n_setups ? outing->setups[setup].name : "-";
+}
+
+/* ---- over all outings ---- */
+
+void cw_page_add_setups(const struct cw_report *report, struct cw_text *text) {
+    static const struct cw_column columns[] = {{"setup", "", false},
+                                               {"runs", "", true},
+                                               {"outings", "", true},
+                                               {"load", "kg", true},
+                                               ESTIMATE("CdA", "m²")};
+    const struct cw_compare *compare = report->compare;
+    struct cw_table table = {COLUMNS(columns)};
+    if (!compare) {
+        cw_text_add(text, "<p id=\"setups\">No run has a setup.</p>\n");
+        return;
+    }
+    for (size_t i = 0; i < compare->n_setups; i++) {
+        const struct cw_setup_result *setup = &compare->setups[i];
+        cw_table_add(&table, "%s", setup->name);
+        cw_table_add(&table, "%zu", setup->runs);
+        cw_table_add(&table, "%zu", setup->outings);
+        cw_table_add_number(&table, setup->load_kg, 1);
+        cw_table_add_estimate(&table, setup->cda_m2);
+    }
+    cw_text_add(text, "<div id=\"setups\">\n");
+    finish(&table, "table-setups", 0, "Setups, the mean of their runs", NULL, text);
+    struct cw_compare_report of = {.report = report};
+    struct cw_sentences said = {0};
+    cw_compare_runs_said(&of, &said);
+    cw_page_add_sentences(&said, text);
+    cw_text_add(text, "</div>\n");
+}
+
+static void add_difference_row(const struct cw_compare *compare, size_t i, struct cw_table *table) {
+    const struct cw_comparison *comparison = &compare->comparisons[i];
+    cw_table_add(table, "%s", compare->setups[comparison->setup].name);
+    cw_table_add(table, "%s", compare->setups[comparison->reference].name);
+    cw_table_add(table, "%s", cw_verdict_text(comparison->verdict));
+    cw_table_add_estimate(table, comparison->percent);
+    cw_table_add_number(table, comparison->smallest_detectable_percent, 1);
+    cw_table_add_p(table, comparison->p_value);
+    cw_table_add_p(table, comparison->p_adjusted);
+}
+
+/* What a comparison means, a quantity with its error to a pair of columns; run-outs only where runs
+ * were left to roll out. */
+enum { MEANINGS = 4, MEANING_COLUMNS = 2 + 2 * MEANINGS + 1 };
+
+static const struct {
+    const char *name, *unit;
+    size_t offset;
+} meanings[MEANINGS] = {
+    {"CdA", "m²", offsetof(struct cw_comparison, difference_m2)},
+    {"time", "s", offsetof(struct cw_comparison, time_over_road_s)},
+    {"run-out", "m", offsetof(struct cw_comparison, runout_m)},
+    {"at 40 km/h", "W", offsetof(struct cw_comparison, watts_at_40kmh)},
+};
+
+static const struct cw_estimate *meaning_of(const struct cw_comparison *comparison, size_t i) {
+    return (const struct cw_estimate *)((const char *)comparison + meanings[i].offset);
+}
+
+static bool any_means(const struct cw_compare *compare, size_t i) {
+    for (size_t c = 0; c < compare->n_comparisons; c++)
+        if (isfinite(meaning_of(&compare->comparisons[c], i)->value)) return true;
+    return false;
+}
+
+static void add_meanings(const struct cw_compare *compare, struct cw_text *text) {
+    struct cw_column columns[MEANING_COLUMNS] = {{"setup", "", false}, {"against", "", false}};
+    struct cw_table table = {.columns = columns, .n_columns = 2};
+    for (size_t i = 0; i < MEANINGS; i++) {
+        if (!any_means(compare, i)) continue;
+        columns[table.n_columns++] = (struct cw_column){meanings[i].name, meanings[i].unit, true};
+        columns[table.n_columns++] = (struct cw_column){"±", meanings[i].unit, true};
+    }
+    columns[table.n_columns++] = (struct cw_column){"wind that would", "m/s", true};
+    for (size_t c = 0; c < compare->n_comparisons; c++) {
+        const struct cw_comparison *comparison = &compare->comparisons[c];
+        cw_table_add(&table, "%s", compare->setups[comparison->setup].name);
+        cw_table_add(&table, "%s", compare->setups[comparison->reference].name);
+        for (size_t i = 0; i < MEANINGS; i++) {
+            const struct cw_estimate *means = meaning_of(comparison, i);
+            int decimals = cw_error_decimals(means->standard_error);
+            if (!any_means(compare, i)) continue;
+            cw_table_add_number(&table, means->value, decimals);
+            cw_table_add_number(&table, means->standard_error, decimals);
+        }
+        cw_table_add_number(&table, comparison->wind_to_explain_ms, 2);
+    }
+    finish(&table, "table-meanings", 0, "What the differences mean", NULL, text);
+    cw_text_add(text,
+                "<p class=\"soft\">Time and run-out: over this road, from the runs' mean entry "
+                "speed, in still air. Watts: on the flat, drag and tyres. The wind is the steady "
+                "headwind that would do the same if it blew in the one setup's runs "
+                "only.</p>\n");
+}
+
+void cw_page_add_comparisons(const struct cw_report *report, struct cw_text *text) {
+    static const struct cw_column columns[] = {
+        {"setup", "", false},        {"against", "", false},    {"its drag is", "", false},
+        ESTIMATE("difference", "%"), {"would show", "%", true}, {"p", "", true},
+        {"p adjusted", "", true}};
+    const struct cw_compare *compare = report->compare;
+    struct cw_table table = {COLUMNS(columns)};
+    if (!compare || !compare->n_comparisons) {
+        cw_text_add(text, "<p>There are no two setups to compare.</p>\n");
+        return;
+    }
+    for (size_t i = 0; i < compare->n_comparisons; i++) add_difference_row(compare, i, &table);
+    finish(&table, "table-comparisons", 0, "Drag, setup against setup", NULL, text);
+    cw_text_add(text, "<p class=\"soft\">\u201cWould show\u201d is the smallest difference that "
+                      "these runs show four times in five.</p>\n");
+    add_meanings(compare, text);
+}
+
+/* ---- runs ---- */
+
+/* How the pictures name a run in data-run. */
+typedef char run_key[48];
+
+static void add_run(const struct cw_report_outing *of, size_t i, struct cw_table *table) {
+    const struct cw_run *run = &of->runs->at[i];
+    char start[40];
+    cw_time_write(floor(run->start_s), start, sizeof start);
+    cw_table_add(table, "%ld", run->number);
+    if (run->kept) cw_table_add(table, "%s", setup_name(of->outing, of->setups[i]));
+    if (of->n_recordings > 1) cw_table_add(table, "%zu", run->recording + 1);
+    cw_table_add(table, "%.10s %.8s", start, start + 11); /* YYYY-MM-DD hh:mm:ss */
+    cw_table_add_number(table, run->duration_s, 0);
+    cw_table_add_number(table, run->distance_m, 0);
+    cw_table_add_number(table, run->drop_m, 1);
+    cw_table_add_number(table, run->entry_speed_ms * CW_KMH_PER_MS, 1);
+    cw_table_add_number(table, run->top_speed_ms * CW_KMH_PER_MS, 1);
+    cw_table_add_number(table, run->exit_speed_ms * CW_KMH_PER_MS, 1);
+    cw_table_add(table, "%s", cw_run_end_text(run->ends));
+}
+
+static size_t run_columns(const struct cw_report_outing *of, bool kept,
+                          struct cw_column columns[20]) {
+    static const struct cw_column shared[] = {{"start (UTC)", "", true}, {"time", "s", true},
+                                              {"length", "m", true},     {"drop", "m", true},
+                                              {"entry", "km/h", true},   {"top", "km/h", true},
+                                              {"exit", "km/h", true},    {"ends in", "", false}};
+    static const struct cw_column fitted[] = {ESTIMATE("CdA", "m²")};
+    size_t n = 0;
+    columns[n++] = (struct cw_column){"run", "", false};
+    if (kept) columns[n++] = (struct cw_column){"setup", "", false};
+    if (of->n_recordings > 1) columns[n++] = (struct cw_column){"recording", "", true};
+    memcpy(columns + n, shared, sizeof shared);
+    n += sizeof shared / sizeof *shared;
+    if (kept) {
+        memcpy(columns + n, fitted, sizeof fitted);
+        return n + sizeof fitted / sizeof *fitted;
+    }
+    columns[n++] = (struct cw_column){"turned down for", "", false};
+    return n;
+}
+
+static void add_kept(const struct cw_report_outing *of, size_t outing, struct cw_text *text) {
+    struct cw_column columns[20];
+    struct cw_table table = {.columns = columns, .n_columns = run_columns(of, true, columns)};
+    size_t n = of->fit->n_runs;
+    run_key *keys = calloc(n + 1, sizeof *keys);
+    const char **runs = calloc(n + 1, sizeof *runs);
+    if (!keys || !runs) text->failed = true;
+    for (size_t i = 0; keys && runs && i < n; i++) {
+        const struct cw_fit_run *run = &of->fit->runs[i];
+        snprintf(keys[i], sizeof keys[i], "%zu.%ld", outing + 1, of->runs->at[run->run].number);
+        runs[i] = keys[i];
+        add_run(of, run->run, &table);
+        cw_table_add_estimate(&table,
+                              cw_estimate_where(run->together_identifiable, run->together_cda_m2));
+    }
+    finish(&table, "table-runs", outing, "Runs kept, with CdA from all runs together", runs, text);
+    free(runs);
+    free(keys);
+}
+
+static void add_turned_down(const struct cw_report_outing *of, size_t outing,
+                            struct cw_text *text) {
+    struct cw_column columns[20];
+    struct cw_table table = {.columns = columns, .n_columns = run_columns(of, false, columns)};
+    for (size_t i = 0; i < of->runs->n; i++) {
+        if (of->runs->at[i].kept) continue;
+        struct cw_text reasons = {0};
+        cw_reasons_add(&reasons, of->runs->at[i].reasons, ", ");
+        add_run(of, i, &table);
+        cw_table_add(&table, "%s", reasons.bytes ? reasons.bytes : "-");
+        cw_text_free(&reasons);
+    }
+    if (table.n_cells)
+        finish(&table, "table-turned-down", outing, "Turned down, and why", NULL, text);
+    else
+        cw_text_add(text, "<p>Nothing that looked like a run was turned down.</p>\n");
+    cw_table_free(&table);
+}
+
+static void add_recordings(const struct cw_report_outing *of, struct cw_text *text) {
+    if (of->n_recordings < 2) return;
+    cw_text_add(text, "<p>Recordings, by number:</p>\n<ol>\n");
+    for (size_t i = 0; i < of->n_recordings; i++) {
+        cw_text_add(text, "<li>");
+        cw_markup_add_name(text, of->recordings[i].file);
+        cw_text_add(text, "</li>\n");
+    }
+    cw_text_add(text, "</ol>\n");
+}
+
+void cw_page_add_runs(const struct cw_report *report, size_t outing, struct cw_text *text) {
+    const struct cw_report_outing *of = &report->outings[outing];
+    add_kept(of, outing, text);
+    add_turned_down(of, outing, text);
+    add_recordings(of, text);
+}
+
+/* ---- as measured ---- */
+
+static void add_timed_runs(const struct cw_report_outing *of, const struct cw_timed *timed,
+                           size_t outing, struct cw_text *text) {
+    static const struct cw_column columns[] = {
+        {"run", "", false},      {"setup", "", false},   {"time", "s", true},    {"±", "s", true},
+        {"entry", "km/h", true}, {"exit", "km/h", true}, {"run-out", "m", true}, {"±", "m", true}};
+    bool runout = cw_timed_has_runout(timed);
+    struct cw_table table = {.columns = columns,
+                             .n_columns = sizeof columns / sizeof *columns - (runout ? 0 : 2)};
+    char caption[128];
+    for (size_t i = 0; i < timed->n; i++) {
+        const struct cw_timed_run *run = &timed->runs[i];
+        cw_table_add(&table, "%ld", of->runs->at[run->run].number);
+        cw_table_add(&table, "%s", setup_name(of->outing, run->setup));
+        cw_table_add_number(&table, run->time_s.value, 2);
+        cw_table_add_number(&table, run->time_s.standard_error, 2);
+        cw_table_add_number(&table, run->entry_speed_ms.value * CW_KMH_PER_MS, 1);
+        cw_table_add_number(&table, run->exit_speed_ms.value * CW_KMH_PER_MS, 1);
+        if (!runout) continue;
+        cw_table_add_number(&table, run->runout_m.value, 1);
+        cw_table_add_number(&table, run->runout_m.standard_error, 1);
+    }
+    snprintf(caption, sizeof caption, "Times from the gate at %.0f m to the gate at %.0f m",
+             timed->gates_m[0], timed->gates_m[timed->n_gates - 1]);
+    finish(&table, "table-timed", outing, caption, NULL, text);
+}
+
+static void add_timed_differences(const struct cw_report_outing *of, const struct cw_timed *timed,
+                                  size_t outing, struct cw_text *text) {
+    static const struct cw_column columns[] = {
+        {"setup", "", false}, {"against", "", false},   {"measured", "", false},
+        {"runs", "", true},   {"difference", "", true}, {"95 % from", "", true},
+        {"to", "", true},     {"unit", "", false},      {"p", "", true}};
+    struct cw_table table = {COLUMNS(columns)};
+    for (size_t i = 0; i < timed->n_comparisons; i++)
+        for (enum cw_timed_quantity q = 0; q < CW_TIMED_QUANTITIES; q++) {
+            const struct cw_timed_comparison *comparison = &timed->comparisons[i];
+            struct cw_timed_shown shown = cw_timed_shown_as(q);
+            const struct cw_timed_difference *of_q = &comparison->of[q];
+            if (!isfinite(of_q->difference.value)) continue;
+            cw_table_add(&table, "%s", setup_name(of->outing, comparison->setup));
+            cw_table_add(&table, "%s", setup_name(of->outing, comparison->reference));
+            cw_table_add(&table, "%s", shown.name);
+            cw_table_add(&table, "%zu, %zu", of_q->n[0], of_q->n[1]);
+            cw_table_add_number(&table, shown.factor * of_q->difference.value, shown.decimals);
+            cw_table_add_number(&table, shown.factor * of_q->difference.low, shown.decimals);
+            cw_table_add_number(&table, shown.factor * of_q->difference.high, shown.decimals);
+            cw_table_add(&table, "%s", shown.unit);
+            cw_table_add_p(&table, of_q->p_value);
+        }
+    if (table.n_cells)
+        finish(&table, "table-timed-differences", outing,
+               "Setup against setup, by nothing but the scatter of the runs", NULL, text);
+    cw_table_free(&table);
+}
+
+void cw_page_add_timed(const struct cw_report *report, size_t outing, struct cw_text *text) {
+    const struct cw_report_outing *of = &report->outings[outing];
+    struct cw_timed timed;
+    struct cw_error error;
+    if (cw_report_timed(of, &timed, &error) < 0) {
+        cw_text_add(text, "<p>Not timed: ");
+        cw_markup_add(text, error.message);
+        cw_text_add(text, ".</p>\n");
+    } else {
+        add_timed_runs(of, &timed, outing, text);
+        add_timed_differences(of, &timed, outing, text);
+    }
+    cw_timed_free(&timed);
+}
+
+/* ---- what disturbs ---- */
+
+void cw_page_add_budget(const struct cw_report *report, struct cw_text *text) {
+    static const struct cw_column columns[] = {{"cause", "", false}, {"off by", "", true},
+                                               {"unit", "", false},  {"CdA", "%", true},
+                                               {"Crr", "", true},    {"difference", "%", true}};
+    static const struct cw_look look = {.utf8 = true};
+    const struct cw_compare *compare = report->compare;
+    const struct cw_signs sign = cw_signs_of(&look);
+    struct cw_table table = {COLUMNS(columns)};
+    if (!compare || !compare->n_causes) {
+        cw_text_add(text, "<p>No setup to take the budget of.</p>\n");
+        return;
+    }
+    bool pair = compare->n_comparisons > 0;
+    table.n_columns -= !pair;
+    cw_budget_rows(compare, &sign, &table);
+    finish(&table, "table-budget", 0,
+           pair ? "What causes that no scatter shows do to CdA and Crr, and to the first difference"
+                : "What causes that no scatter shows do to CdA and Crr",
+           NULL, text);
+}
+
+void cw_page_add_noise(const struct cw_report *report, size_t outing, struct cw_text *text) {
+    static const struct cw_column columns[] = {{"standard deviation of", "", false},
+                                               {"found", "", true},
+                                               {"unit", "", false},
+                                               {"95 % from", "", true},
+                                               {"to", "", true}};
+    struct cw_fit_report fit = {.of = report->outings[outing]};
+    struct cw_table table = {COLUMNS(columns)};
+    cw_noise_rows(&fit, &table);
+    finish(&table, "table-noise", outing, "Noise, as the runs themselves show it", NULL, text);
+}

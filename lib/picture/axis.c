@@ -1,0 +1,94 @@
+#include "picture/axis.h"
+
+#include <math.h>
+#include <stdint.h>
+
+/* The round step at or above the exact one. */
+static double round_step(double exact) {
+    double power = pow(10, floor(log10(exact)));
+    double digit = exact / power;
+    /* A step that is round but for rounding errors is taken as it is. */
+    if (digit <= 1 + 1e-9) return power;
+    if (digit <= 2 + 1e-9) return 2 * power;
+    if (digit <= 5 + 1e-9) return 5 * power;
+    return 10 * power;
+}
+
+static int decimals_of(double step) {
+    int decimals = (int)-floor(log10(step) + 1e-9);
+    return decimals < 0 ? 0 : decimals > 12 ? 12 : decimals;
+}
+
+struct cw_axis cw_axis_make(double low, double high, double from, double to, int about,
+                            bool whole) {
+    if (!isfinite(low) || !isfinite(high) || !isfinite(high - low)) {
+        low = 0;
+        high = 1;
+    }
+    if (low > high) {
+        double swap = low;
+        low = high;
+        high = swap;
+    }
+    /* Values as good as equal still get an axis to stand on. */
+    double size = fmax(fabs(low), fabs(high));
+    if (high - low <= 1e-9 * size || high - low < 1e-11) {
+        double apart = size > 1e-9 ? 0.05 * size : 0.5;
+        low -= apart;
+        high += apart;
+    }
+    struct cw_axis axis = {.low = low, .high = high, .from = from, .to = to};
+    axis.step = round_step((high - low) / (about > 1 ? about : 1));
+    axis.decimals = decimals_of(axis.step);
+    if (whole) {
+        axis.low = axis.step * floor(low / axis.step + 1e-9);
+        axis.high = axis.step * ceil(high / axis.step - 1e-9);
+    }
+    return axis;
+}
+
+double cw_axis_at(const struct cw_axis *axis, double value) {
+    double share = (value - axis->low) / (axis->high - axis->low);
+    return axis->from + share * (axis->to - axis->from);
+}
+
+size_t cw_axis_ticks(const struct cw_axis *axis, double ticks[CW_TICKS_MAX]) {
+    double first = ceil(axis->low / axis->step - 1e-9);
+    double last = floor(axis->high / axis->step + 1e-9);
+    size_t n = 0;
+    if (!isfinite(axis->step)) return 0; /* an axis that shows no figures */
+    for (double k = first; k <= last && n < CW_TICKS_MAX; k += 1) ticks[n++] = k * axis->step;
+    return n;
+}
+
+void cw_range_add(double *low, double *high, double value) {
+    if (!isfinite(value)) return;
+    if (value < *low) *low = value;
+    if (value > *high) *high = value;
+}
+
+void cw_figure_add(struct cw_text *text, double value, int decimals, bool signed_) {
+    static const char minus[] = "\xe2\x88\x92", dash[] = "\xe2\x80\x93";
+    if (decimals < 0) decimals = 0;
+    if (decimals > 12) decimals = 12;
+    double power = 1;
+    for (int i = 0; i < decimals; i++) power *= 10;
+    double scaled = fabs(value) * power;
+    if (!isfinite(scaled)) {
+        cw_text_add(text, "%s", dash);
+        return;
+    }
+    if (scaled > 9e15) { /* no such number belongs on a picture; show its size all the same */
+        int exponent = (int)floor(log10(fabs(value)));
+        cw_text_add(text, "%s%de%d",
+                    value < 0 ? minus
+                    : signed_ ? "+"
+                              : "",
+                    (int)(fabs(value) / pow(10, exponent)), exponent);
+        return;
+    }
+    uint64_t whole = (uint64_t)llround(scaled), unit = (uint64_t)power;
+    const char *sign = whole == 0 ? "" : value < 0 ? minus : signed_ ? "+" : "";
+    cw_text_add(text, "%s%llu", sign, (unsigned long long)(whole / unit));
+    if (decimals) cw_text_add(text, ".%0*llu", decimals, (unsigned long long)(whole % unit));
+}

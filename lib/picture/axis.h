@@ -1,0 +1,35 @@
+/* Axes: from values to places on a picture, round ticks, and numbers as people read them. */
+#ifndef CW_PICTURE_AXIS_H
+#define CW_PICTURE_AXIS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/text.h"
+
+#define CW_TICKS_MAX 24
+
+struct cw_axis {
+    double low, high; /* values; low < high */
+    double from, to;  /* places of low and high, in picture units; to < from is upwards */
+    double step;      /* between ticks: 1, 2 or 5 times a power of ten */
+    int decimals;     /* that tick values need, 0..12 */
+};
+
+/* An axis with some `about` ticks over low..high. Where whole, its ends are moved out to ticks.
+ * Ends that are the same are moved apart, ends the wrong way round are turned; without finite ends
+ * it is 0..1. Never fails. */
+struct cw_axis cw_axis_make(double low, double high, double from, double to, int about, bool whole);
+/* The place of a value (linear, also beyond the ends); NaN for NaN. */
+double cw_axis_at(const struct cw_axis *axis, double value);
+/* The ticks within low..high, rising; returns how many, at most CW_TICKS_MAX. */
+size_t cw_axis_ticks(const struct cw_axis *axis, double ticks[CW_TICKS_MAX]);
+
+/* Widens low..high by a value; NaN is passed over. Start with low = INFINITY, high = -INFINITY. */
+void cw_range_add(double *low, double *high, double value);
+
+/* Adds a value rounded to so many decimals (0..12), zeros at the end kept, with a true minus sign
+ * and a point whatever the locale; never "-0". signed_: with a plus sign above 0. NaN and
+ * infinities are a dash. */
+void cw_figure_add(struct cw_text *text, double value, int decimals, bool signed_);
+#endif

@@ -1,0 +1,135 @@
+#include "runs/balance.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "stats/robust.h"
+
+#define GRAVITY_MS2 9.80665
+#define SLOW_ERROR_SPEED_MS 4.0
+#define LEAST_RATE_SD_MS 0.03
+/* Slow errors go together for about this long. */
+#define SLOW_S 6.0
+/* Gusts of 0.3 m/s and 10 s take (rho CdA / m g) v2 w off the head a second, which adds up: over
+ * half a minute to about this density times v4 (for CdA 0.35 and 85 kg). */
+#define GUST_M2S 9e-6
+/* A wander of positions by 2 m within a minute is one of speed by about this within some seconds.
+ */
+#define WANDER_MS 0.12
+#define WANDER_S 10.0
+/* Errors of smoothed speeds go together for about this long. */
+#define SPEED_ERROR_S 3.0
+
+double cw_balance_loss(const struct cw_runs_options *options, double cda_m2, double crr,
+                       double speed_ms) {
+    /* Bearings: Martin et al. 1998, J. Appl. Biomech. 14:276, eq. 10. */
+    double weight_n = options->mass_kg * GRAVITY_MS2;
+    return crr + (0.091 + 0.0087 * speed_ms +
+                  0.5 * options->density_kgm3 * cda_m2 * speed_ms * speed_ms) /
+                     weight_n;
+}
+
+/* Line through head against time over [first, last]. */
+static void fit_rate(const double *time_s, const double *head_m, size_t first, size_t last,
+                     double *rate_ms, double *spread_s2) {
+    double count = (double)(last - first + 1), mean_t = 0.0, mean_e = 0.0, tt = 0.0, te = 0.0;
+    for (size_t i = first; i <= last; i++) {
+        mean_t += (time_s[i] - time_s[first]) / count;
+        mean_e += (head_m[i] - head_m[first]) / count;
+    }
+    for (size_t i = first; i <= last; i++) {
+        double t = time_s[i] - time_s[first] - mean_t;
+        tt += t * t;
+        te += t * (head_m[i] - head_m[first] - mean_e);
+    }
+    *rate_ms = te / tt;
+    *spread_s2 = tt;
+}
+
+static bool joined(const struct cw_motion *motion, const double *head_m, size_t i) {
+    return i > 0 && i < motion->n && !motion->gap_before[i] && isfinite(head_m[i]) &&
+           isfinite(head_m[i - 1]);
+}
+
+/* Heights err together over some seconds (the altimeter's lag and steps, filters in the recorder),
+ * the more the faster one rides. How much, shows in what the rate a metre does from one window to
+ * the next; the median does not see the few times when it is the rider who changes. */
+static enum cw_status add_slow_errors(const double *time_s, const struct cw_motion *motion,
+                                      struct cw_balance *balance, struct cw_error *error) {
+    size_t n = balance->n, count = 0;
+    double *moves = malloc((n ? n : 1) * sizeof *moves), slow = 0.0;
+    if (!moves) return cw_error_memory(error);
+    for (size_t i = 0, j = 0; i < n; i++) {
+        if (j < i) j = i;
+        while (j + 1 < n && !motion->gap_before[j + 1] &&
+               !(time_s[j] - time_s[i] >= balance->window_s[i]))
+            j++;
+        if (!(time_s[j] - time_s[i] >= balance->window_s[i]) ||
+            !(motion->speed_ms[i] > SLOW_ERROR_SPEED_MS) ||
+            !(motion->speed_ms[j] > SLOW_ERROR_SPEED_MS) || !isfinite(balance->rate_ms[j]))
+            continue;
+        moves[count++] = fabs(balance->rate_ms[j] / motion->speed_ms[j] -
+                              balance->rate_ms[i] / motion->speed_ms[i]);
+    }
+    if (count >= 20) slow = 1.4826 * cw_median(moves, count) / sqrt(2.0);
+    free(moves);
+    for (size_t i = 0; i < n; i++) {
+        double rate_sd = slow * motion->speed_ms[i], window = balance->window_s[i];
+        balance->rate_sd_ms[i] = hypot(balance->rate_sd_ms[i], rate_sd) + LEAST_RATE_SD_MS;
+        /* A line over a window has an error of slope of sqrt(12) sd / window. */
+        double slow_sd = isfinite(window) ? rate_sd * window / sqrt(12.0) : 0.0;
+        double white = motion->elevation_sd_m * motion->elevation_sd_m + 0.03;
+        /* The reference speed's own error, and the wander of positions read as speed. */
+        double speed = motion->speed_ms[i], lever = speed / GRAVITY_MS2;
+        double speed_error = motion->speed_error_ms[i] * lever;
+        double wander = motion->source == CW_SPEED_POSITION ? WANDER_MS * lever : 0.0;
+        balance->density_m2s[i] =
+            white * 1.0 + slow_sd * slow_sd * SLOW_S + speed_error * speed_error * SPEED_ERROR_S +
+            wander * wander * WANDER_S + GUST_M2S * speed * speed * speed * speed;
+    }
+    return CW_OK;
+}
+
+enum cw_status cw_balance_make(const struct cw_recording *recording, const struct cw_motion *motion,
+                               struct cw_balance *balance, struct cw_error *error) {
+    size_t n = motion->n;
+    const double *time_s = recording->samples.time_s;
+    *balance = (struct cw_balance){.n = n};
+    double **columns[] = {&balance->head_m, &balance->rate_ms, &balance->rate_sd_ms,
+                          &balance->density_m2s, &balance->window_s};
+    for (size_t c = 0; c < sizeof columns / sizeof *columns; c++)
+        if (!(*columns[c] = malloc((n ? n : 1) * sizeof(double)))) return cw_error_memory(error);
+    for (size_t i = 0; i < n; i++)
+        balance->head_m[i] =
+            motion->height_m[i] + motion->speed_ms[i] * motion->speed_ms[i] / (2.0 * GRAVITY_MS2);
+
+    double half_s = fmin(fmax(3.0 + 10.0 * (motion->elevation_sd_m - 0.1), 3.0), 6.0);
+    for (size_t i = 0; i < n; i++) {
+        balance->rate_ms[i] = balance->rate_sd_ms[i] = balance->window_s[i] = NAN;
+        if (!isfinite(balance->head_m[i])) continue;
+        size_t first = i, last = i;
+        while (joined(motion, balance->head_m, first) &&
+               (time_s[i] - time_s[first - 1] <= half_s || first == i))
+            first--;
+        while (joined(motion, balance->head_m, last + 1) &&
+               (time_s[last + 1] - time_s[i] <= half_s || last == i))
+            last++;
+        if (last - first < 2) continue;
+        double spread_s2, speed = motion->speed_ms[i];
+        fit_rate(time_s, balance->head_m, first, last, &balance->rate_ms[i], &spread_s2);
+        double speed_part = speed * motion->speed_error_ms[i] / GRAVITY_MS2;
+        double variance = motion->elevation_sd_m * motion->elevation_sd_m + speed_part * speed_part;
+        balance->rate_sd_ms[i] = sqrt(variance / spread_s2);
+        balance->window_s[i] = time_s[last] - time_s[first];
+    }
+    return add_slow_errors(time_s, motion, balance, error);
+}
+
+void cw_balance_free(struct cw_balance *balance) {
+    free(balance->head_m);
+    free(balance->rate_ms);
+    free(balance->rate_sd_ms);
+    free(balance->window_s);
+    free(balance->density_m2s);
+    *balance = (struct cw_balance){0};
+}

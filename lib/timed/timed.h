@@ -1,0 +1,144 @@
+/* As measured, with no model: times between gates, run-out, entry speed, run by run and by setup.
+ *
+ * Of an outing, the road that most of its kept runs share. Distances along it are as the runs'
+ * speeds count them: along the slope by a wheel, over the map by satellites; the same for all runs.
+ * A difference between setups is judged by nothing but the scatter of the runs; what it is owed to
+ * (mass, drag, entry speed, air) the model says elsewhere. */
+#ifndef CW_TIMED_TIMED_H
+#define CW_TIMED_TIMED_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/error.h"
+#include "base/estimate.h"
+#include "base/warning.h"
+#include "fit/prepare.h"
+#include "timed/gates.h"
+
+struct cw_timed_options {
+    size_t n_gates;               /* of gates_m, rising; 0: chosen (timed/gates.h) */
+    double gates_m[CW_GATES_MAX]; /* along the road */
+    size_t n_chosen;              /* how many are chosen: 5 by default, the ends and quarters */
+    size_t reference;             /* setup; CW_NO_SETUP (default): the first that has runs */
+};
+struct cw_timed_options cw_timed_options_default(void);
+
+/* A run at a gate; NaN where it did not cross it. Standard errors are NaN where a run's place on
+ * the road is not known (no positions). */
+struct cw_crossing {
+    double time_s; /* Unix time */
+    double speed_ms;
+    double standard_error_s; /* of time_s, all told: shift, walk and interval */
+    double shift_s;    /* its part from the run's shift along the road: it moves all crossings of
+                        * the run by one way, and cancels between gates passed at one speed */
+    double interval_s; /* its part from where in the interval between samples the gate fell */
+};
+
+struct cw_timed_run {
+    size_t run;   /* index into the input's runs */
+    size_t setup; /* CW_NO_SETUP if none */
+    struct cw_crossing at[CW_GATES_MAX];
+    /* Intervals are of the timing error alone. A value is NaN where a gate was missed. */
+    struct cw_estimate time_s;         /* from the first gate to the last */
+    struct cw_estimate entry_speed_ms; /* at the first gate */
+    struct cw_estimate exit_speed_ms;  /* at the last */
+    struct cw_estimate runout_m; /* from the first gate to where it stood still; NaN unless the
+                                  * run ended in a stop, or within 15 m of one, before turning */
+    /* dT/dv at the first gate, s per m/s, below 0: what a faster entry alone makes of the time if
+     * the forces at each place stay what they were. v dv/ds is then the same at each place, so v
+     * changes by v0 dv0 / v, and T = integral ds/v by -v0 dv0 integral ds/v^3. Drag grows with
+     * speed and eats up much of the gain (two thirds over 800 m at -6 % with 0.4 m2), so this is
+     * the most that entry speed can make, not what it makes. */
+    double time_by_entry_sms;
+};
+
+enum cw_timed_quantity {
+    CW_TIMED_TIME,        /* s */
+    CW_TIMED_RUNOUT,      /* m */
+    CW_TIMED_ENTRY_SPEED, /* m/s */
+    CW_TIMED_QUANTITIES
+};
+
+struct cw_timed_group {
+    size_t n;            /* runs that have it */
+    double mean, sd;     /* sd is NaN below 2 */
+    double precision;    /* of times: p of the coast-down standards (timed/timing.h); else NaN */
+    double timing_error; /* root mean square of the runs' own standard errors: it is in the sd */
+};
+
+struct cw_timed_setup {
+    size_t setup;
+    size_t runs;
+    struct cw_timed_group of[CW_TIMED_QUANTITIES];
+};
+
+/* How a difference was tested. */
+enum cw_timed_test {
+    CW_TIMED_NO_TEST, /* one run each: nothing says how much they scatter */
+    CW_TIMED_WELCH,
+    CW_TIMED_POOLED, /* a setup has one run: the scatter of the other is taken for both */
+    CW_TIMED_PAIRED  /* neighbours in time, where the order alternates (ABAB, ABBA) and gives at
+                      * least CW_TIMED_PAIRS_LEAST pairs */
+};
+#define CW_TIMED_PAIRS_LEAST 4
+/* "Welch", "pooled", "paired", "none". */
+const char *cw_timed_test_text(enum cw_timed_test test);
+
+struct cw_timed_difference {
+    size_t n[2]; /* setup, reference */
+    enum cw_timed_test test;
+    struct cw_estimate difference; /* setup - reference; its error NaN where it was not tested */
+    double percent;                /* of the reference's mean */
+    double df, p_value;
+    bool inside_scatter; /* the 95 % interval holds 0: the runs' scatter alone can make it */
+};
+
+struct cw_timed_comparison {
+    size_t setup, reference;
+    struct cw_timed_difference of[CW_TIMED_QUANTITIES];
+    /* What the entry speeds' difference alone makes of the time, at most (time_by_entry_sms). */
+    struct cw_estimate time_by_entry_s;
+};
+
+/* Time on entry speed across runs, within setups; NaN below 4 degrees of freedom. */
+struct cw_timed_entry {
+    size_t n;
+    double df;
+    struct cw_estimate slope_sms; /* s per m/s */
+    double correlation, p_value;
+};
+
+enum cw_timed_warning {
+    CW_TIMED_WARNING_NO_LINE,   /* no positions */
+    CW_TIMED_WARNING_NO_PLACE,  /* a run without positions among runs with */
+    CW_TIMED_WARNING_MISSED,    /* runs that miss the first or last gate */
+    CW_TIMED_WARNING_OTHER_ROAD /* runs kept that are on another road */
+};
+
+struct cw_timed {
+    size_t road; /* its number in the runs */
+    double length_m;
+    size_t n_gates;
+    double gates_m[CW_GATES_MAX];
+    bool gates_chosen;
+    double shift_sd_m; /* of a run along the road (timed/place_error.h); of one run, the least */
+    size_t n;
+    struct cw_timed_run *runs; /* in time order */
+    size_t n_setups;
+    struct cw_timed_setup *setups; /* those that have runs here, in the outing's order */
+    size_t n_comparisons;
+    struct cw_timed_comparison *comparisons; /* each other setup against the reference */
+    struct cw_timed_entry entry;
+    struct cw_warnings warnings;
+};
+
+/* CW_E_DATA where no run is kept, or the runs have no stretch in common to choose gates on;
+ * CW_E_ARGUMENT where gates do not rise or the reference has no runs. options may be NULL. Free
+ * with cw_timed_free, also after an error. */
+enum cw_status cw_timed_make(const struct cw_fit_input *input,
+                             const struct cw_timed_options *options, struct cw_timed *timed,
+                             struct cw_error *error);
+void cw_timed_free(struct cw_timed *timed);
+
+#endif

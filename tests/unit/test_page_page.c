@@ -1,0 +1,181 @@
+#include <stdlib.h>
+#include <string.h>
+
+#include "compared.h"
+#include "page/page.h"
+#include "report/markup.h"
+
+static const char *const arguments[] = {"coastwise", "report", "it's mine.ini", "-o", "page.html"};
+static const struct cw_page_input inputs[] = {{"it's mine.ini", "0123abcd"}, {"-", ""}};
+static const struct cw_page_origin origin = {"1.2.3", 5, arguments, 2, inputs};
+
+static struct compared compared;
+
+static void make(void) {
+    struct cw_simulate_options options = compared_options(11);
+    compared_order(&options, "ABBA");
+    compared_make(&compared, &options);
+}
+
+static void end(void) {
+    compared_free(&compared);
+}
+
+/* The page of a report; to be freed. */
+static char *page_of(const struct cw_report *report) {
+    struct cw_text text = {0};
+    struct cw_error error;
+    ck_assert_msg(cw_page_add(report, &origin, &text, &error) >= 0, "%s", error.message);
+    ck_assert_uint_eq(strlen(text.bytes), text.length);
+    return text.bytes;
+}
+
+static size_t count(const char *page, const char *what) {
+    size_t n = 0;
+    for (const char *at = page; (at = strstr(at, what)); at += strlen(what)) n++;
+    return n;
+}
+
+/* Whether the parts stand on the page in this order. */
+static void expect_in_order(const char *page, const char *const *parts, size_t n) {
+    for (size_t i = 0; i < n; i++) {
+        const char *found = strstr(page, parts[i]);
+        ck_assert_msg(found, "missing, or too early: %s", parts[i]);
+        page = found + 1;
+    }
+}
+
+START_TEST(the_answer_comes_first_and_the_origin_last) {
+    static const char *const parts[] = {
+        "<!DOCTYPE html>",
+        "Content-Security-Policy",
+        "<title>",
+        "<h1>",
+        "id=\"answer\"",
+        "<li class=\"lower\"><bdi>jacket</bdi>: ",
+        " % less drag than <bdi>cape</bdi> (",
+        "id=\"see-setups\"",
+        "id=\"see-road\"",
+        "id=\"see-speed\"",
+        "id=\"see-gained\"",
+        "id=\"see-ground\"",
+        "id=\"see-timed\"",
+        "id=\"see-budget\"",
+        "<caption id=\"table-noise-1-caption\">",
+        "id=\"untold\"",
+        "<caption id=\"table-comparisons-1-caption\">",
+        "<tr data-run=\"1.1\"><th scope=\"row\"",
+        "<tr data-run=\"1.4\">",
+        "<caption id=\"table-budget-1-caption\">",
+        "<th scope=\"col\" class=\"number\">Crr</th>",
+        "<th scope=\"row\" dir=\"auto\">all of them</th>",
+        "id=\"method\"",
+        "id=\"care\"",
+        "By coastwise 1.2.3.",
+        "report &#39;it&#39;\\&#39;&#39;s mine.ini&#39; -o page.html",
+        "it&#39;s mine.ini</bdi></dt>",
+        "SHA-256 0123abcd",
+        "standard input</bdi></dt>",
+        "no file to take a checksum of",
+        "</html>"};
+    char *page = page_of(&compared.report);
+    expect_in_order(page, parts, sizeof parts / sizeof *parts);
+    free(page);
+}
+END_TEST
+
+START_TEST(the_same_inputs_give_the_same_bytes) {
+    char *one = page_of(&compared.report), *other = page_of(&compared.report);
+    ck_assert_str_eq(one, other);
+    free(one);
+    free(other);
+}
+END_TEST
+
+START_TEST(nothing_is_loaded_from_anywhere) {
+    char *page = page_of(&compared.report);
+    static const char *const never[] = {"src=", "<link", "@import", "url(", "<img", "<iframe"};
+    for (size_t i = 0; i < sizeof never / sizeof *never; i++)
+        ck_assert_msg(!strstr(page, never[i]), "%s", never[i]);
+    /* The one address there may be is SVG's name, which is no place to load from. */
+    ck_assert_uint_eq(count(page, "http"), count(page, "http://www.w3.org/2000/svg") + 1);
+    ck_assert_uint_eq(count(page, "http-equiv"), 1);
+    free(page);
+}
+END_TEST
+
+START_TEST(names_stay_text) {
+    struct cw_outing outing = *compared.report.outings[0].outing;
+    struct cw_setup setups[2] = {outing.setups[0], outing.setups[1]};
+    struct cw_setup_result results[2] = {compared.compare.setups[0], compared.compare.setups[1]};
+    struct cw_compare compare = compared.compare;
+    struct cw_recording recording = compared.report.outings[0].recordings[0];
+    struct cw_report_outing of = compared.report.outings[0];
+    struct cw_report report = {1, &of, &compare};
+    char evil[] = "\"'><script>evil()</script></style>]]>\x01\x1b\xff\xe2\x80\xae<!--";
+    char warning[] = "<b>evil</b>";
+    outing.name = setups[0].name = setups[1].description = setups[0].tyres = recording.file = evil;
+    results[0].name = results[1].name = evil;
+    outing.setups = setups;
+    compare.setups = results;
+    cw_warning_add(&recording.warnings, 1, 1, "%s", warning);
+    of.outing = &outing;
+    of.recordings = &recording;
+    char *page = page_of(&report);
+    ck_assert_uint_eq(count(page, "<script"), 1);
+    ck_assert_uint_eq(count(page, "</script>"), 1);
+    ck_assert_uint_eq(count(page, "<style>"), count(page, "</style>"));
+    ck_assert_uint_eq(count(page, "]]>"), 0);
+    ck_assert_uint_eq(count(page, "<!--"), 0);
+    ck_assert_uint_eq(count(page, "<b>"), 0);
+    for (const char *c = page; *c; c++)
+        ck_assert_msg((unsigned char)*c >= 0x20 || *c == '\n', "control character %d", *c);
+    ck_assert(!strchr(page, '\xff'));
+    ck_assert(strstr(page, "&quot;&#39;&gt;&lt;script&gt;evil()&lt;/script&gt;&lt;/style&gt;"));
+    free(page);
+}
+END_TEST
+
+START_TEST(without_setups_it_says_what_is_missing) {
+    struct cw_report_outing of = compared.report.outings[0];
+    struct cw_report report = {1, &of, NULL};
+    size_t none[64];
+    ck_assert_uint_le(of.runs->n, 64);
+    for (size_t i = 0; i < of.runs->n; i++) none[i] = (size_t)-1;
+    of.setups = none;
+    char *page = page_of(&report);
+    ck_assert(strstr(page, "No run has a setup, so nothing is compared"));
+    ck_assert(!strstr(page, "less drag"));
+    free(page);
+}
+END_TEST
+
+START_TEST(several_outings_stand_side_by_side) {
+    struct cw_report_outing of[2] = {compared.report.outings[0], compared.report.outings[0]};
+    struct cw_report report = {2, of, &compared.compare};
+    char *page = page_of(&report);
+    ck_assert_uint_eq(count(page, "<tr data-run=\"1."), 4);
+    ck_assert_uint_eq(count(page, "<tr data-run=\"2."), 4);
+    ck_assert(strstr(page, "id=\"table-runs-2\""));
+    free(page);
+}
+END_TEST
+
+int main(void) {
+    Suite *suite = suite_create("report_page");
+    TCase *tests = tcase_create("page");
+    tcase_add_unchecked_fixture(tests, make, end);
+    tcase_set_timeout(tests, 120);
+    tcase_add_test(tests, the_answer_comes_first_and_the_origin_last);
+    tcase_add_test(tests, the_same_inputs_give_the_same_bytes);
+    tcase_add_test(tests, nothing_is_loaded_from_anywhere);
+    tcase_add_test(tests, names_stay_text);
+    tcase_add_test(tests, without_setups_it_says_what_is_missing);
+    tcase_add_test(tests, several_outings_stand_side_by_side);
+    suite_add_tcase(suite, tests);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
