@@ -1,3 +1,5 @@
+#include "options.h"
+
 #include <getopt.h>
 #include <stdarg.h>
 #include <stdbool.h>
@@ -5,9 +7,9 @@
 #include <string.h>
 
 #include "base/number.h"
-#include "command.h"
 #include "outing/keys.h"
 #include "output.h"
+#include "usage.h"
 
 #define OPTIONS_MAX 64
 
@@ -115,7 +117,7 @@ bool cw_options_read(const struct cw_command *command, int argc, char **argv, vo
         if (answer == -1) break;
         if (answer == 'h') {
             struct cw_text text = {0};
-            cw_help_add(&text, command);
+            cw_usage_add(&text, command);
             *status = cw_output_write(&text);
             return false;
         }

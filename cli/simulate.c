@@ -8,8 +8,8 @@
 #include <string.h>
 
 #include "base/number.h"
-#include "command.h"
 #include "commands.h"
+#include "options.h"
 #include "output.h"
 #include "report/table.h"
 #include "simulate/simulate.h"

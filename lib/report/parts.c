@@ -109,17 +109,6 @@ void cw_table_add_p(struct cw_table *table, double p) {
         cw_table_add_number(table, p, 3);
 }
 
-enum cw_status cw_report_timed(const struct cw_report_outing *of, struct cw_timed *timed,
-                               struct cw_error *error) {
-    struct cw_fit_input input = {.outing = of->outing,
-                                 .recordings = of->recordings,
-                                 .motions = of->motions,
-                                 .n_recordings = of->n_recordings,
-                                 .runs = of->runs,
-                                 .setups = of->setups};
-    return cw_timed_make(&input, NULL, timed, error);
-}
-
 struct cw_timed_shown cw_timed_shown_as(enum cw_timed_quantity quantity) {
     static const struct cw_timed_shown shown[CW_TIMED_QUANTITIES] = {
         {"time", "s", 1, 2}, {"run-out", "m", 1, 1}, {"entry", "km/h", CW_KMH_PER_MS, 2}};
