@@ -19,6 +19,7 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
 #include "compare/compare.h"
 #include "fit/fit.h"
 #include "motion/motion.h"
@@ -27,6 +28,8 @@
 #include "road/ridden.h"
 #include "runs/runs.h"
 #include "timed/timed.h"
+
+CW_PUBLIC_BEGIN
 
 /* Said on the way, while the analysis goes on. */
 enum cw_notice_kind {
@@ -151,5 +154,7 @@ static inline const struct cw_compare *cw_analysis_compared(const struct cw_anal
 /* Times every outing's runs as measured, against the comparison's reference where the outing has
  * it. An outing of which nothing can be timed is noticed and has timed.n of 0. */
 enum cw_status cw_analysis_time(struct cw_analysis *analysis, struct cw_error *error);
+
+CW_PUBLIC_END
 
 #endif

@@ -4,6 +4,10 @@
 
 #include <stddef.h>
 
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
+
 /* One list gives the codes and their texts. Negative: failed, results are not set.
  * Positive: answered, but doubtful. */
 #define CW_STATUS_LIST(X)                                                                          \
@@ -49,5 +53,7 @@ static inline enum cw_status cw_error_memory(struct cw_error *error) {
     cw_error_set(error, CW_E_MEMORY, NULL, 0, "out of memory");
     return CW_E_MEMORY;
 }
+
+CW_PUBLIC_END
 
 #endif

@@ -6,6 +6,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
+
 struct cw_text {
     char *bytes;   /* ends in '\0' once anything was added; NULL while empty */
     size_t length; /* without the '\0' */
@@ -23,5 +27,7 @@ void cw_text_add_escaped(struct cw_text *text, const char *string);
 void cw_text_add_number(struct cw_text *text, double value, int decimals);
 /* Frees the bytes and makes the text empty. */
 void cw_text_free(struct cw_text *text);
+
+CW_PUBLIC_END
 
 #endif

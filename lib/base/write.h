@@ -5,6 +5,9 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
 
 /* Writes bytes[0..length) to path: into a temporary file beside it, flushed to disk, then renamed
  * over it. On failure the old file, if any, is untouched and the temporary one is gone. What is no
@@ -12,5 +15,7 @@
  * refused. CW_E_WRITE with the path and the system's reason. */
 enum cw_status cw_file_write(const char *path, const void *bytes, size_t length,
                              struct cw_error *error);
+
+CW_PUBLIC_END
 
 #endif

@@ -17,10 +17,13 @@
 
 #include "base/error.h"
 #include "base/estimate.h"
+#include "base/public.h"
 #include "base/warning.h"
 #include "fit/fit.h"
 #include "outing/outing.h"
 #include "runs/runs.h"
+
+CW_PUBLIC_BEGIN
 
 struct cw_compare_options {
     /* A setup's name; NULL: the first that has runs of those that the outing ridden first names. */
@@ -76,6 +79,13 @@ struct cw_run_among {
     double worst_m, worst_ms;  /* where along the road the smoothed gust is strongest, and how */
 };
 
+/* What one systematic cause does, off by its standard uncertainty (struct cw_compare says of what).
+ */
+struct cw_cause_effect {
+    const char *name, *unit; /* constant texts */
+    double uncertainty, cda_percent, crr, difference_percent;
+};
+
 struct cw_compare {
     size_t n_setups;
     struct cw_setup_result *setups; /* the reference first; those not told last */
@@ -97,10 +107,7 @@ struct cw_compare {
      * the runs' mean CdA (and on the first tyres' Crr), and on the first comparison's difference;
      * there, what several outings bring is combined as independent. */
     size_t n_causes;
-    struct cw_cause_effect {
-        const char *name, *unit;
-        double uncertainty, cda_percent, crr, difference_percent;
-    } * causes;
+    struct cw_cause_effect *causes;
     double systematic_percent, systematic_difference_percent; /* all causes together */
     struct cw_warnings warnings;
 };
@@ -112,5 +119,7 @@ enum cw_status cw_compare_setups(const struct cw_fit *const *fits, size_t n,
                                  const struct cw_compare_options *options,
                                  struct cw_compare *compare, struct cw_error *error);
 void cw_compare_free(struct cw_compare *compare);
+
+CW_PUBLIC_END
 
 #endif

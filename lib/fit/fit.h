@@ -11,12 +11,15 @@
 
 #include "base/error.h"
 #include "base/estimate.h"
+#include "base/public.h"
 #include "fit/budget.h"
 #include "fit/information.h"
 #include "fit/joint.h"
 #include "fit/noise.h"
 #include "fit/prepare.h"
 #include "fit/reml.h"
+
+CW_PUBLIC_BEGIN
 
 struct cw_fit_run {
     size_t run;   /* index into the runs found */
@@ -80,5 +83,7 @@ bool cw_cda_known(const struct cw_estimate *cda_m2);
  * the noise is known that the variance is made of (Satterthwaite 1946, Biometrics Bull. 2:110; as
  * for mixed models, Giesbrecht & Burns 1985, Biometrics 41:477, eq. 3). At least 1. */
 double cw_fit_df(const struct cw_fit *fit, const double *contrast);
+
+CW_PUBLIC_END
 
 #endif

@@ -6,8 +6,11 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
 #include "outing/outing.h"
 #include "recording/recording.h"
+
+CW_PUBLIC_BEGIN
 
 /* A recording that comes through standard input is held whole; more than this is refused. */
 #define CW_INPUT_BYTES_MAX (256UL * 1024 * 1024)
@@ -23,5 +26,7 @@ struct cw_input {
  * them. Free with cw_input_free, also after an error. */
 enum cw_status cw_input_read(const char *path, struct cw_input *input, struct cw_error *error);
 void cw_input_free(struct cw_input *input);
+
+CW_PUBLIC_END
 
 #endif

@@ -6,6 +6,9 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
 
 enum cw_elevation { CW_ELEVATION_BAROMETRIC, CW_ELEVATION_SATELLITE, CW_ELEVATION_SURVEYED };
 /* "barometric", "satellite", "surveyed"; NULL for any other number. */
@@ -69,5 +72,7 @@ void cw_outing_free(struct cw_outing *outing);
  * when a text cannot stand in such a file. */
 enum cw_status cw_outing_write(const struct cw_outing *outing, const char *path,
                                const char *heading, struct cw_error *error);
+
+CW_PUBLIC_END
 
 #endif

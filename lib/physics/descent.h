@@ -6,7 +6,10 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
 #include "physics/forces.h"
+
+CW_PUBLIC_BEGIN
 
 /* The road as the descent sees it. Functions of along-road distance s (m); state is theirs. They
  * are also asked some way past 0 and length_m (a trial step), where they must stay finite. */
@@ -49,5 +52,7 @@ enum cw_status cw_descent_run(const struct cw_bicycle *bicycle,
                               const struct cw_descent_options *options, struct cw_descent *descent,
                               struct cw_error *error);
 void cw_descent_free(struct cw_descent *descent);
+
+CW_PUBLIC_END
 
 #endif

@@ -4,6 +4,10 @@
 
 #include <stdbool.h>
 
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
+
 struct cw_bicycle {
     double mass_kg; /* all that moves: rider, bicycle, load */
     double cda_m2, crr;
@@ -33,5 +37,7 @@ double cw_force_rolling(double crr, double mass_kg, double gravity_ms2, double s
 double cw_coast_acceleration(const struct cw_bicycle *bicycle,
                              const struct cw_surroundings *surroundings, double speed_ms,
                              double slope_angle_rad);
+
+CW_PUBLIC_END
 
 #endif

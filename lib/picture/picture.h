@@ -4,7 +4,10 @@
 
 #include "analysis/analysis.h"
 #include "base/error.h"
+#include "base/public.h"
 #include "base/text.h"
+
+CW_PUBLIC_BEGIN
 
 enum cw_picture {
     CW_PICTURE_SETUPS, /* CdA of every run by setup, with intervals and means */
@@ -32,5 +35,7 @@ const char *cw_picture_style(void);
 enum cw_status cw_picture_add(enum cw_picture picture, const struct cw_analysis *analysis,
                               size_t outing, const char *id_prefix, struct cw_text *text,
                               struct cw_error *error);
+
+CW_PUBLIC_END
 
 #endif

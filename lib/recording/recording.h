@@ -6,8 +6,11 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
 #include "base/warning.h"
 #include "recording/samples.h"
+
+CW_PUBLIC_BEGIN
 
 enum cw_format { CW_FORMAT_GPX, CW_FORMAT_TCX };
 const char *cw_format_text(enum cw_format format); /* "GPX", "TCX" */
@@ -78,5 +81,7 @@ enum cw_status cw_recording_read_memory(const void *bytes, size_t length, const 
                                         struct cw_recording *recording, struct cw_error *error);
 
 void cw_recording_free(struct cw_recording *recording);
+
+CW_PUBLIC_END
 
 #endif

@@ -6,6 +6,9 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
 
 struct cw_samples {
     size_t n, capacity;
@@ -37,5 +40,7 @@ struct cw_sample cw_samples_get(const struct cw_samples *samples, size_t i);
 void cw_samples_set(struct cw_samples *samples, size_t i, const struct cw_sample *sample);
 /* Frees the columns; *samples is empty afterwards. */
 void cw_samples_free(struct cw_samples *samples);
+
+CW_PUBLIC_END
 
 #endif

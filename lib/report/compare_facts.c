@@ -47,16 +47,11 @@ static void take(struct cw_sentences *sentences, struct cw_text *text) {
     cw_text_free(text);
 }
 
-/* A name goes as it is into a sentence, which is shown or escaped as a whole. */
-static void add_name(struct cw_text *text, const char *name) {
-    cw_text_add(text, "%s", name);
-}
-
 void cw_compare_answers_said(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
     const struct cw_compare *compare = &analysis->compare;
     for (size_t i = 0; i < compare->n_comparisons; i++) {
         struct cw_text text = {0};
-        cw_answer_add(compare, i, add_name, &text);
+        cw_answer_add(compare, i, NULL, &text);
         take(sentences, &text);
     }
     if (!compare->n_told)

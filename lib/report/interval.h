@@ -9,12 +9,6 @@
 #include "base/estimate.h"
 #include "base/text.h"
 
-/* How the reader's terminal shows text; whoever knows the terminal says so. */
-struct cw_look {
-    size_t columns; /* its width */
-    bool utf8;      /* it shows UTF-8; else plain ASCII is kept to */
-};
-
 /* Decimals that show standard_error with two digits (0..6); 3 where it is 0 or not finite. */
 int cw_error_decimals(double standard_error);
 

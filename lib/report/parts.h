@@ -12,6 +12,7 @@
 #include "compare/compare.h"
 #include "report/csv.h"
 #include "report/interval.h"
+#include "report/look.h"
 #include "report/table.h"
 #include "timed/timed.h"
 

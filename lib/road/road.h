@@ -5,9 +5,12 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
 #include "motion/motion.h"
 #include "recording/recording.h"
 #include "runs/runs.h"
+
+CW_PUBLIC_BEGIN
 
 struct cw_road {
     struct cw_metric metric;
@@ -42,5 +45,7 @@ enum cw_status cw_road_make(const struct cw_recording *recordings, const struct 
                             struct cw_along *along, struct cw_error *error);
 void cw_road_free(struct cw_road *road);
 void cw_along_free(struct cw_along *along);
+
+CW_PUBLIC_END
 
 #endif

@@ -18,8 +18,11 @@
 #include <stdint.h>
 
 #include "base/error.h"
+#include "base/public.h"
 #include "motion/motion.h"
 #include "recording/recording.h"
+
+CW_PUBLIC_BEGIN
 
 enum cw_run_end {
     CW_END_STOP,
@@ -95,5 +98,7 @@ enum cw_status cw_runs_find(const struct cw_recording *recordings, const struct 
                             size_t n, const struct cw_runs_options *options, struct cw_runs *runs,
                             struct cw_error *error);
 void cw_runs_free(struct cw_runs *runs);
+
+CW_PUBLIC_END
 
 #endif

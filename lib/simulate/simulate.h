@@ -11,10 +11,13 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
 #include "base/text.h"
 #include "outing/outing.h"
 #include "physics/descent.h"
 #include "recording/recording.h"
+
+CW_PUBLIC_BEGIN
 
 #define CW_SIMULATE_SEGMENTS_MAX 32
 #define CW_SIMULATE_SETUPS_MAX 12
@@ -165,5 +168,7 @@ void cw_simulate_truth_add(struct cw_text *text, const struct cw_simulate_option
 enum cw_status cw_simulate_write(const struct cw_simulate_options *options,
                                  const struct cw_simulated *simulated, const char *directory,
                                  struct cw_error *error);
+
+CW_PUBLIC_END
 
 #endif

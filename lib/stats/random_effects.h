@@ -6,6 +6,9 @@
 
 #include "base/error.h"
 #include "base/estimate.h"
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
 
 /* The model: y = X b + u + e. e are the values' own errors, of known covariance S; u are the
  * differences between units (runs) that S knows nothing of, independent and of one unknown
@@ -92,5 +95,7 @@ struct cw_contrast {
  * All of it is NaN for an unidentifiable fit, t and p_value for a c of zeros. */
 void cw_random_effects_contrast(const struct cw_random_effects *fit, const double *weight,
                                 struct cw_contrast *contrast);
+
+CW_PUBLIC_END
 
 #endif

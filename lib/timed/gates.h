@@ -6,6 +6,9 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
 
 #define CW_GATES_MAX 16
 /* Two gates nearer to each other than this time little but the recording's own errors. */
@@ -46,5 +49,7 @@ struct cw_gate_passage {
  * order of the interval). False, all NaN, where the track does not reach across the gate. */
 bool cw_gate_pass(const struct cw_gate_track *track, double gate_m,
                   struct cw_gate_passage *passage);
+
+CW_PUBLIC_END
 
 #endif

@@ -12,9 +12,12 @@
 
 #include "base/error.h"
 #include "base/estimate.h"
+#include "base/public.h"
 #include "base/warning.h"
-#include "fit/prepare.h"
+#include "road/ridden.h"
 #include "timed/gates.h"
+
+CW_PUBLIC_BEGIN
 
 struct cw_timed_options {
     size_t n_gates;               /* of gates_m, rising; 0: chosen (timed/gates.h) */
@@ -139,5 +142,7 @@ struct cw_timed {
 enum cw_status cw_timed_make(const struct cw_ridden *input, const struct cw_timed_options *options,
                              struct cw_timed *timed, struct cw_error *error);
 void cw_timed_free(struct cw_timed *timed);
+
+CW_PUBLIC_END
 
 #endif
