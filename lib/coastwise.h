@@ -10,6 +10,7 @@
 #include "base/estimate.h"
 #include "base/public.h"
 #include "base/text.h"
+#include "base/version.h"
 #include "base/warning.h"
 #include "base/write.h"
 
