@@ -67,6 +67,14 @@ static long days_from_civil(long year, long month, long day) {
     return era * 146097 + day_of_era - 719468;
 }
 
+/* Whether the Gregorian calendar has that day (RFC 3339, section 5.7 and appendix C). */
+static bool day_exists(long year, long month, long day) {
+    static const long month_days[] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
+    if (month < 1 || month > 12 || day < 1) return false;
+    bool leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+    return day <= month_days[month - 1] + (month == 2 && leap);
+}
+
 static bool digits(const char *text, size_t length, size_t *at, size_t count, long *value) {
     if (*at + count > length) return false;
     *value = 0;
@@ -80,7 +88,7 @@ static bool digits(const char *text, size_t length, size_t *at, size_t count, lo
 }
 
 static bool literal(const char *text, size_t length, size_t *at, const char *any_of) {
-    if (*at >= length || !strchr(any_of, text[*at])) return false;
+    if (*at >= length || !text[*at] || !strchr(any_of, text[*at])) return false;
     ++*at;
     return true;
 }
@@ -104,7 +112,6 @@ static bool zone_read(const char *text, size_t length, size_t at, double *offset
 }
 
 bool cw_time_read(const char *text, size_t length, double *unix_s) {
-    static const long month_days[] = {31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
     size_t at = 0;
     long year, month, day, hour, minute, second;
     double fraction = 0, offset_s;
@@ -116,9 +123,7 @@ bool cw_time_read(const char *text, size_t length, double *unix_s) {
         !digits(text, length, &at, 2, &minute) || !literal(text, length, &at, ":") ||
         !digits(text, length, &at, 2, &second))
         return false;
-    if (month < 1 || month > 12 || day < 1 || day > month_days[month - 1] || hour > 23 ||
-        minute > 59 || second > 60)
-        return false;
+    if (!day_exists(year, month, day) || hour > 23 || minute > 59 || second > 60) return false;
     if (at < length && (text[at] == '.' || text[at] == ',')) {
         double place = 0.1;
         for (at++; at < length && text[at] >= '0' && text[at] <= '9'; at++, place /= 10)
