@@ -1,11 +1,12 @@
 #include "base/number.h"
 
 #include <errno.h>
-#include <locale.h>
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+#include "base/format.h"
+#include "base/locale.h"
 
 static bool is_blank(char c) {
     return c == ' ' || c == '\t' || c == '\r' || c == '\n';
@@ -20,24 +21,18 @@ static bool trim(const char **text, size_t *length) {
     return *length > 0;
 }
 
-/* strtod reads the locale's decimal point. The library never sets a locale, but a program that
- * links it may, so the point is handed over in the form strtod expects. */
-static char decimal_point(void) {
-    const char *point = localeconv()->decimal_point;
-    return point && point[0] ? point[0] : '.';
-}
-
 bool cw_number_read(const char *text, size_t length, double *value) {
     char copy[64];
     if (!trim(&text, &length) || length >= sizeof copy) return false;
-    char point = decimal_point();
     for (size_t i = 0; i < length; i++) {
         if (!strchr("0123456789+-.eE", text[i]) || text[i] == '\0') return false;
-        copy[i] = text[i] == '.' ? point : text[i];
+        copy[i] = text[i];
     }
     copy[length] = '\0';
     char *end;
+    locale_t before = cw_locale_plain();
     double read = strtod(copy, &end);
+    cw_locale_restore(before);
     if (end != copy + length || !isfinite(read)) return false;
     *value = read;
     return true;
@@ -137,7 +132,7 @@ bool cw_time_read(const char *text, size_t length, double *unix_s) {
 
 void cw_time_write(double unix_s, char *text, size_t size) {
     if (!isfinite(unix_s) || fabs(unix_s) > 2e11) {
-        snprintf(text, size, "unknown");
+        cw_format(text, size, "unknown");
         return;
     }
     double ms = nearbyint(unix_s * 1000.0);
@@ -156,7 +151,7 @@ void cw_time_write(double unix_s, char *text, size_t size) {
     long month = mp < 10 ? mp + 3 : mp - 9;
     long year = yoe + era * 400 + (month <= 2);
     char part[16] = "";
-    if (milli) snprintf(part, sizeof part, ".%03ld", milli);
-    snprintf(text, size, "%04ld-%02ld-%02ldT%02ld:%02ld:%02ld%sZ", year, month, day, in_day / 3600,
-             in_day / 60 % 60, in_day % 60, part);
+    if (milli) cw_format(part, sizeof part, ".%03ld", milli);
+    cw_format(text, size, "%04ld-%02ld-%02ldT%02ld:%02ld:%02ld%sZ", year, month, day, in_day / 3600,
+              in_day / 60 % 60, in_day % 60, part);
 }

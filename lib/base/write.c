@@ -8,6 +8,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "base/format.h"
+
 static int write_all(int fd, const char *bytes, size_t length) {
     while (length) {
         ssize_t wrote = write(fd, bytes, length);
@@ -47,7 +49,7 @@ enum cw_status cw_file_write(const char *path, const void *bytes, size_t length,
     size_t size = strlen(path) + 8;
     char *temporary = malloc(size);
     if (!temporary) return cw_error_memory(error);
-    snprintf(temporary, size, "%s.XXXXXX", path);
+    cw_format(temporary, size, "%s.XXXXXX", path);
     enum cw_status status = CW_OK;
     int fd = mkstemp(temporary);
     if (fd < 0) {

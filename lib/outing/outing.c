@@ -3,11 +3,11 @@
 #include <errno.h>
 #include <math.h>
 #include <stdarg.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
+#include "base/format.h"
 #include "base/number.h"
 #include "base/text.h"
 #include "outing/keys.h"
@@ -113,7 +113,7 @@ static bool add_default(struct cw_reading *r, const char *format, ...) {
     char sentence[256];
     va_list arguments;
     va_start(arguments, format);
-    vsnprintf(sentence, sizeof sentence, format, arguments);
+    cw_format_v(sentence, sizeof sentence, format, arguments);
     va_end(arguments);
     char **defaults = realloc(outing->defaults, (outing->n_defaults + 1) * sizeof *defaults);
     if (!defaults) return cw_reading_no_memory(r);
@@ -207,7 +207,7 @@ static bool fill_in_all(struct cw_reading *r) {
     }
     for (size_t i = 0; r->setup_key_lines && i < outing->n_setups; i++) {
         char title[80];
-        snprintf(title, sizeof title, "setup %s", outing->setups[i].name);
+        cw_format(title, sizeof title, "setup %s", outing->setups[i].name);
         if (!fill_in(r, "setup", title, &r->setup_key_lines[i], &outing->setups[i])) return false;
     }
     return default_setup(r);

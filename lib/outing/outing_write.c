@@ -1,7 +1,7 @@
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
+#include "base/format.h"
 #include "base/number.h"
 #include "base/text.h"
 #include "base/utf8.h"
@@ -94,7 +94,7 @@ static void add_skip(struct writing *w) {
     cw_text_add(&w->text, "skip =");
     for (size_t i = 0; i < w->outing->n_skip; i++) {
         char number[32];
-        snprintf(number, sizeof number, "%ld", w->outing->skip[i]);
+        cw_format(number, sizeof number, "%ld", w->outing->skip[i]);
         add_word(&w->text, &column, number);
     }
     cw_text_add(&w->text, "\n");
@@ -148,7 +148,7 @@ static enum cw_status add_setups(struct writing *w) {
     for (size_t i = 0; i < w->outing->n_setups; i++) {
         const struct cw_setup *setup = &w->outing->setups[i];
         char head[CW_SECTION_LONGEST + 1];
-        int length = snprintf(head, sizeof head, "setup %s", setup->name);
+        int length = cw_format(head, sizeof head, "setup %s", setup->name);
         if (length >= (int)sizeof head || !*setup->name || strpbrk(setup->name, " \t,];"))
             return cw_error_set(w->error, CW_E_ARGUMENT, w->path, 0,
                                 "setup \"%s\" cannot stand in an outing file", setup->name);
