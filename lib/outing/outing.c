@@ -9,6 +9,7 @@
 
 #include "base/format.h"
 #include "base/number.h"
+#include "base/path.h"
 #include "base/text.h"
 #include "outing/keys.h"
 #include "outing/parse.h"
@@ -20,18 +21,12 @@ const char *cw_elevation_text(enum cw_elevation elevation) {
     return i < sizeof elevations / sizeof *elevations ? elevations[i] : NULL;
 }
 
-/* "folder/" of a path, or "" where it names none. */
-static size_t folder_length(const char *path) {
-    const char *slash = strrchr(path, '/');
-    return slash ? (size_t)(slash - path) + 1 : 0;
-}
-
 /* ---- lists ---- */
 
 static bool resolve_recordings(struct cw_reading *r) {
     struct cw_outing *outing = r->outing;
     const struct cw_items *items = &r->recordings;
-    size_t folder = folder_length(outing->file);
+    size_t folder = cw_path_folder(outing->file);
     outing->recordings = calloc(items->n + 1, sizeof *outing->recordings);
     if (!outing->recordings) return cw_reading_no_memory(r);
     for (size_t i = 0; i < items->n; i++) {
@@ -142,7 +137,7 @@ static bool default_number(struct cw_reading *r, const struct cw_outing_key *key
 
 static bool default_name(struct cw_reading *r) {
     struct cw_outing *outing = r->outing;
-    const char *base = outing->file + folder_length(outing->file);
+    const char *base = outing->file + cw_path_folder(outing->file);
     size_t length = strlen(base);
     if (length > 4 && !strcmp(base + length - 4, ".ini")) length -= 4;
     outing->name = strndup(base, length);

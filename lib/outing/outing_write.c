@@ -3,6 +3,7 @@
 
 #include "base/format.h"
 #include "base/number.h"
+#include "base/path.h"
 #include "base/text.h"
 #include "base/utf8.h"
 #include "base/write.h"
@@ -52,8 +53,7 @@ static enum cw_status add_text(struct writing *w, const char *name, const char *
 }
 
 static enum cw_status add_recordings(struct writing *w) {
-    const char *slash = strrchr(w->path, '/');
-    size_t folder = slash ? (size_t)(slash - w->path) + 1 : 0;
+    size_t folder = cw_path_folder(w->path);
     for (size_t i = 0; i < w->outing->n_recordings; i++) {
         const char *recording = w->outing->recordings[i];
         if (!strncmp(recording, w->path, folder)) recording += folder;
