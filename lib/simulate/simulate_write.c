@@ -8,6 +8,7 @@
 #include "base/number.h"
 #include "base/text.h"
 #include "base/write.h"
+#include "outing/write.h"
 #include "recording/write.h"
 #include "simulate/simulate.h"
 

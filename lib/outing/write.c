@@ -1,3 +1,5 @@
+#include "outing/write.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -9,7 +11,6 @@
 #include "base/write.h"
 #include "outing/keys.h"
 #include "outing/lines.h"
-#include "outing/outing.h"
 
 struct writing {
     const struct cw_outing *outing;
