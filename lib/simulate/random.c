@@ -1,4 +1,4 @@
-#include "simulate/noise.h"
+#include "simulate/random.h"
 
 #include <gsl/gsl_randist.h>
 #include <gsl/gsl_rng.h>
@@ -12,46 +12,46 @@ static uint64_t mix(uint64_t x) {
     return x ^ (x >> 31);
 }
 
-struct cw_noise cw_noise_make(unsigned long seed, unsigned long stream) {
-    struct cw_noise noise = {gsl_rng_alloc(gsl_rng_mt19937)};
-    if (noise.generator) {
+struct cw_random cw_random_make(unsigned long seed, unsigned long stream) {
+    struct cw_random random = {gsl_rng_alloc(gsl_rng_mt19937)};
+    if (random.generator) {
         uint64_t start = mix(mix(seed + UINT64_C(0x9e3779b97f4a7c15)) + stream);
         /* The generator takes 32 bits, and for 0 a number of its own. */
-        gsl_rng_set(noise.generator, (unsigned long)(start & 0xffffffffu) | 1u << 31);
+        gsl_rng_set(random.generator, (unsigned long)(start & 0xffffffffu) | 1u << 31);
     }
-    return noise;
+    return random;
 }
 
-void cw_noise_free(struct cw_noise *noise) {
-    if (noise->generator) gsl_rng_free(noise->generator);
-    noise->generator = NULL;
+void cw_random_free(struct cw_random *random) {
+    if (random->generator) gsl_rng_free(random->generator);
+    random->generator = NULL;
 }
 
-double cw_noise_normal(struct cw_noise *noise) {
-    return gsl_ran_gaussian_ziggurat(noise->generator, 1);
+double cw_random_normal(struct cw_random *random) {
+    return gsl_ran_gaussian_ziggurat(random->generator, 1);
 }
 
-unsigned long cw_noise_below(struct cw_noise *noise, unsigned long n) {
-    return gsl_rng_uniform_int(noise->generator, n);
+unsigned long cw_random_below(struct cw_random *random, unsigned long n) {
+    return gsl_rng_uniform_int(random->generator, n);
 }
 
-struct cw_drift cw_drift_make(double sd, double time_s, struct cw_noise *noise) {
-    return (struct cw_drift){sd, time_s, sd * cw_noise_normal(noise)};
+struct cw_drift cw_drift_make(double sd, double time_s, struct cw_random *random) {
+    return (struct cw_drift){sd, time_s, sd * cw_random_normal(random)};
 }
 
-double cw_drift_step(struct cw_drift *drift, double dt_s, struct cw_noise *noise) {
+double cw_drift_step(struct cw_drift *drift, double dt_s, struct cw_random *random) {
     double kept = exp(-dt_s / drift->time_s);
     drift->value = kept * drift->value +
-                   drift->sd * sqrt(-expm1(-2 * dt_s / drift->time_s)) * cw_noise_normal(noise);
+                   drift->sd * sqrt(-expm1(-2 * dt_s / drift->time_s)) * cw_random_normal(random);
     return drift->value;
 }
 
 void cw_gust_series_fill(struct cw_gust_series *series, double sd, double time_s,
-                         struct cw_noise *noise) {
-    struct cw_drift drift = cw_drift_make(sd, time_s, noise);
+                         struct cw_random *random) {
+    struct cw_drift drift = cw_drift_make(sd, time_s, random);
     for (size_t i = 0; i < series->n; i++) {
         series->value_ms[i] = drift.value;
-        cw_drift_step(&drift, series->step_s, noise);
+        cw_drift_step(&drift, series->step_s, random);
     }
 }
 
