@@ -30,7 +30,7 @@ bool cw_mean_run_make(const struct cw_fit *fit, const struct cw_runs *runs,
         start += data->s_m[0];
         end += data->s_m[still_rolling(data)];
         entry += data->speed_ms[0];
-        density += data->balance.density_kgm3;
+        density += data->surroundings.density_kgm3;
         stops += runs->at[data->run].ends == CW_END_STOP;
         n++;
     }
@@ -58,25 +58,25 @@ enum cw_status cw_mean_run_coast(const struct cw_mean_run *mean, const struct cw
     *runout_m = NAN;
     enum cw_status status =
         cw_descent_run(bicycle, &mean->surroundings, &road, &options, &descent, error);
-    if (status < 0) return status;
     *time_s = descent.end_time_s;
     bool reached = !descent.stopped;
     cw_descent_free(&descent);
+    if (status < 0) return status;
     if (!reached)
         return cw_error_set(error, CW_E_DATA, NULL, 0, "a setup does not reach the road's end");
     if (!mean->runs_out) return CW_OK;
     /* The profile is known a little past where the runs stood still. */
     road.length_m = cw_profile_end(mean->profile) - mean->start_m;
     status = cw_descent_run(bicycle, &mean->surroundings, &road, &options, &descent, error);
-    if (status < 0) return status;
-    if (descent.stopped) *runout_m = descent.end_s_m;
+    if (status >= 0 && descent.stopped) *runout_m = descent.end_s_m;
     cw_descent_free(&descent);
-    return CW_OK;
+    return status;
 }
 
 double cw_flat_power_w(const struct cw_bicycle *bicycle, double density_kgm3, double gravity_ms2,
                        double speed_ms) {
-    return speed_ms * (cw_force_drag(speed_ms, 0, density_kgm3, bicycle->cda_m2) +
-                       cw_force_rolling(bicycle->crr, bicycle->mass_kg, gravity_ms2, 0) +
-                       cw_force_bearing(speed_ms));
+    const struct cw_surroundings still = {.density_kgm3 = density_kgm3, .gravity_ms2 = gravity_ms2};
+    struct cw_loss loss = cw_coast_loss(bicycle, &still, speed_ms, 1);
+    return speed_ms * bicycle->mass_kg * gravity_ms2 *
+           cw_loss_sum(&loss, bicycle->cda_m2, bicycle->crr);
 }

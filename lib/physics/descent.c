@@ -20,7 +20,7 @@ static double acceleration(const struct system *system, double time_s, const dou
     if (system->options->gust)
         here.wind_along_ms += system->options->gust(time_s, system->options->gust_state);
     double sine = system->road->slope_ds(y[S], system->road->state);
-    return cw_coast_acceleration(system->bicycle, &here, y[V], asin(sine));
+    return cw_coast_acceleration(system->bicycle, &here, y[V], sine);
 }
 
 static int derivatives(double time_s, const double y[], double dydt[], void *parameters) {

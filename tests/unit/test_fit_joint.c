@@ -46,7 +46,7 @@ static void make_joint(struct cw_joint *joint) {
         data[i].road = road[i];
         data[i].recording = recording[i];
         data[i].tyres = tyres[i];
-        data[i].balance.mass_kg += (double)i;
+        data[i].bicycle.mass_kg += (double)i;
     }
     cw_profile_free(&profile);
     ck_assert_int_eq(
