@@ -53,7 +53,6 @@ enum cw_status cw_mean_run_coast(const struct cw_mean_run *mean, const struct cw
     struct cw_descent_options options = cw_descent_options_default();
     options.start_speed_ms = mean->entry_speed_ms;
     options.step_s = 10;
-    options.relative_error = 1e-9;
     struct cw_descent_road road = {height, slope, mean, mean->length_m};
     *runout_m = NAN;
     enum cw_status status =

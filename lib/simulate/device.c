@@ -34,7 +34,7 @@ static bool open_streams(struct device *device) {
     bool opened = true;
     for (size_t i = 0; i < sizeof all / sizeof *all; i++) {
         *all[i].random = cw_random_make(device->options->seed, all[i].stream);
-        opened = opened && all[i].random->generator;
+        opened = opened && all[i].random->state;
     }
     return opened;
 }

@@ -3,6 +3,7 @@
 #include <gsl/gsl_randist.h>
 #include <gsl/gsl_rng.h>
 #include <math.h>
+#include <stdlib.h>
 
 /* Spreads seed and stream over all bits (the finaliser of S. Vigna's splitmix64), so that
  * neighbouring seeds and streams begin far apart. */
@@ -12,27 +13,36 @@ static uint64_t mix(uint64_t x) {
     return x ^ (x >> 31);
 }
 
+/* The generator in GSL's terms. Not by its own allocation, which ends the program where memory runs
+ * out. */
+static gsl_rng generator_of(const struct cw_random *random) {
+    return (gsl_rng){gsl_rng_mt19937, random->state};
+}
+
 struct cw_random cw_random_make(unsigned long seed, unsigned long stream) {
-    struct cw_random random = {gsl_rng_alloc(gsl_rng_mt19937)};
-    if (random.generator) {
+    struct cw_random random = {malloc(gsl_rng_mt19937->size)};
+    if (random.state) {
         uint64_t start = mix(mix(seed + UINT64_C(0x9e3779b97f4a7c15)) + stream);
+        gsl_rng generator = generator_of(&random);
         /* The generator takes 32 bits, and for 0 a number of its own. */
-        gsl_rng_set(random.generator, (unsigned long)(start & 0xffffffffu) | 1u << 31);
+        gsl_rng_set(&generator, (unsigned long)(start & 0xffffffffu) | 1u << 31);
     }
     return random;
 }
 
 void cw_random_free(struct cw_random *random) {
-    if (random->generator) gsl_rng_free(random->generator);
-    random->generator = NULL;
+    free(random->state);
+    random->state = NULL;
 }
 
 double cw_random_normal(struct cw_random *random) {
-    return gsl_ran_gaussian_ziggurat(random->generator, 1);
+    gsl_rng generator = generator_of(random);
+    return gsl_ran_gaussian_ziggurat(&generator, 1);
 }
 
 unsigned long cw_random_below(struct cw_random *random, unsigned long n) {
-    return gsl_rng_uniform_int(random->generator, n);
+    gsl_rng generator = generator_of(random);
+    return n >= 1 && n <= gsl_rng_max(&generator) ? gsl_rng_uniform_int(&generator, n) : 0;
 }
 
 struct cw_drift cw_drift_make(double sd, double time_s, struct cw_random *random) {

@@ -19,7 +19,7 @@ enum cw_stream {
 };
 
 struct cw_random {
-    void *generator; /* a gsl_rng; NULL when memory ran out */
+    void *state; /* of a Mersenne twister, 32 bits (MT19937); NULL when memory ran out */
 };
 
 /* The stream's generator, started from the seed. Free with cw_random_free. */
@@ -27,7 +27,7 @@ struct cw_random cw_random_make(unsigned long seed, unsigned long stream);
 void cw_random_free(struct cw_random *random);
 /* Normal, mean 0, sd 1. */
 double cw_random_normal(struct cw_random *random);
-/* A whole number from 0 to below n. */
+/* A whole number from 0 to below n, 1 to 2^32 - 1. */
 unsigned long cw_random_below(struct cw_random *random, unsigned long n);
 
 /* An Ornstein-Uhlenbeck process: stationary with that sd, correlation exp(-dt/time_s). */

@@ -32,7 +32,7 @@ static enum cw_status coast(const struct cw_simulate_options *options,
                             struct cw_gust_series *gust, struct cw_simulated_run *run,
                             struct cw_error *error) {
     struct cw_random random = cw_random_make(options->seed, CW_STREAM_GUST + number);
-    if (!random.generator) return cw_error_memory(error);
+    if (!random.state) return cw_error_memory(error);
     cw_gust_series_fill(gust, options->gust_sd_ms, options->gust_time_s, &random);
     cw_random_free(&random);
 
@@ -45,7 +45,6 @@ static enum cw_status coast(const struct cw_simulate_options *options,
     struct cw_descent_options how = cw_descent_options_default();
     how.start_speed_ms = options->start_speed_ms;
     how.step_s = STATE_STEP_S;
-    how.relative_error = 1e-9;
     how.time_limit_s = TIME_LIMIT_S;
     how.gust = cw_gust_series_at;
     how.gust_state = gust;
@@ -79,7 +78,7 @@ static enum cw_status coast_all(const struct cw_simulate_options *options,
     gust.value_ms = malloc(gust.n * sizeof *gust.value_ms);
     simulated->runs = calloc(options->n_order, sizeof *simulated->runs);
     enum cw_status status = CW_OK;
-    if (!scatter.generator || !gust.value_ms || !simulated->runs) status = cw_error_memory(error);
+    if (!scatter.state || !gust.value_ms || !simulated->runs) status = cw_error_memory(error);
     for (size_t i = 0; i < options->n_order && !status; i++) {
         const struct cw_simulate_setup *setup = &options->setups[options->order[i]];
         struct cw_simulated_run *run = &simulated->runs[i];
