@@ -49,7 +49,8 @@ START_TEST(inertia_is_the_worked_example) {
 }
 END_TEST
 
-/* Martin et al. 1998; formula from memory, confirmed by the 1.4 W of the worked example. */
+/* Martin et al. 1998: power V (91 + 8.7 V) / 1000, read in independent public files that quote it;
+ * the worked example's 1.4 W (above) confirms it. */
 START_TEST(bearings_are_martins) {
     ck_assert_double_eq_tol(cw_force_bearing(5), 0.1345, 1e-12);
     ck_assert_double_eq_tol(cw_force_bearing(10), 0.178, 1e-12);
