@@ -75,16 +75,25 @@ double air_vapour_pa(double temperature_c, double humidity_percent) {
     return humidity_percent / 100 * 611.2 * exp(17.62 * temperature_c / (243.12 + temperature_c));
 }
 
+static double kelvin_at(const struct air *air, double height_m) {
+    return air->temperature_c + KELVIN - air->lapse_k_km / 1000 * (height_m - air->height_m);
+}
+
+/* The hydrostatic equation for a temperature that falls evenly, with the share of vapour as it is
+ * at the height that is given. */
 double air_pressure_pa(const struct air *air, double height_m) {
     double pressure = 100 * air->pressure_hpa;
     double part = air_vapour_pa(air->temperature_c, air->humidity_percent) / pressure;
-    double virtual_k = (air->temperature_c + KELVIN) / (1 - part * (1 - R_DRY / R_VAPOUR));
-    return pressure * exp(-air->gravity_ms2 * (height_m - air->height_m) / (R_DRY * virtual_k));
+    double gas = R_DRY / (1 - part * (1 - R_DRY / R_VAPOUR)); /* of moist air */
+    double lapse = air->lapse_k_km / 1000, here = kelvin_at(air, air->height_m);
+    if (lapse == 0)
+        return pressure * exp(-air->gravity_ms2 * (height_m - air->height_m) / (gas * here));
+    return pressure * pow(kelvin_at(air, height_m) / here, air->gravity_ms2 / (gas * lapse));
 }
 
 double air_density_kgm3(const struct air *air, double height_m) {
-    double vapour = air_vapour_pa(air->temperature_c, air->humidity_percent);
-    double kelvin = air->temperature_c + KELVIN;
+    double kelvin = kelvin_at(air, height_m);
+    double vapour = air_vapour_pa(kelvin - KELVIN, air->humidity_percent);
     return (air_pressure_pa(air, height_m) - vapour) / (R_DRY * kelvin) +
            vapour / (R_VAPOUR * kelvin);
 }

@@ -28,8 +28,8 @@ void drift_step(struct drift *drift, double step_s, struct chance *chance);
 /* Ideal gases, vapour pressure after Magnus (WMO No. 8); within 0.07 % of CIPM-2007 outdoors. */
 struct air {
     double temperature_c, pressure_hpa, humidity_percent;
-    double
-        height_m; /* where that is the pressure; the temperature is the same all along the road */
+    double height_m;   /* where they are so */
+    double lapse_k_km; /* how the temperature falls with height */
     double gravity_ms2;
 };
 double air_vapour_pa(double temperature_c, double humidity_percent);

@@ -44,6 +44,7 @@
     X(wait_s, 20, 40, "each time: standing about")                                                 \
     X(temperature_c, 12, 12, "of the air, as the outing file says it")                             \
     X(temperature_sd_c, 0, 0, "of the days about that")                                            \
+    X(lapse_k_km, 6.5, 6.5, "fall of the temperature with height, known to nobody")                \
     X(pressure_hpa, 990, 990, "at the middle of the road, as the outing file says it")             \
     X(pressure_sd_hpa, 0, 0, "of the days about that")                                             \
     X(humidity_percent, 70, 70, "")                                                                \

@@ -103,7 +103,9 @@ static bool make_road(const struct world *w, uint64_t seed, struct world_outing 
 #define STEP_S 0.02
 #define STEPS_A_MOMENT 5
 #define HOUR_S 3600.0
-#define SIDE_M 1.5
+/* Who rides back keeps to the other side; runs are all on one line, so that it is as long as the
+ * road. */
+#define SIDE_M (-3.0)
 
 struct rider {
     const struct world *world;
@@ -160,9 +162,9 @@ static void ride_step(struct rider *r, double acceleration_ms2, double cadence_r
     stepped(r, from);
 }
 
-/* Stands about, and comes over to the side that is right for the way on. */
-static void stand(struct rider *r, int way_on) {
-    double wait = drawn(&r->rider, r->world->wait_s), side = way_on * SIDE_M;
+/* Stands about, and comes over to a side of the road. */
+static void stand(struct rider *r, int way_on, double side) {
+    double wait = drawn(&r->rider, r->world->wait_s);
     unsigned long steps = (unsigned long)(wait / STEP_S);
     double from = r->now.side_m;
     r->way = way_on;
@@ -256,7 +258,7 @@ static void coast(struct rider *r, struct world_run *run) {
 /* Standing, pushing off, coasting, braking. */
 static void ride_run(struct rider *r, struct world_run *run) {
     const struct world *w = r->world;
-    stand(r, run->way);
+    stand(r, run->way, 0);
     double start_ms = drawn(&r->rider, w->start_ms), push = drawn(&r->rider, w->push_ms2);
     while (r->now.speed_ms < start_ms && !r->failed)
         ride_step(r, push, CADENCE_RPM * (1 + r->mood.value));
@@ -314,8 +316,12 @@ bool world_ride(const struct world *w, uint64_t seed, struct world_outing *o) {
     /* The road's own heights are from its start; its middle is to lie at height_m. */
     double middle = o->height_m;
     o->height_m -= road_at(&o->road, o->length_m / 2).height_m;
-    o->air = (struct air){drawn(&chance, w->temperature_c), drawn(&chance, w->pressure_hpa),
-                          drawn(&chance, w->humidity_percent), middle, o->gravity_ms2};
+    o->air = (struct air){.temperature_c = drawn(&chance, w->temperature_c),
+                          .pressure_hpa = drawn(&chance, w->pressure_hpa),
+                          .humidity_percent = drawn(&chance, w->humidity_percent),
+                          .height_m = middle,
+                          .lapse_k_km = drawn(&chance, w->lapse_k_km),
+                          .gravity_ms2 = o->gravity_ms2};
 
     struct rider r = {
         .world = w,
@@ -323,7 +329,6 @@ bool world_ride(const struct world *w, uint64_t seed, struct world_outing *o) {
         .rider = chance_start(seed, CHANCE_RIDER),
         .wind = chance_start(seed, CHANCE_WIND),
         .steady_ms = drawn(&chance, w->wind_ms),
-        .now = {.side_m = SIDE_M},
     };
     r.gust = drift_start(drawn(&chance, w->gust_sd_ms), drawn(&chance, w->gust_s), &r.wind);
     r.wander = drift_start(drawn(&chance, w->wander_wind_sd_ms), drawn(&chance, w->wander_wind_s),
@@ -350,12 +355,12 @@ bool world_ride(const struct world *w, uint64_t seed, struct world_outing *o) {
             start += DAY_S + floor(chance_even(&days, 0, HOUR_S));
         } else {
             int on = begin > r.now.s_m ? 1 : -1;
-            stand(&r, on);
+            stand(&r, on, w->ways ? 0 : SIDE_M);
             ride_to(&r, begin);
         }
         run->trace = o->n_traces - 1;
         ride_run(&r, run);
-        if (i + 1 == o->n_runs || w->days) stand(&r, run->way);
+        if (i + 1 == o->n_runs || w->days) stand(&r, run->way, 0);
     }
     choose_holes(w, seed, o);
     return !r.failed;
