@@ -44,8 +44,9 @@ struct answer {
     bool right; /* runs found: as many as there were, from when to when they were */
     size_t found, made, matched;
     double start_off_s, end_off_s; /* sums over the matched: how much later than true */
-    bool answered;
-    char why[160]; /* not */
+    bool answered;                 /* by compare, with a difference */
+    bool fitted;                   /* by fit too */
+    char why[160];                 /* not answered */
     double truth_percent, true_time_s;
     struct cw_estimate percent, time_s, level[2], crr[2];
     double true_level[2], true_crr[2];
@@ -342,7 +343,7 @@ static void ask(const struct options *options, const struct world_outing *o, con
         snprintf(a->why, sizeof a->why, "the files could not be written");
         return;
     }
-    int status = run(options, "runs", directory);
+    run(options, "runs", directory); /* whether it likes the order or not, it tells the runs */
     json_t *json = answer_of("runs", directory);
     read_found(json, &found);
     json_decref(json);
@@ -351,11 +352,11 @@ static void ask(const struct options *options, const struct world_outing *o, con
         char order[4 * WORLD_RUNS_MAX + 1], skip[1024];
         label_found(o, &found, order, skip, sizeof skip);
         if (!*order || !world_write_outing(o, directory, order, skip)) {
-            complaint("runs", status, directory, a->why);
+            snprintf(a->why, sizeof a->why, "no run that was one is found");
             return;
         }
     }
-    status = run(options, "compare", directory);
+    int status = run(options, "compare", directory);
     if (status != 0) {
         complaint("compare", status, directory, a->why);
         return;
@@ -365,12 +366,8 @@ static void ask(const struct options *options, const struct world_outing *o, con
     json_decref(json);
     if (!a->answered) return;
     a->true_time_s = true_time(o, &found);
-    status = run(options, "fit", directory);
-    if (status != 0) {
-        a->answered = false;
-        complaint("fit", status, directory, a->why);
-        return;
-    }
+    a->fitted = run(options, "fit", directory) == 0;
+    if (!a->fitted) return;
     json = answer_of("fit", directory);
     read_fit(json, o, a);
     json_decref(json);
@@ -484,7 +481,7 @@ static bool all(const struct options *options, const struct world *world, size_t
 /* Counting. */
 
 struct results {
-    size_t outings, answered, right, miscounted, off, matched, runs, identifiable;
+    size_t outings, answered, unfitted, right, miscounted, off, matched, runs, identifiable;
     double start_off_s, end_off_s;
     size_t verdicts_false, verdicts_right;
     struct tally difference, level, alone, alone_crr, together, crr, time;
@@ -518,6 +515,7 @@ static void count(const struct answer *a, struct results *r) {
     r->seconds += a->took_s;
     if (!a->answered) return;
     r->half_widths[r->answered++] = (a->percent.high - a->percent.low) / 2;
+    r->unfitted += !a->fitted;
     add_tally(&r->difference, &a->percent, a->truth_percent, 1);
     add_tally(&r->time, &a->time_s, a->true_time_s, 1);
     for (int b = 0; b < 2; b++) {
@@ -527,7 +525,7 @@ static void count(const struct answer *a, struct results *r) {
     add_share(&r->alone, &a->alone);
     add_share(&r->alone_crr, &a->alone_crr);
     add_share(&r->together, &a->together);
-    r->runs += a->found;
+    if (a->fitted) r->runs += a->found;
     r->identifiable += a->identifiable;
     r->verdicts_false += a->verdict && !(a->verdict * a->truth_percent > 0);
     r->verdicts_right += a->verdict && a->verdict * a->truth_percent > 0;
@@ -616,6 +614,7 @@ static bool study(const struct options *options, const struct world *world, cons
                quantile(r.half_widths, r.answered, 0.5), quantile(r.half_widths, r.answered, 0.05),
                quantile(r.half_widths, r.answered, 0.95), r.verdicts_false, r.verdicts_right);
         print_tally("level, %", &r.level, 100);
+        if (r.unfitted) printf("    of these, %zu that fit does not answer\n", r.unfitted);
         print_tally("CdA alone, %", &r.alone, 100);
         printf("    identifiable %zu of %zu\n", r.identifiable, r.runs);
         print_tally("Crr alone, 1e-4", &r.alone_crr, 1e4);
