@@ -32,12 +32,6 @@ struct options {
     const char *keep;
 };
 
-/* Errors of the runs of one outing, counted. */
-struct share {
-    size_t n, held;
-    double sum, sum2, said2;
-};
-
 /* What came of an outing. No pointers: it goes through a pipe in one piece. */
 struct answer {
     uint64_t seed;
@@ -50,8 +44,8 @@ struct answer {
     double truth_percent, true_time_s;
     struct cw_estimate percent, time_s, level[2], crr[2];
     double true_level[2], true_crr[2];
-    int verdict; /* -1 lower, 1 higher, 0 undecided */
-    struct share alone, alone_crr, together;
+    int verdict;                             /* -1 lower, 1 higher, 0 undecided */
+    struct tally alone, alone_crr, together; /* over its runs */
     size_t identifiable;
     double took_s;
 };
@@ -222,7 +216,7 @@ static bool ends_right(const struct world_outing *o, const struct found_run *f,
                        const struct world_run *run) {
     double apart = o->world.interval_s.high;
     double in = ALLOWED_S + (apart > 1 ? apart : 0);
-    /* Rolling out below walking pace may be left off. */
+    /* Rolling out at less than 2 m/s may be left off. */
     return f->start_s > run->start_s - ALLOWED_S && f->start_s < run->start_s + in &&
            f->end_s < run->end_s + ALLOWED_S && f->end_s > run->rolls_s - in;
 }
@@ -284,13 +278,10 @@ static double true_time(const struct world_outing *o, const struct found *found)
            world_time_s(o, 0, way, from / k, to / k, entry / k);
 }
 
-static void add(struct share *share, const struct cw_estimate *e, double truth, double scale) {
-    double error = (e->value - truth) / scale;
-    share->n++;
-    share->held += tally_inside(e, truth);
-    share->sum += error;
-    share->sum2 += error * error;
-    share->said2 += pow(e->standard_error / scale, 2);
+static void add(struct tally *tally, const struct cw_estimate *e, double truth, double scale) {
+    if (known(e) && isfinite(truth))
+        tally_add(tally, (e->value - truth) / scale, e->standard_error / scale,
+                  tally_inside(e, truth));
 }
 
 static void read_fit(const json_t *json, const struct world_outing *o, struct answer *a) {
@@ -308,10 +299,10 @@ static void read_fit(const json_t *json, const struct world_outing *o, struct an
             a->identifiable++;
             add(&a->alone, &e, cda, cda);
             e = estimate(alone, "crr");
-            if (known(&e)) add(&a->alone_crr, &e, o->run[of].crr, 1);
+            add(&a->alone_crr, &e, o->run[of].crr, 1);
         }
         e = estimate(json_object_get(run, "together"), "cda_m2");
-        if (known(&e)) add(&a->together, &e, cda, cda);
+        add(&a->together, &e, cda, cda);
     }
     const json_t *crr = json_object_get(outing, "crr");
     a->crr[0] = estimate(crr, o->world.tyres ? "narrow" : "all");
@@ -489,19 +480,12 @@ struct results {
     double seconds;
 };
 
-static void add_tally(struct tally *tally, const struct cw_estimate *e, double truth,
-                      double scale) {
-    if (known(e) && isfinite(truth))
-        tally_add(tally, (e->value - truth) / scale, e->standard_error / scale,
-                  tally_inside(e, truth));
-}
-
-static void add_share(struct tally *tally, const struct share *share) {
-    tally->n += share->n;
-    tally->held += share->held;
-    tally->sum += share->sum;
-    tally->sum2 += share->sum2;
-    tally->said2 += share->said2;
+static void add_all(struct tally *tally, const struct tally *more) {
+    tally->n += more->n;
+    tally->held += more->held;
+    tally->sum += more->sum;
+    tally->sum2 += more->sum2;
+    tally->said2 += more->said2;
 }
 
 static void count(const struct answer *a, struct results *r) {
@@ -516,15 +500,15 @@ static void count(const struct answer *a, struct results *r) {
     if (!a->answered) return;
     r->half_widths[r->answered++] = (a->percent.high - a->percent.low) / 2;
     r->unfitted += !a->fitted;
-    add_tally(&r->difference, &a->percent, a->truth_percent, 1);
-    add_tally(&r->time, &a->time_s, a->true_time_s, 1);
+    add(&r->difference, &a->percent, a->truth_percent, 1);
+    add(&r->time, &a->time_s, a->true_time_s, 1);
     for (int b = 0; b < 2; b++) {
-        add_tally(&r->level, &a->level[b], a->true_level[b], a->true_level[b]);
-        add_tally(&r->crr, &a->crr[b], a->true_crr[b], 1);
+        add(&r->level, &a->level[b], a->true_level[b], a->true_level[b]);
+        add(&r->crr, &a->crr[b], a->true_crr[b], 1);
     }
-    add_share(&r->alone, &a->alone);
-    add_share(&r->alone_crr, &a->alone_crr);
-    add_share(&r->together, &a->together);
+    add_all(&r->alone, &a->alone);
+    add_all(&r->alone_crr, &a->alone_crr);
+    add_all(&r->together, &a->together);
     if (a->fitted) r->runs += a->found;
     r->identifiable += a->identifiable;
     r->verdicts_false += a->verdict && !(a->verdict * a->truth_percent > 0);
