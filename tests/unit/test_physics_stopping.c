@@ -6,7 +6,7 @@
 
 /* A second, then evenly down to a stand, in small steps. */
 static double ride_to_a_stand(double speed_ms, double braking_ms2, double slope) {
-    const double step_s = 1e-4, down_ms2 = -9.81 * sin(atan(slope));
+    const double step_s = 1e-4, down_ms2 = -9.80665 * sin(atan(slope));
     double distance_m = speed_ms;
     for (double v = speed_ms; v > 0; v += (down_ms2 - braking_ms2) * step_s)
         distance_m += v * step_s;
