@@ -33,6 +33,8 @@
 
 #include "outing/input.h"
 #include "outing/outing.h"
+#include "outing/read.h"
+#include "outing/write.h"
 
 #include "motion/metric.h"
 #include "motion/motion.h"

@@ -4,6 +4,7 @@
 #include "analysis/analysis.h"
 #include "analysis/tell.h"
 #include "outing/input.h"
+#include "outing/read.h"
 #include "recording/overlap.h"
 
 void cw_analysis_begin(struct cw_analysis *analysis, const struct cw_analysis_options *options) {

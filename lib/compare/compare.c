@@ -178,16 +178,16 @@ static void carry_elsewhere(const struct cw_fit *fit, const char *setup_name,
     size_t setup = outing_setup(fit->of.outing, setup_name);
     struct cw_bicycle reference =
         bicycle_of(fit, outing_setup(fit->of.outing, reference_name), reference_cda);
-    struct cw_ride ride;
+    struct cw_mean_run mean;
     struct cw_error unused;
     double time[4], stop[4], watts[4];
     const double d[4] = {0, log_difference->value, log_difference->low, log_difference->high};
-    bool rides = cw_ride_of(fit, &ride), ok = rides;
+    bool ok = cw_mean_run_make(fit, &mean);
     for (int k = 0; k < 4; k++) {
         struct cw_bicycle bicycle =
             k ? bicycle_of(fit, setup, reference_cda * exp(d[k])) : reference;
         time[k] = stop[k] = NAN;
-        if (ok && cw_ride_coast(&ride, &bicycle, &time[k], &stop[k], &unused) < 0) ok = false;
+        if (ok && cw_mean_run_coast(&mean, &bicycle, &time[k], &stop[k], &unused) < 0) ok = false;
         watts[k] =
             cw_flat_power_w(&bicycle, fit->place.density_kgm3, fit->place.gravity_ms2, 40 / 3.6);
     }

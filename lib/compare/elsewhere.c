@@ -3,13 +3,13 @@
 #include <math.h>
 
 static double height(double s_m, const void *state) {
-    const struct cw_ride *ride = state;
-    return cw_profile_height(ride->profile, ride->start_m + s_m);
+    const struct cw_mean_run *mean = state;
+    return cw_profile_height(mean->profile, mean->start_m + s_m);
 }
 
 static double slope(double s_m, const void *state) {
-    const struct cw_ride *ride = state;
-    return cw_profile_slope(ride->profile, ride->start_m + s_m);
+    const struct cw_mean_run *mean = state;
+    return cw_profile_slope(mean->profile, mean->start_m + s_m);
 }
 
 /* The last point at which a run still rolls at some speed: times to slower places depend on
@@ -20,7 +20,7 @@ static size_t still_rolling(const struct cw_run_data *data) {
     return last;
 }
 
-bool cw_ride_of(const struct cw_fit *fit, struct cw_ride *ride) {
+bool cw_mean_run_make(const struct cw_fit *fit, struct cw_mean_run *mean) {
     double start = 0, end = 0, entry = 0, density = 0;
     size_t n = 0, stops = 0;
     for (size_t i = 0; i < fit->n_runs; i++) {
@@ -29,13 +29,13 @@ bool cw_ride_of(const struct cw_fit *fit, struct cw_ride *ride) {
         start += data->s_m[0];
         end += data->s_m[still_rolling(data)];
         entry += data->speed_ms[0];
-        density += data->balance.density_kgm3;
+        density += data->surroundings.density_kgm3;
         stops += fit->of.runs->at[data->run].ends == CW_END_STOP;
         n++;
     }
     if (!n) return false;
     double k = (double)n;
-    *ride = (struct cw_ride){
+    *mean = (struct cw_mean_run){
         .profile = &fit->joint.profile[CW_ROAD_MAIN],
         .start_m = start / k,
         .length_m = (end - start) / k,
@@ -43,39 +43,38 @@ bool cw_ride_of(const struct cw_fit *fit, struct cw_ride *ride) {
         .runs_out = stops == n,
         .surroundings = {.density_kgm3 = density / k, .gravity_ms2 = fit->place.gravity_ms2},
     };
-    return ride->length_m > 0;
+    return mean->length_m > 0;
 }
 
-enum cw_status cw_ride_coast(const struct cw_ride *ride, const struct cw_bicycle *bicycle,
-                             double *time_s, double *runout_m, struct cw_error *error) {
+enum cw_status cw_mean_run_coast(const struct cw_mean_run *mean, const struct cw_bicycle *bicycle,
+                                 double *time_s, double *runout_m, struct cw_error *error) {
     struct cw_descent descent;
     struct cw_descent_options options = cw_descent_options_default();
-    options.start_speed_ms = ride->entry_speed_ms;
+    options.start_speed_ms = mean->entry_speed_ms;
     options.step_s = 10;
-    options.relative_error = 1e-9;
-    struct cw_descent_road road = {height, slope, ride, ride->length_m};
+    struct cw_descent_road road = {height, slope, mean, mean->length_m};
     *runout_m = NAN;
     enum cw_status status =
-        cw_descent_run(bicycle, &ride->surroundings, &road, &options, &descent, error);
-    if (status < 0) return status;
+        cw_descent_run(bicycle, &mean->surroundings, &road, &options, &descent, error);
     *time_s = descent.end_time_s;
     bool reached = !descent.stopped;
     cw_descent_free(&descent);
+    if (status < 0) return status;
     if (!reached)
         return cw_error_set(error, CW_E_DATA, NULL, 0, "a setup does not reach the road's end");
-    if (!ride->runs_out) return CW_OK;
+    if (!mean->runs_out) return CW_OK;
     /* The profile is known a little past where the runs stood still. */
-    road.length_m = cw_profile_end(ride->profile) - ride->start_m;
-    status = cw_descent_run(bicycle, &ride->surroundings, &road, &options, &descent, error);
-    if (status < 0) return status;
-    if (descent.stopped) *runout_m = descent.end_s_m;
+    road.length_m = cw_profile_end(mean->profile) - mean->start_m;
+    status = cw_descent_run(bicycle, &mean->surroundings, &road, &options, &descent, error);
+    if (status >= 0 && descent.stopped) *runout_m = descent.end_s_m;
     cw_descent_free(&descent);
-    return CW_OK;
+    return status;
 }
 
 double cw_flat_power_w(const struct cw_bicycle *bicycle, double density_kgm3, double gravity_ms2,
                        double speed_ms) {
-    return speed_ms * (cw_force_drag(speed_ms, 0, density_kgm3, bicycle->cda_m2) +
-                       cw_force_rolling(bicycle->crr, bicycle->mass_kg, gravity_ms2, 0) +
-                       cw_force_bearing(speed_ms));
+    const struct cw_surroundings still = {.density_kgm3 = density_kgm3, .gravity_ms2 = gravity_ms2};
+    struct cw_loss loss = cw_coast_loss(bicycle, &still, speed_ms, 1);
+    return speed_ms * bicycle->mass_kg * gravity_ms2 *
+           cw_loss_sum(&loss, bicycle->cda_m2, bicycle->crr);
 }

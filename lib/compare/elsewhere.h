@@ -9,9 +9,9 @@
 #include "physics/descent.h"
 #include "physics/forces.h"
 
-/* The road that most runs of a fit share, from the runs' mean start to the place that, on the
- * mean, they still reach at 3 m/s. */
-struct cw_ride {
+/* The mean run of the road that most runs of a fit share: from their mean start to the place that,
+ * on the mean, they still reach at 3 m/s. */
+struct cw_mean_run {
     const struct cw_profile *profile;
     double start_m, length_m, entry_speed_ms;
     bool runs_out; /* the runs ended in standing still */
@@ -19,12 +19,12 @@ struct cw_ride {
 };
 
 /* false when the fit has no such road. */
-bool cw_ride_of(const struct cw_fit *fit, struct cw_ride *ride);
+bool cw_mean_run_make(const struct cw_fit *fit, struct cw_mean_run *mean);
 
-/* Coasts the ride in still air: seconds to its end, and metres to where it stands still if it runs
+/* Coasts it in still air: seconds to its end, and metres to where it stands still if it runs
  * out (NaN if not). CW_E_DATA when it does not reach the end. */
-enum cw_status cw_ride_coast(const struct cw_ride *ride, const struct cw_bicycle *bicycle,
-                             double *time_s, double *runout_m, struct cw_error *error);
+enum cw_status cw_mean_run_coast(const struct cw_mean_run *mean, const struct cw_bicycle *bicycle,
+                                 double *time_s, double *runout_m, struct cw_error *error);
 
 /* Watts against drag, tyres and bearings at a steady speed on the flat in still air. */
 double cw_flat_power_w(const struct cw_bicycle *bicycle, double density_kgm3, double gravity_ms2,

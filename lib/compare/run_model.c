@@ -1,14 +1,12 @@
 #include "compare/run_model.h"
 
-#include <gsl/gsl_blas.h>
-#include <gsl/gsl_errno.h>
-#include <gsl/gsl_linalg.h>
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "stats/random_effects.h"
+#include "stats/symmetric.h"
 #include "stats/tests.h"
 
 /* A drift is fitted where the setups explain at most this share of the runs' times. */
@@ -101,34 +99,30 @@ static void lay_design(const struct cw_table_of_runs *table, struct cw_run_model
 static enum cw_status solve(const struct cw_table_of_runs *table, struct cw_run_model *model,
                             struct cw_error *error) {
     size_t n = model->n, p = model->p;
-    gsl_matrix *v = gsl_matrix_alloc(n, n), *vx = gsl_matrix_alloc(n, p),
-               *information = gsl_matrix_alloc(p, p);
-    enum cw_status status = CW_OK;
-    gsl_error_handler_t *handler = gsl_set_error_handler_off();
-    if (!v || !vx || !information) {
-        status = cw_error_memory(error);
-        goto cleanup;
-    }
-    for (size_t i = 0; i < n; i++)
+    const double *x = model->design;
+    double *inverse = model->inverse, *unscaled = model->unscaled;
+    double *vx = calloc(n * p, sizeof *vx); /* V^-1 X */
+    if (!vx) return cw_error_memory(error);
+    memcpy(inverse, table->covariance, n * n * sizeof *inverse);
+    for (size_t i = 0; i < n; i++) inverse[i * n + i] += model->tau2;
+    bool solved = cw_cholesky_inverse(n, inverse);
+    for (size_t i = 0; i < n && solved; i++)
         for (size_t j = 0; j < n; j++)
-            gsl_matrix_set(v, i, j, table->covariance[i * n + j] + (i == j ? model->tau2 : 0));
-    gsl_matrix_view x = gsl_matrix_view_array(model->design, n, p);
-    gsl_matrix_view weight = gsl_matrix_view_array(model->weight, p, n);
-    gsl_matrix_view unscaled = gsl_matrix_view_array(model->unscaled, p, p);
-    int failed = gsl_linalg_cholesky_decomp1(v) || gsl_linalg_cholesky_invert(v) ||
-                 gsl_blas_dgemm(CblasNoTrans, CblasNoTrans, 1, v, &x.matrix, 0, vx) ||
-                 gsl_blas_dgemm(CblasTrans, CblasNoTrans, 1, &x.matrix, vx, 0, information) ||
-                 gsl_linalg_cholesky_decomp1(information) ||
-                 gsl_linalg_cholesky_invert(information) ||
-                 gsl_blas_dgemm(CblasNoTrans, CblasTrans, 1, information, vx, 0, &weight.matrix);
-    if (failed) {
-        status =
-            cw_error_set(error, CW_E_NUMERIC, NULL, 0, "the setups' means cannot be solved for");
-        goto cleanup;
+            for (size_t k = 0; k < p; k++) vx[i * p + k] += inverse[i * n + j] * x[j * p + k];
+    memset(unscaled, 0, p * p * sizeof *unscaled);
+    for (size_t i = 0; i < n && solved; i++)
+        for (size_t k = 0; k < p; k++)
+            for (size_t l = 0; l < p; l++) unscaled[k * p + l] += x[i * p + k] * vx[i * p + l];
+    if (!solved || !cw_cholesky_inverse(p, unscaled)) {
+        free(vx);
+        return cw_error_set(error, CW_E_NUMERIC, NULL, 0, "the setups' means cannot be solved for");
     }
-    gsl_matrix_memcpy(&unscaled.matrix, information);
-    for (size_t i = 0; i < n; i++)
-        for (size_t j = 0; j < n; j++) model->inverse[i * n + j] = gsl_matrix_get(v, i, j);
+    for (size_t k = 0; k < p; k++)
+        for (size_t i = 0; i < n; i++) {
+            double sum = 0;
+            for (size_t l = 0; l < p; l++) sum += unscaled[k * p + l] * vx[i * p + l];
+            model->weight[k * n + i] = sum;
+        }
     double quadratic = 0;
     for (size_t k = 0; k < p; k++) {
         model->coefficient[k] = 0;
@@ -137,29 +131,24 @@ static enum cw_status solve(const struct cw_table_of_runs *table, struct cw_run_
     }
     for (size_t i = 0; i < n; i++) {
         model->residual[i] = table->log_cda[i];
-        for (size_t k = 0; k < p; k++)
-            model->residual[i] -= model->design[i * p + k] * model->coefficient[k];
+        for (size_t k = 0; k < p; k++) model->residual[i] -= x[i * p + k] * model->coefficient[k];
     }
     /* P = V^-1 (I - X weight); P y / sqrt(diag P) over the scale without the run itself. */
     double *py = model->t;
     for (size_t i = 0; i < n; i++) {
         py[i] = 0;
-        for (size_t j = 0; j < n; j++) py[i] += gsl_matrix_get(v, i, j) * model->residual[j];
+        for (size_t j = 0; j < n; j++) py[i] += inverse[i * n + j] * model->residual[j];
         quadratic += py[i] * model->residual[i];
     }
     for (size_t i = 0; i < n; i++) {
-        double pii = gsl_matrix_get(v, i, i);
-        for (size_t k = 0; k < p; k++) pii -= gsl_matrix_get(vx, i, k) * model->weight[k * n + i];
+        double pii = inverse[i * n + i];
+        for (size_t k = 0; k < p; k++) pii -= vx[i * p + k] * model->weight[k * n + i];
         double own = py[i] * py[i] / pii;
         double df = (double)n - (double)p - 1;
         py[i] = df >= 1 && pii > 0 ? py[i] / sqrt(pii) / sqrt((quadratic - own) / df) : NAN;
     }
-cleanup:
-    gsl_set_error_handler(handler);
-    gsl_matrix_free(v);
-    gsl_matrix_free(vx);
-    gsl_matrix_free(information);
-    return status;
+    free(vx);
+    return CW_OK;
 }
 
 enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table, struct cw_run_model *model,

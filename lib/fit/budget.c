@@ -81,14 +81,12 @@ static double ratio(double moved, double before) {
 static void move_run(struct cw_run_data *data, const struct cw_outing *outing,
                      const struct cw_place *place, const struct move *move,
                      const struct cw_place *moved) {
-    struct cw_balance *balance = &data->balance;
-    double rotating = (balance->inertia_factor - 1) * balance->mass_kg * (1 + move->inertia);
-    balance->mass_kg += move->mass_kg;
+    data->bicycle.mass_kg += move->mass_kg;
     if (data->setup < outing->n_setups && outing->setups[data->setup].load_kg != 0)
-        balance->mass_kg += move->load_kg;
-    balance->inertia_factor = 1 + rotating / balance->mass_kg;
-    balance->density_kgm3 *= ratio(moved->density_kgm3, place->density_kgm3);
-    balance->wind_along_ms += move->wind_ms;
+        data->bicycle.mass_kg += move->load_kg;
+    data->bicycle.wheel_inertia_kgm2 *= 1 + move->inertia;
+    data->surroundings.density_kgm3 *= ratio(moved->density_kgm3, place->density_kgm3);
+    data->surroundings.wind_along_ms += move->wind_ms;
     double scale =
         (1 + move->height_scale) * ratio(moved->barometric_scale, place->barometric_scale);
     for (size_t j = 0; j < data->n; j++)
@@ -114,12 +112,12 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_pl
     for (size_t i = 0; i < joint->n_runs; i++) total += joint->data[i].n;
     struct cw_information information = {0};
     double *base = malloc(n_x * sizeof *base), *heights = malloc(total * sizeof *heights);
-    struct cw_balance *balances = malloc(joint->n_runs * sizeof *balances);
+    struct cw_run_data *before = malloc(joint->n_runs * sizeof *before);
     *budget = (struct cw_budget){.n = n, .n_x = n_x};
     budget->causes = calloc(n, sizeof *budget->causes);
     budget->effects = calloc(n * n_x, sizeof *budget->effects);
     enum cw_status status = CW_OK;
-    if (!base || !heights || !balances || !budget->causes || !budget->effects) {
+    if (!base || !heights || !before || !budget->causes || !budget->effects) {
         status = cw_error_memory(error);
         goto cleanup;
     }
@@ -127,7 +125,7 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_pl
     if (status < 0) goto cleanup;
     size_t at = 0;
     for (size_t i = 0; i < joint->n_runs; i++) {
-        balances[i] = joint->data[i].balance;
+        before[i] = joint->data[i];
         memcpy(heights + at, joint->data[i].height_seen_m, joint->data[i].n * sizeof *heights);
         at += joint->data[i].n;
     }
@@ -149,7 +147,7 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_pl
         status = solve(joint, noise, &information, effect, error);
         for (size_t k = 0; k < n_x; k++) effect[k] -= base[k];
         for (size_t i = 0; i < joint->n_runs; i++) {
-            joint->data[i].balance = balances[i];
+            joint->data[i] = before[i];
             memcpy(joint->data[i].height_seen_m, heights + at, joint->data[i].n * sizeof *heights);
             at += joint->data[i].n;
         }
@@ -159,7 +157,7 @@ cleanup:
     cw_information_free(&information);
     free(base);
     free(heights);
-    free(balances);
+    free(before);
     if (status < 0) cw_budget_free(budget);
     return status;
 }

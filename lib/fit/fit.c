@@ -331,8 +331,8 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
         fit->runs[i] = (struct cw_fit_run){.run = data->run,
                                            .setup = data->setup,
                                            .tyres = data->tyres,
-                                           .mass_kg = data->balance.mass_kg,
-                                           .density_kgm3 = data->balance.density_kgm3};
+                                           .mass_kg = data->bicycle.mass_kg,
+                                           .density_kgm3 = data->surroundings.density_kgm3};
     }
     /* These pass from what was prepared to the fit. */
     fit->tyres = prepared.tyres;

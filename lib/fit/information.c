@@ -1,10 +1,9 @@
 #include "fit/information.h"
 
-#include <gsl/gsl_errno.h>
-#include <gsl/gsl_linalg.h>
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
+
+#include "stats/symmetric.h"
 
 static const double widest_crr = 0.1, widest_cda_m2 = 3;
 
@@ -42,13 +41,7 @@ enum cw_status cw_information_solve(const struct cw_information *information, do
         for (size_t j = 0; j < n; j++)
             scaled[i * n + j] =
                 information->matrix[i * n + j] * unit[i] * unit[j] + (i == j ? 1 : 0);
-    gsl_matrix_view view = gsl_matrix_view_array(scaled, n, n);
-    gsl_error_handler_t *handler = gsl_set_error_handler_off();
-    int failed =
-        gsl_linalg_cholesky_decomp1(&view.matrix) || gsl_linalg_cholesky_invert(&view.matrix);
-    gsl_set_error_handler(handler);
-    for (size_t i = 0; i < n && !failed; i++) failed = !(scaled[i * n + i] > 0);
-    if (failed) {
+    if (!cw_cholesky_inverse(n, scaled)) {
         status = cw_error_set(error, CW_E_NUMERIC, NULL, 0, "Crr and CdA cannot be solved for");
         goto cleanup;
     }

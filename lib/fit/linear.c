@@ -3,6 +3,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "fit/energy.h"
+
 /* Below walking pace the gain g/(k v) would make a speed error's share of the balance vanish into
  * rounding; runs are cut above it. */
 static const double least_speed_ms = 0.5;
@@ -64,7 +66,8 @@ static void look_back(const struct cw_run_data *data, size_t i, double lag_s, si
 
 void cw_linear_set(struct cw_linear *linear, const struct cw_reference *reference) {
     const struct cw_run_data *data = linear->data;
-    const struct cw_balance *balance = &data->balance;
+    const struct cw_bicycle *bicycle = &data->bicycle;
+    const struct cw_surroundings *surroundings = &data->surroundings;
     const struct cw_profile *profile = reference->profile;
     linear->scale = reference->scale;
     double *cosine = linear->gain, *bearing = linear->loss_by_speed; /* until they are set below */
@@ -73,23 +76,21 @@ void cw_linear_set(struct cw_linear *linear, const struct cw_reference *referenc
         linear->node[i].first =
             cw_profile_basis(profile, data->s_m[i], linear->node[i].weight, by_slope);
         linear->slope[i] = combine(profile, &linear->node[i], by_slope);
-        double sine = fmin(0.5, fabs(linear->slope[i]));
-        cosine[i] = sqrt(1 - sine * sine);
+        cosine[i] = cw_energy_cosine(linear->slope[i]);
     }
-    cw_energy_columns(balance, linear->n, data->s_m, data->speed_ms, cosine, linear->residual,
-                      linear->roll_m, linear->drag_m, bearing);
+    cw_energy_columns(bicycle, surroundings, linear->n, data->s_m, data->speed_ms, cosine,
+                      linear->residual, linear->roll_m, linear->drag_m, bearing);
     for (size_t i = 0; i < linear->n; i++) {
         double v = fmax(data->speed_ms[i], least_speed_ms);
         linear->residual[i] += combine(profile, &linear->node[i], linear->node[i].weight) +
                                reference->crr * linear->roll_m[i] +
                                reference->cda_m2 * linear->drag_m[i] + bearing[i];
-        /* loss rate = v (Crr cos + CdA drag(v + w) + bearing(v)), bearing a straight line in v */
-        double by_bearings = 2 * cw_energy_bearing(balance, v) - cw_energy_bearing(balance, 0);
-        linear->loss_by_speed[i] = reference->crr * cosine[i] + by_bearings +
-                                   reference->cda_m2 * (cw_energy_drag(balance, v) +
-                                                        v * cw_energy_drag_by_speed(balance, v));
-        linear->loss_by_wind[i] = reference->cda_m2 * v * cw_energy_drag_by_speed(balance, v);
-        linear->gain[i] = balance->gravity_ms2 / (balance->inertia_factor * v);
+        struct cw_loss loss = cw_coast_loss(bicycle, surroundings, v, cosine[i]);
+        /* v times the loss a metre is the loss a second */
+        linear->loss_by_wind[i] = v * reference->cda_m2 * loss.drag_by_speed;
+        linear->loss_by_speed[i] = cw_loss_sum(&loss, reference->cda_m2, reference->crr) +
+                                   v * loss.bearing_by_speed + linear->loss_by_wind[i];
+        linear->gain[i] = surroundings->gravity_ms2 / (cw_inertia_factor(bicycle) * v);
     }
     cw_linear_set_lag(linear, profile, reference->lag_s);
 }

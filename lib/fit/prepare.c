@@ -7,7 +7,6 @@
 
 #include "fit/slant.h"
 #include "physics/air.h"
-#include "physics/forces.h"
 #include "physics/gravity.h"
 
 /* Below this the balance says little of drag and much of rounding: a held start's first second and
@@ -186,15 +185,13 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
     if (status < 0) goto cleanup;
     size_t setup = run->setup;
     double load = setup == CW_NO_SETUP ? 0 : outing->setups[setup].load_kg;
-    struct cw_bicycle bicycle = {.mass_kg = outing->rider_mass_kg + outing->bike_mass_kg + load,
-                                 .wheel_inertia_kgm2 = outing->wheel_inertia_kgm2,
-                                 .wheel_radius_m = outing->wheel_radius_m};
-    data->balance = (struct cw_balance){.mass_kg = bicycle.mass_kg,
-                                        .inertia_factor = cw_inertia_factor(&bicycle),
-                                        .density_kgm3 = density_at(place, mean_height),
-                                        .gravity_ms2 = place->gravity_ms2,
-                                        .wind_along_ms = outing->wind_along_ms,
-                                        .bearings = 1};
+    data->bicycle =
+        (struct cw_bicycle){.mass_kg = outing->rider_mass_kg + outing->bike_mass_kg + load,
+                            .wheel_inertia_kgm2 = outing->wheel_inertia_kgm2,
+                            .wheel_radius_m = outing->wheel_radius_m};
+    data->surroundings = (struct cw_surroundings){.density_kgm3 = density_at(place, mean_height),
+                                                  .gravity_ms2 = place->gravity_ms2,
+                                                  .wind_along_ms = outing->wind_along_ms};
     data->height_step_m = motion->elevation_step_m * place->barometric_scale;
     data->run = index;
     data->road = run->road;

@@ -1,9 +1,9 @@
 #include "fit/profile.h"
 
-#include <gsl/gsl_errno.h>
-#include <gsl/gsl_linalg.h>
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
+#include <string.h>
 
 enum cw_status cw_profile_make(double low_m, double high_m, double spacing_m,
                                struct cw_profile *profile, struct cw_error *error) {
@@ -66,10 +66,33 @@ double cw_profile_slope(const struct cw_profile *profile, double s_m) {
     return combine(profile, first, slope);
 }
 
+/* The upper band of a symmetric matrix: row i holds the elements (i, i) to (i, i + WIDTH - 1). */
+enum { WIDTH = 4 };
+
+/* Solves band x = right by Cholesky's factors, in their places; right becomes x. False where the
+ * matrix is not positive definite. */
+static bool solve_band(size_t m, double (*band)[WIDTH], double *right) {
+    for (size_t i = 0; i < m; i++) {
+        if (!(band[i][0] > 0 && isfinite(band[i][0]))) return false;
+        double pivot = sqrt(band[i][0]);
+        for (size_t a = 0; a < WIDTH; a++) band[i][a] /= pivot;
+        right[i] /= pivot;
+        for (size_t a = 1; a < WIDTH && i + a < m; a++) {
+            for (size_t b = a; b < WIDTH; b++) band[i + a][b - a] -= band[i][a] * band[i][b];
+            right[i + a] -= band[i][a] * right[i];
+        }
+    }
+    for (size_t i = m; i-- > 0;) {
+        for (size_t a = 1; a < WIDTH && i + a < m; a++) right[i] -= band[i][a] * right[i + a];
+        right[i] /= band[i][0];
+        if (!isfinite(right[i])) return false;
+    }
+    return true;
+}
+
 enum cw_status cw_profile_fit(struct cw_profile *profile, const double *s_m, const double *height_m,
                               size_t n, double height_sd_m, double roughness_m,
                               struct cw_error *error) {
-    enum { WIDTH = 4 };
     size_t m = profile->n;
     double centre = 0;
     size_t used = 0;
@@ -80,23 +103,17 @@ enum cw_status cw_profile_fit(struct cw_profile *profile, const double *s_m, con
     }
     if (used < 2) return cw_error_set(error, CW_E_DATA, NULL, 0, "no elevation along the road");
     centre /= (double)used;
-    gsl_matrix *band = gsl_matrix_calloc(m, WIDTH);
-    gsl_vector *right = gsl_vector_calloc(m);
-    enum cw_status status = CW_OK;
-    if (!band || !right) {
-        status = cw_error_memory(error);
-        goto cleanup;
-    }
-    /* GSL's symmetric band form: element (row, d) holds A[row + d][row]. */
+    double(*band)[WIDTH] = calloc(m, sizeof *band), *right = profile->coefficient_m;
+    if (!band) return cw_error_memory(error);
+    memset(right, 0, m * sizeof *right);
     double precision = 1 / (height_sd_m * height_sd_m);
     for (size_t i = 0; i < n; i++) {
         if (!isfinite(height_m[i]) || !isfinite(s_m[i])) continue;
         double w[4], slope[4];
         size_t first = cw_profile_basis(profile, s_m[i], w, slope);
         for (size_t a = 0; a < 4; a++) {
-            for (size_t b = a; b < 4; b++)
-                *gsl_matrix_ptr(band, first + a, b - a) += precision * w[a] * w[b];
-            *gsl_vector_ptr(right, first + a) += precision * w[a] * (height_m[i] - centre);
+            for (size_t b = a; b < 4; b++) band[first + a][b - a] += precision * w[a] * w[b];
+            right[first + a] += precision * w[a] * (height_m[i] - centre);
         }
     }
     static const double difference[3] = {1, -2, 1};
@@ -104,22 +121,13 @@ enum cw_status cw_profile_fit(struct cw_profile *profile, const double *s_m, con
     for (size_t i = 0; i + 2 < m; i++)
         for (size_t a = 0; a < 3; a++)
             for (size_t b = a; b < 3; b++)
-                *gsl_matrix_ptr(band, i + a, b - a) += smooth * difference[a] * difference[b];
+                band[i + a][b - a] += smooth * difference[a] * difference[b];
     /* A straight line through few points is still a curve: hold level and tilt ever so lightly. */
-    for (size_t i = 0; i < m; i++) *gsl_matrix_ptr(band, i, 0) += 1e-8 * precision;
-    gsl_vector_view solution = gsl_vector_view_array(profile->coefficient_m, m);
-    gsl_error_handler_t *handler = gsl_set_error_handler_off();
-    int failed = gsl_linalg_cholesky_band_decomp(band) ||
-                 gsl_linalg_cholesky_band_solve(band, right, &solution.vector);
-    gsl_set_error_handler(handler);
-    for (size_t i = 0; i < m && !failed; i++) failed = !isfinite(profile->coefficient_m[i]);
-    if (failed) {
-        status = cw_error_set(error, CW_E_NUMERIC, NULL, 0, "the height profile cannot be solved");
-        goto cleanup;
-    }
+    for (size_t i = 0; i < m; i++) band[i][0] += 1e-8 * precision;
+    bool solved = solve_band(m, band, right);
+    free(band);
+    if (!solved)
+        return cw_error_set(error, CW_E_NUMERIC, NULL, 0, "the height profile cannot be solved");
     for (size_t i = 0; i < m; i++) profile->coefficient_m[i] += centre;
-cleanup:
-    gsl_matrix_free(band);
-    gsl_vector_free(right);
-    return status;
+    return CW_OK;
 }

@@ -1,10 +1,10 @@
 #include "fit/reml.h"
 
-#include <gsl/gsl_eigen.h>
-#include <gsl/gsl_errno.h>
 #include <math.h>
 #include <stdbool.h>
 #include <string.h>
+
+#include "stats/symmetric.h"
 
 enum { MOST = CW_REML_MOST };
 
@@ -143,18 +143,8 @@ static enum cw_status covariance(struct search *s, const double *x, double f,
     memset(out, 0, MOST * sizeof *out);
     if (!m) return CW_OK;
     curvature(s, x, f, index, m, h);
-    gsl_matrix_view matrix = gsl_matrix_view_array(h, m, m),
-                    vector = gsl_matrix_view_array(vectors, m, m);
-    gsl_vector_view value = gsl_vector_view_array(values, m);
-    gsl_error_handler_t *handler = gsl_set_error_handler_off();
-    gsl_eigen_symmv_workspace *space = gsl_eigen_symmv_alloc(m);
-    int failed = space ? gsl_eigen_symmv(&matrix.matrix, &value.vector, &vector.matrix, space) : 0;
-    gsl_eigen_symmv_free(space);
-    gsl_set_error_handler(handler);
-    if (!space) return cw_error_memory(error);
-    if (failed)
-        return cw_error_set(error, CW_E_NUMERIC, NULL, 0,
-                            "the curvature of the noise's likelihood has no inverse");
+    enum cw_status status = cw_symmetric_axes(m, h, values, vectors, error);
+    if (status < 0) return status;
     for (size_t a = 0; a < m; a++)
         for (size_t b = 0; b < m; b++) {
             double sum = 0;

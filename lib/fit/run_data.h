@@ -5,7 +5,7 @@
 #include <stddef.h>
 
 #include "base/error.h"
-#include "fit/energy.h"
+#include "physics/forces.h"
 
 struct cw_run_data {
     size_t n;         /* grid points: the samples, and points between samples over 1 s apart */
@@ -15,9 +15,10 @@ struct cw_run_data {
     /* Observations; NaN where there is none. */
     double *speed_seen_ms;
     double *position_seen_m;
-    double *height_seen_m; /* corrected for the air's temperature where it is barometric */
-    double height_step_m;  /* the heights come in steps of this; 0 if not */
-    struct cw_balance balance;
+    double *height_seen_m;     /* corrected for the air's temperature where it is barometric */
+    double height_step_m;      /* the heights come in steps of this; 0 if not */
+    struct cw_bicycle bicycle; /* its CdA and Crr are what is looked for, and not set */
+    struct cw_surroundings surroundings;
     size_t run;       /* index into the runs found */
     size_t road;      /* index of its road */
     size_t recording; /* index of its recording: lag and speed scale are the recording's */

@@ -2,6 +2,8 @@
 
 #include <math.h>
 
+#include "physics/gravity.h"
+
 #define ZERO_CELSIUS_K 273.15
 
 /* CIPM-2007, appendix A of Picard et al. 2008. */
@@ -35,8 +37,7 @@ double cw_air_density(double temperature_c, double pressure_pa, double humidity)
 /* ISO 2533, table 1 and clause 2. */
 #define ISA_T0_K 288.15
 #define ISA_P0_PA 101325.0
-#define ISA_LAPSE_KM 0.0065 /* K per geopotential metre */
-#define ISA_G0 9.80665
+#define ISA_LAPSE_KM 0.0065           /* K per geopotential metre */
 #define ISA_R (8.31432e3 / 28.964420) /* J/(kg K) */
 
 double cw_isa_temperature_k(double height_m) {
@@ -44,8 +45,8 @@ double cw_isa_temperature_k(double height_m) {
 }
 
 double cw_isa_pressure_pa(double height_m) {
-    return ISA_P0_PA *
-           pow(cw_isa_temperature_k(height_m) / ISA_T0_K, ISA_G0 / (ISA_R * ISA_LAPSE_KM));
+    return ISA_P0_PA * pow(cw_isa_temperature_k(height_m) / ISA_T0_K,
+                           CW_STANDARD_GRAVITY_MS2 / (ISA_R * ISA_LAPSE_KM));
 }
 
 double cw_isa_density(double height_m) {
@@ -54,12 +55,12 @@ double cw_isa_density(double height_m) {
 
 double cw_isa_pressure_altitude_m(double pressure_pa) {
     return ISA_T0_K / ISA_LAPSE_KM *
-           (1 - pow(pressure_pa / ISA_P0_PA, ISA_R * ISA_LAPSE_KM / ISA_G0));
+           (1 - pow(pressure_pa / ISA_P0_PA, ISA_R * ISA_LAPSE_KM / CW_STANDARD_GRAVITY_MS2));
 }
 
 double cw_barometric_scale(double density_kgm3, double pressure_pa, double gravity_ms2) {
     double standard_density = cw_isa_density(cw_isa_pressure_altitude_m(pressure_pa));
-    return standard_density * ISA_G0 / (density_kgm3 * gravity_ms2);
+    return standard_density * CW_STANDARD_GRAVITY_MS2 / (density_kgm3 * gravity_ms2);
 }
 
 double cw_air_pressure_at(double pressure_pa, double density_kgm3, double gravity_ms2,

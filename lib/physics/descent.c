@@ -1,7 +1,5 @@
 #include "physics/descent.h"
 
-#include <gsl/gsl_errno.h>
-#include <gsl/gsl_odeiv2.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -20,17 +18,66 @@ static double acceleration(const struct system *system, double time_s, const dou
     if (system->options->gust)
         here.wind_along_ms += system->options->gust(time_s, system->options->gust_state);
     double sine = system->road->slope_ds(y[S], system->road->state);
-    return cw_coast_acceleration(system->bicycle, &here, y[V], asin(sine));
+    return cw_coast_acceleration(system->bicycle, &here, y[V], sine);
 }
 
-static int derivatives(double time_s, const double y[], double dydt[], void *parameters) {
-    dydt[S] = y[V];
-    dydt[V] = acceleration(parameters, time_s, y);
-    return isfinite(dydt[V]) ? GSL_SUCCESS : GSL_EBADFUNC;
+/* One step of h_s from y to `to` by the Runge-Kutta pair of orders 5 and 4 of Dormand & Prince 1980
+ * (J. Comput. Appl. Math. 6:19, table 2). Returns the difference of the two in units of what is
+ * allowed, relative_error of 1 and of the state; NaN where the forces are not finite. */
+static double take_step(const struct system *system, double time_s, const double y[], double h_s,
+                        double to[]) {
+    enum { STAGES = 7 };
+    static const double at[STAGES] = {0, 1.0 / 5, 3.0 / 10, 4.0 / 5, 8.0 / 9, 1, 1};
+    static const double by[STAGES][STAGES - 1] = {
+        {0},
+        {1.0 / 5},
+        {3.0 / 40, 9.0 / 40},
+        {44.0 / 45, -56.0 / 15, 32.0 / 9},
+        {19372.0 / 6561, -25360.0 / 2187, 64448.0 / 6561, -212.0 / 729},
+        {9017.0 / 3168, -355.0 / 33, 46732.0 / 5247, 49.0 / 176, -5103.0 / 18656},
+        {35.0 / 384, 0, 500.0 / 1113, 125.0 / 192, -2187.0 / 6784, 11.0 / 84}};
+    static const double fourth[STAGES] = {
+        5179.0 / 57600, 0, 7571.0 / 16695, 393.0 / 640, -92097.0 / 339200, 187.0 / 2100, 1.0 / 40};
+    double rate[STAGES][STATES], low[STATES] = {y[S], y[V]}, off = 0;
+    for (int k = 0; k < STAGES; k++) {
+        to[S] = y[S];
+        to[V] = y[V];
+        for (int j = 0; j < k; j++)
+            for (int i = 0; i < STATES; i++) to[i] += h_s * by[k][j] * rate[j][i];
+        rate[k][S] = to[V];
+        rate[k][V] = acceleration(system, time_s + at[k] * h_s, to);
+        for (int i = 0; i < STATES; i++) low[i] += h_s * fourth[k] * rate[k][i];
+    }
+    for (int i = 0; i < STATES; i++) {
+        double part = fabs(to[i] - low[i]) / (system->options->relative_error * (1 + fabs(to[i])));
+        off = part <= off ? off : part; /* not fmax, which would lose what is not a number */
+    }
+    return off;
+}
+
+/* A step of at most *h_s and not beyond until_s that keeps to the error allowed; *h_s becomes what
+ * the next may try. False where no step does. */
+static bool advance(const struct system *system, double *time_s, double until_s, double *h_s,
+                    double y[]) {
+    for (;;) {
+        double left = until_s - *time_s, h = fmin(*h_s, left), to[STATES];
+        double off = take_step(system, *time_s, y, h, to);
+        double factor = fmin(5, fmax(0.2, 0.9 * pow(off, -0.2)));
+        if (off <= 1) {
+            /* A step cut short by until_s says little of how long one may be. */
+            if (h == *h_s || factor < 1) *h_s = h * factor;
+            *time_s = h == left ? until_s : *time_s + h;
+            y[S] = to[S];
+            y[V] = to[V];
+            return true;
+        }
+        *h_s = h * (isnan(off) ? 0.2 : factor);
+        if (*h_s < 1e-12 * (1 + *time_s)) return false;
+    }
 }
 
 struct cw_descent_options cw_descent_options_default(void) {
-    return (struct cw_descent_options){.step_s = 1, .relative_error = 1e-10, .time_limit_s = 3600};
+    return (struct cw_descent_options){.step_s = 1, .relative_error = 1e-12, .time_limit_s = 3600};
 }
 
 static enum cw_status keep(struct cw_descent *descent, size_t *capacity,
@@ -63,18 +110,14 @@ static double beyond(const struct system *system, bool standstill, const double 
 /* The accepted step from (time_s, y) to h_s later passed an end: finds by bisection and secants
  * the shorter step from the same state that lands on it. A single step shorter than an accepted
  * one is at least as accurate. y becomes the state at the end. */
-static bool land(const struct system *system, gsl_odeiv2_step *stepper, gsl_odeiv2_system *ode,
-                 bool standstill, double *time_s, double h_s, double y[]) {
-    double start[STATES] = {y[S], y[V]}, ignored[STATES];
+static void land(const struct system *system, bool standstill, double *time_s, double h_s,
+                 double y[]) {
+    const double start[STATES] = {y[S], y[V]};
     double low = 0, high = h_s;
     double at_low = beyond(system, standstill, start), at_high = NAN;
     double trial = h_s;
     for (int i = 0; i < 200; i++) {
-        y[S] = start[S];
-        y[V] = start[V];
-        gsl_odeiv2_step_reset(stepper);
-        if (gsl_odeiv2_step_apply(stepper, *time_s, trial, y, ignored, NULL, NULL, ode))
-            return false;
+        take_step(system, *time_s, start, trial, y);
         double value = beyond(system, standstill, y);
         if (value > 0) {
             high = trial;
@@ -94,7 +137,6 @@ static bool land(const struct system *system, gsl_odeiv2_step *stepper, gsl_odei
         y[V] = 0;
     else
         y[S] = system->road->length_m;
-    return true;
 }
 
 /* The next time that no step may reach across. */
@@ -105,11 +147,9 @@ static double next_corner(const struct cw_descent_options *options, double time_
     return corner - time_s > 1e-9 * options->gust_knot_s ? corner : corner + options->gust_knot_s;
 }
 
-static enum cw_status integrate(struct system *system, gsl_odeiv2_step *stepper,
-                                gsl_odeiv2_control *control, gsl_odeiv2_evolve *evolve,
-                                struct cw_descent *descent, struct cw_error *error) {
+static enum cw_status integrate(const struct system *system, struct cw_descent *descent,
+                                struct cw_error *error) {
     const struct cw_descent_options *options = system->options;
-    gsl_odeiv2_system ode = {derivatives, NULL, STATES, system};
     double y[STATES] = {0, options->start_speed_ms}, time_s = 0, h_s = options->step_s / 16;
     size_t capacity = 0, outputs = 1;
     enum cw_status status = keep(descent, &capacity, system, time_s, y, error);
@@ -122,8 +162,7 @@ static enum cw_status integrate(struct system *system, gsl_odeiv2_step *stepper,
         double output_s = (double)outputs * options->step_s;
         double until_s = fmin(output_s, next_corner(options, time_s));
         double before_s = time_s, before[STATES] = {y[S], y[V]};
-        if (gsl_odeiv2_evolve_apply(evolve, control, stepper, &ode, &time_s, until_s, &h_s, y) ||
-            !isfinite(y[S]) || !isfinite(y[V]))
+        if (!advance(system, &time_s, until_s, &h_s, y))
             return cw_error_set(error, CW_E_NUMERIC, NULL, 0,
                                 "the descent cannot be integrated beyond %.1f s", before_s);
         bool arrived = y[S] >= system->road->length_m, standstill = !arrived && y[V] <= 0;
@@ -132,10 +171,7 @@ static enum cw_status integrate(struct system *system, gsl_odeiv2_step *stepper,
             time_s = before_s;
             y[S] = before[S];
             y[V] = before[V];
-            if (!land(system, stepper, &ode, standstill, &time_s, step_s, y))
-                return cw_error_set(error, CW_E_NUMERIC, NULL, 0,
-                                    "the end of the descent after %.1f s cannot be found",
-                                    before_s);
+            land(system, standstill, &time_s, step_s, y);
             descent->stopped = standstill;
             return keep(descent, &capacity, system, time_s, y, error);
         }
@@ -159,22 +195,13 @@ enum cw_status cw_descent_run(const struct cw_bicycle *bicycle,
     struct cw_descent_options fallback = cw_descent_options_default();
     if (!options) options = &fallback;
     if (!(bicycle->mass_kg > 0) || !(road->length_m > 0) || !(options->step_s > 0) ||
-        !(options->relative_error > 0) || !(options->start_speed_ms >= 0))
+        !isfinite(options->step_s) || !(options->relative_error > 0) ||
+        !(options->start_speed_ms >= 0))
         return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
                             "a descent needs a mass, a length, a step and an error above zero and "
                             "a start speed that is not negative");
     struct system system = {bicycle, surroundings, road, options};
-    gsl_odeiv2_step *stepper = gsl_odeiv2_step_alloc(gsl_odeiv2_step_rk8pd, STATES);
-    gsl_odeiv2_evolve *evolve = gsl_odeiv2_evolve_alloc(STATES);
-    gsl_odeiv2_control *control =
-        gsl_odeiv2_control_y_new(options->relative_error, options->relative_error);
-    enum cw_status status = stepper && evolve && control
-                                ? integrate(&system, stepper, control, evolve, descent, error)
-                                : cw_error_memory(error);
-    if (control) gsl_odeiv2_control_free(control);
-    if (evolve) gsl_odeiv2_evolve_free(evolve);
-    if (stepper) gsl_odeiv2_step_free(stepper);
-    return status;
+    return integrate(&system, descent, error);
 }
 
 void cw_descent_free(struct cw_descent *descent) {

@@ -1,4 +1,4 @@
-/* A descent integrated in time (GSL's adaptive Runge-Kutta of order 8). */
+/* A descent integrated in time by steps that adapt themselves to the error allowed. */
 #ifndef CW_PHYSICS_DESCENT_H
 #define CW_PHYSICS_DESCENT_H
 
@@ -26,7 +26,7 @@ typedef double (*cw_gust)(double time_s, const void *state);
 struct cw_descent_options {
     double start_speed_ms; /* 0: a held start */
     double step_s;         /* how often the states are wanted; 1 by default */
-    double relative_error; /* of the solver, per step; 1e-10 by default */
+    double relative_error; /* allowed per step; 1e-12 by default */
     double time_limit_s;   /* 3600 by default; reaching it is CW_E_DATA */
     cw_gust gust;
     const void *gust_state;
@@ -42,10 +42,11 @@ struct cw_descent {
     bool stopped;                             /* came to a standstill before the road's end */
 };
 
-/* Integrates from s = 0 to the road's end or standstill. The end is found to the solver's
- * accuracy. A bicycle that the slope cannot set rolling stands still from the start (n = 1).
- * CW_E_ARGUMENT: a mass, length or step that is not positive; CW_E_DATA: neither end within the
- * time limit; CW_E_NUMERIC: the solver failed. Free with cw_descent_free, also after an error. */
+/* Integrates from s = 0 to the road's end or standstill. The end is found as
+ * accurately as the way there. A bicycle that the slope cannot set rolling stands still from the
+ * start (n = 1). CW_E_ARGUMENT: a mass, length or step that is not positive; CW_E_DATA: neither end
+ * within the time limit; CW_E_NUMERIC: forces that are not finite, or an error allowed that no step
+ * can keep to. Free with cw_descent_free, also after an error. */
 enum cw_status cw_descent_run(const struct cw_bicycle *bicycle,
                               const struct cw_surroundings *surroundings,
                               const struct cw_descent_road *road,

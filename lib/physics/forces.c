@@ -2,33 +2,44 @@
 
 #include <math.h>
 
+/* N and N/(m/s). */
+static const double bearing_at_rest = 0.091, bearing_rise = 0.0087;
+
 double cw_inertia_factor(const struct cw_bicycle *bicycle) {
     if (bicycle->wheel_inertia_kgm2 == 0) return 1;
     return 1 + bicycle->wheel_inertia_kgm2 /
                    (bicycle->mass_kg * bicycle->wheel_radius_m * bicycle->wheel_radius_m);
 }
 
-double cw_force_bearing(double speed_ms) {
-    return 0.091 + 0.0087 * speed_ms;
+double cw_kinetic_head(const struct cw_bicycle *bicycle, double gravity_ms2, double speed_ms) {
+    return cw_inertia_factor(bicycle) * speed_ms * speed_ms / (2 * gravity_ms2);
 }
 
-double cw_force_drag(double speed_ms, double wind_along_ms, double density_kgm3, double cda_m2) {
-    double air_speed = speed_ms + wind_along_ms;
-    return 0.5 * density_kgm3 * cda_m2 * air_speed * fabs(air_speed);
+struct cw_loss cw_coast_loss(const struct cw_bicycle *bicycle,
+                             const struct cw_surroundings *surroundings, double speed_ms,
+                             double slope_cosine) {
+    double weight_n = bicycle->mass_kg * surroundings->gravity_ms2;
+    double air_ms = speed_ms + surroundings->wind_along_ms;
+    struct cw_loss loss = {.rolling = slope_cosine,
+                           .drag =
+                               surroundings->density_kgm3 / (2 * weight_n) * air_ms * fabs(air_ms),
+                           .drag_by_speed = surroundings->density_kgm3 / weight_n * fabs(air_ms)};
+    if (!bicycle->frictionless_bearings) {
+        loss.bearing = (bearing_at_rest + bearing_rise * speed_ms) / weight_n;
+        loss.bearing_by_speed = bearing_rise / weight_n;
+    }
+    return loss;
 }
 
-double cw_force_rolling(double crr, double mass_kg, double gravity_ms2, double slope_angle_rad) {
-    return crr * mass_kg * gravity_ms2 * cos(slope_angle_rad);
+double cw_loss_sum(const struct cw_loss *loss, double cda_m2, double crr) {
+    return crr * loss->rolling + cda_m2 * loss->drag + loss->bearing;
 }
 
 double cw_coast_acceleration(const struct cw_bicycle *bicycle,
                              const struct cw_surroundings *surroundings, double speed_ms,
-                             double slope_angle_rad) {
-    double against = bicycle->mass_kg * surroundings->gravity_ms2 * sin(slope_angle_rad) +
-                     cw_force_rolling(bicycle->crr, bicycle->mass_kg, surroundings->gravity_ms2,
-                                      slope_angle_rad) +
-                     cw_force_drag(speed_ms, surroundings->wind_along_ms,
-                                   surroundings->density_kgm3, bicycle->cda_m2);
-    if (!bicycle->frictionless_bearings) against += cw_force_bearing(speed_ms);
-    return -against / (bicycle->mass_kg * cw_inertia_factor(bicycle));
+                             double slope_sine) {
+    double cosine = sqrt(1 - slope_sine * slope_sine);
+    struct cw_loss loss = cw_coast_loss(bicycle, surroundings, speed_ms, cosine);
+    return -surroundings->gravity_ms2 / cw_inertia_factor(bicycle) *
+           (slope_sine + cw_loss_sum(&loss, bicycle->cda_m2, bicycle->crr));
 }

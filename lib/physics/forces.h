@@ -1,4 +1,9 @@
-/* The forces on a coasting bicycle. */
+/* What a coasting bicycle loses to its resistances, and how that changes its speed.
+ *
+ *   m k dv/dt = -m g sin(angle) - Crr m g cos(angle) - 1/2 rho CdA (v+w)|v+w| - F_bearing(v)
+ *
+ * Written here once for all: descents are integrated from it, the fit is linearised from it, and
+ * the finder of runs tells by it what a coast may lose. */
 #ifndef CW_PHYSICS_FORCES_H
 #define CW_PHYSICS_FORCES_H
 
@@ -24,19 +29,33 @@ struct cw_surroundings {
 
 /* k = 1 + I/(m r2): inertia of the wheels as extra mass. 1 where no inertia is given. */
 double cw_inertia_factor(const struct cw_bicycle *bicycle);
-/* Newtons against a turning wheel at speed_ms >= 0: 0.091 + 0.0087 v (Martin et al. 1998, J. Appl.
- * Biomech. 14:276, eq. 10, as a force). At 0 it is the limit of a wheel that begins to turn. */
-double cw_force_bearing(double speed_ms);
-/* Newtons against the motion: 0.5 rho CdA (v+w)|v+w| (Martin et al. 1998, eq. 4). */
-double cw_force_drag(double speed_ms, double wind_along_ms, double density_kgm3, double cda_m2);
-/* Newtons against the motion: Crr m g cos(angle) on a road of that angle to the horizontal
- * (Martin et al. 1998, eq. 8). */
-double cw_force_rolling(double crr, double mass_kg, double gravity_ms2, double slope_angle_rad);
-/* dv/dt of a coast at speed_ms >= 0 on a slope of angle slope_angle_rad (negative is down), from
- * m k dv/dt = -m g sin(angle) - rolling - drag - bearing. */
+/* Kinetic energy as metres of height: k v2/2g. */
+double cw_kinetic_head(const struct cw_bicycle *bicycle, double gravity_ms2, double speed_ms);
+
+/* What a coast loses along the road, cause by cause: metres of height a metre of road, which is a
+ * force in units of the weight m g (times m g it is in newtons). */
+struct cw_loss {
+    double rolling;       /* with a Crr of 1: cos(angle) (Martin et al. 1998, eq. 8) */
+    double drag;          /* with a CdA of 1 m2: rho (v+w)|v+w| / (2 m g) (eq. 4) */
+    double drag_by_speed; /* its derivative by speed, and by headwind just so */
+    double bearing;       /* (0.091 N + 0.0087 N/(m/s) v) / (m g) (eq. 10, as a force) */
+    double bearing_by_speed;
+};
+
+/* At speed_ms >= 0 on a slope with that cosine of its angle to the horizontal. Linear in CdA and
+ * Crr, which are left out: the bicycle's own are not looked at. The bearings' loss at 0 is the
+ * limit of a wheel that begins to turn. Source: Martin et al. 1998, J. Appl. Biomech. 14:276. */
+struct cw_loss cw_coast_loss(const struct cw_bicycle *bicycle,
+                             const struct cw_surroundings *surroundings, double speed_ms,
+                             double slope_cosine);
+/* All causes together, for a CdA and a Crr. */
+double cw_loss_sum(const struct cw_loss *loss, double cda_m2, double crr);
+
+/* dv/dt, m/s2, of a coast of the bicycle with its CdA and Crr at speed_ms >= 0 on a slope of that
+ * sine (dh/ds; negative is down). */
 double cw_coast_acceleration(const struct cw_bicycle *bicycle,
                              const struct cw_surroundings *surroundings, double speed_ms,
-                             double slope_angle_rad);
+                             double slope_sine);
 
 CW_PUBLIC_END
 

@@ -1,4 +1,4 @@
-/* Normal gravity of WGS84. */
+/* Gravity: normal (WGS84) and standard. */
 #ifndef CW_PHYSICS_GRAVITY_H
 #define CW_PHYSICS_GRAVITY_H
 
@@ -10,6 +10,9 @@ CW_PUBLIC_BEGIN
  * height term (NGA.STND.0036, eq. 4-1, 4-3). |latitude| <= 90, height -500..9000 m. Within 3e-7
  * of exact normal gravity up to 3 km; real gravity differs by up to some 1e-3. */
 double cw_gravity(double latitude_deg, double height_m);
+
+/* Standard acceleration of free fall (3rd CGPM, 1901), where the place does not matter. */
+#define CW_STANDARD_GRAVITY_MS2 9.80665
 
 CW_PUBLIC_END
 

@@ -17,19 +17,19 @@ void cw_virtual_free(struct cw_virtual *line) {
 
 /* From speeds, with s_m set: the balance of energy, begun at the profile: the mean residual of
  * the first points is 0. */
-static enum cw_status sum_up(const struct cw_profile *profile, const struct cw_balance *balance,
-                             double cda_m2, double crr, const double *speed_ms,
-                             struct cw_virtual *line, struct cw_error *error) {
+static enum cw_status sum_up(const struct cw_profile *profile, const struct cw_bicycle *bicycle,
+                             const struct cw_surroundings *surroundings, double cda_m2, double crr,
+                             const double *speed_ms, struct cw_virtual *line,
+                             struct cw_error *error) {
     size_t n = line->n, level = n < FIRST_POINTS ? n : FIRST_POINTS;
     double *columns = calloc(5 * n, sizeof *columns), off = 0;
     if (!columns) return cw_error_memory(error);
     double *cosine = columns, *kinetic = columns + n, *roll = columns + 2 * n,
            *drag = columns + 3 * n, *bearing = columns + 4 * n;
-    for (size_t i = 0; i < n; i++) {
-        double slope = cw_profile_slope(profile, line->s_m[i]);
-        cosine[i] = 1 / sqrt(1 + slope * slope);
-    }
-    cw_energy_columns(balance, n, line->s_m, speed_ms, cosine, kinetic, roll, drag, bearing);
+    for (size_t i = 0; i < n; i++)
+        cosine[i] = cw_energy_cosine(cw_profile_slope(profile, line->s_m[i]));
+    cw_energy_columns(bicycle, surroundings, n, line->s_m, speed_ms, cosine, kinetic, roll, drag,
+                      bearing);
     for (size_t i = 0; i < n; i++) {
         line->height_m[i] =
             -(kinetic[i] - kinetic[0]) - crr * roll[i] - cda_m2 * drag[i] - bearing[i];
@@ -61,8 +61,9 @@ enum cw_status cw_virtual_of_run(const struct cw_scene *scene, const struct cw_s
     enum cw_status status = make_room(data->n, line, error);
     if (status < 0) return status;
     for (size_t i = 0; i < data->n; i++) line->s_m[i] = data->s_m[i];
-    return sum_up(&joint->profile[data->road], &data->balance, joint->cda_m2[data - joint->data],
-                  joint->crr[data->tyres], data->speed_ms, line, error);
+    return sum_up(&joint->profile[data->road], &data->bicycle, &data->surroundings,
+                  joint->cda_m2[data - joint->data], joint->crr[data->tyres], data->speed_ms, line,
+                  error);
 }
 
 /* The shift that takes the ride's distance to the road's, from the run's positions; NaN without. */
@@ -109,11 +110,9 @@ enum cw_status cw_virtual_of_turned_down(const struct cw_scene *scene, const str
     enum cw_status status = make_room(n, line, error);
     if (status < 0) return status;
     for (size_t i = 0; i < n; i++) line->s_m[i] = shift + motion->distance_m[run->first + i];
-    struct cw_balance balance = fit->joint.data[0].balance;
+    struct cw_bicycle bicycle = fit->joint.data[0].bicycle;
     const struct cw_outing *outing = &scene->of->outing;
-    double mass = outing->rider_mass_kg + outing->bike_mass_kg;
-    balance.inertia_factor = 1 + (balance.inertia_factor - 1) * balance.mass_kg / mass;
-    balance.mass_kg = mass;
-    return sum_up(&fit->joint.profile[CW_ROAD_MAIN], &balance, cda, fit->joint.crr[0],
-                  motion->speed_ms + run->first, line, error);
+    bicycle.mass_kg = outing->rider_mass_kg + outing->bike_mass_kg;
+    return sum_up(&fit->joint.profile[CW_ROAD_MAIN], &bicycle, &fit->joint.data[0].surroundings,
+                  cda, fit->joint.crr[0], motion->speed_ms + run->first, line, error);
 }

@@ -2,10 +2,10 @@
 
 #include <math.h>
 #include <stdarg.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/format.h"
 #include "base/utf8.h"
 #include "report/words.h"
 
@@ -83,7 +83,7 @@ void cw_sentences_add(struct cw_sentences *sentences, const char *format, ...) {
     char sentence[1024];
     va_list arguments;
     va_start(arguments, format);
-    vsnprintf(sentence, sizeof sentence, format, arguments);
+    cw_format_v(sentence, sizeof sentence, format, arguments);
     va_end(arguments);
     cw_text_add(&sentences->text, "%s", sentence);
     cw_text_add_bytes(&sentences->text, "", 1);

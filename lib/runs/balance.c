@@ -3,9 +3,9 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "physics/gravity.h"
 #include "stats/robust.h"
 
-#define GRAVITY_MS2 9.80665
 #define SLOW_ERROR_SPEED_MS 4.0
 #define LEAST_RATE_SD_MS 0.03
 /* Slow errors go together for about this long. */
@@ -20,13 +20,16 @@
 /* Errors of smoothed speeds go together for about this long. */
 #define SPEED_ERROR_S 3.0
 
-double cw_balance_loss(const struct cw_runs_options *options, double cda_m2, double crr,
-                       double speed_ms) {
-    /* Bearings: Martin et al. 1998, J. Appl. Biomech. 14:276, eq. 10. */
-    double weight_n = options->mass_kg * GRAVITY_MS2;
-    return crr + (0.091 + 0.0087 * speed_ms +
-                  0.5 * options->density_kgm3 * cda_m2 * speed_ms * speed_ms) /
-                     weight_n;
+/* The wheels' inertia is not asked for. */
+static struct cw_bicycle bicycle_of(const struct cw_runs_options *options) {
+    return (struct cw_bicycle){.mass_kg = options->mass_kg};
+}
+
+struct cw_loss cw_balance_loss(const struct cw_runs_options *options, double speed_ms) {
+    const struct cw_bicycle bicycle = bicycle_of(options);
+    const struct cw_surroundings still = {.density_kgm3 = options->density_kgm3,
+                                          .gravity_ms2 = CW_STANDARD_GRAVITY_MS2};
+    return cw_coast_loss(&bicycle, &still, speed_ms, 1);
 }
 
 /* Line through head against time over [first, last]. */
@@ -80,7 +83,7 @@ static enum cw_status add_slow_errors(const double *time_s, const struct cw_moti
         double slow_sd = isfinite(window) ? rate_sd * window / sqrt(12.0) : 0.0;
         double white = motion->elevation_sd_m * motion->elevation_sd_m + 0.03;
         /* The reference speed's own error, and the wander of positions read as speed. */
-        double speed = motion->speed_ms[i], lever = speed / GRAVITY_MS2;
+        double speed = motion->speed_ms[i], lever = speed / CW_STANDARD_GRAVITY_MS2;
         double speed_error = motion->speed_error_ms[i] * lever;
         double wander = motion->source == CW_SPEED_POSITION ? WANDER_MS * lever : 0.0;
         balance->density_m2s[i] =
@@ -91,7 +94,9 @@ static enum cw_status add_slow_errors(const double *time_s, const struct cw_moti
 }
 
 enum cw_status cw_balance_make(const struct cw_recording *recording, const struct cw_motion *motion,
-                               struct cw_balance *balance, struct cw_error *error) {
+                               const struct cw_runs_options *options, struct cw_balance *balance,
+                               struct cw_error *error) {
+    const struct cw_bicycle bicycle = bicycle_of(options);
     size_t n = motion->n;
     const double *time_s = recording->samples.time_s;
     *balance = (struct cw_balance){.n = n};
@@ -101,7 +106,8 @@ enum cw_status cw_balance_make(const struct cw_recording *recording, const struc
         if (!(*columns[c] = malloc((n ? n : 1) * sizeof(double)))) return cw_error_memory(error);
     for (size_t i = 0; i < n; i++)
         balance->head_m[i] =
-            motion->height_m[i] + motion->speed_ms[i] * motion->speed_ms[i] / (2.0 * GRAVITY_MS2);
+            motion->height_m[i] +
+            cw_kinetic_head(&bicycle, CW_STANDARD_GRAVITY_MS2, motion->speed_ms[i]);
 
     double half_s = fmin(fmax(3.0 + 10.0 * (motion->elevation_sd_m - 0.1), 3.0), 6.0);
     for (size_t i = 0; i < n; i++) {
@@ -117,7 +123,7 @@ enum cw_status cw_balance_make(const struct cw_recording *recording, const struc
         if (last - first < 2) continue;
         double spread_s2, speed = motion->speed_ms[i];
         fit_rate(time_s, balance->head_m, first, last, &balance->rate_ms[i], &spread_s2);
-        double speed_part = speed * motion->speed_error_ms[i] / GRAVITY_MS2;
+        double speed_part = speed * motion->speed_error_ms[i] / CW_STANDARD_GRAVITY_MS2;
         double variance = motion->elevation_sd_m * motion->elevation_sd_m + speed_part * speed_part;
         balance->rate_sd_ms[i] = sqrt(variance / spread_s2);
         balance->window_s[i] = time_s[last] - time_s[first];

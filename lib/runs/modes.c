@@ -3,7 +3,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define GRAVITY_MS2 9.80665
+#include "physics/gravity.h"
+
 /* Slower than this nothing is told: a coast, a hand on the brake and a foot on the ground look
  * alike. */
 #define BLIND_SPEED_MS 1.0
@@ -66,9 +67,9 @@ static void sum_up(const struct part *part, const struct cw_recording *recording
         if (j > 0) {
             double ds = motion->distance_m[i] - motion->distance_m[i - 1];
             double v = 0.5 * (motion->speed_ms[i] + motion->speed_ms[i - 1]);
-            double without = cw_balance_loss(o, 0.0, crr, v);
-            rolling += without * ds;
-            air += (cw_balance_loss(o, 1.0, crr, v) - without) * ds;
+            struct cw_loss loss = cw_balance_loss(o, v);
+            rolling += cw_loss_sum(&loss, 0.0, crr) * ds;
+            air += loss.drag * ds;
             dt = time_s[i] - time_s[i - 1];
         }
         double w = dt / balance->density_m2s[i];
@@ -128,7 +129,7 @@ static struct line fit_piece(const struct part *part, size_t a, size_t b, enum c
         line.cost += half_squares(kk, ky, yy, c, part->guess.sd_m2, o->cda_low_m2, o->cda_high_m2,
                                   &line.cda_m2);
     } else if (mode == CW_MODE_PEDAL) {
-        double weight = o->mass_kg * GRAVITY_MS2;
+        double weight = o->mass_kg * CW_STANDARD_GRAVITY_MS2;
         double tt = q->tt - p->tt - t * t / w;
         double tz = q->ty - p->ty - t * y / w + c * (q->kt - p->kt - k * t / w);
         line.cost = STILL_VOTE * (q->still_s - p->still_s) +

@@ -84,7 +84,7 @@ static enum cw_status finder_make(const struct cw_recording *recording,
     f->mode = malloc((n ? n : 1) * sizeof *f->mode);
     f->turn = malloc((n ? n : 1) * sizeof *f->turn);
     if (!f->pedalling || !f->mode || !f->turn) return cw_error_memory(error);
-    enum cw_status status = cw_balance_make(recording, motion, &f->balance, error);
+    enum cw_status status = cw_balance_make(recording, motion, options, &f->balance, error);
     if (status != CW_OK) return status;
     cw_pedalling_tell(recording, motion, &f->balance, f->pedalling);
     status = cw_modes_find(recording, motion, &f->balance, f->pedalling, options, f->mode, error);
@@ -153,8 +153,9 @@ static int whole_loss(const struct finder *f, size_t first, size_t last, bool st
     double low = 0.0, high = 0.0;
     for (size_t i = first + 1; i <= last; i++) {
         double ds = m->distance_m[i] - m->distance_m[i - 1];
-        low += ds * cw_balance_loss(o, still ? 0.0 : o->cda_low_m2, o->crr_low, m->speed_ms[i]);
-        high += ds * cw_balance_loss(o, o->cda_high_m2, o->crr_high, m->speed_ms[i]);
+        struct cw_loss loss = cw_balance_loss(o, m->speed_ms[i]);
+        low += ds * cw_loss_sum(&loss, still ? 0.0 : o->cda_low_m2, o->crr_low);
+        high += ds * cw_loss_sum(&loss, o->cda_high_m2, o->crr_high);
     }
     double loss = f->balance.head_m[first] - f->balance.head_m[last];
     double sd = hypot(1.5 * m->elevation_sd_m, DRIFT_M);

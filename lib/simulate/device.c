@@ -4,7 +4,7 @@
 
 #include "motion/metric.h"
 #include "physics/air.h"
-#include "simulate/noise.h"
+#include "simulate/random.h"
 
 #define LAG_STEP_S 0.25 /* how finely the device's smoothing follows the height */
 #define CADENCE_SD_RPM 2
@@ -14,7 +14,7 @@ struct device {
     const struct cw_course *course;
     const struct cw_device_air *air;
     struct cw_metric metric;
-    struct cw_noise interval, speed, cadence, position_drift, position, elevation_drift, elevation;
+    struct cw_random interval, speed, cadence, position_drift, position, elevation_drift, elevation;
     struct cw_drift drift_east_m, drift_north_m, drift_up_m;
     double top_indicated_m; /* pressure altitude of the road's top */
     double height_m, smoothed_m, height_time_s;
@@ -22,7 +22,7 @@ struct device {
 
 static bool open_streams(struct device *device) {
     struct {
-        struct cw_noise *noise;
+        struct cw_random *random;
         enum cw_stream stream;
     } all[] = {{&device->interval, CW_STREAM_INTERVAL},
                {&device->speed, CW_STREAM_SPEED},
@@ -33,20 +33,20 @@ static bool open_streams(struct device *device) {
                {&device->elevation, CW_STREAM_ELEVATION}};
     bool opened = true;
     for (size_t i = 0; i < sizeof all / sizeof *all; i++) {
-        *all[i].noise = cw_noise_make(device->options->seed, all[i].stream);
-        opened = opened && all[i].noise->generator;
+        *all[i].random = cw_random_make(device->options->seed, all[i].stream);
+        opened = opened && all[i].random->state;
     }
     return opened;
 }
 
 static void close_streams(struct device *device) {
-    cw_noise_free(&device->interval);
-    cw_noise_free(&device->speed);
-    cw_noise_free(&device->cadence);
-    cw_noise_free(&device->position_drift);
-    cw_noise_free(&device->position);
-    cw_noise_free(&device->elevation_drift);
-    cw_noise_free(&device->elevation);
+    cw_random_free(&device->interval);
+    cw_random_free(&device->speed);
+    cw_random_free(&device->cadence);
+    cw_random_free(&device->position_drift);
+    cw_random_free(&device->position);
+    cw_random_free(&device->elevation_drift);
+    cw_random_free(&device->elevation);
 }
 
 /* As the file will hold it, so that memory and file agree. */
@@ -88,14 +88,14 @@ static void smooth_to(struct device *device, double time_s, double height_m) {
 static double elevation(struct device *device) {
     const struct cw_simulate_options *options = device->options;
     double noisy_m = device->smoothed_m + device->drift_up_m.value +
-                     options->elevation_sd_m * cw_noise_normal(&device->elevation);
+                     options->elevation_sd_m * cw_random_normal(&device->elevation);
     if (options->elevation_step_m > 0) noisy_m = rounded(noisy_m, options->elevation_step_m);
     return decimals(noisy_m, 1000);
 }
 
 static double recorded_speed(struct device *device, const struct cw_ride_state *state) {
     const struct cw_simulate_options *options = device->options;
-    double noise_ms = options->speed_sd_ms * cw_noise_normal(&device->speed);
+    double noise_ms = options->speed_sd_ms * cw_random_normal(&device->speed);
     double speed_ms = fabs(state->speed_ms);
     if (options->speed == CW_SIMULATE_SPEED_DOPPLER) {
         double sine = cw_course_sine(device->course, state->s_m);
@@ -110,9 +110,9 @@ static void place(struct device *device, const struct cw_course_point *at,
                   struct cw_sample *sample) {
     double sd_m = device->options->position_sd_m;
     double east_m =
-        at->east_m + device->drift_east_m.value + sd_m * cw_noise_normal(&device->position);
+        at->east_m + device->drift_east_m.value + sd_m * cw_random_normal(&device->position);
     double north_m =
-        at->north_m + device->drift_north_m.value + sd_m * cw_noise_normal(&device->position);
+        at->north_m + device->drift_north_m.value + sd_m * cw_random_normal(&device->position);
     cw_metric_to_globe(&device->metric, east_m, north_m, &sample->latitude_deg,
                        &sample->longitude_deg);
     sample->latitude_deg = decimals(sample->latitude_deg, 1e7);
@@ -147,7 +147,7 @@ static struct cw_sample measure(struct device *device, const struct cw_ride_stat
     if (options->distance)
         sample.distance_m = decimals(state->distance_m * options->speed_scale, 100);
     if (options->cadence) {
-        double noise_rpm = CADENCE_SD_RPM * cw_noise_normal(&device->cadence);
+        double noise_rpm = CADENCE_SD_RPM * cw_random_normal(&device->cadence);
         sample.cadence_rpm = state->cadence_rpm > 0 ? rint(state->cadence_rpm + noise_rpm) : 0;
     }
     return sample;
@@ -184,7 +184,7 @@ static void follow_height(struct device *device, const struct cw_ride *ride, siz
 }
 
 static double next_interval(struct device *device) {
-    unsigned long times = 1 + cw_noise_below(&device->interval, 4);
+    unsigned long times = 1 + cw_random_below(&device->interval, 4);
     return device->options->interval_s * (device->options->irregular ? (double)times : 1);
 }
 

@@ -1,16 +1,16 @@
 #include "simulate/simulate.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/format.h"
 #include "physics/air.h"
 #include "physics/gravity.h"
 #include "simulate/course.h"
 #include "simulate/device.h"
-#include "simulate/noise.h"
 #include "simulate/options.h"
+#include "simulate/random.h"
 #include "simulate/ride.h"
 
 #define STATE_STEP_S 0.5 /* of the descents' states and the gusts' corners */
@@ -31,10 +31,10 @@ static enum cw_status coast(const struct cw_simulate_options *options,
                             const struct cw_surroundings *surroundings, size_t number,
                             struct cw_gust_series *gust, struct cw_simulated_run *run,
                             struct cw_error *error) {
-    struct cw_noise noise = cw_noise_make(options->seed, CW_STREAM_GUST + number);
-    if (!noise.generator) return cw_error_memory(error);
-    cw_gust_series_fill(gust, options->gust_sd_ms, options->gust_time_s, &noise);
-    cw_noise_free(&noise);
+    struct cw_random random = cw_random_make(options->seed, CW_STREAM_GUST + number);
+    if (!random.state) return cw_error_memory(error);
+    cw_gust_series_fill(gust, options->gust_sd_ms, options->gust_time_s, &random);
+    cw_random_free(&random);
 
     struct cw_bicycle bicycle = {.mass_kg = run->mass_kg,
                                  .cda_m2 = run->cda_m2,
@@ -45,7 +45,6 @@ static enum cw_status coast(const struct cw_simulate_options *options,
     struct cw_descent_options how = cw_descent_options_default();
     how.start_speed_ms = options->start_speed_ms;
     how.step_s = STATE_STEP_S;
-    how.relative_error = 1e-9;
     how.time_limit_s = TIME_LIMIT_S;
     how.gust = cw_gust_series_at;
     how.gust_state = gust;
@@ -75,11 +74,11 @@ static enum cw_status coast_all(const struct cw_simulate_options *options,
                                            .wind_along_ms = options->wind_along_ms};
     struct cw_gust_series gust = {.n = (size_t)(TIME_LIMIT_S / STATE_STEP_S) + 2,
                                   .step_s = STATE_STEP_S};
-    struct cw_noise scatter = cw_noise_make(options->seed, CW_STREAM_SCATTER);
+    struct cw_random scatter = cw_random_make(options->seed, CW_STREAM_SCATTER);
     gust.value_ms = malloc(gust.n * sizeof *gust.value_ms);
     simulated->runs = calloc(options->n_order, sizeof *simulated->runs);
     enum cw_status status = CW_OK;
-    if (!scatter.generator || !gust.value_ms || !simulated->runs) status = cw_error_memory(error);
+    if (!scatter.state || !gust.value_ms || !simulated->runs) status = cw_error_memory(error);
     for (size_t i = 0; i < options->n_order && !status; i++) {
         const struct cw_simulate_setup *setup = &options->setups[options->order[i]];
         struct cw_simulated_run *run = &simulated->runs[i];
@@ -87,20 +86,20 @@ static enum cw_status coast_all(const struct cw_simulate_options *options,
         run->mass_kg = options->rider_mass_kg + options->bike_mass_kg + setup->load_kg;
         run->crr = setup->crr;
         run->cda_m2 =
-            setup->cda_m2 * exp(options->cda_scatter_percent / 100 * cw_noise_normal(&scatter));
+            setup->cda_m2 * exp(options->cda_scatter_percent / 100 * cw_random_normal(&scatter));
         simulated->n_runs++;
         status = coast(options, course, &surroundings, i, &gust, run, error);
     }
     free(gust.value_ms);
-    cw_noise_free(&scatter);
+    cw_random_free(&scatter);
     return status;
 }
 
 static char *recording_name(const struct cw_simulate_options *options, size_t number) {
     char name[64], part[24] = "";
-    if (options->n_recordings > 1) snprintf(part, sizeof part, "-%zu", number);
-    snprintf(name, sizeof name, "ride%s.%s%s", part,
-             options->format == CW_FORMAT_GPX ? "gpx" : "tcx", options->gzip ? ".gz" : "");
+    if (options->n_recordings > 1) cw_format(part, sizeof part, "-%zu", number);
+    cw_format(name, sizeof name, "ride%s.%s%s", part,
+              options->format == CW_FORMAT_GPX ? "gpx" : "tcx", options->gzip ? ".gz" : "");
     return strdup(name);
 }
 

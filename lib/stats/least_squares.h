@@ -40,8 +40,7 @@ struct cw_least_squares {
  * not above 0; CW_E_NUMERIC: numbers so large or small that the calculation leaves the range of
  * double; CW_E_MEMORY. *fit is always set: on failure it owns nothing. Free it with
  * cw_least_squares_free. Residuals of 0 are fine and give a residual_sd of 0 or of rounding size.
- *
- * While it runs GSL's process-wide error handler is off; it is put back before returning. */
+ */
 enum cw_status cw_least_squares_fit(size_t n, size_t p, const double *design,
                                     const double *response, const double *weight,
                                     struct cw_least_squares *fit, struct cw_error *error);

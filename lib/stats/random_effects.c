@@ -6,15 +6,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <gsl/gsl_blas.h>
-#include <gsl/gsl_cdf.h>
-#include <gsl/gsl_eigen.h>
-#include <gsl/gsl_errno.h>
-#include <gsl/gsl_linalg.h>
-#include <gsl/gsl_matrix.h>
-#include <gsl/gsl_vector.h>
-
+#include "stats/chi_square.h"
 #include "stats/least_squares.h"
+#include "stats/symmetric.h"
 #include "stats/tests.h"
 
 /* z_i^2 and l_i of the header. */
@@ -115,10 +109,10 @@ static void describe_scatter(const struct contrasts *z, enum cw_between between,
     double df = (double)z->count;
     if (between == CW_BETWEEN_REML) fit->tau2 = tau2_reml(z);
     if (between == CW_BETWEEN_DERSIMONIAN_LAIRD) fit->tau2 = tau2_dersimonian_laird(z);
-    fit->tau2_low = tau2_where_q_is(z, gsl_cdf_chisq_Pinv(0.975, df));
-    fit->tau2_high = tau2_where_q_is(z, gsl_cdf_chisq_Pinv(0.025, df));
+    fit->tau2_low = tau2_where_q_is(z, cw_chi_square_quantile(0.975, df));
+    fit->tau2_high = tau2_where_q_is(z, cw_chi_square_quantile(0.025, df));
     fit->q = q_at(z, 0);
-    fit->q_p_value = gsl_cdf_chisq_Q(fit->q, df);
+    fit->q_p_value = cw_chi_square_above(fit->q, df);
     fit->i2 = fit->tau2 / (fit->tau2 + df / precision_sum(z));
 }
 
@@ -157,13 +151,13 @@ static enum cw_status check_data(const struct cw_effects_data *data, enum cw_bet
 }
 
 /* V = S + tau2 I. */
-static void set_covariance(const struct cw_effects_data *data, double tau2, gsl_matrix *v) {
-    gsl_matrix_set_zero(v);
-    for (size_t i = 0; i < data->n; i++)
-        for (size_t j = 0; j < data->n; j++) {
-            double s = data->covariance ? data->covariance[i * data->n + j]
-                                        : (i == j ? data->variance[i] : 0);
-            gsl_matrix_set(v, i, j, i == j ? s + tau2 : s);
+static void set_covariance(const struct cw_effects_data *data, double tau2, double *v) {
+    size_t n = data->n;
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < n; j++) {
+            double s =
+                data->covariance ? data->covariance[i * n + j] : (i == j ? data->variance[i] : 0);
+            v[i * n + j] = i == j ? s + tau2 : s;
         }
 }
 
@@ -172,7 +166,7 @@ static enum cw_status whiten_and_fit(const struct cw_effects_data *data, double 
                                      struct cw_least_squares *gls, struct cw_error *error) {
     size_t n = data->n, p = data->p;
     enum cw_status status = CW_OK;
-    gsl_matrix *v = gsl_matrix_alloc(n, n);
+    double *v = malloc(n * n * sizeof *v);
     double *design = malloc(n * p * sizeof *design);
     double *value = malloc(n * sizeof *value);
     double *weight = malloc(n * sizeof *weight);
@@ -184,67 +178,85 @@ static enum cw_status whiten_and_fit(const struct cw_effects_data *data, double 
     memcpy(value, data->value, n * sizeof *value);
     for (size_t i = 0; i < n; i++) weight[i] = 1;
     set_covariance(data, tau2, v);
-    if (gsl_linalg_cholesky_decomp1(v)) {
+    if (!cw_cholesky_factor(n, v)) {
         status = cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
                               "the covariance of the values is not positive definite");
         goto cleanup;
     }
-    gsl_matrix_view x = gsl_matrix_view_array(design, n, p);
-    gsl_vector_view y = gsl_vector_view_array(value, n);
-    gsl_blas_dtrsm(CblasLeft, CblasLower, CblasNoTrans, CblasNonUnit, 1, v, &x.matrix);
-    gsl_blas_dtrsv(CblasLower, CblasNoTrans, CblasNonUnit, v, &y.vector);
+    cw_cholesky_whiten(n, v, p, design);
+    cw_cholesky_whiten(n, v, 1, value);
     status = cw_least_squares_fit(n, p, design, value, weight, gls, error);
 
 cleanup:
-    gsl_matrix_free(v);
+    free(v);
     free(design);
     free(value);
     free(weight);
     return status;
 }
 
+/* The mirror I - v v' / half that sends column (m numbers) onto its first axis; v takes the place
+ * of column. False where there is nothing to send. */
+static bool make_mirror(size_t m, double *column, double *half) {
+    double size = 0, square = 0;
+    for (size_t i = 0; i < m; i++) size = fmax(size, fabs(column[i]));
+    if (size == 0) return false;
+    for (size_t i = 0; i < m; i++) {
+        column[i] /= size;
+        square += column[i] * column[i];
+    }
+    double length = sqrt(square);
+    *half = length * (length + fabs(column[0]));
+    column[0] += copysign(length, column[0]);
+    return true;
+}
+
+/* Mirrors the m numbers of x that stand `apart` from each other. */
+static void mirror(size_t m, const double *v, double half, double *x, size_t apart) {
+    double along = 0;
+    for (size_t i = 0; i < m; i++) along += v[i] * x[i * apart];
+    for (size_t i = 0; i < m; i++) x[i * apart] -= along / half * v[i];
+}
+
+/* Mirrors that make X upper triangular turn y and S with it: beyond the first p axes, which X
+ * reaches, lie the contrasts. */
 static enum cw_status find_contrasts(const struct cw_effects_data *data, struct contrasts *z,
                                      struct cw_error *error) {
     size_t n = data->n, p = data->p, m = n - p;
     enum cw_status status = CW_OK;
-    gsl_matrix *x = gsl_matrix_alloc(n, p), *r = gsl_matrix_alloc(n, p);
-    gsl_matrix *q = gsl_matrix_alloc(n, n), *s = gsl_matrix_alloc(n, n);
-    gsl_matrix *sk = gsl_matrix_alloc(n, m), *ksk = gsl_matrix_alloc(m, m);
-    gsl_matrix *axes = gsl_matrix_alloc(m, m);
-    gsl_vector *reflections = gsl_vector_alloc(p), *ky = gsl_vector_alloc(m);
-    gsl_vector *turned = gsl_vector_alloc(m), *eigenvalues = gsl_vector_alloc(m);
-    gsl_eigen_symmv_workspace *work = gsl_eigen_symmv_alloc(m);
+    double *x = malloc(n * p * sizeof *x), *y = malloc(n * sizeof *y), *v = malloc(n * sizeof *v);
+    double *s = malloc(n * n * sizeof *s), *axes = malloc(m * m * sizeof *axes);
     z->square = calloc(m, sizeof *z->square);
     z->eigenvalue = calloc(m, sizeof *z->eigenvalue);
-    if (!x || !r || !q || !s || !sk || !ksk || !axes || !reflections || !ky || !turned ||
-        !eigenvalues || !work || !z->square || !z->eigenvalue) {
+    if (!x || !y || !v || !s || !axes || !z->square || !z->eigenvalue) {
         status = cw_error_memory(error);
         goto cleanup;
     }
     z->count = m;
-
-    /* K: the columns of the orthonormal Q of X = QR beyond the first p. */
-    gsl_matrix_const_view design = gsl_matrix_const_view_array(data->design, n, p);
-    gsl_vector_const_view y = gsl_vector_const_view_array(data->value, n);
-    gsl_matrix_memcpy(x, &design.matrix);
-    gsl_linalg_QR_decomp(x, reflections);
-    gsl_linalg_QR_unpack(x, reflections, q, r);
-    gsl_matrix_const_view k = gsl_matrix_const_submatrix(q, 0, p, n, m);
-
+    memcpy(x, data->design, n * p * sizeof *x);
+    memcpy(y, data->value, n * sizeof *y);
     set_covariance(data, 0, s);
-    gsl_blas_dgemm(CblasNoTrans, CblasNoTrans, 1, s, &k.matrix, 0, sk);
-    gsl_blas_dgemm(CblasTrans, CblasNoTrans, 1, &k.matrix, sk, 0, ksk);
-    gsl_blas_dgemv(CblasTrans, 1, &k.matrix, &y.vector, 0, ky);
-    int failed = gsl_eigen_symmv(ksk, eigenvalues, axes, work);
-    gsl_blas_dgemv(CblasTrans, 1, axes, ky, 0, turned);
+    for (size_t k = 0; k < p; k++) {
+        double half;
+        for (size_t i = k; i < n; i++) v[i] = x[i * p + k];
+        if (!make_mirror(n - k, v + k, &half)) continue;
+        for (size_t j = k; j < p; j++) mirror(n - k, v + k, half, x + k * p + j, p);
+        mirror(n - k, v + k, half, y + k, 1);
+        for (size_t i = 0; i < n; i++) mirror(n - k, v + k, half, s + i * n + k, 1);
+        for (size_t j = 0; j < n; j++) mirror(n - k, v + k, half, s + k * n + j, n);
+    }
+    for (size_t i = 0; i < m; i++) memmove(s + i * m, s + (p + i) * n + p, m * sizeof *s);
+    status = cw_symmetric_axes(m, s, z->eigenvalue, axes, error);
+    if (status < 0) goto cleanup;
 
     /* Eigenvalues are found to within rounding of the largest: smaller ones are nothing else. */
-    double floor = (double)n * DBL_EPSILON * gsl_vector_max(eigenvalues);
+    double floor = 0;
+    for (size_t i = 0; i < m; i++) floor = fmax(floor, (double)n * DBL_EPSILON * z->eigenvalue[i]);
     for (size_t i = 0; i < m; i++) {
-        double zi = gsl_vector_get(turned, i);
-        z->square[i] = zi * zi;
-        z->eigenvalue[i] = gsl_vector_get(eigenvalues, i);
-        if (failed || !isfinite(z->square[i]) || !(z->eigenvalue[i] > floor)) {
+        double turned = 0;
+        for (size_t j = 0; j < m; j++) turned += axes[j * m + i] * y[p + j];
+        z->square[i] = turned * turned;
+        if (!isfinite(z->square[i]) || !(z->eigenvalue[i] > floor)) {
             status = cw_error_set(error, CW_E_NUMERIC, NULL, 0,
                                   "the values or their errors differ too widely in size");
             goto cleanup;
@@ -252,18 +264,11 @@ static enum cw_status find_contrasts(const struct cw_effects_data *data, struct 
     }
 
 cleanup:
-    gsl_matrix_free(x);
-    gsl_matrix_free(r);
-    gsl_matrix_free(q);
-    gsl_matrix_free(s);
-    gsl_matrix_free(sk);
-    gsl_matrix_free(ksk);
-    gsl_matrix_free(axes);
-    gsl_vector_free(reflections);
-    gsl_vector_free(ky);
-    gsl_vector_free(turned);
-    gsl_vector_free(eigenvalues);
-    gsl_eigen_symmv_free(work);
+    free(x);
+    free(y);
+    free(v);
+    free(s);
+    free(axes);
     return status;
 }
 
@@ -282,7 +287,6 @@ enum cw_status cw_random_effects_fit(const struct cw_effects_data *data, enum cw
     *fit = (struct cw_random_effects){.n = data->n, .p = data->p};
     struct contrasts z = {0};
     struct cw_least_squares gls = {0};
-    gsl_error_handler_t *handler = gsl_set_error_handler_off();
     enum cw_status status = check_data(data, between, error);
     if (status != CW_OK) goto cleanup;
 
@@ -313,7 +317,6 @@ enum cw_status cw_random_effects_fit(const struct cw_effects_data *data, enum cw
     fit->scale = between == CW_BETWEEN_NONE ? 1 : gls.chi_square / gls.df;
 
 cleanup:
-    gsl_set_error_handler(handler);
     cw_least_squares_free(&gls);
     free(z.square);
     free(z.eigenvalue);

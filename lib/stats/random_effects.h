@@ -73,8 +73,7 @@ struct cw_random_effects {
  * Variances may differ by a factor of 1e12; where one is below about n x 2e-16 of the largest it is
  * lost in rounding: CW_E_NUMERIC. A value with a thousandth of the others' error rules b while tau2
  * is 0, and is one of n equals where tau2 is far above S.
- * With n - p = 1 tau2 is hardly known: its interval then reaches from 0 to a thousand times z^2.
- * While it runs GSL's process-wide error handler is off; it is put back before returning. */
+ * With n - p = 1 tau2 is hardly known: its interval then reaches from 0 to a thousand times z^2. */
 enum cw_status cw_random_effects_fit(const struct cw_effects_data *data, enum cw_between between,
                                      struct cw_random_effects *fit, struct cw_error *error);
 

@@ -56,12 +56,10 @@ void made_run(const struct made_run *made, const struct cw_profile *profile,
     ck_assert_int_eq(cw_run_data_make(made->n, t, v, s, speed, position, height, data, &error),
                      CW_OK);
     data->height_step_m = 0.2;
-    data->balance = (struct cw_balance){.mass_kg = 83.4,
-                                        .inertia_factor = 1.015,
-                                        .density_kgm3 = 1.17,
-                                        .gravity_ms2 = 9.807,
-                                        .wind_along_ms = 0.4,
-                                        .bearings = 1};
+    data->bicycle = (struct cw_bicycle){
+        .mass_kg = 83.4, .wheel_inertia_kgm2 = 0.015 * 83.4, .wheel_radius_m = 1};
+    data->surroundings =
+        (struct cw_surroundings){.density_kgm3 = 1.17, .gravity_ms2 = 9.807, .wind_along_ms = 0.4};
 }
 
 /* The balance by the trapezoid, both ends of a step at once, as one big system. At a step's end

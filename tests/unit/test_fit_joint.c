@@ -47,7 +47,7 @@ static void make_joint(struct cw_joint *joint) {
         data[i].road = road[i];
         data[i].recording = recording[i];
         data[i].tyres = tyres[i];
-        data[i].balance.mass_kg += (double)i;
+        data[i].bicycle.mass_kg += (double)i;
     }
     cw_profile_free(&profile);
     ck_assert_int_eq(
@@ -350,7 +350,8 @@ static void coast(double cda_m2, struct cw_run_data *data) {
     ck_assert_int_eq(cw_run_data_make(descent.n, descent.time_s, descent.speed_ms, descent.s_m,
                                       descent.speed_ms, descent.s_m, height, data, &error),
                      CW_OK);
-    data->balance = (struct cw_balance){80, 1, 1.2, 9.81, 0, 1};
+    data->bicycle = (struct cw_bicycle){.mass_kg = 80};
+    data->surroundings = (struct cw_surroundings){1.2, 9.81, 0};
     data->height_step_m = 0.2;
     free(height);
     cw_descent_free(&descent);

@@ -412,9 +412,20 @@ START_TEST(wrong_arguments_are_refused) {
     options.step_s = 0;
     ck_assert_int_eq(cw_descent_run(&who, &still, &road, &options, &descent, &error),
                      CW_E_ARGUMENT);
+    options.step_s = INFINITY;
+    ck_assert_int_eq(cw_descent_run(&who, &still, &road, &options, &descent, &error),
+                     CW_E_ARGUMENT);
     options = cw_descent_options_default();
     options.time_limit_s = 5;
     ck_assert_int_eq(cw_descent_run(&who, &still, &road, &options, &descent, &error), CW_E_DATA);
+    cw_descent_free(&descent);
+    options = cw_descent_options_default();
+    options.relative_error = 1e-300;
+    ck_assert_int_eq(cw_descent_run(&who, &still, &road, &options, &descent, &error), CW_E_NUMERIC);
+    cw_descent_free(&descent);
+    struct bend hole = {bend.first_sine, 60, NAN}; /* 60 m down, the slope is not known */
+    road.state = &hole;
+    ck_assert_int_eq(cw_descent_run(&who, &still, &road, NULL, &descent, &error), CW_E_NUMERIC);
     cw_descent_free(&descent);
 }
 END_TEST

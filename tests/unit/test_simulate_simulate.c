@@ -6,6 +6,7 @@
 #include <unistd.h>
 
 #include "motion/metric.h"
+#include "outing/read.h"
 #include "physics/air.h"
 #include "physics/forces.h"
 #include "simulate/course.h"
@@ -52,10 +53,10 @@ static double unexplained_j(const struct cw_simulate_options *options,
     double *power = malloc(n * sizeof *power);
     for (size_t i = 0; i < n; i++) {
         double v = descent->speed_ms[i], angle = asin(cw_course_sine(&course, descent->s_m[i]));
-        double wind = options->wind_along_ms + run->gust_ms[i];
-        power[i] = v * (cw_force_rolling(run->crr, run->mass_kg, simulated->gravity_ms2, angle) +
-                        cw_force_drag(v, wind, simulated->density_kgm3, run->cda_m2) +
-                        cw_force_bearing(v));
+        double air = v + options->wind_along_ms + run->gust_ms[i];
+        power[i] = v * (run->crr * run->mass_kg * simulated->gravity_ms2 * cos(angle) +
+                        0.5 * simulated->density_kgm3 * run->cda_m2 * air * fabs(air) + 0.091 +
+                        0.0087 * v);
     }
     double lost = simpson(power, n, 0.5);
     free(power);

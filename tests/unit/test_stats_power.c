@@ -104,13 +104,13 @@ END_TEST
 
 /* Without noncentrality it is Student's t; with endless df it is the normal distribution. */
 START_TEST(noncentral_t_limits) {
-    const double df[] = {1, 1.5, 3, 30, 1000, 1e6}, t[] = {-40, -2.5, 0, 0.3, 4, 60};
+    const double df[] = {1, 1.5, 3, 30, 1000, 1e6}, t[] = {-40, -2.5, 0, 0.3, 4, 2000};
     for (size_t i = 0; i < 6; i++)
         for (size_t j = 0; j < 6; j++) {
             double above;
             ck_assert_int_eq(cw_noncentral_t_above(t[j], df[i], 0, &above, NULL), CW_OK);
             double wanted = cw_t_p_value(t[j], df[i]) / 2;
-            ck_assert_double_eq_tol(above, t[j] < 0 ? 1 - wanted : wanted, 1e-9);
+            ck_assert_double_eq_tol(above, t[j] < 0 ? 1 - wanted : wanted, 1e-11);
         }
     double above;
     ck_assert_int_eq(cw_noncentral_t_above(3, 1e7, 2.2, &above, NULL), CW_OK);

@@ -39,8 +39,13 @@ START_TEST(limits) {
     /* 1.959964: the normal distribution's, common practice. */
     ck_assert_double_eq_tol(cw_t_quantile(0.975, INFINITY), 1.959964, 5e-7);
     ck_assert_double_eq_tol(cw_t_p_value(-1.959964, INFINITY), 0.05, 1e-7);
-    /* Below 1 GSL's search gives up, and its default handler would end the program. */
+    /* Less than one degree of freedom says nothing of an interval. */
     ck_assert(isnan(cw_t_quantile(0.6, 0.65)));
+    ck_assert_double_eq(cw_t_quantile(0.5, 4), 0);
+    ck_assert(isinf(cw_t_quantile(1, 4)) && cw_t_quantile(1, 4) > 0);
+    ck_assert(isinf(cw_t_quantile(0, 4)) && cw_t_quantile(0, 4) < 0);
+    ck_assert_double_eq_tol(cw_t_quantile(0.975, 1e50), 1.959964, 5e-7);
+    ck_assert_double_eq(cw_t_p_value(1e200, 3), 0);
     ck_assert(isnan(cw_t_quantile(0.975, 0)));
     ck_assert(isnan(cw_t_quantile(0.975, NAN)));
     ck_assert(isnan(cw_t_quantile(1.5, 4)));

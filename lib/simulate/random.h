@@ -1,6 +1,6 @@
 /* Random numbers in streams that do not disturb each other, and Ornstein-Uhlenbeck processes. */
-#ifndef CW_SIMULATE_NOISE_H
-#define CW_SIMULATE_NOISE_H
+#ifndef CW_SIMULATE_RANDOM_H
+#define CW_SIMULATE_RANDOM_H
 
 #include <stddef.h>
 #include <stdint.h>
@@ -18,26 +18,26 @@ enum cw_stream {
     CW_STREAM_GUST = 1000 /* and one more for each run */
 };
 
-struct cw_noise {
-    void *generator; /* a gsl_rng; NULL when memory ran out */
+struct cw_random {
+    void *state; /* of a Mersenne twister, 32 bits (MT19937); NULL when memory ran out */
 };
 
-/* The stream's generator, started from the seed. Free with cw_noise_free. */
-struct cw_noise cw_noise_make(unsigned long seed, unsigned long stream);
-void cw_noise_free(struct cw_noise *noise);
+/* The stream's generator, started from the seed. Free with cw_random_free. */
+struct cw_random cw_random_make(unsigned long seed, unsigned long stream);
+void cw_random_free(struct cw_random *random);
 /* Normal, mean 0, sd 1. */
-double cw_noise_normal(struct cw_noise *noise);
-/* A whole number from 0 to below n. */
-unsigned long cw_noise_below(struct cw_noise *noise, unsigned long n);
+double cw_random_normal(struct cw_random *random);
+/* A whole number from 0 to below n, 1 to 2^32 - 1. */
+unsigned long cw_random_below(struct cw_random *random, unsigned long n);
 
 /* An Ornstein-Uhlenbeck process: stationary with that sd, correlation exp(-dt/time_s). */
 struct cw_drift {
     double sd, time_s, value;
 };
 /* The first value drawn from the stationary distribution. */
-struct cw_drift cw_drift_make(double sd, double time_s, struct cw_noise *noise);
+struct cw_drift cw_drift_make(double sd, double time_s, struct cw_random *random);
 /* The value dt_s later; the step is exact whatever dt_s. */
-double cw_drift_step(struct cw_drift *drift, double dt_s, struct cw_noise *noise);
+double cw_drift_step(struct cw_drift *drift, double dt_s, struct cw_random *random);
 
 /* A process on a regular grid from time 0, straight between its points. */
 struct cw_gust_series {
@@ -47,7 +47,7 @@ struct cw_gust_series {
 };
 /* Fills value_ms, which the caller has allocated for n. */
 void cw_gust_series_fill(struct cw_gust_series *series, double sd, double time_s,
-                         struct cw_noise *noise);
+                         struct cw_random *random);
 /* At a time; the ends go on as they are. state is a struct cw_gust_series. */
 double cw_gust_series_at(double time_s, const void *state);
 
