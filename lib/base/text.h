@@ -10,8 +10,9 @@
 
 CW_PUBLIC_BEGIN
 
+/* All zero is an empty text; free with cw_text_free. What is added is copied. */
 struct cw_text {
-    char *bytes;   /* ends in '\0' once anything was added; NULL while empty */
+    char *bytes;   /* owned; ends in '\0' once anything was added, NULL while empty */
     size_t length; /* without the '\0' */
     size_t capacity;
     bool failed; /* memory ran out: the text is not whole */

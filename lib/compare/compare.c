@@ -352,6 +352,8 @@ enum cw_status cw_compare_setups(const struct cw_fit *const *fits, size_t n,
     struct cw_table_of_runs table = {0};
     struct cw_run_model model = {0};
     double *scratch = NULL, *weight = NULL;
+    struct cw_compare_options usual = cw_compare_options_default();
+    if (!options) options = &usual;
     *compare = (struct cw_compare){0};
     enum cw_status status = name_setups(fits, n, options->reference, compare, error);
     if (status >= 0) status = part_setups(fits, n, compare, error);

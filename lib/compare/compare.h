@@ -27,8 +27,8 @@ CW_PUBLIC_BEGIN
 
 struct cw_compare_options {
     /* A setup's name; NULL: the first that has runs of those that the outing ridden first names. */
-    const char *reference;
-    double level; /* of the verdict; 0.05 by default */
+    const char *reference; /* borrowed during the call */
+    double level;          /* of the verdict; 0.05 by default */
 };
 struct cw_compare_options cw_compare_options_default(void);
 
@@ -45,7 +45,8 @@ struct cw_setup_result {
 };
 
 enum cw_verdict { CW_VERDICT_UNDECIDED, CW_VERDICT_LOWER, CW_VERDICT_HIGHER };
-const char *cw_verdict_text(enum cw_verdict verdict); /* "undecided", "lower", "higher" */
+/* "undecided", "lower", "higher"; constants. */
+const char *cw_verdict_text(enum cw_verdict verdict);
 
 struct cw_comparison {
     size_t setup, reference; /* indices into the setups */
@@ -86,6 +87,7 @@ struct cw_cause_effect {
     double uncertainty, cda_percent, crr, difference_percent;
 };
 
+/* Owns its arrays, not the names in them. */
 struct cw_compare {
     size_t n_setups;
     struct cw_setup_result *setups; /* the reference first; those not told last */
@@ -113,8 +115,8 @@ struct cw_compare {
 };
 
 /* CW_E_DATA: no run has a setup; the reference is no setup's name. With fewer than two setups that
- * tell a CdA there are no comparisons, which is no error. Free with cw_compare_free, also after an
- * error; what it borrows must outlive it. */
+ * tell a CdA there are no comparisons, which is no error. options may be NULL. Free with
+ * cw_compare_free, also after an error; what it borrows must outlive it. */
 enum cw_status cw_compare_setups(const struct cw_fit *const *fits, size_t n,
                                  const struct cw_compare_options *options,
                                  struct cw_compare *compare, struct cw_error *error);

@@ -34,7 +34,8 @@ struct cw_fit_run {
     bool identifiable, crr_known;
     struct cw_estimate together_cda_m2;
     bool together_identifiable;
-    double *gust_ms; /* the likeliest wind about its mean at each grid point of joint.data */
+    double *gust_ms; /* owned by the fit; the likeliest wind about its mean at each grid point of
+                      * joint.data */
 };
 
 /* A recording's own unknowns. */
@@ -43,6 +44,7 @@ struct cw_fit_recorder {
     double scale; /* relative error of the speeds */
 };
 
+/* Owns what it points to, where a field does not say that it is borrowed. */
 struct cw_fit {
     struct cw_ridden of; /* borrowed */
     struct cw_place place;

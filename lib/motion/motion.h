@@ -24,6 +24,7 @@ CW_PUBLIC_BEGIN
 
 enum cw_speed_source { CW_SPEED_DEVICE, CW_SPEED_DISTANCE, CW_SPEED_POSITION };
 
+/* The columns are owned and have n numbers each. */
 struct cw_motion {
     size_t n; /* as many as the recording's samples */
     enum cw_speed_source source;

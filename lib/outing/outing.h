@@ -11,7 +11,7 @@
 CW_PUBLIC_BEGIN
 
 enum cw_elevation { CW_ELEVATION_BAROMETRIC, CW_ELEVATION_SATELLITE, CW_ELEVATION_SURVEYED };
-/* "barometric", "satellite", "surveyed"; NULL for any other number. */
+/* "barometric", "satellite", "surveyed"; NULL for any other number. Constants. */
 const char *cw_elevation_text(enum cw_elevation elevation);
 
 #define CW_OUTING_SETUPS_MAX 100
@@ -20,6 +20,7 @@ const char *cw_elevation_text(enum cw_elevation elevation);
 /* In place of an index into the setups: none. */
 #define CW_NO_SETUP ((size_t)-1)
 
+/* Owned by its outing, texts and all. */
 struct cw_setup {
     char *name;
     char *description; /* "" if none */
@@ -27,6 +28,7 @@ struct cw_setup {
     char *tyres;       /* "all" if the file names none */
 };
 
+/* Owns all it points to; free with cw_outing_free. Whoever makes one up allocates likewise. */
 struct cw_outing {
     char *file;
     char *name;

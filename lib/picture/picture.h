@@ -20,13 +20,14 @@ enum cw_picture {
     CW_PICTURES
 };
 
-/* The name that --picture takes ("setups", "road", ...) and a title for people. */
+/* The name that --picture takes ("setups", "road", ...) and a title for people; constants. */
 const char *cw_picture_name(enum cw_picture picture);
 const char *cw_picture_title(enum cw_picture picture);
 
 /* The style sheet that every picture carries in a <style> element of its own, word for word the
- * same: a page lets it through by its checksum. So a picture has no style attribute, no script and
- * no handler. Names in it go through report/markup.h. Dark only for `screen`: paper stays white. */
+ * same: a page lets it through by its checksum. A constant. So a picture has no style attribute, no
+ * script and no handler. Names in it go through report/markup.h. Dark only for `screen`: paper
+ * stays white. */
 const char *cw_picture_style(void);
 
 /* Adds the picture of one outing (compare over all of them where it concerns it) as an <svg>

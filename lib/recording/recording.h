@@ -13,7 +13,7 @@
 CW_PUBLIC_BEGIN
 
 enum cw_format { CW_FORMAT_GPX, CW_FORMAT_TCX };
-const char *cw_format_text(enum cw_format format); /* "GPX", "TCX" */
+const char *cw_format_text(enum cw_format format); /* "GPX", "TCX"; constants */
 
 /* Kinds of the warnings that a recording carries. */
 enum cw_recording_warning {
@@ -51,7 +51,7 @@ enum cw_recording_warning {
 };
 
 struct cw_recording {
-    char *file; /* as it was named by the caller; "-" for standard input */
+    char *file; /* owned; as it was named by the caller; "-" for standard input */
     enum cw_format format;
     struct cw_samples samples;
     /* A column that holds something useful. Cadence, power or speed that is 0 throughout is no

@@ -10,6 +10,7 @@
 
 CW_PUBLIC_BEGIN
 
+/* All zero is empty; the columns are owned: free with cw_samples_free. */
 struct cw_samples {
     size_t n, capacity;
     double *time_s; /* Unix time, UTC; strictly rising once a recording has been read */

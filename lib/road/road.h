@@ -12,6 +12,7 @@
 
 CW_PUBLIC_BEGIN
 
+/* Owns its line. */
 struct cw_road {
     struct cw_metric metric;
     size_t n;                 /* points of the line, about every 5 m */
@@ -20,7 +21,7 @@ struct cw_road {
     double spread_m;          /* sd of the runs' positions across the line */
 };
 
-/* Where a run's samples lie on the road. */
+/* Where a run's samples lie on the road. Owns its columns. */
 struct cw_along {
     size_t n;        /* samples of the run: last - first + 1 */
     double *road_m;  /* each raw position projected on the line; NaN where it is missing */

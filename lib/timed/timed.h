@@ -85,7 +85,7 @@ enum cw_timed_test {
                       * least CW_TIMED_PAIRS_LEAST pairs */
 };
 #define CW_TIMED_PAIRS_LEAST 4
-/* "Welch", "pooled", "paired", "none". */
+/* "Welch", "pooled", "paired", "none"; constants. */
 const char *cw_timed_test_text(enum cw_timed_test test);
 
 struct cw_timed_difference {
@@ -119,6 +119,7 @@ enum cw_timed_warning {
     CW_TIMED_WARNING_OTHER_ROAD /* runs kept that are on another road */
 };
 
+/* Owns its arrays. */
 struct cw_timed {
     size_t road; /* its number in the runs */
     double length_m;
