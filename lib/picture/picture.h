@@ -24,8 +24,8 @@ enum cw_picture {
 const char *cw_picture_name(enum cw_picture picture);
 const char *cw_picture_title(enum cw_picture picture);
 
-/* The style sheet that every picture carries in a <style> element of its own, word for word the
- * same: a page lets it through by its checksum. A constant. So a picture has no style attribute, no
+/* The style sheet, a constant, that every picture carries in a <style> element of its own, word for
+ * word the same: a page lets it through by its checksum. So a picture has no style attribute, no
  * script and no handler. Names in it go through report/markup.h. Dark only for `screen`: paper
  * stays white. */
 const char *cw_picture_style(void);
