@@ -18,8 +18,8 @@ CW_PUBLIC_BEGIN
  * with eigenvalues l_i, the model is n - p independent normals z_i of mean 0 and variance l_i +
  * tau2. Everything about tau2 is a sum over them:
  *
- * - Q(tau2) = sum z_i^2 / (l_i + tau2) is chi-square with n - p degrees of freedom at the true
- * tau2.
+ * - Q(tau2) = sum z_i^2 / (l_i + tau2) is, at the true tau2, chi-square with n - p degrees of
+ *   freedom.
  * - REML makes sum log(l_i + tau2) + Q(tau2) least over tau2 >= 0, by a search of the whole range
  *   (Patterson & Thompson 1971, Biometrika 58:545: the likelihood of such contrasts).
  * - DerSimonian-Laird equates Q(0) with its expectation (1986, Control. Clin. Trials 7:177):
