@@ -5,9 +5,6 @@
 
 #include <stddef.h>
 
-#include "base/error.h"
-#include "base/text.h"
-
 enum cw_exit {
     CW_EXIT_ANSWERED = 0,
     CW_EXIT_DATA = 1,   /* the data cannot answer */
@@ -54,25 +51,5 @@ struct cw_command {
     /* argv[0] is the command's name. Returns the exit status. */
     enum cw_exit (*run)(const struct cw_command *command, int argc, char **argv);
 };
-
-/* The table, in the order of the manual; *n is its length. */
-const struct cw_command *const *cw_commands(size_t *n);
-/* The command of that name, or NULL. */
-const struct cw_command *cw_command_find(const char *name);
-
-/* Reads the command's options from argv into *values, which holds the defaults, and moves the
- * arguments behind them. true: go on with argv[*first..argc). false: leave with *status, help
- * was asked for and given, or the usage is wrong and that was said. */
-_Bool cw_options_read(const struct cw_command *command, int argc, char **argv, void *values,
-                      int *first, enum cw_exit *status);
-
-/* "usage: coastwise runs [--json] ... RECORDING... | OUTING", what the command does and all its
- * options; and the list of commands. */
-void cw_help_add(struct cw_text *text, const struct cw_command *command);
-void cw_help_add_all(struct cw_text *text);
-
-/* Says what is wrong in the use of a command and where to read on; returns CW_EXIT_USAGE. */
-enum cw_exit cw_usage_wrong(const struct cw_command *command, const char *format, ...)
-    __attribute__((format(printf, 2, 3)));
 
 #endif

@@ -11,6 +11,11 @@ extern const struct cw_command cw_command_compare;
 extern const struct cw_command cw_command_simulate;
 extern const struct cw_command cw_command_help;
 
+/* The table, in the order of the manual; *n is its length. */
+const struct cw_command *const *cw_commands(size_t *n);
+/* The command of that name, or NULL. */
+const struct cw_command *cw_command_find(const char *name);
+
 /* Says that there is no such command and which is nearest; returns CW_EXIT_USAGE. */
 enum cw_exit cw_command_unknown(const char *name);
 

@@ -1,96 +1,8 @@
-/* The help texts, and the command that shows them. */
-#include <stdbool.h>
-#include <stdio.h>
-#include <string.h>
-
-#include "command.h"
+/* coastwise help: what a command does, and its options. */
 #include "commands.h"
+#include "options.h"
 #include "output.h"
-
-/* Adds words with line ends so that no line grows past 78 columns, each line indented. */
-static void add_wrapped(struct cw_text *text, const char *words, size_t indent, size_t column) {
-    while (*words) {
-        size_t length = strcspn(words, " \n");
-        if (column > indent && column + 1 + length > 78) {
-            cw_text_add(text, "\n%*s", (int)indent, "");
-            column = indent;
-        }
-        cw_text_add(text, "%s%.*s", column > indent ? " " : "", (int)length, words);
-        column += length + (column > indent);
-        words += length;
-        if (!strncmp(words, "\n\n", 2)) {
-            cw_text_add(text, "\n\n%*s", (int)indent, "");
-            column = indent;
-        }
-        words += strspn(words, " \n");
-    }
-    cw_text_add(text, "\n");
-}
-
-static void add_form(struct cw_text *text, const struct cw_option *option) {
-    if (option->letter)
-        cw_text_add(text, "-%c, --%s", option->letter, option->name);
-    else
-        cw_text_add(text, "--%s", option->name);
-    if (option->argument) cw_text_add(text, " %s", option->argument);
-}
-
-static size_t column_of(const struct cw_text *text) {
-    size_t column = 0;
-    while (column < text->length && text->bytes[text->length - 1 - column] != '\n') column++;
-    return column;
-}
-
-static void add_usage(struct cw_text *text, const struct cw_command *command) {
-    /* A command with many options has them below, not in its first line. */
-    bool all = command->n_options <= 8;
-    cw_text_add(text, "usage: coastwise %s%s", command->name, all ? "" : " [OPTION...]");
-    for (size_t i = 0; all && i < command->n_options; i++) {
-        const struct cw_option *option = &command->options[i];
-        size_t length =
-            strlen(option->name) + 6 + (option->argument ? strlen(option->argument) + 1 : 0);
-        if (column_of(text) + length > 78) cw_text_add(text, "\n         ");
-        cw_text_add(text, " [--%s%s%s]", option->name, option->argument ? " " : "",
-                    option->argument ? option->argument : "");
-    }
-    if (column_of(text) + strlen(command->arguments) > 77) cw_text_add(text, "\n         ");
-    cw_text_add(text, "%s%s\n", *command->arguments ? " " : "", command->arguments);
-}
-
-void cw_help_add(struct cw_text *text, const struct cw_command *command) {
-    add_usage(text, command);
-    cw_text_add(text, "\n");
-    add_wrapped(text, command->description, 0, 0);
-    if (!command->n_options) return;
-    cw_text_add(text, "\n");
-    for (size_t i = 0; i < command->n_options; i++) {
-        cw_text_add(text, "  ");
-        add_form(text, &command->options[i]);
-        size_t column = column_of(text), indent = 26;
-        if (column + 2 > indent) {
-            cw_text_add(text, "\n");
-            column = 0;
-        }
-        cw_text_add(text, "%*s", (int)(indent - column), "");
-        add_wrapped(text, command->options[i].meaning, indent, indent);
-    }
-}
-
-void cw_help_add_all(struct cw_text *text) {
-    size_t n;
-    const struct cw_command *const *commands = cw_commands(&n);
-    cw_text_add(text, "usage: coastwise COMMAND [OPTION...] [ARGUMENT...]\n\n"
-                      "Finds out on an ordinary hill what makes a bicycle faster, from recordings\n"
-                      "of coasting down it.\n\n");
-    for (size_t i = 0; i < n; i++)
-        cw_text_add(text, "  %-10s %s\n", commands[i]->name, commands[i]->summary);
-    cw_text_add(text, "\n");
-    add_wrapped(text,
-                "Files may be gzip; \"-\" is standard input. Exit status: 0 answered, 1 the data "
-                "cannot answer, 2 wrong usage, 3 an input is wrong, 4 output cannot be written. "
-                "\"coastwise help COMMAND\" says more, \"coastwise --version\" which one this is.",
-                0, 0);
-}
+#include "usage.h"
 
 static enum cw_exit run(const struct cw_command *command, int argc, char **argv) {
     struct cw_text text = {0};
@@ -99,11 +11,11 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     if (!cw_options_read(command, argc, argv, NULL, &first, &status)) return status;
     if (argc - first > 1) return cw_usage_wrong(command, "takes one command");
     if (first == argc) {
-        cw_help_add_all(&text);
+        cw_usage_add_all(&text);
     } else {
         const struct cw_command *about = cw_command_find(argv[first]);
         if (!about) return cw_command_unknown(argv[first]);
-        cw_help_add(&text, about);
+        cw_usage_add(&text, about);
     }
     return cw_output_write(&text);
 }

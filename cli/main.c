@@ -4,18 +4,19 @@
 
 #include "commands.h"
 #include "output.h"
+#include "usage.h"
 
 static enum cw_exit run(int argc, char **argv) {
     struct cw_text text = {0};
     cw_output_begin();
     if (argc < 2) {
-        cw_help_add_all(&text);
+        cw_usage_add_all(&text);
         fprintf(stderr, "%s", text.bytes ? text.bytes : "");
         cw_text_free(&text);
         return CW_EXIT_USAGE;
     }
     if (!strcmp(argv[1], "--help") || !strcmp(argv[1], "-h")) {
-        cw_help_add_all(&text);
+        cw_usage_add_all(&text);
         return cw_output_write(&text);
     }
     if (!strcmp(argv[1], "--version")) {

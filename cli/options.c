@@ -1,13 +1,15 @@
+#include "options.h"
+
 #include <getopt.h>
 #include <stdarg.h>
 #include <stdbool.h>
-#include <stdio.h>
 #include <string.h>
 
+#include "base/format.h"
 #include "base/number.h"
-#include "command.h"
 #include "outing/keys.h"
 #include "output.h"
+#include "usage.h"
 
 #define OPTIONS_MAX 64
 
@@ -18,7 +20,7 @@ enum cw_exit cw_usage_wrong(const struct cw_command *command, const char *format
     char message[512];
     va_list arguments;
     va_start(arguments, format);
-    vsnprintf(message, sizeof message, format, arguments);
+    cw_format_v(message, sizeof message, format, arguments);
     va_end(arguments);
     cw_message(NULL, 0, "%s: %s; see \"coastwise help %s\"", command->name, message, command->name);
     return CW_EXIT_USAGE;
@@ -30,7 +32,7 @@ static void unknown_option(const struct cw_command *command, const char *given) 
     char name[64];
     for (; n < command->n_options; n++) names[n] = command->options[n].name;
     names[n++] = "help";
-    snprintf(name, sizeof name, "%.*s", (int)strcspn(given, "="), given);
+    cw_format(name, sizeof name, "%.*s", (int)strcspn(given, "="), given);
     if (given[0] == '-' && given[1] == '-')
         cw_usage_wrong(command, "unknown option \"%s\", the nearest is \"--%s\"", name,
                        cw_nearest(name + 2, names, n));
@@ -115,7 +117,7 @@ bool cw_options_read(const struct cw_command *command, int argc, char **argv, vo
         if (answer == -1) break;
         if (answer == 'h') {
             struct cw_text text = {0};
-            cw_help_add(&text, command);
+            cw_usage_add(&text, command);
             *status = cw_output_write(&text);
             return false;
         }

@@ -13,6 +13,7 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
+#include "base/format.h"
 #include "base/number.h"
 #include "base/utf8.h"
 
@@ -72,7 +73,7 @@ void cw_message(const char *file, long line, const char *format, ...) {
     char message[1024];
     va_list arguments;
     va_start(arguments, format);
-    vsnprintf(message, sizeof message, format, arguments);
+    cw_format_v(message, sizeof message, format, arguments);
     va_end(arguments);
     cw_progress_end();
     cw_text_add(&text, coloured() ? "\033[1mcoastwise:\033[0m " : "coastwise: ");
@@ -86,9 +87,10 @@ void cw_message(const char *file, long line, const char *format, ...) {
     cw_text_free(&text);
 }
 
-enum cw_exit cw_message_error(const struct cw_error *error) {
-    cw_message(error->file, error->line, "%s", error->message);
-    switch (error->code) {
+enum cw_exit cw_exit_of(enum cw_status status) {
+    switch (status) {
+    case CW_OK:
+        return CW_EXIT_ANSWERED;
     case CW_E_ARGUMENT:
         return CW_EXIT_USAGE;
     case CW_E_READ:
@@ -97,7 +99,6 @@ enum cw_exit cw_message_error(const struct cw_error *error) {
         return CW_EXIT_INPUT;
     case CW_E_WRITE:
         return CW_EXIT_OUTPUT;
-    case CW_OK:
     case CW_NOT_IDENTIFIABLE:
     case CW_E_DATA:
     case CW_E_NUMERIC:
@@ -106,12 +107,9 @@ enum cw_exit cw_message_error(const struct cw_error *error) {
     return CW_EXIT_DATA;
 }
 
-void cw_message_warnings(const char *file, const struct cw_warnings *warnings) {
-    for (size_t i = 0; i < warnings->n; i++) {
-        char text[CW_WARNING_TEXT];
-        cw_warning_text(&warnings->at[i], false, text);
-        cw_message(file, warnings->at[i].first_line, "%s", text);
-    }
+enum cw_exit cw_message_error(const struct cw_error *error) {
+    cw_message(error->file, error->line, "%s", error->message);
+    return cw_exit_of(error->code);
 }
 
 void cw_progress(const char *what, size_t i, size_t n, const char *file) {

@@ -6,7 +6,6 @@
 
 #include "base/error.h"
 #include "base/text.h"
-#include "base/warning.h"
 #include "command.h"
 #include "report/interval.h"
 
@@ -25,9 +24,10 @@ enum cw_exit cw_output_write(struct cw_text *text);
 /* "coastwise: FILE:LINE: message"; file NULL or empty and line 0 are left out. */
 void cw_message(const char *file, long line, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
-/* Says the error; returns the exit status that its code stands for. */
+/* The exit status that a status of the library stands for. */
+enum cw_exit cw_exit_of(enum cw_status status);
+/* Says the error; returns the exit status of its code. */
 enum cw_exit cw_message_error(const struct cw_error *error);
-void cw_message_warnings(const char *file, const struct cw_warnings *warnings);
 
 /* "reading 3 of 12: FILE" in one line that the next message or cw_progress_end wipes out; nothing
  * unless standard error is a terminal. */

@@ -3,13 +3,12 @@
 #include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
-#include "base/checksum.h"
+#include "analyse.h"
+#include "analysis/inputs.h"
 #include "base/write.h"
-#include "command.h"
 #include "commands.h"
-#include "fitted.h"
+#include "options.h"
 #include "outing/keys.h"
 #include "output.h"
 #include "page/page.h"
@@ -60,53 +59,6 @@ static enum cw_exit find_picture(const struct cw_command *command, const char *n
                           cw_nearest(name, names, CW_PICTURES));
 }
 
-/* ---- inputs ---- */
-
-/* The outing files and their recordings. */
-static enum cw_exit list_inputs(const struct cw_fitted *fitted, struct cw_page_input **inputs,
-                                size_t *n) {
-    struct cw_error error;
-    size_t most = 0;
-    *n = 0;
-    for (size_t i = 0; i < fitted->n; i++) most += 1 + fitted->loaded[i].n;
-    *inputs = calloc(most + 1, sizeof **inputs);
-    if (!*inputs) {
-        cw_error_memory(&error);
-        return cw_message_error(&error);
-    }
-    for (size_t i = 0; i < fitted->n; i++) {
-        const struct cw_loaded *loaded = &fitted->loaded[i];
-        (*inputs)[(*n)++].file = loaded->outing.file;
-        for (size_t j = 0; j < loaded->n; j++) (*inputs)[(*n)++].file = loaded->recordings[j].file;
-    }
-    return CW_EXIT_ANSWERED;
-}
-
-/* By whatever name, an input is never written over. */
-static enum cw_exit check_output(const char *output, const struct cw_page_input *inputs, size_t n) {
-    struct stat out, in;
-    if (is_standard(output) || stat(output, &out)) return CW_EXIT_ANSWERED;
-    for (size_t i = 0; i < n; i++) {
-        if (is_standard(inputs[i].file) || stat(inputs[i].file, &in)) continue;
-        if (in.st_dev != out.st_dev || in.st_ino != out.st_ino) continue;
-        cw_message(output, 0,
-                   "is read by this outing and is not written over: give another name "
-                   "for the output");
-        return CW_EXIT_USAGE;
-    }
-    return CW_EXIT_ANSWERED;
-}
-
-static enum cw_exit take_checksums(struct cw_page_input *inputs, size_t n) {
-    struct cw_error error;
-    for (size_t i = 0; i < n; i++)
-        if (cw_checksum_file(inputs[i].file, inputs[i].checksum, &error) < 0)
-            return cw_message_error(&error);
-    return CW_EXIT_ANSWERED;
-}
-
-/* ---- output ---- */
-
 /* Frees the text. */
 static enum cw_exit write_output(const char *output, struct cw_text *text) {
     struct cw_error error;
@@ -124,53 +76,57 @@ struct wanted {
     size_t outing;
 };
 
-static enum cw_exit make(const struct cw_fitted *fitted, const struct wanted *wanted,
+/* Makes what is asked for of an analysis that is fitted. */
+static enum cw_exit make(struct cw_analysis *analysis, const struct wanted *wanted,
                          const struct cw_page_origin *origin) {
-    struct cw_compare_options options = cw_compare_options_default();
-    struct cw_compare compare = {0};
     struct cw_text text = {0};
-    struct cw_error error = {0};
-    bool labelled = cw_fitted_labelled(fitted);
-    enum cw_exit status = CW_EXIT_ANSWERED;
-    if (labelled) status = cw_fitted_compare(fitted, &options, &compare);
-    if (status == CW_EXIT_ANSWERED) {
-        struct cw_report report = {
-            .n = fitted->n, .outings = fitted->outings, .compare = labelled ? &compare : NULL};
-        enum cw_status made = wanted->page ? cw_page_add(&report, origin, &text, &error)
-                                           : cw_picture_add(wanted->picture, &report,
-                                                            wanted->outing, "", &text, &error);
-        status = made < 0 ? cw_message_error(&error) : write_output(wanted->output, &text);
-    }
+    struct cw_error error;
+    if ((cw_analysis_has_setups(analysis) && cw_analysis_compare(analysis, NULL, &error) < 0) ||
+        cw_analysis_time(analysis, &error) < 0)
+        return cw_message_error(&error);
+    cw_progress_end();
+    enum cw_status made =
+        wanted->page ? cw_page_add(analysis, origin, &text, &error)
+                     : cw_picture_add(wanted->picture, analysis, wanted->outing, "", &text, &error);
+    if (made >= 0) return write_output(wanted->output, &text);
     cw_text_free(&text);
-    cw_compare_free(&compare);
-    return status;
+    return cw_message_error(&error);
 }
 
 /* argv as the shell gave it: options are moved to the front, which changes nothing. */
 static enum cw_exit report(const struct wanted *wanted, int argc, char **argv, int first) {
-    struct cw_fitted fitted;
-    struct cw_page_input *inputs = NULL;
+    struct cw_analysis analysis;
+    struct cw_analysis_input *inputs = NULL;
     struct cw_page_origin origin = {.version = CW_VERSION, .n_arguments = (size_t)argc + 1};
+    struct cw_error error;
     const char **arguments = calloc((size_t)argc + 1, sizeof *arguments);
+    cw_analyse_begin(&analysis, false);
     if (!arguments) {
-        struct cw_error error;
         cw_error_memory(&error);
         return cw_message_error(&error);
     }
-    enum cw_exit status = cw_fitted_load(argv + first, (size_t)(argc - first), false, &fitted);
+    enum cw_exit status = cw_analyse_outings(&analysis, argv + first, (size_t)(argc - first));
     if (status != CW_EXIT_ANSWERED) goto cleanup;
+    if (cw_analysis_reads(&analysis, wanted->output)) {
+        cw_message(wanted->output, 0,
+                   "is read by this outing and is not written over: give another name "
+                   "for the output");
+        status = CW_EXIT_USAGE;
+        goto cleanup;
+    }
+    if (cw_analysis_list_inputs(&analysis, &inputs, &origin.n_inputs, &error) < 0) {
+        status = cw_message_error(&error);
+        goto cleanup;
+    }
     arguments[0] = "coastwise";
     for (int i = 0; i < argc; i++) arguments[i + 1] = argv[i];
     origin.arguments = arguments;
-    status = list_inputs(&fitted, &inputs, &origin.n_inputs);
-    if (status == CW_EXIT_ANSWERED) status = check_output(wanted->output, inputs, origin.n_inputs);
-    if (status == CW_EXIT_ANSWERED) status = take_checksums(inputs, origin.n_inputs);
     origin.inputs = inputs;
-    if (status == CW_EXIT_ANSWERED) status = make(&fitted, wanted, &origin);
+    status = make(&analysis, wanted, &origin);
 cleanup:
     free(arguments);
     free(inputs);
-    cw_fitted_free(&fitted);
+    cw_analysis_free(&analysis);
     return status;
 }
 

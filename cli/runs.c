@@ -1,12 +1,12 @@
 /* coastwise runs: the coasting runs found; those turned down, and why. */
 #include <stdbool.h>
 #include <stddef.h>
-#include <stdlib.h>
 
-#include "command.h"
+#include "analyse.h"
 #include "commands.h"
-#include "load.h"
+#include "options.h"
 #include "output.h"
+#include "report/runs_report.h"
 
 struct options {
     bool json, csv;
@@ -16,38 +16,46 @@ static const struct cw_option table[] = {
     CW_OPTIONS_FORMAT(struct options, "the runs"),
 };
 
+static enum cw_exit write_answer(const struct cw_analysed *of, const struct options *options) {
+    struct cw_text text = {0};
+    struct cw_error error;
+    enum cw_status made = options->json  ? cw_report_runs_json(of, &text, &error)
+                          : options->csv ? cw_report_runs_csv(of, &text, &error)
+                                         : cw_report_runs_table(of, &text, &error);
+    if (made >= 0) return cw_output_write(&text);
+    cw_text_free(&text);
+    return cw_message_error(&error);
+}
+
 /* Runs were printed; what is amiss with them decides the status. An order that was never given is
  * no fault here: these runs are what it is written from. */
-static enum cw_exit judge(const struct cw_loaded *loaded) {
-    if (loaded->labelled < 0 && (loaded->outing.order_line || loaded->outing.n_skip))
-        return cw_message_error(&loaded->label_error);
-    size_t kept = 0;
-    for (size_t i = 0; i < loaded->runs.n; i++) kept += loaded->runs.at[i].kept;
-    enum cw_exit status = kept ? CW_EXIT_ANSWERED : cw_loaded_none(loaded);
-    return status > loaded->left_out ? status : loaded->left_out;
+static enum cw_exit judge(const struct cw_analysis *analysis) {
+    struct cw_error error;
+    enum cw_exit status = cw_analysed_check(&analysis->outings[0], false, &error) < 0
+                              ? cw_message_error(&error)
+                              : CW_EXIT_ANSWERED;
+    enum cw_exit left_out = cw_exit_of(analysis->left_out);
+    return status > left_out ? status : left_out;
 }
 
 static enum cw_exit run(const struct cw_command *command, int argc, char **argv) {
     struct options options = {0};
-    struct cw_loaded loaded;
-    struct cw_text text = {0};
+    struct cw_analysis analysis;
     struct cw_error error;
     enum cw_exit status;
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
     if (options.json && options.csv) return cw_usage_wrong(command, "give --json or --csv");
     if (first == argc) return cw_usage_wrong(command, "give recordings or an outing file");
-    status = cw_load(argv + first, (size_t)(argc - first), !options.json, &loaded);
-    if (status != CW_EXIT_ANSWERED) goto cleanup;
-    struct cw_runs_report report = cw_loaded_runs(&loaded);
-    enum cw_status made = options.json  ? cw_report_runs_json(&report, &text, &error)
-                          : options.csv ? cw_report_runs_csv(&report, &text, &error)
-                                        : cw_report_runs_table(&report, &text, &error);
-    status = made < 0 ? cw_message_error(&error) : cw_output_write(&text);
-    if (status == CW_EXIT_ANSWERED) status = judge(&loaded);
-cleanup:
-    cw_text_free(&text);
-    cw_loaded_free(&loaded);
+    cw_analyse_begin(&analysis, !options.json);
+    if (cw_analysis_open_files(&analysis, (const char *const *)argv + first, (size_t)(argc - first),
+                               &error) < 0 ||
+        cw_analysis_find(&analysis, &error) < 0)
+        status = cw_message_error(&error);
+    else
+        status = write_answer(&analysis.outings[0], &options);
+    if (status == CW_EXIT_ANSWERED) status = judge(&analysis);
+    cw_analysis_free(&analysis);
     return status;
 }
 

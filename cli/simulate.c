@@ -3,13 +3,13 @@
 #include <math.h>
 #include <stdbool.h>
 #include <stddef.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/format.h"
 #include "base/number.h"
-#include "command.h"
 #include "commands.h"
+#include "options.h"
 #include "output.h"
 #include "report/table.h"
 #include "simulate/simulate.h"
@@ -199,7 +199,7 @@ static bool read_texts(const struct cw_command *command, struct options *options
     CHECK(read_elevation(options->elevation, simulate), "elevation", options->elevation,
           "barometric, satellite or surveyed")
 #undef CHECK
-    snprintf(simulate->name, sizeof simulate->name, "%s", options->name);
+    cw_format(simulate->name, sizeof simulate->name, "%s", options->name);
     simulate->format = format ? CW_FORMAT_TCX : CW_FORMAT_GPX;
     simulate->speed = (enum cw_simulate_speed)speed;
     simulate->seed = (unsigned long)options->seed;

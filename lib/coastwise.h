@@ -26,6 +26,8 @@
 #include "outing/input.h"
 #include "outing/keys.h"
 #include "outing/outing.h"
+#include "outing/read.h"
+#include "outing/write.h"
 
 #include "motion/metric.h"
 #include "motion/motion.h"
@@ -43,13 +45,12 @@
 #include "timed/timed.h"
 #include "timed/timing.h"
 
-#include "analysis/label.h"
+#include "analysis/analysis.h"
 
 #include "report/compare_report.h"
 #include "report/csv.h"
 #include "report/fit_report.h"
 #include "report/interval.h"
-#include "report/report.h"
 #include "report/runs_report.h"
 #include "report/table.h"
 #include "report/timed_report.h"

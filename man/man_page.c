@@ -8,7 +8,7 @@
 #include <string.h>
 
 #include "base/text.h"
-#include "command.h"
+#include "commands.h"
 #include "outing/keys.h"
 
 /* The length of the word at c, up to a blank or an end. */

@@ -15,11 +15,11 @@ enum cw_status cw_runs_skip(struct cw_runs *runs, const struct cw_outing *outing
     return CW_OK;
 }
 
-enum cw_status cw_runs_label(const struct cw_runs *runs, const struct cw_outing *outing,
-                             size_t *setups, struct cw_error *error) {
+enum cw_status cw_runs_label(struct cw_runs *runs, const struct cw_outing *outing,
+                             struct cw_error *error) {
     size_t kept = 0;
     for (size_t i = 0; i < runs->n; i++) {
-        setups[i] = CW_NO_SETUP;
+        runs->at[i].setup = CW_NO_SETUP;
         kept += runs->at[i].kept;
     }
     if (!outing->order_line && outing->n_setups > 1)
@@ -34,6 +34,6 @@ enum cw_status cw_runs_label(const struct cw_runs *runs, const struct cw_outing 
                             outing->n_order, outing->n_order == 1 ? "entry" : "entries", kept,
                             kept == 1 ? "run was" : "runs were");
     for (size_t i = 0, next = 0; i < runs->n; i++)
-        if (runs->at[i].kept) setups[i] = outing->order_line ? outing->order[next++] : 0;
+        if (runs->at[i].kept) runs->at[i].setup = outing->order_line ? outing->order[next++] : 0;
     return CW_OK;
 }

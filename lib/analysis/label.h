@@ -2,8 +2,6 @@
 #ifndef CW_ANALYSIS_LABEL_H
 #define CW_ANALYSIS_LABEL_H
 
-#include <stddef.h>
-
 #include "base/error.h"
 #include "outing/outing.h"
 #include "runs/runs.h"
@@ -13,10 +11,9 @@
 enum cw_status cw_runs_skip(struct cw_runs *runs, const struct cw_outing *outing,
                             struct cw_error *error);
 
-/* Sets setups[0..runs->n) to the index of each kept run's setup, CW_NO_SETUP for runs turned
- * down. CW_E_DATA, and CW_NO_SETUP throughout, when the order given does not match the runs kept
- * or several setups have none. */
-enum cw_status cw_runs_label(const struct cw_runs *runs, const struct cw_outing *outing,
-                             size_t *setups, struct cw_error *error);
+/* Sets each kept run's setup. CW_E_DATA, and CW_NO_SETUP throughout, when the order given does not
+ * match the runs kept or several setups have none. */
+enum cw_status cw_runs_label(struct cw_runs *runs, const struct cw_outing *outing,
+                             struct cw_error *error);
 
 #endif

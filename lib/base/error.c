@@ -1,7 +1,8 @@
 #include "base/error.h"
 
 #include <stdarg.h>
-#include <stdio.h>
+
+#include "base/format.h"
 
 const char *cw_status_text(enum cw_status status) {
     switch (status) {
@@ -19,10 +20,10 @@ enum cw_status cw_error_set(struct cw_error *error, enum cw_status code, const c
     if (error) {
         error->code = code;
         error->line = line;
-        snprintf(error->file, sizeof error->file, "%s", file ? file : "");
+        cw_format(error->file, sizeof error->file, "%s", file ? file : "");
         va_list arguments;
         va_start(arguments, format);
-        vsnprintf(error->message, sizeof error->message, format, arguments);
+        cw_format_v(error->message, sizeof error->message, format, arguments);
         va_end(arguments);
     }
     return code;

@@ -23,13 +23,15 @@ enum cw_status {
 #undef CW_STATUS_ENUM
 };
 
+#define CW_ERROR_MESSAGE 512
+
 /* Filled by the function that fails; owned by the caller, never allocated. An empty file or a
  * line of 0 means there is none to name. */
 struct cw_error {
     enum cw_status code;
     long line;
     char file[512];
-    char message[512];
+    char message[CW_ERROR_MESSAGE];
 };
 
 /* The general text of a status ("cannot be read"); never NULL. */

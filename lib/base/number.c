@@ -1,11 +1,12 @@
 #include "base/number.h"
 
 #include <errno.h>
-#include <locale.h>
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+#include "base/format.h"
+#include "base/locale.h"
 
 static bool is_blank(char c) {
     return c == ' ' || c == '\t' || c == '\r' || c == '\n';
@@ -20,24 +21,18 @@ static bool trim(const char **text, size_t *length) {
     return *length > 0;
 }
 
-/* strtod reads the locale's decimal point. The library never sets a locale, but a program that
- * links it may, so the point is handed over in the form strtod expects. */
-static char decimal_point(void) {
-    const char *point = localeconv()->decimal_point;
-    return point && point[0] ? point[0] : '.';
-}
-
 bool cw_number_read(const char *text, size_t length, double *value) {
     char copy[64];
     if (!trim(&text, &length) || length >= sizeof copy) return false;
-    char point = decimal_point();
     for (size_t i = 0; i < length; i++) {
         if (!strchr("0123456789+-.eE", text[i]) || text[i] == '\0') return false;
-        copy[i] = text[i] == '.' ? point : text[i];
+        copy[i] = text[i];
     }
     copy[length] = '\0';
     char *end;
+    locale_t before = cw_locale_plain();
     double read = strtod(copy, &end);
+    cw_locale_restore(before);
     if (end != copy + length || !isfinite(read)) return false;
     *value = read;
     return true;
@@ -67,6 +62,14 @@ static long days_from_civil(long year, long month, long day) {
     return era * 146097 + day_of_era - 719468;
 }
 
+/* Whether the Gregorian calendar has that day (RFC 3339, section 5.7 and appendix C). */
+static bool day_exists(long year, long month, long day) {
+    static const long month_days[] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
+    if (month < 1 || month > 12 || day < 1) return false;
+    bool leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+    return day <= month_days[month - 1] + (month == 2 && leap);
+}
+
 static bool digits(const char *text, size_t length, size_t *at, size_t count, long *value) {
     if (*at + count > length) return false;
     *value = 0;
@@ -80,7 +83,7 @@ static bool digits(const char *text, size_t length, size_t *at, size_t count, lo
 }
 
 static bool literal(const char *text, size_t length, size_t *at, const char *any_of) {
-    if (*at >= length || !strchr(any_of, text[*at])) return false;
+    if (*at >= length || !text[*at] || !strchr(any_of, text[*at])) return false;
     ++*at;
     return true;
 }
@@ -104,7 +107,6 @@ static bool zone_read(const char *text, size_t length, size_t at, double *offset
 }
 
 bool cw_time_read(const char *text, size_t length, double *unix_s) {
-    static const long month_days[] = {31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
     size_t at = 0;
     long year, month, day, hour, minute, second;
     double fraction = 0, offset_s;
@@ -116,9 +118,7 @@ bool cw_time_read(const char *text, size_t length, double *unix_s) {
         !digits(text, length, &at, 2, &minute) || !literal(text, length, &at, ":") ||
         !digits(text, length, &at, 2, &second))
         return false;
-    if (month < 1 || month > 12 || day < 1 || day > month_days[month - 1] || hour > 23 ||
-        minute > 59 || second > 60)
-        return false;
+    if (!day_exists(year, month, day) || hour > 23 || minute > 59 || second > 60) return false;
     if (at < length && (text[at] == '.' || text[at] == ',')) {
         double place = 0.1;
         for (at++; at < length && text[at] >= '0' && text[at] <= '9'; at++, place /= 10)
@@ -132,7 +132,7 @@ bool cw_time_read(const char *text, size_t length, double *unix_s) {
 
 void cw_time_write(double unix_s, char *text, size_t size) {
     if (!isfinite(unix_s) || fabs(unix_s) > 2e11) {
-        snprintf(text, size, "unknown");
+        cw_format(text, size, "unknown");
         return;
     }
     double ms = nearbyint(unix_s * 1000.0);
@@ -151,7 +151,7 @@ void cw_time_write(double unix_s, char *text, size_t size) {
     long month = mp < 10 ? mp + 3 : mp - 9;
     long year = yoe + era * 400 + (month <= 2);
     char part[16] = "";
-    if (milli) snprintf(part, sizeof part, ".%03ld", milli);
-    snprintf(text, size, "%04ld-%02ld-%02ldT%02ld:%02ld:%02ld%sZ", year, month, day, in_day / 3600,
-             in_day / 60 % 60, in_day % 60, part);
+    if (milli) cw_format(part, sizeof part, ".%03ld", milli);
+    cw_format(text, size, "%04ld-%02ld-%02ldT%02ld:%02ld:%02ld%sZ", year, month, day, in_day / 3600,
+              in_day / 60 % 60, in_day % 60, part);
 }

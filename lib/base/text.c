@@ -1,11 +1,11 @@
 #include "base/text.h"
 
-#include <locale.h>
 #include <math.h>
 #include <stdarg.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+#include "base/format.h"
 
 static bool reserve(struct cw_text *text, size_t more) {
     if (text->failed) return false;
@@ -30,19 +30,24 @@ void cw_text_add_bytes(struct cw_text *text, const char *bytes, size_t length) {
     text->bytes[text->length] = '\0';
 }
 
+/* Formats into the room there is, and once more where that was too little. */
 void cw_text_add(struct cw_text *text, const char *format, ...) {
+    if (text->failed) return;
     va_list arguments, again;
     va_start(arguments, format);
     va_copy(again, arguments);
-    int length = vsnprintf(NULL, 0, format, arguments);
+    size_t room = text->capacity - text->length;
+    int length = cw_format_v(room ? text->bytes + text->length : NULL, room, format, arguments);
     va_end(arguments);
-    if (length < 0) {
+    if (length < 0)
         text->failed = true;
-    } else if (reserve(text, (size_t)length)) {
-        vsnprintf(text->bytes + text->length, (size_t)length + 1, format, again);
-        text->length += (size_t)length;
-    }
+    else if ((size_t)length >= room && reserve(text, (size_t)length))
+        cw_format_v(text->bytes + text->length, (size_t)length + 1, format, again);
     va_end(again);
+    if (!text->failed)
+        text->length += (size_t)length;
+    else if (text->bytes)
+        text->bytes[text->length] = '\0';
 }
 
 void cw_text_add_escaped(struct cw_text *text, const char *string) {
@@ -76,19 +81,14 @@ void cw_text_add_number(struct cw_text *text, double value, int decimals) {
         cw_text_add(text, "null");
         return;
     }
-    snprintf(number, sizeof number, "%.*f", decimals, value);
-    /* The library never sets a locale, but a program that links it may. */
-    const char *local = localeconv()->decimal_point;
-    char *point = local && local[0] ? strstr(number, local) : strchr(number, '.');
-    if (point) {
-        size_t width = local && local[0] ? strlen(local) : 1;
-        *point = '.';
-        memmove(point + 1, point + width, strlen(point + width) + 1);
-        char *end = number + strlen(number);
-        while (end > point && end[-1] == '0') *--end = '\0';
-        if (end == point + 1) *point = '\0';
+    int length = cw_format(number, sizeof number, "%.*f", decimals, value);
+    if (decimals > 0) {
+        while (number[length - 1] == '0') length--;
+        if (number[length - 1] == '.') length--;
+        number[length] = '\0';
     }
-    cw_text_add(text, "%s", strcmp(number, "-0") == 0 ? "0" : number);
+    if (!strcmp(number, "-0")) length = cw_format(number, sizeof number, "0");
+    cw_text_add_bytes(text, number, (size_t)length);
 }
 
 void cw_text_free(struct cw_text *text) {

@@ -19,7 +19,7 @@ void cw_text_add_bytes(struct cw_text *text, const char *bytes, size_t length);
 /* Adds string with & < > " ' written as XML and HTML entities and control characters dropped. */
 void cw_text_add_escaped(struct cw_text *text, const char *string);
 /* Adds a finite value rounded to so many decimals (0..17), zeros at the end dropped, always with a
- * point whatever the locale; never "-0". NaN and infinities add "null". */
+ * point; never "-0". NaN and infinities add "null". */
 void cw_text_add_number(struct cw_text *text, double value, int decimals);
 /* Frees the bytes and makes the text empty. */
 void cw_text_free(struct cw_text *text);

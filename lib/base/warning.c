@@ -1,7 +1,8 @@
 #include "base/warning.h"
 
 #include <stdarg.h>
-#include <stdio.h>
+
+#include "base/format.h"
 
 void cw_warning_add(struct cw_warnings *warnings, int kind, long line, const char *format, ...) {
     for (size_t i = 0; i < warnings->n; i++) {
@@ -15,14 +16,14 @@ void cw_warning_add(struct cw_warnings *warnings, int kind, long line, const cha
     *warning = (struct cw_warning){.kind = kind, .first_line = line, .count = 1};
     va_list arguments;
     va_start(arguments, format);
-    vsnprintf(warning->text, sizeof warning->text, format, arguments);
+    cw_format_v(warning->text, sizeof warning->text, format, arguments);
     va_end(arguments);
 }
 
 void cw_warning_text(const struct cw_warning *warning, bool with_line, char text[CW_WARNING_TEXT]) {
     char line[40] = "", times[40] = "";
     if (with_line && warning->first_line)
-        snprintf(line, sizeof line, "line %ld: ", warning->first_line);
-    if (warning->count > 1) snprintf(times, sizeof times, " (%ld times)", warning->count);
-    snprintf(text, CW_WARNING_TEXT, "%s%s%s", line, warning->text, times);
+        cw_format(line, sizeof line, "line %ld: ", warning->first_line);
+    if (warning->count > 1) cw_format(times, sizeof times, " (%ld times)", warning->count);
+    cw_format(text, CW_WARNING_TEXT, "%s%s%s", line, warning->text, times);
 }

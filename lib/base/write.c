@@ -2,11 +2,19 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
+
+#include "base/format.h"
+#include "base/path.h"
+
+#define LINKS_MAX 40      /* one leading to another, as the system has it */
+#define LINK_LONGEST 4096 /* bytes of what a link says */
+#define NAMES_MAX 1000    /* tried for a temporary file */
 
 static int write_all(int fd, const char *bytes, size_t length) {
     while (length) {
@@ -25,10 +33,11 @@ static enum cw_status refuse(const char *path, int reason, struct cw_error *erro
     return cw_error_set(error, CW_E_WRITE, path, 0, "cannot be written: %s", strerror(reason));
 }
 
-/* Into what is there and must stay what it is: a device, a pipe. */
+/* Into what is there and must stay what it is: a device, a pipe, a stream that was opened before.
+ */
 static enum cw_status write_through(const char *path, const char *bytes, size_t length,
                                     struct cw_error *error) {
-    int fd = open(path, O_WRONLY);
+    int fd = open(path, O_WRONLY | O_APPEND | O_CLOEXEC);
     if (fd < 0) return refuse(path, errno, error);
     int failed = write_all(fd, bytes, length), reason = errno;
     if (close(fd) && !failed) {
@@ -38,40 +47,81 @@ static enum cw_status write_through(const char *path, const char *bytes, size_t 
     return failed ? refuse(path, reason, error) : CW_OK;
 }
 
+/* A name that the system gives a stream of this process (/dev/stdout leads to one). It looks like a
+ * link to the stream's file, if it has one; but whoever opened that may be adding to it. */
+static bool names_a_stream(const char *path) {
+    return !strncmp(path, "/proc/", 6) || !strncmp(path, "/dev/fd/", 8);
+}
+
+/* Where path leads in the end: a stream's name, or a name that is no link, whether anything is
+ * there or not. To be freed; NULL, with errno, where it leads nowhere. */
+static char *follow_links(const char *path) {
+    char *at = strdup(path), says[LINK_LONGEST];
+    for (int links = 0; at && !names_a_stream(at); links++) {
+        ssize_t length = readlink(at, says, sizeof says);
+        if (length < 0) break;
+        size_t folder = length && says[0] != '/' ? cw_path_folder(at) : 0;
+        size_t size = folder + (size_t)length + 1;
+        char *next = NULL;
+        if (links == LINKS_MAX)
+            errno = ELOOP;
+        else if (length == sizeof says)
+            errno = ENAMETOOLONG;
+        else
+            next = malloc(size);
+        if (next) cw_format(next, size, "%.*s%.*s", (int)folder, at, (int)length, says);
+        free(at);
+        at = next;
+    }
+    return at;
+}
+
+/* Makes an empty file in target's folder, with a name of its own, which is to be freed. Returns
+ * what open does. */
+static int open_beside(const char *target, mode_t mode, char **name) {
+    size_t folder = cw_path_folder(target), size = folder + 64;
+    int fd = -1;
+    *name = malloc(size);
+    for (int i = 0; *name && fd < 0 && i < NAMES_MAX; i++) {
+        cw_format(*name, size, "%.*s.coastwise-%ld-%d", (int)folder, target, (long)getpid(), i);
+        fd = open(*name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, mode);
+        if (fd < 0 && errno != EEXIST) break;
+    }
+    return fd;
+}
+
+/* Puts a file in the place of target. What was there (NULL: nothing) leaves it its permissions. */
+static int replace(const char *target, const struct stat *there, const char *bytes, size_t length) {
+    char *temporary;
+    int fd = open_beside(target, there ? 0600 : 0666, &temporary);
+    int failed = fd < 0, reason = errno;
+    if (!failed) {
+        failed = (there && fchmod(fd, there->st_mode & 0777)) || write_all(fd, bytes, length) ||
+                 fsync(fd);
+        reason = errno;
+        if (close(fd) && !failed) failed = 1, reason = errno;
+        if (!failed && rename(temporary, target)) failed = 1, reason = errno;
+        if (failed) unlink(temporary);
+    }
+    free(temporary);
+    errno = reason;
+    return failed ? -1 : 0;
+}
+
 enum cw_status cw_file_write(const char *path, const void *bytes, size_t length,
                              struct cw_error *error) {
     struct stat there;
-    if (!stat(path, &there) && !S_ISREG(there.st_mode))
-        return S_ISDIR(there.st_mode) ? refuse(path, EISDIR, error)
-                                      : write_through(path, bytes, length, error);
-    size_t size = strlen(path) + 8;
-    char *temporary = malloc(size);
-    if (!temporary) return cw_error_memory(error);
-    snprintf(temporary, size, "%s.XXXXXX", path);
+    bool exists = !stat(path, &there);
+    if (exists && S_ISDIR(there.st_mode)) return refuse(path, EISDIR, error);
+    if (exists && !S_ISREG(there.st_mode)) return write_through(path, bytes, length, error);
+    char *target = follow_links(path);
     enum cw_status status = CW_OK;
-    int fd = mkstemp(temporary);
-    if (fd < 0) {
+    if (!target)
         status = refuse(path, errno, error);
-        free(temporary);
-        return status;
-    }
-    /* mkstemp makes a private file; a result is an ordinary one. */
-    mode_t mask = umask(0);
-    umask(mask);
-    int failed = fchmod(fd, 0666 & ~mask) || write_all(fd, bytes, length) || fsync(fd);
-    int reason = errno;
-    if (close(fd) && !failed) {
-        failed = 1;
-        reason = errno;
-    }
-    if (!failed && rename(temporary, path)) {
-        failed = 1;
-        reason = errno;
-    }
-    if (failed) {
-        unlink(temporary);
-        status = refuse(path, reason, error);
-    }
-    free(temporary);
+    else if (names_a_stream(target))
+        status = write_through(path, bytes, length, error);
+    else if (replace(target, exists ? &there : NULL, bytes, length))
+        status = refuse(path, errno, error);
+    free(target);
     return status;
 }

@@ -7,9 +7,12 @@
 #include "base/error.h"
 
 /* Writes bytes[0..length) to path: into a temporary file beside it, flushed to disk, then renamed
- * over it. On failure the old file, if any, is untouched and the temporary one is gone. What is no
- * file (a device, a pipe) holds nothing to keep whole and is written to as it is; a folder is
- * refused. CW_E_WRITE with the path and the system's reason. */
+ * over it. A symbolic link stays: the file that it leads to is written, or made where there is
+ * none. A file keeps its permissions; a new one has those that the process gives its files (umask).
+ * On failure the old file, if any, is untouched and the temporary one is gone. What is no file (a
+ * device, a pipe) or has no name of its own (/dev/stdout, /dev/fd/3) holds nothing to keep whole
+ * and is written to as it is; a folder is refused. CW_E_WRITE with the path and the system's
+ * reason. */
 enum cw_status cw_file_write(const char *path, const void *bytes, size_t length,
                              struct cw_error *error);
 

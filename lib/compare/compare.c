@@ -26,20 +26,39 @@ const char *cw_verdict_text(enum cw_verdict verdict) {
     return "undecided";
 }
 
-/* Setups by name over all outings: the reference first, then as the outings name them. */
-static enum cw_status name_setups(const struct cw_compare_outing *outings, size_t n,
-                                  const char *reference, struct cw_compare *compare,
-                                  struct cw_error *error) {
+static double start_of(const struct cw_fit *fit) {
+    return fit->n_runs ? fit->of.runs->at[fit->runs[0].run].start_s : INFINITY;
+}
+
+/* The outing ridden next after `after` (SIZE_MAX: the first of all), by its first run; those of one
+ * time as they come. n where none is left. So nothing hangs on the order that outings are given in.
+ */
+static size_t ridden_next(const struct cw_fit *const *fits, size_t n, size_t after) {
+    size_t next = n;
+    for (size_t o = 0; o < n; o++) {
+        double time = start_of(fits[o]);
+        if (after != SIZE_MAX) {
+            double last = start_of(fits[after]);
+            if (time < last || (time == last && o <= after)) continue;
+        }
+        if (next == n || time < start_of(fits[next])) next = o;
+    }
+    return next;
+}
+
+/* Setups by name over all outings: the reference first, then as the outings name them, in the order
+ * in which they were ridden. */
+static enum cw_status name_setups(const struct cw_fit *const *fits, size_t n, const char *reference,
+                                  struct cw_compare *compare, struct cw_error *error) {
     size_t most = 0;
-    for (size_t o = 0; o < n; o++) most += outings[o].outing->n_setups;
+    for (size_t o = 0; o < n; o++) most += fits[o]->of.outing->n_setups;
     compare->setups = calloc(most ? most : 1, sizeof *compare->setups);
     if (!compare->setups) return cw_error_memory(error);
-    for (size_t o = 0; o < n; o++) {
-        const struct cw_outing *outing = outings[o].outing;
+    for (size_t o = ridden_next(fits, n, SIZE_MAX); o < n; o = ridden_next(fits, n, o)) {
+        const struct cw_outing *outing = fits[o]->of.outing;
         for (size_t s = 0; s < outing->n_setups; s++) {
             size_t runs = 0, at = 0;
-            for (size_t i = 0; i < outings[o].fit->n_runs; i++)
-                runs += outings[o].fit->runs[i].setup == s;
+            for (size_t i = 0; i < fits[o]->n_runs; i++) runs += fits[o]->runs[i].setup == s;
             if (!runs) continue;
             while (at < compare->n_setups &&
                    strcmp(compare->setups[at].name, outing->setups[s].name))
@@ -55,7 +74,7 @@ static enum cw_status name_setups(const struct cw_compare_outing *outings, size_
         }
     }
     if (!compare->n_setups)
-        return cw_error_set(error, CW_E_DATA, n ? outings[0].outing->file : NULL, 0,
+        return cw_error_set(error, CW_E_DATA, n ? fits[0]->of.outing->file : NULL, 0,
                             "no run has a setup; name the setups and give `order` in [runs]");
     if (!reference) return CW_OK;
     for (size_t at = 0; at < compare->n_setups; at++) {
@@ -65,7 +84,7 @@ static enum cw_status name_setups(const struct cw_compare_outing *outings, size_
         compare->setups[0] = first;
         return CW_OK;
     }
-    return cw_error_set(error, CW_E_DATA, n ? outings[0].outing->file : NULL, 0,
+    return cw_error_set(error, CW_E_DATA, n ? fits[0]->of.outing->file : NULL, 0,
                         "no run is of a setup called '%s'", reference);
 }
 
@@ -73,14 +92,14 @@ static enum cw_status name_setups(const struct cw_compare_outing *outings, size_
  */
 static const double least_told = 3;
 
-static bool told(const struct cw_compare_outing *outings, size_t n, const char *setup) {
+static bool told(const struct cw_fit *const *fits, size_t n, const char *setup) {
     double sum = 0, weight = 0;
     for (size_t o = 0; o < n; o++)
-        for (size_t i = 0; i < outings[o].fit->n_runs; i++) {
-            const struct cw_fit_run *run = &outings[o].fit->runs[i];
+        for (size_t i = 0; i < fits[o]->n_runs; i++) {
+            const struct cw_fit_run *run = &fits[o]->runs[i];
             double error = run->together_cda_m2.standard_error;
             if (run->setup == SIZE_MAX ||
-                strcmp(outings[o].outing->setups[run->setup].name, setup) || !(error > 0))
+                strcmp(fits[o]->of.outing->setups[run->setup].name, setup) || !(error > 0))
                 continue;
             sum += run->together_cda_m2.value / (error * error);
             weight += 1 / (error * error);
@@ -89,7 +108,7 @@ static bool told(const struct cw_compare_outing *outings, size_t n, const char *
 }
 
 /* Those that tell no CdA go last. */
-static enum cw_status part_setups(const struct cw_compare_outing *outings, size_t n,
+static enum cw_status part_setups(const struct cw_fit *const *fits, size_t n,
                                   struct cw_compare *compare, struct cw_error *error) {
     size_t m = compare->n_setups, last = 0;
     struct cw_setup_result *parted = calloc(m, sizeof *parted), *untold = calloc(m, sizeof *untold);
@@ -102,7 +121,7 @@ static enum cw_status part_setups(const struct cw_compare_outing *outings, size_
         struct cw_setup_result *setup = &compare->setups[s];
         setup->cda_m2 = setup->crr = (struct cw_estimate){NAN, NAN, NAN, NAN};
         setup->correlation = NAN;
-        if (told(outings, n, setup->name)) {
+        if (told(fits, n, setup->name)) {
             parted[compare->n_told++] = *setup;
             continue;
         }
@@ -126,16 +145,17 @@ static size_t outing_setup(const struct cw_outing *outing, const char *name) {
 }
 
 /* What a setup is in an outing: its bicycle with a drag area. */
-static struct cw_bicycle bicycle_of(const struct cw_compare_outing *o, size_t setup, double cda) {
-    struct cw_bicycle bicycle = {.mass_kg = o->outing->rider_mass_kg + o->outing->bike_mass_kg +
-                                            o->outing->setups[setup].load_kg,
+static struct cw_bicycle bicycle_of(const struct cw_fit *fit, size_t setup, double cda) {
+    struct cw_bicycle bicycle = {.mass_kg = fit->of.outing->rider_mass_kg +
+                                            fit->of.outing->bike_mass_kg +
+                                            fit->of.outing->setups[setup].load_kg,
                                  .cda_m2 = cda,
                                  .crr = 0.005,
-                                 .wheel_inertia_kgm2 = o->outing->wheel_inertia_kgm2,
-                                 .wheel_radius_m = o->outing->wheel_radius_m};
-    for (size_t t = 0; t < o->fit->n_tyres; t++)
-        if (!strcmp(o->fit->tyres[t], o->outing->setups[setup].tyres))
-            bicycle.crr = fmax(0, o->fit->joint.crr[t]);
+                                 .wheel_inertia_kgm2 = fit->of.outing->wheel_inertia_kgm2,
+                                 .wheel_radius_m = fit->of.outing->wheel_radius_m};
+    for (size_t t = 0; t < fit->n_tyres; t++)
+        if (!strcmp(fit->tyres[t], fit->of.outing->setups[setup].tyres))
+            bicycle.crr = fmax(0, fit->joint.crr[t]);
     return bicycle;
 }
 
@@ -148,27 +168,28 @@ static struct cw_estimate carried(double at, double at_low, double at_high, doub
 
 /* Seconds, metres and watts: the reference at its mean CdA, the setup at that times e^difference.
  */
-static void carry_elsewhere(const struct cw_compare_outing *o, const char *setup_name,
+static void carry_elsewhere(const struct cw_fit *fit, const char *setup_name,
                             const char *reference_name, double reference_cda,
                             const struct cw_estimate *log_difference,
                             struct cw_comparison *comparison) {
     const struct cw_estimate none = {NAN, NAN, NAN, NAN};
     comparison->time_over_road_s = comparison->runout_m = comparison->watts_at_40kmh = none;
-    if (!o) return;
-    size_t setup = outing_setup(o->outing, setup_name);
+    if (!fit) return;
+    size_t setup = outing_setup(fit->of.outing, setup_name);
     struct cw_bicycle reference =
-        bicycle_of(o, outing_setup(o->outing, reference_name), reference_cda);
+        bicycle_of(fit, outing_setup(fit->of.outing, reference_name), reference_cda);
     struct cw_mean_run mean;
     struct cw_error unused;
     double time[4], stop[4], watts[4];
     const double d[4] = {0, log_difference->value, log_difference->low, log_difference->high};
-    bool ok = cw_mean_run_make(o->fit, o->runs, &mean);
+    bool ok = cw_mean_run_make(fit, &mean);
     for (int k = 0; k < 4; k++) {
-        struct cw_bicycle bicycle = k ? bicycle_of(o, setup, reference_cda * exp(d[k])) : reference;
+        struct cw_bicycle bicycle =
+            k ? bicycle_of(fit, setup, reference_cda * exp(d[k])) : reference;
         time[k] = stop[k] = NAN;
         if (ok && cw_mean_run_coast(&mean, &bicycle, &time[k], &stop[k], &unused) < 0) ok = false;
-        watts[k] = cw_flat_power_w(&bicycle, o->fit->place.density_kgm3, o->fit->place.gravity_ms2,
-                                   40 / 3.6);
+        watts[k] =
+            cw_flat_power_w(&bicycle, fit->place.density_kgm3, fit->place.gravity_ms2, 40 / 3.6);
     }
     double half = 0.5 * (log_difference->high - log_difference->low);
     double share = half > 0 ? log_difference->standard_error / half : 0;
@@ -182,9 +203,8 @@ static void carry_elsewhere(const struct cw_compare_outing *o, const char *setup
             carried(stop[1] - stop[0], stop[2] - stop[0], stop[3] - stop[0], share);
 }
 
-static const struct cw_compare_outing *with_both(const struct cw_compare_outing *outings, size_t n,
-                                                 const struct cw_table_of_runs *table, size_t a,
-                                                 size_t b) {
+static const struct cw_fit *with_both(const struct cw_fit *const *fits, size_t n,
+                                      const struct cw_table_of_runs *table, size_t a, size_t b) {
     for (size_t o = 0; o < n; o++) {
         bool has_a = false, has_b = false;
         for (size_t i = 0; i < table->n; i++) {
@@ -192,7 +212,7 @@ static const struct cw_compare_outing *with_both(const struct cw_compare_outing 
             has_a |= table->run[i].setup == a;
             has_b |= table->run[i].setup == b;
         }
-        if (has_a && has_b) return &outings[o];
+        if (has_a && has_b) return fits[o];
     }
     return NULL;
 }
@@ -208,7 +228,7 @@ static double runs_needed(double log_difference, double sd, double level) {
 /* Beyond this Student's t is the normal distribution, and power is not worked out. */
 static const double most_df = 1e5;
 
-static enum cw_status compare_pair(const struct cw_compare_outing *outings, size_t n,
+static enum cw_status compare_pair(const struct cw_fit *const *fits, size_t n,
                                    const struct cw_table_of_runs *table,
                                    const struct cw_run_model *model, size_t setup, size_t reference,
                                    double level, struct cw_compare *compare,
@@ -217,7 +237,7 @@ static enum cw_status compare_pair(const struct cw_compare_outing *outings, size
     double noncentrality;
     *comparison = (struct cw_comparison){.setup = setup, .reference = reference};
     enum cw_status status =
-        cw_run_model_difference(model, table, outings, setup, reference, &log_difference,
+        cw_run_model_difference(model, table, fits, setup, reference, &log_difference,
                                 &comparison->df, &comparison->p_value, error);
     if (status < 0) return status;
     double c = exp(model->log_cda[reference]);
@@ -237,10 +257,10 @@ static enum cw_status compare_pair(const struct cw_compare_outing *outings, size
                                          1 / (double)compare->setups[reference].runs);
     comparison->runs_to_show_seen = runs_needed(l->value, sd, level);
     comparison->runs_to_show_2_percent = runs_needed(log(1.02), sd, level);
-    const struct cw_compare_outing *both = with_both(outings, n, table, setup, reference);
+    const struct cw_fit *both = with_both(fits, n, table, setup, reference);
     carry_elsewhere(both, compare->setups[setup].name, compare->setups[reference].name, c, l,
                     comparison);
-    comparison->wind_to_explain_ms = both ? l->value / cw_log_cda_by_wind(both->fit) : NAN;
+    comparison->wind_to_explain_ms = both ? l->value / cw_log_cda_by_wind(both) : NAN;
     return CW_OK;
 }
 
@@ -278,12 +298,11 @@ static bool effect_of(const struct cw_fit *fit, const struct cw_cause *cause,
 
 /* A cause's effect on the first comparison over all outings. Within an outing it has a sign; what
  * is wrong in several outings is taken to be so independently. */
-static double over_outings(const struct cw_compare_outing *outings, size_t n,
-                           const struct cw_cause *cause, const struct cw_table_of_runs *table,
-                           const double *weight) {
+static double over_outings(const struct cw_fit *const *fits, size_t n, const struct cw_cause *cause,
+                           const struct cw_table_of_runs *table, const double *weight) {
     double sum = NAN;
     for (size_t o = 0; o < n; o++) {
-        const struct cw_fit *fit = outings[o].fit;
+        const struct cw_fit *fit = fits[o];
         for (size_t c = 0; c < fit->budget.n; c++) {
             double level, difference;
             if (fit->budget.causes[c].kind != cause->kind ||
@@ -297,11 +316,11 @@ static double over_outings(const struct cw_compare_outing *outings, size_t n,
 
 /* The budget of the first outing that has runs with a setup; weight: of the first comparison, NULL
  * if there is none. */
-static enum cw_status budget(const struct cw_compare_outing *outings, size_t n,
+static enum cw_status budget(const struct cw_fit *const *fits, size_t n,
                              const struct cw_table_of_runs *table, const double *weight,
                              struct cw_compare *compare, struct cw_error *error) {
     size_t first = table->run[0].outing;
-    const struct cw_fit *fit = outings[first].fit;
+    const struct cw_fit *fit = fits[first];
     const struct cw_budget *b = &fit->budget;
     double squares[2] = {0, 0};
     compare->causes = calloc(b->n ? b->n : 1, sizeof *compare->causes);
@@ -315,7 +334,7 @@ static enum cw_status budget(const struct cw_compare_outing *outings, size_t n,
         const struct cw_cause *cause = &b->causes[c];
         double level, unused;
         effect_of(fit, cause, table, first, none, &level, &unused);
-        double difference = weight ? over_outings(outings, n, cause, table, weight) : NAN;
+        double difference = weight ? over_outings(fits, n, cause, table, weight) : NAN;
         compare->causes[c] = (struct cw_cause_effect){
             cause->name, cause->unit, cause->uncertainty, level, cause->effect[0], difference};
         squares[0] += level * level;
@@ -327,28 +346,27 @@ static enum cw_status budget(const struct cw_compare_outing *outings, size_t n,
     return CW_OK;
 }
 
-enum cw_status cw_compare_setups(const struct cw_compare_outing *outings, size_t n,
+enum cw_status cw_compare_setups(const struct cw_fit *const *fits, size_t n,
                                  const struct cw_compare_options *options,
                                  struct cw_compare *compare, struct cw_error *error) {
     struct cw_table_of_runs table = {0};
     struct cw_run_model model = {0};
     double *scratch = NULL, *weight = NULL;
     *compare = (struct cw_compare){0};
-    enum cw_status status = name_setups(outings, n, options->reference, compare, error);
-    if (status >= 0) status = part_setups(outings, n, compare, error);
+    enum cw_status status = name_setups(fits, n, options->reference, compare, error);
+    if (status >= 0) status = part_setups(fits, n, compare, error);
     if (status < 0) goto cleanup;
     compare->wind_percent_per_ms = compare->systematic_percent = NAN;
     compare->systematic_difference_percent = compare->scatter_percent = NAN;
     compare->scatter_low_percent = compare->scatter_high_percent = NAN;
     if (!compare->n_told) goto cleanup;
-    status = cw_table_of_runs_make(outings, n, compare, &table, error);
+    status = cw_table_of_runs_make(fits, n, compare, &table, error);
     if (status >= 0) status = cw_run_model_fit(&table, &model, &compare->warnings, error);
     if (status < 0) goto cleanup;
     for (size_t s = 0; s < compare->n_told; s++) {
-        status =
-            cw_run_model_level(&model, &table, outings, n, s, &compare->setups[s].cda_m2, error);
+        status = cw_run_model_level(&model, &table, fits, n, s, &compare->setups[s].cda_m2, error);
         if (status >= 0)
-            status = cw_run_model_crr(&model, &table, outings, s, &compare->setups[s].crr,
+            status = cw_run_model_crr(&model, &table, fits, s, &compare->setups[s].crr,
                                       &compare->setups[s].correlation, error);
         if (status < 0) goto cleanup;
     }
@@ -361,7 +379,7 @@ enum cw_status cw_compare_setups(const struct cw_compare_outing *outings, size_t
     }
     for (size_t r = 0; r < compare->n_told; r++)
         for (size_t s = r + 1; s < compare->n_told; s++) {
-            status = compare_pair(outings, n, &table, &model, s, r, options->level, compare,
+            status = compare_pair(fits, n, &table, &model, s, r, options->level, compare,
                                   &compare->comparisons[compare->n_comparisons], error);
             if (status < 0) goto cleanup;
             compare->n_comparisons++;
@@ -373,7 +391,7 @@ enum cw_status cw_compare_setups(const struct cw_compare_outing *outings, size_t
     compare->scatter_low_percent = 100 * sqrt(model.tau2_low);
     compare->scatter_high_percent = 100 * sqrt(model.tau2_high);
     compare->n_runs = table.n;
-    cw_run_model_among(&model, outings, table.run);
+    cw_run_model_among(&model, fits, table.run);
     weight = malloc(table.n * sizeof *weight);
     if (!weight) {
         status = cw_error_memory(error);
@@ -382,9 +400,8 @@ enum cw_status cw_compare_setups(const struct cw_compare_outing *outings, size_t
     if (pairs)
         cw_run_model_weights(&model, compare->comparisons[0].setup,
                              compare->comparisons[0].reference, weight);
-    compare->wind_percent_per_ms =
-        100 * expm1(cw_log_cda_by_wind(outings[table.run[0].outing].fit));
-    status = budget(outings, n, &table, pairs ? weight : NULL, compare, error);
+    compare->wind_percent_per_ms = 100 * expm1(cw_log_cda_by_wind(fits[table.run[0].outing]));
+    status = budget(fits, n, &table, pairs ? weight : NULL, compare, error);
     compare->runs = table.run;
     table.run = NULL;
 cleanup:

@@ -22,15 +22,10 @@
 #include "outing/outing.h"
 #include "runs/runs.h"
 
-struct cw_compare_outing {
-    const struct cw_outing *outing;
-    const struct cw_fit *fit;
-    const struct cw_runs *runs;
-};
-
 struct cw_compare_options {
-    const char *reference; /* a setup's name; NULL: the first setup of the first outing */
-    double level;          /* of the verdict; 0.05 by default */
+    /* A setup's name; NULL: the first that has runs of those that the outing ridden first names. */
+    const char *reference;
+    double level; /* of the verdict; 0.05 by default */
 };
 struct cw_compare_options cw_compare_options_default(void);
 
@@ -113,7 +108,7 @@ struct cw_compare {
 /* CW_E_DATA: no run has a setup; the reference is no setup's name. With fewer than two setups that
  * tell a CdA there are no comparisons, which is no error. Free with cw_compare_free, also after an
  * error; what it borrows must outlive it. */
-enum cw_status cw_compare_setups(const struct cw_compare_outing *outings, size_t n,
+enum cw_status cw_compare_setups(const struct cw_fit *const *fits, size_t n,
                                  const struct cw_compare_options *options,
                                  struct cw_compare *compare, struct cw_error *error);
 void cw_compare_free(struct cw_compare *compare);

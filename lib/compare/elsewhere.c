@@ -20,24 +20,23 @@ static size_t still_rolling(const struct cw_run_data *data) {
     return last;
 }
 
-bool cw_mean_run_make(const struct cw_fit *fit, const struct cw_runs *runs,
-                      struct cw_mean_run *mean) {
+bool cw_mean_run_make(const struct cw_fit *fit, struct cw_mean_run *mean) {
     double start = 0, end = 0, entry = 0, density = 0;
     size_t n = 0, stops = 0;
     for (size_t i = 0; i < fit->n_runs; i++) {
         const struct cw_run_data *data = &fit->joint.data[i];
-        if (data->road != 0) continue; /* road 0 is the one that most runs share */
+        if (data->road != CW_ROAD_MAIN) continue;
         start += data->s_m[0];
         end += data->s_m[still_rolling(data)];
         entry += data->speed_ms[0];
         density += data->surroundings.density_kgm3;
-        stops += runs->at[data->run].ends == CW_END_STOP;
+        stops += fit->of.runs->at[data->run].ends == CW_END_STOP;
         n++;
     }
     if (!n) return false;
     double k = (double)n;
     *mean = (struct cw_mean_run){
-        .profile = &fit->joint.profile[0],
+        .profile = &fit->joint.profile[CW_ROAD_MAIN],
         .start_m = start / k,
         .length_m = (end - start) / k,
         .entry_speed_ms = entry / k,

@@ -8,7 +8,6 @@
 #include "fit/fit.h"
 #include "physics/descent.h"
 #include "physics/forces.h"
-#include "runs/runs.h"
 
 /* The mean run of the road that most runs of a fit share: from their mean start to the place that,
  * on the mean, they still reach at 3 m/s. */
@@ -20,8 +19,7 @@ struct cw_mean_run {
 };
 
 /* false when the fit has no such road. */
-bool cw_mean_run_make(const struct cw_fit *fit, const struct cw_runs *runs,
-                      struct cw_mean_run *mean);
+bool cw_mean_run_make(const struct cw_fit *fit, struct cw_mean_run *mean);
 
 /* Coasts it in still air: seconds to its end, and metres to where it stands still if it runs
  * out (NaN if not). CW_E_DATA when it does not reach the end. */

@@ -210,11 +210,11 @@ cleanup:
 /* Satterthwaite's degrees of freedom of a combination of the table's runs, from the noise of each
  * outing's fit; the variances of outings add. */
 static enum cw_status noise_df(const struct cw_table_of_runs *table,
-                               const struct cw_compare_outing *outings, size_t n_outings,
+                               const struct cw_fit *const *fits, size_t n_outings,
                                const double *weight, double *df, struct cw_error *error) {
     double variances = 0, squares = 0;
     for (size_t o = 0; o < n_outings; o++) {
-        const struct cw_fit *fit = outings[o].fit;
+        const struct cw_fit *fit = fits[o];
         double *contrast = calloc(fit->information.n, sizeof *contrast), variance = 0;
         if (!contrast) return cw_error_memory(error);
         for (size_t i = 0; i < table->n; i++) {
@@ -235,9 +235,8 @@ static enum cw_status noise_df(const struct cw_table_of_runs *table,
 
 enum cw_status cw_run_model_level(const struct cw_run_model *model,
                                   const struct cw_table_of_runs *table,
-                                  const struct cw_compare_outing *outings, size_t n_outings,
-                                  size_t setup, struct cw_estimate *cda_m2,
-                                  struct cw_error *error) {
+                                  const struct cw_fit *const *fits, size_t n_outings, size_t setup,
+                                  struct cw_estimate *cda_m2, struct cw_error *error) {
     size_t n = model->n;
     const double *w = model->weight + setup * n;
     double variance = 0, df;
@@ -245,7 +244,7 @@ enum cw_status cw_run_model_level(const struct cw_run_model *model,
         variance += w[i] * w[i] * model->tau2;
         for (size_t j = 0; j < n; j++) variance += w[i] * table->noise[i * n + j] * w[j];
     }
-    enum cw_status status = noise_df(table, outings, n_outings, w, &df, error);
+    enum cw_status status = noise_df(table, fits, n_outings, w, &df, error);
     if (status < 0) return status;
     double c = exp(model->log_cda[setup]);
     *cda_m2 = cw_estimate_make(c, c * sqrt(variance), cw_t_quantile(0.975, fmax(df, 1)));
@@ -264,13 +263,13 @@ static double quadratic_form(const double *a, const double *weight, size_t n) {
  * the best linear predictor (Goldberger 1962, J. Am. Stat. Assoc. 57:369). */
 enum cw_status cw_run_model_crr(const struct cw_run_model *model,
                                 const struct cw_table_of_runs *table,
-                                const struct cw_compare_outing *outings, size_t setup,
+                                const struct cw_fit *const *fits, size_t setup,
                                 struct cw_estimate *crr, double *correlation,
                                 struct cw_error *error) {
     size_t n = model->n, p = model->p, first = 0;
     while (first + 1 < n && table->run[first].setup != setup) first++;
     size_t outing = table->run[first].outing;
-    const struct cw_fit *fit = outings[outing].fit;
+    const struct cw_fit *fit = fits[outing];
     size_t tyres = fit->runs[table->run[first].index].tyres;
     *crr = (struct cw_estimate){NAN, NAN, NAN, NAN};
     *correlation = NAN;
@@ -280,7 +279,7 @@ enum cw_status cw_run_model_crr(const struct cw_run_model *model,
     double *k = c + n, *mk = c + 2 * n;
     const double *w = model->weight + setup * n;
     enum cw_status status =
-        cw_table_of_runs_crr(table, outings, outing, tyres, &value, &variance, c, error);
+        cw_table_of_runs_crr(table, fits, outing, tyres, &value, &variance, c, error);
     if (status < 0) goto cleanup;
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++) k[i] += model->inverse[i * n + j] * c[j];
@@ -328,7 +327,7 @@ void cw_run_model_weights(const struct cw_run_model *model, size_t setup, size_t
  * of what shifts a whole outing: that stands beside it as it is stated. */
 enum cw_status cw_run_model_difference(const struct cw_run_model *model,
                                        const struct cw_table_of_runs *table,
-                                       const struct cw_compare_outing *outings, size_t setup,
+                                       const struct cw_fit *const *fits, size_t setup,
                                        size_t reference, struct cw_estimate *log_difference,
                                        double *df, double *p_value, struct cw_error *error) {
     size_t n = model->n;
@@ -341,7 +340,7 @@ enum cw_status cw_run_model_difference(const struct cw_run_model *model,
     noise = model->scale * (noise + squares * model->tau2);
     enum cw_status status = CW_OK;
     if (!(model->df > 0))
-        status = noise_df(table, outings, outings_of(table), weight, &noise_only, error);
+        status = noise_df(table, fits, outings_of(table), weight, &noise_only, error);
     free(weight);
     if (status < 0) return status;
     const double part[] = {sqrt(noise), sqrt(systematic)},
@@ -354,7 +353,7 @@ enum cw_status cw_run_model_difference(const struct cw_run_model *model,
     return CW_OK;
 }
 
-void cw_run_model_among(const struct cw_run_model *model, const struct cw_compare_outing *outings,
+void cw_run_model_among(const struct cw_run_model *model, const struct cw_fit *const *fits,
                         struct cw_run_among *runs) {
     for (size_t i = 0; i < model->n; i++) {
         struct cw_run_among *run = &runs[i];
@@ -365,7 +364,7 @@ void cw_run_model_among(const struct cw_run_model *model, const struct cw_compar
                               ? fmin(1, (double)model->n * cw_t_p_value(run->t, df))
                               : NAN;
         run->outlier = run->p_adjusted < 0.05;
-        const struct cw_fit *fit = outings[run->outing].fit;
+        const struct cw_fit *fit = fits[run->outing];
         const struct cw_run_data *data = &fit->joint.data[run->index];
         const double *gust = fit->runs[run->index].gust_ms;
         for (size_t j = 0; j < data->n; j++) {

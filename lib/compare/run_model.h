@@ -39,8 +39,8 @@ void cw_run_model_free(struct cw_run_model *model);
 /* A setup's mean CdA, m2; the noise's share alone, with Satterthwaite's degrees of freedom. */
 enum cw_status cw_run_model_level(const struct cw_run_model *model,
                                   const struct cw_table_of_runs *table,
-                                  const struct cw_compare_outing *outings, size_t n_outings,
-                                  size_t setup, struct cw_estimate *cda_m2, struct cw_error *error);
+                                  const struct cw_fit *const *fits, size_t n_outings, size_t setup,
+                                  struct cw_estimate *cda_m2, struct cw_error *error);
 
 /* Crr of the tyres that a setup has in the first outing with runs of it, as all runs together tell
  * it when runs of one setup are of one CdA (and scatter): much better than when each run's is its
@@ -48,7 +48,7 @@ enum cw_status cw_run_model_level(const struct cw_run_model *model,
  * CdA. crr is all NaN where Crr was given. */
 enum cw_status cw_run_model_crr(const struct cw_run_model *model,
                                 const struct cw_table_of_runs *table,
-                                const struct cw_compare_outing *outings, size_t setup,
+                                const struct cw_fit *const *fits, size_t setup,
                                 struct cw_estimate *crr, double *correlation,
                                 struct cw_error *error);
 
@@ -59,12 +59,12 @@ void cw_run_model_weights(const struct cw_run_model *model, size_t setup, size_t
 /* log CdA of setup less that of reference. */
 enum cw_status cw_run_model_difference(const struct cw_run_model *model,
                                        const struct cw_table_of_runs *table,
-                                       const struct cw_compare_outing *outings, size_t setup,
+                                       const struct cw_fit *const *fits, size_t setup,
                                        size_t reference, struct cw_estimate *log_difference,
                                        double *df, double *p_value, struct cw_error *error);
 
 /* Fills percent, t, p_adjusted, outlier and worst of the table's runs. */
-void cw_run_model_among(const struct cw_run_model *model, const struct cw_compare_outing *outings,
+void cw_run_model_among(const struct cw_run_model *model, const struct cw_fit *const *fits,
                         struct cw_run_among *runs);
 
 /* How log CdA answers to a headwind of 1 m/s taken as none, on the mean of a fit's runs. */

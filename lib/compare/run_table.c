@@ -39,10 +39,10 @@ static void set_references(struct cw_table_of_runs *table, size_t n_setups) {
 }
 
 /* Runs of one setup down one road to about the same end are alike before they are ridden. */
-static bool alike(const struct cw_compare_outing *outings, const struct cw_run_among *a,
+static bool alike(const struct cw_fit *const *fits, const struct cw_run_among *a,
                   const struct cw_run_among *b) {
     if (a->outing != b->outing || a->setup != b->setup) return false;
-    const struct cw_run_data *data = outings[a->outing].fit->joint.data;
+    const struct cw_run_data *data = fits[a->outing]->joint.data;
     const struct cw_run_data *one = &data[a->index], *other = &data[b->index];
     double length = one->s_m[one->n - 1] - one->s_m[0];
     double length_other = other->s_m[other->n - 1] - other->s_m[0];
@@ -55,7 +55,7 @@ static bool alike(const struct cw_compare_outing *outings, const struct cw_run_a
  * gusts, which are also the estimate's error: least squares that believed in those small
  * differences would lean on the runs that the wind had pushed (0.4 % of CdA in light air, on
  * made-up outings). The mean over all exchanges of like runs is a covariance too. */
-static enum cw_status share_among_alike(const struct cw_compare_outing *outings,
+static enum cw_status share_among_alike(const struct cw_fit *const *fits,
                                         const struct cw_table_of_runs *table, double *matrix,
                                         struct cw_error *error) {
     size_t n = table->n, cells = 0, *cell = malloc(n * sizeof *cell), *count = NULL;
@@ -63,7 +63,7 @@ static enum cw_status share_among_alike(const struct cw_compare_outing *outings,
     if (!cell) return cw_error_memory(error);
     for (size_t i = 0; i < n; i++) {
         size_t j = 0;
-        while (j < i && !alike(outings, &table->run[j], &table->run[i])) j++;
+        while (j < i && !alike(fits, &table->run[j], &table->run[i])) j++;
         cell[i] = j < i ? cell[j] : cells++;
     }
     /* by pair of cells: off the diagonal, and on it (kept at [cells x cells + cell]) */
@@ -93,14 +93,14 @@ static enum cw_status share_among_alike(const struct cw_compare_outing *outings,
     return CW_OK;
 }
 
-enum cw_status cw_table_of_runs_make(const struct cw_compare_outing *outings, size_t n,
+enum cw_status cw_table_of_runs_make(const struct cw_fit *const *fits, size_t n,
                                      const struct cw_compare *compare,
                                      struct cw_table_of_runs *table, struct cw_error *error) {
     size_t most = 0, widest = 0;
     *table = (struct cw_table_of_runs){.n_setups = compare->n_told};
     for (size_t o = 0; o < n; o++) {
-        most += outings[o].fit->n_runs;
-        if (outings[o].fit->information.n > widest) widest = outings[o].fit->information.n;
+        most += fits[o]->n_runs;
+        if (fits[o]->information.n > widest) widest = fits[o]->information.n;
     }
     table->run = calloc(most, sizeof *table->run);
     table->reference_m2 = malloc(most * sizeof *table->reference_m2);
@@ -115,16 +115,17 @@ enum cw_status cw_table_of_runs_make(const struct cw_compare_outing *outings, si
         goto cleanup;
     }
     for (size_t o = 0; o < n; o++) {
-        const struct cw_fit *fit = outings[o].fit;
+        const struct cw_fit *fit = fits[o];
         for (size_t i = 0; i < fit->n_runs; i++) {
             if (fit->runs[i].setup == SIZE_MAX) continue;
-            size_t setup = setup_index(compare, outings[o].outing->setups[fit->runs[i].setup].name);
+            size_t setup =
+                setup_index(compare, fits[o]->of.outing->setups[fit->runs[i].setup].name);
             if (setup >= compare->n_told) continue;
             table->run[table->n++] = (struct cw_run_among){
                 .outing = o,
                 .index = i,
                 .setup = setup,
-                .time_s = outings[o].runs->at[fit->runs[i].run].start_s,
+                .time_s = fits[o]->of.runs->at[fit->runs[i].run].start_s,
                 .cda_m2 = fit->runs[i].together_cda_m2,
             };
         }
@@ -132,7 +133,7 @@ enum cw_status cw_table_of_runs_make(const struct cw_compare_outing *outings, si
     set_references(table, compare->n_told);
     double *covariance = value + widest;
     for (size_t o = 0; o < n; o++) {
-        const struct cw_fit *fit = outings[o].fit;
+        const struct cw_fit *fit = fits[o];
         size_t m = fit->information.n, nt = fit->n_tyres;
         status = cw_information_solve(&fit->information, value, covariance, error);
         if (status < 0) goto cleanup;
@@ -152,8 +153,8 @@ enum cw_status cw_table_of_runs_make(const struct cw_compare_outing *outings, si
             }
         }
     }
-    status = share_among_alike(outings, table, table->noise, error);
-    if (status >= 0) status = share_among_alike(outings, table, table->covariance, error);
+    status = share_among_alike(fits, table, table->noise, error);
+    if (status >= 0) status = share_among_alike(fits, table, table->covariance, error);
 cleanup:
     free(value);
     if (status < 0) cw_table_of_runs_free(table);
@@ -161,10 +162,10 @@ cleanup:
 }
 
 enum cw_status cw_table_of_runs_crr(const struct cw_table_of_runs *table,
-                                    const struct cw_compare_outing *outings, size_t outing,
-                                    size_t tyres, double *value, double *variance, double *c,
+                                    const struct cw_fit *const *fits, size_t outing, size_t tyres,
+                                    double *value, double *variance, double *c,
                                     struct cw_error *error) {
-    const struct cw_information *information = &outings[outing].fit->information;
+    const struct cw_information *information = &fits[outing]->information;
     size_t m = information->n, n = table->n;
     double *solved = malloc((m + m * m) * sizeof *solved), *shared = malloc(n * sizeof *shared);
     enum cw_status status = solved && shared ? CW_OK : cw_error_memory(error);
@@ -182,7 +183,7 @@ enum cw_status cw_table_of_runs_crr(const struct cw_table_of_runs *table,
         double sum = 0;
         size_t fellows = 0;
         for (size_t j = 0; j < n; j++)
-            if (alike(outings, &table->run[i], &table->run[j])) {
+            if (alike(fits, &table->run[i], &table->run[j])) {
                 sum += c[j];
                 fellows++;
             }

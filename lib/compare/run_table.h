@@ -18,7 +18,7 @@ struct cw_table_of_runs {
 
 /* Runs without a setup, or of one that tells no CdA, are left out. The setups' indices are those of
  * compare. */
-enum cw_status cw_table_of_runs_make(const struct cw_compare_outing *outings, size_t n,
+enum cw_status cw_table_of_runs_make(const struct cw_fit *const *fits, size_t n,
                                      const struct cw_compare *compare,
                                      struct cw_table_of_runs *table, struct cw_error *error);
 void cw_table_of_runs_free(struct cw_table_of_runs *table);
@@ -26,8 +26,8 @@ void cw_table_of_runs_free(struct cw_table_of_runs *table);
 /* Crr of a set of tyres of one outing, its variance, and its covariance with each run's log CdA
  * (n numbers, 0 for runs of other outings), from the noise of that outing's fit. */
 enum cw_status cw_table_of_runs_crr(const struct cw_table_of_runs *table,
-                                    const struct cw_compare_outing *outings, size_t outing,
-                                    size_t tyres, double *value, double *variance,
-                                    double *covariance, struct cw_error *error);
+                                    const struct cw_fit *const *fits, size_t outing, size_t tyres,
+                                    double *value, double *variance, double *covariance,
+                                    struct cw_error *error);
 
 #endif

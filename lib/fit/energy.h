@@ -1,11 +1,10 @@
 /* The energy balance of a coast, summed from speed alone: what each cause costs in metres of
  * height.
  *
- *   h(t) - h(0) = -[K(t) - K(0)] - Crr X(t) - CdA A(t) - B(t)
+ *   h + K + Crr X + CdA A + B = constant
  *
- * with K = k v2/2g, X the horizontal distance, A = int rho/(2 m g) (v+w)|v+w| ds and
- * B = int F_bearing ds/(m g), which are the losses of physics/forces.h. The right side is the
- * virtual elevation, linear in CdA and Crr. */
+ * (formulas in fit/README.md; the losses are those of physics/forces.h). All but h, turned about,
+ * is the virtual elevation: it is linear in CdA and Crr. */
 #ifndef CW_FIT_ENERGY_H
 #define CW_FIT_ENERGY_H
 

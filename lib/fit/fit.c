@@ -293,13 +293,13 @@ static enum cw_status find_gusts(struct cw_fit *fit, enum cw_elevation elevation
     return CW_OK;
 }
 
-enum cw_status cw_fit_outing(const struct cw_fit_input *input, struct cw_fit *fit,
+enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
                              struct cw_error *error) {
     const struct cw_outing *outing = input->outing;
     struct cw_prepared prepared = {0};
     struct cw_crr_prior *crr_prior = NULL;
     struct cw_reml *reml = NULL;
-    *fit = (struct cw_fit){0};
+    *fit = (struct cw_fit){.of = *input};
     enum cw_status status = cw_prepare(input, &prepared, error);
     if (status < 0) return status;
     size_t nt = prepared.n_tyres;

@@ -41,6 +41,7 @@ struct cw_fit_recorder {
 };
 
 struct cw_fit {
+    struct cw_ridden of; /* borrowed */
     struct cw_place place;
     size_t n_runs;
     struct cw_fit_run *runs;
@@ -67,8 +68,8 @@ struct cw_fit {
 };
 
 /* Fits. CW_E_DATA when no run is kept or none has elevations; CW_E_NUMERIC. Free with cw_fit_free,
- * also after an error. The outing must outlive it. */
-enum cw_status cw_fit_outing(const struct cw_fit_input *input, struct cw_fit *fit,
+ * also after an error. What input points to must outlive it. */
+enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
                              struct cw_error *error);
 void cw_fit_free(struct cw_fit *fit);
 

@@ -1,5 +1,5 @@
 /* A run as a Markov process: how its state moves from one grid point to the next, and what an
- * observation sees of it. The whitener and the smoother both stand on these. */
+ * observation sees of it (derived in fit/README.md). The whitener and the smoother stand on it. */
 #ifndef CW_FIT_MARKOV_H
 #define CW_FIT_MARKOV_H
 
@@ -10,7 +10,7 @@
 #include "fit/noise.h"
 
 enum cw_state {
-    CW_STATE_SHIFT,  /* ds: true place less the reference, m */
+    CW_STATE_SHIFT,  /* ds: true place less the basis motion's, m */
     CW_STATE_ENERGY, /* E: height left to spend, m */
     CW_STATE_GUST,   /* wind along the road about its mean, m/s */
     CW_STATE_DRIFT,  /* of the recorded height, m */
@@ -33,10 +33,10 @@ void cw_markov_start(const struct cw_noise *noise, double covariance[CW_STATES][
 
 enum cw_kind { CW_SEEN_SPEED, CW_SEEN_POSITION, CW_SEEN_HEIGHT, CW_SEEN_KINDS };
 
-/* observed - by_state . state = rest + white noise, when nothing but the reference acts. */
+/* rest = by_state . state + white noise, but for what unknowns add to an observation directly. */
 struct cw_markov_observation {
     double by_state[CW_STATES];
-    double rest; /* observed minus what the reference gives */
+    double rest; /* observed minus what the basis motion gives; a speed's with a r, which is in E */
     double variance;
 };
 /* false if point i has no such observation. */

@@ -27,7 +27,7 @@ void cw_place_settle(struct cw_place *place, enum cw_elevation elevation) {
             : 1;
 }
 
-static enum cw_status place_make(const struct cw_fit_input *input, struct cw_place *place,
+static enum cw_status place_make(const struct cw_ridden *input, struct cw_place *place,
                                  struct cw_error *error) {
     const struct cw_outing *outing = input->outing;
     double height = 0, latitude = 0;
@@ -79,7 +79,7 @@ static double true_height(const struct cw_place *place, double recorded_m) {
 }
 
 /* The map's distances of one road, from all its runs' heights. */
-static enum cw_status slant_of(const struct cw_fit_input *input, const struct cw_place *place,
+static enum cw_status slant_of(const struct cw_ridden *input, const struct cw_place *place,
                                size_t road, const struct cw_along *along, struct cw_slant *slant,
                                struct cw_error *error) {
     size_t n = 0;
@@ -116,7 +116,7 @@ static size_t name_index(const char **names, size_t *n, const char *name) {
     return (*n)++;
 }
 
-static enum cw_status prepare_run(const struct cw_fit_input *input, size_t index,
+static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
                                   const struct cw_along *along, const struct cw_slant *slant,
                                   struct cw_prepared *prepared, struct cw_run_data *data,
                                   struct cw_error *error) {
@@ -183,8 +183,8 @@ static enum cw_status prepare_run(const struct cw_fit_input *input, size_t index
                          motion->source == CW_SPEED_DEVICE ? samples->speed_ms + first : none,
                          position, height, data, error);
     if (status < 0) goto cleanup;
-    size_t setup = input->setups ? input->setups[index] : SIZE_MAX;
-    double load = setup == SIZE_MAX ? 0 : outing->setups[setup].load_kg;
+    size_t setup = run->setup;
+    double load = setup == CW_NO_SETUP ? 0 : outing->setups[setup].load_kg;
     data->bicycle =
         (struct cw_bicycle){.mass_kg = outing->rider_mass_kg + outing->bike_mass_kg + load,
                             .wheel_inertia_kgm2 = outing->wheel_inertia_kgm2,
@@ -198,13 +198,13 @@ static enum cw_status prepare_run(const struct cw_fit_input *input, size_t index
     data->recording = run->recording;
     data->setup = setup;
     data->tyres = name_index(prepared->tyres, &prepared->n_tyres,
-                             setup == SIZE_MAX ? "all" : outing->setups[setup].tyres);
+                             setup == CW_NO_SETUP ? "all" : outing->setups[setup].tyres);
 cleanup:
     free(block);
     return status;
 }
 
-enum cw_status cw_prepare(const struct cw_fit_input *input, struct cw_prepared *prepared,
+enum cw_status cw_prepare(const struct cw_ridden *input, struct cw_prepared *prepared,
                           struct cw_error *error) {
     const struct cw_runs *runs = input->runs;
     size_t kept = 0;

@@ -6,21 +6,8 @@
 
 #include "base/error.h"
 #include "fit/run_data.h"
-#include "motion/motion.h"
-#include "outing/outing.h"
-#include "recording/recording.h"
+#include "road/ridden.h"
 #include "road/road.h"
-#include "runs/runs.h"
-
-/* An outing as far as it has been read. All borrowed. */
-struct cw_fit_input {
-    const struct cw_outing *outing;
-    const struct cw_recording *recordings;
-    const struct cw_motion *motions;
-    size_t n_recordings;
-    const struct cw_runs *runs;
-    const size_t *setups; /* each run's setup, runs->n of them; (size_t)-1 where it has none */
-};
 
 /* The air and gravity of the place. */
 struct cw_place {
@@ -46,7 +33,7 @@ struct cw_prepared {
 };
 
 /* CW_E_DATA when no run is kept. Free with cw_prepared_free, also after an error. */
-enum cw_status cw_prepare(const struct cw_fit_input *input, struct cw_prepared *prepared,
+enum cw_status cw_prepare(const struct cw_ridden *input, struct cw_prepared *prepared,
                           struct cw_error *error);
 void cw_prepared_free(struct cw_prepared *prepared);
 

@@ -1,13 +1,6 @@
 /* Whitening of a run: its observations and their dependence on every unknown, freed of correlation
- * in time linear in the samples.
- *
- * All disturbances are Markov in time, so a Kalman filter over the state
- *   (ds, E, gust, height drift, position wander)
- * turns each observation into its innovation, independent of all earlier ones. Filtered alongside
- * are the responses to a unit of each unknown; the filter is linear, so the innovation for any
- * values of the unknowns is the sum. What is left for least squares are the sums of products of
- * whitened columns: the run's own normal equations. (Harvey, Forecasting, Structural Time Series
- * Models and the Kalman Filter, 1989, section 3.4.2: GLS by filtering the regressors.) */
+ * by a Kalman filter in time linear in the samples, and summed up as the run's normal equations
+ * (fit/README.md: why, and after whom). */
 #ifndef CW_FIT_WHITEN_H
 #define CW_FIT_WHITEN_H
 
@@ -26,7 +19,7 @@ enum cw_tail {
     CW_TAIL_CRR = CW_OWN,
     CW_TAIL_CDA,
     CW_TAIL_SCALE, /* relative error of the recorded speeds */
-    CW_TAIL_DATA,  /* the observations */
+    CW_TAIL_DATA,  /* no unknown: the observations */
     CW_TAIL
 };
 
@@ -47,7 +40,8 @@ struct cw_whitener *cw_whitener_alloc(size_t n_nodes);
 void cw_whitener_free(struct cw_whitener *whitener);
 
 /* Fills normal (whose product has room for (n_nodes + CW_TAIL)^2 numbers). The data column is
- * observation minus reference, so that the unknowns are corrections to the reference. */
+ * observation minus basis motion, so that the unknowns are corrections to what the run is
+ * linearised about. */
 void cw_whiten(struct cw_whitener *whitener, const struct cw_linear *linear,
                const struct cw_noise *noise, struct cw_normal *normal);
 

@@ -9,18 +9,15 @@
 #include "outing/outing.h"
 #include "recording/recording.h"
 
-/* A recording that comes through standard input is held whole; more than this is refused. */
-#define CW_INPUT_BYTES_MAX (256UL * 1024 * 1024)
-
 struct cw_input {
     bool is_outing; /* which of the two is set */
     struct cw_outing outing;
     struct cw_recording recording;
 };
 
-/* Reads path ("-": standard input), plain or gzip. It is an outing file when its first character
- * that is not blank is "[", ";" or "#". Errors as cw_outing_read and cw_recording_read have
- * them. Free with cw_input_free, also after an error. */
+/* Reads path ("-": standard input), plain or gzip, once and from beginning to end: a pipe will do.
+ * It is an outing file when its first character that is not blank is "[", ";" or "#". Errors as
+ * cw_outing_read and cw_recording_read have them. Free with cw_input_free, also after an error. */
 enum cw_status cw_input_read(const char *path, struct cw_input *input, struct cw_error *error);
 void cw_input_free(struct cw_input *input);
 

@@ -30,6 +30,8 @@ struct cw_outing_key {
     const char *meaning;       /* for the manual */
 };
 
+#define CW_OUTING_KEY_COUNT 24
+
 /* The table, in the order of the manual; *n is its length. */
 const struct cw_outing_key *cw_outing_keys(size_t *n);
 

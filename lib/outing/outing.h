@@ -1,4 +1,4 @@
-/* The outing file: one test session at one place. */
+/* An outing: one test session at one place, as its file says it. */
 #ifndef CW_OUTING_OUTING_H
 #define CW_OUTING_OUTING_H
 
@@ -11,10 +11,8 @@ enum cw_elevation { CW_ELEVATION_BAROMETRIC, CW_ELEVATION_SATELLITE, CW_ELEVATIO
 /* "barometric", "satellite", "surveyed"; NULL for any other number. */
 const char *cw_elevation_text(enum cw_elevation elevation);
 
-#define CW_OUTING_KEY_COUNT 24 /* keys of the table in keys.h */
 #define CW_OUTING_SETUPS_MAX 100
-#define CW_OUTING_ITEMS_MAX 10000         /* of any list */
-#define CW_OUTING_BYTES_MAX (1024 * 1024) /* of the file */
+#define CW_OUTING_ITEMS_MAX 10000 /* of any list */
 
 /* In place of an index into the setups: none. */
 #define CW_NO_SETUP ((size_t)-1)
@@ -53,21 +51,6 @@ struct cw_outing {
     char **defaults; /* a sentence for each default used, with its value and unit */
 };
 
-/* Reads an outing file, plain or gzip; "-" is standard input, its paths then relative to the
- * current folder.
- * CW_E_READ (the file, or a recording that it names, cannot be read) or CW_E_FORMAT with file and
- * line; unknown names suggest the nearest known. Free with cw_outing_free, also after an error. */
-enum cw_status cw_outing_read(const char *path, struct cw_outing *outing, struct cw_error *error);
-/* The same from memory; path stands for the file in messages and gives the folder. */
-enum cw_status cw_outing_read_memory(const char *bytes, size_t length, const char *path,
-                                     struct cw_outing *outing, struct cw_error *error);
 void cw_outing_free(struct cw_outing *outing);
-
-/* Writes outing as an outing file that reads back the same, whole or not at all. Fields that are
- * NaN, NULL or empty are left to their defaults; recordings in path's folder are named relative
- * to it. heading, which may be NULL, goes on top as comment lines. CW_E_WRITE, or CW_E_ARGUMENT
- * when a text cannot stand in such a file. */
-enum cw_status cw_outing_write(const struct cw_outing *outing, const char *path,
-                               const char *heading, struct cw_error *error);
 
 #endif

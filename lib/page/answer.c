@@ -12,32 +12,33 @@
  * reference are given. */
 enum { LARGE_MOST = 3, SENTENCES_MOST = 15 };
 
-static void add_names(const struct cw_report *report, cw_name_adder name, struct cw_text *text) {
-    for (size_t i = 0; i < report->n; i++) {
-        if (i) cw_text_add(text, i + 1 < report->n ? ", " : " and ");
-        name(text, report->outings[i].outing->name);
+static void add_names(const struct cw_analysis *analysis, cw_name_adder name,
+                      struct cw_text *text) {
+    for (size_t i = 0; i < analysis->n; i++) {
+        if (i) cw_text_add(text, i + 1 < analysis->n ? ", " : " and ");
+        name(text, analysis->outings[i].outing.name);
     }
 }
 
-void cw_page_add_title(const struct cw_report *report, struct cw_text *text) {
-    add_names(report, cw_markup_add, text);
+void cw_page_add_title(const struct cw_analysis *analysis, struct cw_text *text) {
+    add_names(analysis, cw_markup_add, text);
     cw_text_add(text, " - coasting runs compared");
 }
 
-void cw_page_add_whose(const struct cw_report *report, size_t outing, struct cw_text *text) {
-    if (report->n < 2) return;
+void cw_page_add_whose(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
+    if (analysis->n < 2) return;
     cw_text_add(text, "<h3>");
-    cw_markup_add_name(text, report->outings[outing].outing->name);
+    cw_markup_add_name(text, analysis->outings[outing].outing.name);
     cw_text_add(text, "</h3>\n");
 }
 
 /* "8 runs on 2024-10-06, 1003 m long, falling 50 m". */
-static void add_about(const struct cw_report_outing *of, struct cw_text *text) {
+static void add_about(const struct cw_analysed *of, struct cw_text *text) {
     double length_m = 0, drop_m = 0, first_s = NAN;
-    size_t n = of->fit->n_runs;
+    size_t n = of->fit.n_runs;
     char day[40];
     for (size_t i = 0; i < n; i++) {
-        const struct cw_run *run = &of->runs->at[of->fit->runs[i].run];
+        const struct cw_run *run = &of->runs.at[of->fit.runs[i].run];
         length_m += run->distance_m / (double)n;
         drop_m += run->drop_m / (double)n;
         if (!i) first_s = run->start_s;
@@ -48,17 +49,17 @@ static void add_about(const struct cw_report_outing *of, struct cw_text *text) {
                 drop_m);
 }
 
-void cw_page_add_header(const struct cw_report *report, struct cw_text *text) {
+void cw_page_add_header(const struct cw_analysis *analysis, struct cw_text *text) {
     cw_text_add(text, "<header>\n<h1>");
-    add_names(report, cw_markup_add_name, text);
+    add_names(analysis, cw_markup_add_name, text);
     cw_text_add(text, "</h1>\n");
-    for (size_t i = 0; i < report->n; i++) {
+    for (size_t i = 0; i < analysis->n; i++) {
         cw_text_add(text, "<p class=\"about\">");
-        if (report->n > 1) {
-            cw_markup_add_name(text, report->outings[i].outing->name);
+        if (analysis->n > 1) {
+            cw_markup_add_name(text, analysis->outings[i].outing.name);
             cw_text_add(text, ": ");
         }
-        add_about(&report->outings[i], text);
+        add_about(&analysis->outings[i], text);
         cw_text_add(text, ".</p>\n");
     }
     cw_text_add(text, "</header>\n");
@@ -83,8 +84,8 @@ static void add_sentences(const struct cw_compare *compare, struct cw_text *text
 }
 
 /* Nothing to compare: what there is, and what is missing. */
-static void add_alone(const struct cw_report *report, struct cw_text *text) {
-    const struct cw_compare *compare = report->compare;
+static void add_alone(const struct cw_analysis *analysis, struct cw_text *text) {
+    const struct cw_compare *compare = cw_analysis_compared(analysis);
     cw_text_add(text, "<ul class=\"answers\"><li class=\"undecided\">");
     if (!compare) {
         cw_text_add(text, "No run has a setup, so nothing is compared: write the setup of each run "
@@ -104,12 +105,12 @@ static void add_alone(const struct cw_report *report, struct cw_text *text) {
     cw_text_add(text, ".</li></ul>\n");
 }
 
-void cw_page_add_answer(const struct cw_report *report, struct cw_text *text) {
+void cw_page_add_answer(const struct cw_analysis *analysis, struct cw_text *text) {
     cw_text_add(text, "<section class=\"answer\" aria-labelledby=\"answer\">"
                       "<h2 id=\"answer\" tabindex=\"-1\">The answer</h2>\n");
-    if (report->compare && report->compare->n_comparisons)
-        add_sentences(report->compare, text);
+    if (analysis->compared && analysis->compare.n_comparisons)
+        add_sentences(&analysis->compare, text);
     else
-        add_alone(report, text);
+        add_alone(analysis, text);
     cw_text_add(text, "</section>\n");
 }

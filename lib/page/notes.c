@@ -35,18 +35,16 @@ static void add_list(const char *title, struct cw_sentences *sentences, const ch
     cw_page_add_sentences(sentences, text);
 }
 
-void cw_page_add_defaults(const struct cw_report *report, size_t outing, struct cw_text *text) {
-    struct cw_fit_report of = {.of = report->outings[outing]};
+void cw_page_add_defaults(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
     struct cw_sentences defaults = {0};
-    cw_fit_defaults(&of, &defaults);
+    cw_fit_defaults(&analysis->outings[outing], &defaults);
     add_list("Taken for granted, as the outing file does not say", &defaults,
              "Nothing: the outing file says everything.", text);
 }
 
-void cw_page_add_warnings(const struct cw_report *report, size_t outing, struct cw_text *text) {
-    struct cw_fit_report of = {.of = report->outings[outing]};
+void cw_page_add_warnings(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
     struct cw_sentences warnings = {0};
-    cw_fit_warnings(&of, &warnings);
+    cw_fit_warnings(&analysis->outings[outing], &warnings);
     add_list("Warnings", &warnings, "None.", text);
 }
 
@@ -64,15 +62,15 @@ static void add_undecided(const struct cw_compare *compare, struct cw_text *text
     }
 }
 
-static void add_of_outing(const struct cw_report *report, size_t outing, struct cw_text *text) {
-    const struct cw_report_outing *of = &report->outings[outing];
-    const struct cw_fit *fit = of->fit;
+static void add_of_outing(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
+    const struct cw_analysed *of = &analysis->outings[outing];
+    const struct cw_fit *fit = &of->fit;
     for (size_t i = 0; i < fit->n_runs; i++) {
         if (fit->runs[i].identifiable) continue;
-        cw_text_add(text, "<li>Run %ld", of->runs->at[fit->runs[i].run].number);
-        if (report->n > 1) {
+        cw_text_add(text, "<li>Run %ld", of->runs.at[fit->runs[i].run].number);
+        if (analysis->n > 1) {
             cw_text_add(text, " of ");
-            cw_markup_add_name(text, of->outing->name);
+            cw_markup_add_name(text, of->outing.name);
         }
         cw_text_add(text, ", alone: ");
         cw_unknown_alone_add(&fit->runs[i], text);
@@ -86,14 +84,13 @@ static void add_of_outing(const struct cw_report *report, size_t outing, struct 
     }
 }
 
-void cw_page_add_untold(const struct cw_report *report, struct cw_text *text) {
-    const struct cw_compare *compare = report->compare;
-    struct cw_compare_report of = {.report = report};
+void cw_page_add_untold(const struct cw_analysis *analysis, struct cw_text *text) {
+    const struct cw_compare *compare = cw_analysis_compared(analysis);
     struct cw_sentences limits = {0};
     struct cw_text items = {0};
     if (compare) add_undecided(compare, &items);
-    for (size_t o = 0; o < report->n; o++) add_of_outing(report, o, &items);
-    if (compare) cw_compare_limits(&of, &limits);
+    for (size_t o = 0; o < analysis->n; o++) add_of_outing(analysis, o, &items);
+    if (compare) cw_compare_limits(analysis, &limits);
     for (size_t i = 0; compare && i < compare->warnings.n; i++) {
         char sentence[CW_WARNING_TEXT];
         cw_warning_text(&compare->warnings.at[i], false, sentence);
@@ -148,12 +145,12 @@ static void add_fastest(const struct cw_run *run, struct cw_text *text) {
         cw_text_add(text, "On a slope like this one brakes may not stop it at all. ");
 }
 
-void cw_page_add_care(const struct cw_report *report, struct cw_text *text) {
+void cw_page_add_care(const struct cw_analysis *analysis, struct cw_text *text) {
     const struct cw_run *fastest = NULL;
-    for (size_t o = 0; o < report->n; o++) {
-        const struct cw_report_outing *of = &report->outings[o];
-        for (size_t i = 0; i < of->fit->n_runs; i++) {
-            const struct cw_run *run = &of->runs->at[of->fit->runs[i].run];
+    for (size_t o = 0; o < analysis->n; o++) {
+        const struct cw_analysed *of = &analysis->outings[o];
+        for (size_t i = 0; i < of->fit.n_runs; i++) {
+            const struct cw_run *run = &of->runs.at[of->fit.runs[i].run];
             if (!fastest || run->top_speed_ms > fastest->top_speed_ms) fastest = run;
         }
     }
@@ -236,7 +233,7 @@ void cw_page_add_origin(const struct cw_page_origin *origin, struct cw_text *tex
     add_command(origin, text);
     cw_text_add(text, "<dl>\n");
     for (size_t i = 0; i < origin->n_inputs; i++) {
-        const struct cw_page_input *input = &origin->inputs[i];
+        const struct cw_analysis_input *input = &origin->inputs[i];
         cw_text_add(text, "<div><dt>");
         cw_markup_add_name(text, strcmp(input->file, "-") ? input->file : "standard input");
         cw_text_add(text, "</dt><dd class=\"checksum\">");

@@ -1,9 +1,9 @@
 #include "page/page.h"
 
-#include <stdio.h>
 #include <string.h>
 
 #include "base/checksum.h"
+#include "base/format.h"
 #include "page/assets.h"
 #include "page/parts.h"
 #include "picture/picture.h"
@@ -24,28 +24,29 @@ static void add_policy(struct cw_text *text) {
     cw_text_add(text, "; script-src 'sha256-%s'\">\n", checksum);
 }
 
-static void add_head(const struct cw_report *report, struct cw_text *text) {
+static void add_head(const struct cw_analysis *analysis, struct cw_text *text) {
     cw_text_add(text, "<!DOCTYPE html>\n<html lang=\"en-GB\">\n<head>\n<meta charset=\"utf-8\">\n");
     add_policy(text);
     cw_text_add(text, "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
                       "<meta name=\"color-scheme\" content=\"light dark\">\n"
                       "<meta name=\"referrer\" content=\"no-referrer\">\n<title>");
-    cw_page_add_title(report, text);
+    cw_page_add_title(analysis, text);
     cw_text_add(text, "</title>\n<style>%s</style>\n</head>\n", cw_page_style);
 }
 
-typedef void (*outing_part)(const struct cw_report *report, size_t outing, struct cw_text *text);
+typedef void (*outing_part)(const struct cw_analysis *analysis, size_t outing,
+                            struct cw_text *text);
 
 /* A section with a part for each outing. */
-static void add_section(const struct cw_report *report, const char *id, const char *heading,
+static void add_section(const struct cw_analysis *analysis, const char *id, const char *heading,
                         outing_part part, struct cw_text *text) {
     cw_text_add(text, "<section aria-labelledby=\"%s\"><h2 id=\"%s\">%s</h2>\n", id, id, heading);
-    for (size_t o = 0; o < report->n; o++) {
+    for (size_t o = 0; o < analysis->n; o++) {
         cw_text_add(text, "<div data-outing=\"");
-        cw_markup_add(text, report->n > 1 ? report->outings[o].outing->name : "");
+        cw_markup_add(text, analysis->n > 1 ? analysis->outings[o].outing.name : "");
         cw_text_add(text, "\">\n");
-        cw_page_add_whose(report, o, text);
-        part(report, o, text);
+        cw_page_add_whose(analysis, o, text);
+        part(analysis, o, text);
         cw_text_add(text, "</div>\n");
     }
     cw_text_add(text, "</section>\n");
@@ -77,15 +78,15 @@ static const struct place places[] = {
 };
 #define PLACES (sizeof places / sizeof *places)
 
-static enum cw_status add_figure(const struct cw_report *report, const struct place *place,
+static enum cw_status add_figure(const struct cw_analysis *analysis, const struct place *place,
                                  size_t outing, struct cw_text *text, struct cw_error *error) {
     struct cw_text svg = {0};
     struct cw_error why = {0};
     char prefix[64];
     const char *name = cw_picture_name(place->picture);
-    snprintf(prefix, sizeof prefix, "%s-%zu-", name, outing + 1);
-    enum cw_status status = cw_picture_add(place->picture, report, outing, prefix, &svg, &why);
-    cw_page_add_whose(report, outing, text);
+    cw_format(prefix, sizeof prefix, "%s-%zu-", name, outing + 1);
+    enum cw_status status = cw_picture_add(place->picture, analysis, outing, prefix, &svg, &why);
+    cw_page_add_whose(analysis, outing, text);
     if (status >= 0 && svg.bytes) {
         cw_text_add(text,
                     "<figure>\n<div class=\"picture\" id=\"picture-%s-%zu\" role=\"group\" "
@@ -109,7 +110,7 @@ static enum cw_status add_figure(const struct cw_report *report, const struct pl
     return status;
 }
 
-static enum cw_status add_board(const struct cw_report *report, struct cw_text *text,
+static enum cw_status add_board(const struct cw_analysis *analysis, struct cw_text *text,
                                 struct cw_error *error) {
     enum cw_status status = CW_OK;
     cw_text_add(text, "<div class=\"board\">\n");
@@ -118,13 +119,13 @@ static enum cw_status add_board(const struct cw_report *report, struct cw_text *
         const char *name = cw_picture_name(place->picture);
         cw_text_add(text, "<section aria-labelledby=\"see-%s\"><h2 id=\"see-%s\">%s</h2>\n", name,
                     name, place->heading);
-        for (size_t o = 0; o < report->n && status >= 0; o++)
-            status = add_figure(report, place, o, text, error);
+        for (size_t o = 0; o < analysis->n && status >= 0; o++)
+            status = add_figure(analysis, place, o, text, error);
         cw_text_add(text, "</section>\n");
     }
     cw_text_add(text, "<div>\n");
-    add_section(report, "noise", "Noise found", cw_page_add_noise, text);
-    cw_page_add_untold(report, text);
+    add_section(analysis, "noise", "Noise found", cw_page_add_noise, text);
+    cw_page_add_untold(analysis, text);
     cw_text_add(text, "</div>\n</div>\n");
     return status;
 }
@@ -146,39 +147,39 @@ static void add_contents(struct cw_text *text) {
 
 /* ---- numbers and words ---- */
 
-static void add_assumed(const struct cw_report *report, size_t outing, struct cw_text *text) {
-    cw_page_add_defaults(report, outing, text);
-    cw_page_add_warnings(report, outing, text);
+static void add_assumed(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
+    cw_page_add_defaults(analysis, outing, text);
+    cw_page_add_warnings(analysis, outing, text);
 }
 
-static void add_numbers(const struct cw_report *report, struct cw_text *text) {
+static void add_numbers(const struct cw_analysis *analysis, struct cw_text *text) {
     cw_text_add(text, "<section aria-labelledby=\"comparisons\">"
                       "<h2 id=\"comparisons\">Setups compared</h2>\n");
-    cw_page_add_setups(report, text);
-    cw_page_add_comparisons(report, text);
+    cw_page_add_setups(analysis, text);
+    cw_page_add_comparisons(analysis, text);
     cw_text_add(text, "</section>\n");
-    add_section(report, "runs", "Runs", cw_page_add_runs, text);
-    add_section(report, "timed", "Times as measured", cw_page_add_timed, text);
+    add_section(analysis, "runs", "Runs", cw_page_add_runs, text);
+    add_section(analysis, "timed", "Times as measured", cw_page_add_timed, text);
     cw_text_add(text, "<section aria-labelledby=\"budget\">"
                       "<h2 id=\"budget\">Error budget in numbers</h2>\n");
-    cw_page_add_budget(report, text);
+    cw_page_add_budget(analysis, text);
     cw_text_add(text, "</section>\n");
-    add_section(report, "assumed", "Defaults and warnings", add_assumed, text);
+    add_section(analysis, "assumed", "Defaults and warnings", add_assumed, text);
 }
 
-enum cw_status cw_page_add(const struct cw_report *report, const struct cw_page_origin *origin,
+enum cw_status cw_page_add(const struct cw_analysis *analysis, const struct cw_page_origin *origin,
                            struct cw_text *text, struct cw_error *error) {
-    add_head(report, text);
+    add_head(analysis, text);
     cw_text_add(text, "<body>\n<a class=\"skip\" href=\"#answer\">To the answer</a>\n");
-    cw_page_add_header(report, text);
+    cw_page_add_header(analysis, text);
     cw_text_add(text, "<main>\n");
-    cw_page_add_answer(report, text);
+    cw_page_add_answer(analysis, text);
     add_contents(text);
-    enum cw_status status = add_board(report, text, error);
+    enum cw_status status = add_board(analysis, text, error);
     if (status < 0) return status;
-    add_numbers(report, text);
+    add_numbers(analysis, text);
     cw_page_add_method(text);
-    cw_page_add_care(report, text);
+    cw_page_add_care(analysis, text);
     cw_text_add(text, "</main>\n");
     cw_page_add_origin(origin, text);
     cw_text_add(text, "<script>%s</script>\n</body>\n</html>\n", cw_page_script);

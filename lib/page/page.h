@@ -4,16 +4,10 @@
 
 #include <stddef.h>
 
-#include "base/checksum.h"
+#include "analysis/analysis.h"
+#include "analysis/inputs.h"
 #include "base/error.h"
 #include "base/text.h"
-#include "report/report.h"
-
-/* A file that the page was made from. */
-struct cw_page_input {
-    const char *file;
-    char checksum[CW_CHECKSUM_HEX]; /* "" where the file could not be read twice */
-};
 
 /* How the page was made, so that it can be made again. All borrowed. */
 struct cw_page_origin {
@@ -21,12 +15,12 @@ struct cw_page_origin {
     size_t n_arguments;  /* of the command line, the program's name among them */
     const char *const *arguments;
     size_t n_inputs;
-    const struct cw_page_input *inputs;
+    const struct cw_analysis_input *inputs;
 };
 
 /* Adds the whole page. Written from its arguments alone: the same inputs give the same bytes.
  * CW_E_MEMORY, or what a picture says other than that there is nothing to draw. */
-enum cw_status cw_page_add(const struct cw_report *report, const struct cw_page_origin *origin,
+enum cw_status cw_page_add(const struct cw_analysis *analysis, const struct cw_page_origin *origin,
                            struct cw_text *text, struct cw_error *error);
 
 #endif

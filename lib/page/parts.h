@@ -4,36 +4,36 @@
 
 #include <stddef.h>
 
+#include "analysis/analysis.h"
 #include "base/text.h"
 #include "page/page.h"
 #include "report/parts.h"
-#include "report/report.h"
 
 /* page_answer.c: whose page it is, and what it says. */
-void cw_page_add_title(const struct cw_report *report, struct cw_text *text);
-void cw_page_add_header(const struct cw_report *report, struct cw_text *text);
-void cw_page_add_answer(const struct cw_report *report, struct cw_text *text);
+void cw_page_add_title(const struct cw_analysis *analysis, struct cw_text *text);
+void cw_page_add_header(const struct cw_analysis *analysis, struct cw_text *text);
+void cw_page_add_answer(const struct cw_analysis *analysis, struct cw_text *text);
 
 /* page_tables.c: numbers, which are also the pictures' table alternatives. */
-void cw_page_add_setups(const struct cw_report *report, struct cw_text *text);
-void cw_page_add_comparisons(const struct cw_report *report, struct cw_text *text);
-void cw_page_add_runs(const struct cw_report *report, size_t outing, struct cw_text *text);
-void cw_page_add_timed(const struct cw_report *report, size_t outing, struct cw_text *text);
-void cw_page_add_budget(const struct cw_report *report, struct cw_text *text);
-void cw_page_add_noise(const struct cw_report *report, size_t outing, struct cw_text *text);
+void cw_page_add_setups(const struct cw_analysis *analysis, struct cw_text *text);
+void cw_page_add_comparisons(const struct cw_analysis *analysis, struct cw_text *text);
+void cw_page_add_runs(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);
+void cw_page_add_timed(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);
+void cw_page_add_budget(const struct cw_analysis *analysis, struct cw_text *text);
+void cw_page_add_noise(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);
 
 /* page_notes.c: what is said in words. */
-void cw_page_add_untold(const struct cw_report *report, struct cw_text *text);
-void cw_page_add_defaults(const struct cw_report *report, size_t outing, struct cw_text *text);
-void cw_page_add_warnings(const struct cw_report *report, size_t outing, struct cw_text *text);
+void cw_page_add_untold(const struct cw_analysis *analysis, struct cw_text *text);
+void cw_page_add_defaults(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);
+void cw_page_add_warnings(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);
 void cw_page_add_method(struct cw_text *text);
-void cw_page_add_care(const struct cw_report *report, struct cw_text *text);
+void cw_page_add_care(const struct cw_analysis *analysis, struct cw_text *text);
 void cw_page_add_origin(const struct cw_page_origin *origin, struct cw_text *text);
 
 /* A list of the sentences, nothing where there are none; frees them. */
 void cw_page_add_sentences(struct cw_sentences *sentences, struct cw_text *text);
 
 /* "<h3>" and the outing's name where there are several; they tell whose the following is. */
-void cw_page_add_whose(const struct cw_report *report, size_t outing, struct cw_text *text);
+void cw_page_add_whose(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);
 
 #endif

@@ -1,10 +1,10 @@
 #include <math.h>
 #include <stdbool.h>
 #include <stddef.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/format.h"
 #include "base/number.h"
 #include "page/html_table.h"
 #include "page/parts.h"
@@ -23,7 +23,7 @@
 static void finish(struct cw_table *table, const char *id, size_t outing, const char *caption,
                    const char *const *runs, struct cw_text *text) {
     char unique[64];
-    snprintf(unique, sizeof unique, "%s-%zu", id, outing + 1);
+    cw_format(unique, sizeof unique, "%s-%zu", id, outing + 1);
     struct cw_html_table html = {.id = unique, .caption = caption, .runs = runs};
     cw_html_table_add(&html, table, text);
     cw_table_free(table);
@@ -35,13 +35,13 @@ static const char *setup_name(const struct cw_outing *outing, size_t setup) {
 
 /* ---- over all outings ---- */
 
-void cw_page_add_setups(const struct cw_report *report, struct cw_text *text) {
+void cw_page_add_setups(const struct cw_analysis *analysis, struct cw_text *text) {
     static const struct cw_column columns[] = {{"setup", "", false},
                                                {"runs", "", true},
                                                {"outings", "", true},
                                                {"load", "kg", true},
                                                ESTIMATE("CdA", "m²")};
-    const struct cw_compare *compare = report->compare;
+    const struct cw_compare *compare = cw_analysis_compared(analysis);
     struct cw_table table = {COLUMNS(columns)};
     if (!compare) {
         cw_text_add(text, "<p id=\"setups\">No run has a setup.</p>\n");
@@ -57,9 +57,8 @@ void cw_page_add_setups(const struct cw_report *report, struct cw_text *text) {
     }
     cw_text_add(text, "<div id=\"setups\">\n");
     finish(&table, "table-setups", 0, "Setups, the mean of their runs", NULL, text);
-    struct cw_compare_report of = {.report = report};
     struct cw_sentences said = {0};
-    cw_compare_runs_said(&of, &said);
+    cw_compare_runs_said(analysis, &said);
     cw_page_add_sentences(&said, text);
     cw_text_add(text, "</div>\n");
 }
@@ -129,12 +128,12 @@ static void add_meanings(const struct cw_compare *compare, struct cw_text *text)
                 "only.</p>\n");
 }
 
-void cw_page_add_comparisons(const struct cw_report *report, struct cw_text *text) {
+void cw_page_add_comparisons(const struct cw_analysis *analysis, struct cw_text *text) {
     static const struct cw_column columns[] = {
         {"setup", "", false},        {"against", "", false},    {"its drag is", "", false},
         ESTIMATE("difference", "%"), {"would show", "%", true}, {"p", "", true},
         {"p adjusted", "", true}};
-    const struct cw_compare *compare = report->compare;
+    const struct cw_compare *compare = cw_analysis_compared(analysis);
     struct cw_table table = {COLUMNS(columns)};
     if (!compare || !compare->n_comparisons) {
         cw_text_add(text, "<p>There are no two setups to compare.</p>\n");
@@ -152,12 +151,12 @@ void cw_page_add_comparisons(const struct cw_report *report, struct cw_text *tex
 /* How the pictures name a run in data-run. */
 typedef char run_key[48];
 
-static void add_run(const struct cw_report_outing *of, size_t i, struct cw_table *table) {
-    const struct cw_run *run = &of->runs->at[i];
+static void add_run(const struct cw_analysed *of, size_t i, struct cw_table *table) {
+    const struct cw_run *run = &of->runs.at[i];
     char start[40];
     cw_time_write(floor(run->start_s), start, sizeof start);
     cw_table_add(table, "%ld", run->number);
-    if (run->kept) cw_table_add(table, "%s", setup_name(of->outing, of->setups[i]));
+    if (run->kept) cw_table_add(table, "%s", setup_name(&of->outing, run->setup));
     if (of->n_recordings > 1) cw_table_add(table, "%zu", run->recording + 1);
     cw_table_add(table, "%.10s %.8s", start, start + 11); /* YYYY-MM-DD hh:mm:ss */
     cw_table_add_number(table, run->duration_s, 0);
@@ -169,8 +168,7 @@ static void add_run(const struct cw_report_outing *of, size_t i, struct cw_table
     cw_table_add(table, "%s", cw_run_end_text(run->ends));
 }
 
-static size_t run_columns(const struct cw_report_outing *of, bool kept,
-                          struct cw_column columns[20]) {
+static size_t run_columns(const struct cw_analysed *of, bool kept, struct cw_column columns[20]) {
     static const struct cw_column shared[] = {{"start (UTC)", "", true}, {"time", "s", true},
                                               {"length", "m", true},     {"drop", "m", true},
                                               {"entry", "km/h", true},   {"top", "km/h", true},
@@ -190,16 +188,16 @@ static size_t run_columns(const struct cw_report_outing *of, bool kept,
     return n;
 }
 
-static void add_kept(const struct cw_report_outing *of, size_t outing, struct cw_text *text) {
+static void add_kept(const struct cw_analysed *of, size_t outing, struct cw_text *text) {
     struct cw_column columns[20];
     struct cw_table table = {.columns = columns, .n_columns = run_columns(of, true, columns)};
-    size_t n = of->fit->n_runs;
+    size_t n = of->fit.n_runs;
     run_key *keys = calloc(n + 1, sizeof *keys);
     const char **runs = calloc(n + 1, sizeof *runs);
     if (!keys || !runs) text->failed = true;
     for (size_t i = 0; keys && runs && i < n; i++) {
-        const struct cw_fit_run *run = &of->fit->runs[i];
-        snprintf(keys[i], sizeof keys[i], "%zu.%ld", outing + 1, of->runs->at[run->run].number);
+        const struct cw_fit_run *run = &of->fit.runs[i];
+        cw_format(keys[i], sizeof keys[i], "%zu.%ld", outing + 1, of->runs.at[run->run].number);
         runs[i] = keys[i];
         add_run(of, run->run, &table);
         cw_table_add_estimate(&table,
@@ -210,14 +208,13 @@ static void add_kept(const struct cw_report_outing *of, size_t outing, struct cw
     free(keys);
 }
 
-static void add_turned_down(const struct cw_report_outing *of, size_t outing,
-                            struct cw_text *text) {
+static void add_turned_down(const struct cw_analysed *of, size_t outing, struct cw_text *text) {
     struct cw_column columns[20];
     struct cw_table table = {.columns = columns, .n_columns = run_columns(of, false, columns)};
-    for (size_t i = 0; i < of->runs->n; i++) {
-        if (of->runs->at[i].kept) continue;
+    for (size_t i = 0; i < of->runs.n; i++) {
+        if (of->runs.at[i].kept) continue;
         struct cw_text reasons = {0};
-        cw_reasons_add(&reasons, of->runs->at[i].reasons, ", ");
+        cw_reasons_add(&reasons, of->runs.at[i].reasons, ", ");
         add_run(of, i, &table);
         cw_table_add(&table, "%s", reasons.bytes ? reasons.bytes : "-");
         cw_text_free(&reasons);
@@ -229,7 +226,7 @@ static void add_turned_down(const struct cw_report_outing *of, size_t outing,
     cw_table_free(&table);
 }
 
-static void add_recordings(const struct cw_report_outing *of, struct cw_text *text) {
+static void add_recordings(const struct cw_analysed *of, struct cw_text *text) {
     if (of->n_recordings < 2) return;
     cw_text_add(text, "<p>Recordings, by number:</p>\n<ol>\n");
     for (size_t i = 0; i < of->n_recordings; i++) {
@@ -240,8 +237,8 @@ static void add_recordings(const struct cw_report_outing *of, struct cw_text *te
     cw_text_add(text, "</ol>\n");
 }
 
-void cw_page_add_runs(const struct cw_report *report, size_t outing, struct cw_text *text) {
-    const struct cw_report_outing *of = &report->outings[outing];
+void cw_page_add_runs(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
+    const struct cw_analysed *of = &analysis->outings[outing];
     add_kept(of, outing, text);
     add_turned_down(of, outing, text);
     add_recordings(of, text);
@@ -249,7 +246,7 @@ void cw_page_add_runs(const struct cw_report *report, size_t outing, struct cw_t
 
 /* ---- as measured ---- */
 
-static void add_timed_runs(const struct cw_report_outing *of, const struct cw_timed *timed,
+static void add_timed_runs(const struct cw_analysed *of, const struct cw_timed *timed,
                            size_t outing, struct cw_text *text) {
     static const struct cw_column columns[] = {
         {"run", "", false},      {"setup", "", false},   {"time", "s", true},    {"±", "s", true},
@@ -260,8 +257,8 @@ static void add_timed_runs(const struct cw_report_outing *of, const struct cw_ti
     char caption[128];
     for (size_t i = 0; i < timed->n; i++) {
         const struct cw_timed_run *run = &timed->runs[i];
-        cw_table_add(&table, "%ld", of->runs->at[run->run].number);
-        cw_table_add(&table, "%s", setup_name(of->outing, run->setup));
+        cw_table_add(&table, "%ld", of->runs.at[run->run].number);
+        cw_table_add(&table, "%s", setup_name(&of->outing, run->setup));
         cw_table_add_number(&table, run->time_s.value, 2);
         cw_table_add_number(&table, run->time_s.standard_error, 2);
         cw_table_add_number(&table, run->entry_speed_ms.value * CW_KMH_PER_MS, 1);
@@ -270,12 +267,12 @@ static void add_timed_runs(const struct cw_report_outing *of, const struct cw_ti
         cw_table_add_number(&table, run->runout_m.value, 1);
         cw_table_add_number(&table, run->runout_m.standard_error, 1);
     }
-    snprintf(caption, sizeof caption, "Times from the gate at %.0f m to the gate at %.0f m",
-             timed->gates_m[0], timed->gates_m[timed->n_gates - 1]);
+    cw_format(caption, sizeof caption, "Times from the gate at %.0f m to the gate at %.0f m",
+              timed->gates_m[0], timed->gates_m[timed->n_gates - 1]);
     finish(&table, "table-timed", outing, caption, NULL, text);
 }
 
-static void add_timed_differences(const struct cw_report_outing *of, const struct cw_timed *timed,
+static void add_timed_differences(const struct cw_analysed *of, const struct cw_timed *timed,
                                   size_t outing, struct cw_text *text) {
     static const struct cw_column columns[] = {
         {"setup", "", false}, {"against", "", false},   {"measured", "", false},
@@ -288,8 +285,8 @@ static void add_timed_differences(const struct cw_report_outing *of, const struc
             struct cw_timed_shown shown = cw_timed_shown_as(q);
             const struct cw_timed_difference *of_q = &comparison->of[q];
             if (!isfinite(of_q->difference.value)) continue;
-            cw_table_add(&table, "%s", setup_name(of->outing, comparison->setup));
-            cw_table_add(&table, "%s", setup_name(of->outing, comparison->reference));
+            cw_table_add(&table, "%s", setup_name(&of->outing, comparison->setup));
+            cw_table_add(&table, "%s", setup_name(&of->outing, comparison->reference));
             cw_table_add(&table, "%s", shown.name);
             cw_table_add(&table, "%zu, %zu", of_q->n[0], of_q->n[1]);
             cw_table_add_number(&table, shown.factor * of_q->difference.value, shown.decimals);
@@ -304,29 +301,26 @@ static void add_timed_differences(const struct cw_report_outing *of, const struc
     cw_table_free(&table);
 }
 
-void cw_page_add_timed(const struct cw_report *report, size_t outing, struct cw_text *text) {
-    const struct cw_report_outing *of = &report->outings[outing];
-    struct cw_timed timed;
-    struct cw_error error;
-    if (cw_report_timed(of, &timed, &error) < 0) {
-        cw_text_add(text, "<p>Not timed: ");
-        cw_markup_add(text, error.message);
-        cw_text_add(text, ".</p>\n");
+void cw_page_add_timed(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
+    const struct cw_analysed *of = &analysis->outings[outing];
+    if (of->timed.n) {
+        add_timed_runs(of, &of->timed, outing, text);
+        add_timed_differences(of, &of->timed, outing, text);
     } else {
-        add_timed_runs(of, &timed, outing, text);
-        add_timed_differences(of, &timed, outing, text);
+        cw_text_add(text, "<p>Not timed: ");
+        cw_markup_add(text, of->untimed);
+        cw_text_add(text, ".</p>\n");
     }
-    cw_timed_free(&timed);
 }
 
 /* ---- what disturbs ---- */
 
-void cw_page_add_budget(const struct cw_report *report, struct cw_text *text) {
+void cw_page_add_budget(const struct cw_analysis *analysis, struct cw_text *text) {
     static const struct cw_column columns[] = {{"cause", "", false}, {"off by", "", true},
                                                {"unit", "", false},  {"CdA", "%", true},
                                                {"Crr", "", true},    {"difference", "%", true}};
     static const struct cw_look look = {.utf8 = true};
-    const struct cw_compare *compare = report->compare;
+    const struct cw_compare *compare = cw_analysis_compared(analysis);
     const struct cw_signs sign = cw_signs_of(&look);
     struct cw_table table = {COLUMNS(columns)};
     if (!compare || !compare->n_causes) {
@@ -342,14 +336,13 @@ void cw_page_add_budget(const struct cw_report *report, struct cw_text *text) {
            NULL, text);
 }
 
-void cw_page_add_noise(const struct cw_report *report, size_t outing, struct cw_text *text) {
+void cw_page_add_noise(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
     static const struct cw_column columns[] = {{"standard deviation of", "", false},
                                                {"found", "", true},
                                                {"unit", "", false},
                                                {"95 % from", "", true},
                                                {"to", "", true}};
-    struct cw_fit_report fit = {.of = report->outings[outing]};
     struct cw_table table = {COLUMNS(columns)};
-    cw_noise_rows(&fit, &table);
+    cw_noise_rows(&analysis->outings[outing], &table);
     finish(&table, "table-noise", outing, "Noise, as the runs themselves show it", NULL, text);
 }

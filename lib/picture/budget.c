@@ -22,7 +22,7 @@ struct budget {
 };
 
 static double mean_effect(const struct cw_scene *scene, const double *effect, size_t setup) {
-    const struct cw_fit *fit = scene->outing->fit;
+    const struct cw_fit *fit = &scene->of->fit;
     double sum = 0, n = 0;
     for (size_t i = 0; i < scene->n; i++) {
         size_t at = (size_t)(scene->runs[i].data - fit->joint.data);
@@ -38,7 +38,7 @@ static double mean_effect(const struct cw_scene *scene, const double *effect, si
 /* Noise's share: of the mean CdA, the setups' standard errors at the mean; of the difference, that
  * of the first comparison. */
 static void add_noise(const struct cw_scene *scene, struct share *share) {
-    const struct cw_compare *compare = scene->report->compare;
+    const struct cw_compare *compare = cw_analysis_compared(scene->analysis);
     double sum = 0, n = 0;
     for (size_t s = 0; s < scene->n_setups; s++) {
         const struct cw_setup_result *r = scene->setups[s].result;
@@ -62,16 +62,16 @@ static int larger_first(const void *a, const void *b) {
 
 static size_t setup_named(const struct cw_scene *scene, size_t result) {
     for (size_t s = 0; s < scene->n_setups; s++)
-        if (scene->setups[s].result == &scene->report->compare->setups[result]) return s;
+        if (scene->setups[s].result == &scene->analysis->compare.setups[result]) return s;
     return (size_t)-1;
 }
 
 static enum cw_status gather(struct budget *b, struct cw_error *error) {
     const struct cw_scene *scene = b->scene;
-    const struct cw_budget *budget = &scene->outing->fit->budget;
-    const struct cw_compare *compare = scene->report->compare;
+    const struct cw_budget *budget = &scene->of->fit.budget;
+    const struct cw_compare *compare = cw_analysis_compared(scene->analysis);
     if (!budget->n)
-        return cw_error_set(error, CW_E_DATA, scene->outing->outing->file, 0,
+        return cw_error_set(error, CW_E_DATA, scene->of->outing.file, 0,
                             "the fit has no error budget to draw");
     b->shares = calloc(budget->n + 2, sizeof *b->shares);
     if (!b->shares) return cw_error_memory(error);
@@ -166,7 +166,7 @@ static void draw(const struct budget *b, struct cw_chart *chart, const struct cw
 }
 
 static void draw_key(const struct budget *b, struct cw_chart *chart) {
-    const struct cw_compare *compare = b->scene->report->compare;
+    const struct cw_compare *compare = cw_analysis_compared(b->scene->analysis);
     struct cw_text text = {0};
     chart->y += CW_CHART_ROW;
     cw_chart_rect(chart, CW_STYLE_NONE, "solid", 12, chart->y - 15, 20, 11);

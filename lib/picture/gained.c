@@ -24,7 +24,7 @@ static void time_runs(struct gained *g) {
     for (size_t i = 0; i < g->scene->n; i++) {
         const struct cw_run_data *data = g->scene->runs[i].data;
         double *row = g->time_s + i * POINTS, start = cw_scene_time_at(data, g->from_m);
-        bool whole = data->road == 0 && !isnan(start + cw_scene_time_at(data, g->to_m));
+        bool whole = data->road == CW_ROAD_MAIN && !isnan(start + cw_scene_time_at(data, g->to_m));
         for (size_t k = 0; k < POINTS; k++)
             row[k] = whole ? cw_scene_time_at(data, g->s_m[k]) - start : NAN;
         g->runs[g->scene->runs[i].setup] += whole;
@@ -170,7 +170,7 @@ enum cw_status cw_picture_gained(const struct cw_scene *scene, const char *id_pr
     struct cw_chart chart;
     struct cw_text description = {0};
     enum cw_status status = CW_OK;
-    const char *file = scene->outing->outing->file;
+    const char *file = scene->of->outing.file;
     if (scene->n_setups < 2)
         return cw_error_set(error, CW_E_DATA, file, 0,
                             "one setup only: no time to gain on another");

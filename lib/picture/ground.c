@@ -17,7 +17,7 @@ struct ground {
 
 /* A run's positions in the road's plane; how many. */
 static size_t positions_of(const struct ground *g, const struct cw_run *run) {
-    const struct cw_report_outing *o = g->scene->outing;
+    const struct cw_analysed *o = g->scene->of;
     size_t n = 0;
     if (!o->motions || run->recording >= o->n_recordings) return 0;
     const struct cw_motion *motion = &o->motions[run->recording];
@@ -43,7 +43,7 @@ static void add_to_range(const struct ground *g, size_t n, double range[4]) {
 static bool lay_out(struct ground *g, struct cw_chart *chart) {
     double range[4] = {INFINITY, -INFINITY, INFINITY, -INFINITY};
     for (size_t i = 0; i < g->scene->n; i++)
-        if (g->scene->runs[i].data->road == 0)
+        if (g->scene->runs[i].data->road == CW_ROAD_MAIN)
             add_to_range(g, positions_of(g, g->scene->runs[i].run), range);
     for (size_t i = 0; i < g->road->n; i++) {
         cw_range_add(&range[0], &range[1], g->road->east_m[i]);
@@ -82,15 +82,15 @@ static void draw_line(const struct ground *g, struct cw_chart *chart, const stru
 
 static void draw_runs(struct ground *g, struct cw_chart *chart) {
     const struct cw_scene *scene = g->scene;
-    const struct cw_runs *runs = scene->outing->runs;
+    const struct cw_runs *runs = &scene->of->runs;
     cw_plot_line(chart, &g->plot, 0, "road plain", g->road->n, g->road->east_m, g->road->north_m);
     for (size_t i = 0; i < runs->n && g->n_turned < CW_SCENE_RUNS_MOST; i++) {
-        if (runs->at[i].kept || runs->at[i].road != 0) continue;
+        if (runs->at[i].kept || runs->at[i].road != CW_ROAD_MAIN) continue;
         draw_line(g, chart, &runs->at[i], CW_STYLE_NONE, NULL);
         g->n_turned++;
     }
     for (size_t i = 0; !scene->many_on_road && i < scene->n; i++)
-        if (scene->runs[i].data->road == 0)
+        if (scene->runs[i].data->road == CW_ROAD_MAIN)
             draw_line(g, chart, scene->runs[i].run, scene->setups[scene->runs[i].setup].style,
                       scene->setups[scene->runs[i].setup].name);
 }
@@ -180,16 +180,16 @@ static void describe(const struct ground *g, struct cw_text *text) {
 
 enum cw_status cw_picture_ground(const struct cw_scene *scene, const char *id_prefix,
                                  struct cw_text *out, struct cw_error *error) {
-    const struct cw_fit *fit = scene->outing->fit;
+    const struct cw_fit *fit = &scene->of->fit;
     struct ground g = {.scene = scene};
     struct cw_chart chart;
     struct cw_text description = {0}, note = {0};
     enum cw_status status = CW_OK;
-    if (!fit->n_roads || !fit->roads || fit->roads[0].n < 2)
-        return cw_error_set(error, CW_E_DATA, scene->outing->outing->file, 0,
+    if (!fit->n_roads || !fit->roads || fit->roads[CW_ROAD_MAIN].n < 2)
+        return cw_error_set(error, CW_E_DATA, scene->of->outing.file, 0,
                             "the recordings hold no positions: no lines on the ground to draw");
-    g.road = &fit->roads[0];
-    size_t most = most_samples(scene->outing->runs);
+    g.road = &fit->roads[CW_ROAD_MAIN];
+    size_t most = most_samples(&scene->of->runs);
     g.east_m = malloc(2 * most * sizeof *g.east_m);
     if (!g.east_m) return cw_error_memory(error);
     g.north_m = g.east_m + most;
@@ -197,7 +197,7 @@ enum cw_status cw_picture_ground(const struct cw_scene *scene, const char *id_pr
     cw_scene_key(scene, &chart, true);
     if (!lay_out(&g, &chart)) {
         cw_text_free(&chart.body);
-        status = cw_error_set(error, CW_E_DATA, scene->outing->outing->file, 0,
+        status = cw_error_set(error, CW_E_DATA, scene->of->outing.file, 0,
                               "the runs hold no positions: no lines on the ground to draw");
         goto cleanup;
     }

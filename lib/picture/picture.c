@@ -24,12 +24,12 @@ const char *cw_picture_title(enum cw_picture picture) {
     return pictures[picture].title;
 }
 
-enum cw_status cw_picture_add(enum cw_picture picture, const struct cw_report *report,
+enum cw_status cw_picture_add(enum cw_picture picture, const struct cw_analysis *analysis,
                               size_t outing, const char *id_prefix, struct cw_text *text,
                               struct cw_error *error) {
     struct cw_scene scene;
     size_t length = text->length;
-    enum cw_status status = cw_scene_make(report, outing, &scene, error);
+    enum cw_status status = cw_scene_make(analysis, outing, &scene, error);
     if (status >= 0) status = pictures[picture].make(&scene, id_prefix, text, error);
     cw_scene_free(&scene);
     if (status < 0 && text->length > length) { /* whole or not at all */

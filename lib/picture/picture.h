@@ -2,9 +2,9 @@
 #ifndef CW_PICTURE_PICTURE_H
 #define CW_PICTURE_PICTURE_H
 
+#include "analysis/analysis.h"
 #include "base/error.h"
 #include "base/text.h"
-#include "report/report.h"
 
 enum cw_picture {
     CW_PICTURE_SETUPS, /* CdA of every run by setup, with intervals and means */
@@ -29,7 +29,7 @@ const char *cw_picture_style(void);
 /* Adds the picture of one outing (compare over all of them where it concerns it) as an <svg>
  * element. id_prefix makes its ids unique on a page. CW_E_DATA with a sentence saying why there is
  * nothing to draw. */
-enum cw_status cw_picture_add(enum cw_picture picture, const struct cw_report *report,
+enum cw_status cw_picture_add(enum cw_picture picture, const struct cw_analysis *analysis,
                               size_t outing, const char *id_prefix, struct cw_text *text,
                               struct cw_error *error);
 

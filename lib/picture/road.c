@@ -25,22 +25,21 @@ struct road {
 
 static void road_free(struct road *r) {
     for (size_t i = 0; r->lines && i < r->scene->n; i++) cw_virtual_free(&r->lines[i]);
-    for (size_t i = 0; r->turned && i < r->scene->outing->runs->n; i++)
-        cw_virtual_free(&r->turned[i]);
+    for (size_t i = 0; r->turned && i < r->scene->of->runs.n; i++) cw_virtual_free(&r->turned[i]);
     free(r->lines);
     free(r->turned);
 }
 
 static enum cw_status sum_up(struct road *r, struct cw_error *error) {
     const struct cw_scene *scene = r->scene;
-    const struct cw_runs *runs = scene->outing->runs;
+    const struct cw_runs *runs = &scene->of->runs;
     double most = -1;
     r->lines = calloc(scene->n, sizeof *r->lines);
     r->turned = calloc(runs->n, sizeof *r->turned);
     if (!r->lines || !r->turned) return cw_error_memory(error);
     for (size_t i = 0; i < scene->n; i++) {
         struct cw_virtual *line = &r->lines[i];
-        if (scene->runs[i].data->road != 0) continue;
+        if (scene->runs[i].data->road != CW_ROAD_MAIN) continue;
         enum cw_status status = cw_virtual_of_run(scene, &scene->runs[i], line, error);
         if (status < 0) return status;
         r->n_drawn++;
@@ -59,13 +58,13 @@ static enum cw_status sum_up(struct road *r, struct cw_error *error) {
         r->n_turned += r->turned[i].n > 0;
     }
     if (!r->n_drawn || most < 0)
-        return cw_error_set(error, CW_E_DATA, scene->outing->outing->file, 0,
+        return cw_error_set(error, CW_E_DATA, scene->of->outing.file, 0,
                             "no run on the road has a virtual elevation to draw");
     return CW_OK;
 }
 
 static void lay_out(struct road *r, struct cw_chart *chart) {
-    const struct cw_profile *profile = &r->scene->outing->fit->joint.profile[0];
+    const struct cw_profile *profile = &r->scene->of->fit.joint.profile[CW_ROAD_MAIN];
     double low = INFINITY, high = -INFINITY, off = 0.05;
     cw_scene_reach(r->scene, &r->from_m, &r->to_m);
     for (size_t i = 0; i < r->scene->n; i++)
@@ -97,7 +96,7 @@ static void draw_profile(const struct road *r, struct cw_chart *chart) {
     double s[PROFILE_POINTS + 1], h[PROFILE_POINTS + 1];
     for (int k = 0; k <= PROFILE_POINTS; k++) {
         s[k] = r->from_m + (r->to_m - r->from_m) * k / PROFILE_POINTS;
-        h[k] = cw_profile_height(&r->scene->outing->fit->joint.profile[0], s[k]);
+        h[k] = cw_profile_height(&r->scene->of->fit.joint.profile[CW_ROAD_MAIN], s[k]);
     }
     cw_plot_line(chart, &r->over, 0, "road plain", PROFILE_POINTS + 1, s, h);
 }
@@ -150,12 +149,12 @@ static void draw_turned(const struct road *r, struct cw_chart *chart, bool under
     const struct cw_scene *scene = r->scene;
     const struct cw_plot *plot = under ? &r->under : &r->over;
     struct cw_box box = cw_plot_box(plot);
-    for (size_t i = 0; i < scene->outing->runs->n; i++) {
+    for (size_t i = 0; i < scene->of->runs.n; i++) {
         const struct cw_virtual *line = &r->turned[i];
         struct cw_text number = {0};
         if (!line->n) continue;
-        cw_text_add(&number, "%ld", scene->outing->runs->at[i].number);
-        cw_scene_open_run(scene, chart, scene->outing->runs->at[i].number, NULL);
+        cw_text_add(&number, "%ld", scene->of->runs.at[i].number);
+        cw_scene_open_run(scene, chart, scene->of->runs.at[i].number, NULL);
         cw_plot_line(chart, plot, CW_STYLE_NONE, "", line->n, line->s_m,
                      under ? line->residual_m : line->height_m);
         /* Its number where it ends, or where it leaves the plot. */
@@ -274,7 +273,7 @@ static void label_worst(const struct road *r, struct cw_chart *chart, struct cw_
 }
 
 static void add_turned_note(const struct road *r, struct cw_text *text) {
-    const struct cw_runs *runs = r->scene->outing->runs;
+    const struct cw_runs *runs = &r->scene->of->runs;
     size_t named = 0;
     if (!r->n_turned) return;
     cw_text_add(text, "Turned down (grey, dashed):");

@@ -14,8 +14,8 @@
 
 static const char no_setup[] = "no setup";
 
-static const struct cw_setup *setup_of(const struct cw_report_outing *o, size_t setup) {
-    return o->outing && setup < o->outing->n_setups ? &o->outing->setups[setup] : NULL;
+static const struct cw_setup *setup_of(const struct cw_analysed *o, size_t setup) {
+    return setup < o->outing.n_setups ? &o->outing.setups[setup] : NULL;
 }
 
 static size_t result_named(const struct cw_compare *compare, const char *name) {
@@ -25,26 +25,26 @@ static size_t result_named(const struct cw_compare *compare, const char *name) {
 }
 
 /* A setup's style: its place in the comparison, else in the outing. */
-static void name_setup(const struct cw_report *report, const struct cw_report_outing *o,
+static void name_setup(const struct cw_analysis *analysis, const struct cw_analysed *o,
                        size_t setup, struct cw_scene_setup *named) {
     const struct cw_setup *s = setup_of(o, setup);
     *named = (struct cw_scene_setup){.name = no_setup, .style = CW_STYLE_NONE};
     if (!s) return;
     named->name = s->name ? s->name : "";
     named->style = setup;
-    size_t i = result_named(report->compare, named->name);
+    size_t i = result_named(cw_analysis_compared(analysis), named->name);
     if (i == (size_t)-1) return;
     named->style = i;
-    named->result = &report->compare->setups[i];
-    for (size_t c = 0; c < report->compare->n_comparisons; c++)
-        if (report->compare->comparisons[c].setup == i &&
-            report->compare->comparisons[c].reference == 0)
-            named->against = &report->compare->comparisons[c];
+    named->result = &analysis->compare.setups[i];
+    for (size_t c = 0; c < analysis->compare.n_comparisons; c++)
+        if (analysis->compare.comparisons[c].setup == i &&
+            analysis->compare.comparisons[c].reference == 0)
+            named->against = &analysis->compare.comparisons[c];
 }
 
 static size_t find_setup(struct cw_scene *scene, size_t setup) {
     struct cw_scene_setup named;
-    name_setup(scene->report, scene->outing, setup, &named);
+    name_setup(scene->analysis, scene->of, setup, &named);
     size_t at = 0;
     while (at < scene->n_setups && strcmp(scene->setups[at].name, named.name)) at++;
     if (at == scene->n_setups) scene->setups[scene->n_setups++] = named;
@@ -65,36 +65,36 @@ static int by_time(const void *a, const void *b) {
 }
 
 static void gather(struct cw_scene *scene) {
-    const struct cw_fit *fit = scene->outing->fit;
+    const struct cw_fit *fit = &scene->of->fit;
     for (size_t i = 0; i < fit->n_runs; i++) {
         const struct cw_run_data *data = &fit->joint.data[i];
-        if (data->n < 2 || fit->runs[i].run >= scene->outing->runs->n) continue;
+        if (data->n < 2 || fit->runs[i].run >= scene->of->runs.n) continue;
         scene->runs[scene->n++] =
             (struct cw_scene_run){.fit = &fit->runs[i],
                                   .data = data,
-                                  .run = &scene->outing->runs->at[fit->runs[i].run],
+                                  .run = &scene->of->runs.at[fit->runs[i].run],
                                   .setup = find_setup(scene, fit->runs[i].setup)};
     }
     qsort(scene->runs, scene->n, sizeof *scene->runs, by_time);
     qsort(scene->setups, scene->n_setups, sizeof *scene->setups, by_style);
     for (size_t i = 0; i < scene->n; i++) { /* find them again where sorting put them */
         struct cw_scene_setup named;
-        name_setup(scene->report, scene->outing, scene->runs[i].fit->setup, &named);
+        name_setup(scene->analysis, scene->of, scene->runs[i].fit->setup, &named);
         size_t at = 0;
         while (strcmp(scene->setups[at].name, named.name)) at++;
         scene->runs[i].setup = at;
     }
 }
 
-enum cw_status cw_scene_make(const struct cw_report *report, size_t outing, struct cw_scene *scene,
-                             struct cw_error *error) {
-    *scene = (struct cw_scene){.report = report, .outing_number = outing + 1};
-    if (outing >= report->n)
+enum cw_status cw_scene_make(const struct cw_analysis *analysis, size_t outing,
+                             struct cw_scene *scene, struct cw_error *error) {
+    *scene = (struct cw_scene){.analysis = analysis, .outing_number = outing + 1};
+    if (outing >= analysis->n)
         return cw_error_set(error, CW_E_ARGUMENT, NULL, 0, "the report has no such outing");
-    scene->outing = &report->outings[outing];
-    const struct cw_fit *fit = scene->outing->fit;
-    const char *file = scene->outing->outing ? scene->outing->outing->file : NULL;
-    if (!fit || !fit->n_runs || !scene->outing->runs)
+    scene->of = &analysis->outings[outing];
+    const struct cw_fit *fit = &scene->of->fit;
+    const char *file = scene->of->outing.file;
+    if (!fit->n_runs)
         return cw_error_set(error, CW_E_DATA, file, 0, "no run was fitted: nothing to draw");
     scene->runs = calloc(fit->n_runs, sizeof *scene->runs);
     scene->setups = calloc(fit->n_runs + 1, sizeof *scene->setups);
@@ -102,7 +102,8 @@ enum cw_status cw_scene_make(const struct cw_report *report, size_t outing, stru
     gather(scene);
     if (!scene->n)
         return cw_error_set(error, CW_E_DATA, file, 0, "no run was fitted: nothing to draw");
-    for (size_t i = 0; i < scene->n; i++) scene->n_on_road += scene->runs[i].data->road == 0;
+    for (size_t i = 0; i < scene->n; i++)
+        scene->n_on_road += scene->runs[i].data->road == CW_ROAD_MAIN;
     scene->many = scene->n > CW_SCENE_RUNS_MOST;
     scene->many_on_road = scene->n_on_road > CW_SCENE_RUNS_MOST;
     return CW_OK;
@@ -225,9 +226,9 @@ void cw_scene_note_elsewhere(const struct cw_scene *scene, struct cw_chart *char
 
 static void note_outlier(const struct cw_scene *scene, const struct cw_run_among *among,
                          struct cw_text *note) {
-    size_t run = scene->outing->fit->runs[among->index].run;
+    size_t run = scene->of->fit.runs[among->index].run;
     cw_text_add(note, "Run %ld is not like its fellows: its CdA is ",
-                scene->outing->runs->at[run].number);
+                scene->of->runs.at[run].number);
     cw_figure_add(note, among->percent, 1, true);
     cw_text_add(note, "\xc2\xa0%% off");
     if (isfinite(among->worst_m) && isfinite(among->worst_ms)) {
@@ -241,12 +242,12 @@ static void note_outlier(const struct cw_scene *scene, const struct cw_run_among
 }
 
 void cw_scene_note_outliers(const struct cw_scene *scene, struct cw_chart *chart) {
-    const struct cw_compare *compare = scene->report->compare;
+    const struct cw_compare *compare = cw_analysis_compared(scene->analysis);
     for (size_t i = 0; compare && i < compare->n_runs; i++) {
         const struct cw_run_among *among = &compare->runs[i];
         struct cw_text note = {0};
         if (!among->outlier || among->outing + 1 != scene->outing_number ||
-            among->index >= scene->outing->fit->n_runs)
+            among->index >= scene->of->fit.n_runs)
             continue;
         note_outlier(scene, among, &note);
         if (note.bytes) cw_chart_note(chart, note.bytes);
@@ -262,8 +263,7 @@ enum cw_status cw_scene_finish(const struct cw_scene *scene, struct cw_chart *ch
     struct cw_chart_head head = {.id_prefix = id_prefix,
                                  .name = name,
                                  .title = title,
-                                 .subtitle =
-                                     scene->outing->outing ? scene->outing->outing->name : NULL,
+                                 .subtitle = scene->of->outing.name,
                                  .description = description->bytes ? description->bytes : ""};
     chart->fails |= description->failed;
     return cw_chart_finish(chart, &head, out, error);
@@ -292,7 +292,7 @@ enum cw_status cw_scene_stretch(const struct cw_scene *scene, double *from_m, do
     if (!reaches) return cw_error_memory(error);
     for (size_t i = 0; i < scene->n; i += step) {
         const struct cw_run_data *data = scene->runs[i].data;
-        if (data->road != 0) continue;
+        if (data->road != CW_ROAD_MAIN) continue;
         size_t last = data->n - 1;
         while (last > 0 && data->speed_ms[last] < 3) last--;
         reaches[n++] = (struct cw_gate_reach){data->s_m[0], data->s_m[last], scene->runs[i].setup};
@@ -311,7 +311,7 @@ void cw_scene_reach(const struct cw_scene *scene, double *from_m, double *to_m) 
     *to_m = -INFINITY;
     for (size_t i = 0; i < scene->n; i++) {
         const struct cw_run_data *data = scene->runs[i].data;
-        if (data->road != 0) continue;
+        if (data->road != CW_ROAD_MAIN) continue;
         cw_range_add(from_m, to_m, data->s_m[0]);
         cw_range_add(from_m, to_m, data->s_m[data->n - 1]);
     }

@@ -6,9 +6,9 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "analysis/analysis.h"
 #include "base/error.h"
 #include "picture/chart.h"
-#include "report/report.h"
 
 /* More runs than this are drawn as their setups' range and mean. */
 #define CW_SCENE_RUNS_MOST 40
@@ -29,8 +29,8 @@ struct cw_scene_run {
 };
 
 struct cw_scene {
-    const struct cw_report *report;
-    const struct cw_report_outing *outing;
+    const struct cw_analysis *analysis;
+    const struct cw_analysed *of;
     size_t outing_number; /* from 1 */
     size_t n;
     struct cw_scene_run *runs; /* those fitted, in time order */
@@ -43,8 +43,8 @@ struct cw_scene {
 
 /* CW_E_DATA when no run was fitted; CW_E_ARGUMENT for an outing that the report has not. Free with
  * cw_scene_free, also after an error. */
-enum cw_status cw_scene_make(const struct cw_report *report, size_t outing, struct cw_scene *scene,
-                             struct cw_error *error);
+enum cw_status cw_scene_make(const struct cw_analysis *analysis, size_t outing,
+                             struct cw_scene *scene, struct cw_error *error);
 void cw_scene_free(struct cw_scene *scene);
 
 /* <g class="run" data-run="1.3" data-setup="cape">, and its end. */

@@ -126,7 +126,7 @@ static void draw_heading(const struct layout *l, struct cw_chart *chart,
     cw_label_shorten(&name, setup->name, room - left, CW_CHART_STRONG);
     if (name.bytes) cw_chart_text(chart, left, y, 's', "strong halo", name.bytes);
     if (setup->against) {
-        const char *reference = l->scene->report->compare->setups[0].name;
+        const char *reference = l->scene->analysis->compare.setups[0].name;
         cw_text_free(&mean);
         cw_scene_add_estimate(&mean, &setup->against->percent, "%", true);
         cw_text_add(&mean, " against ");
@@ -209,7 +209,7 @@ enum cw_status cw_picture_setups(const struct cw_scene *scene, const char *id_pr
     l.sorted = calloc(scene->n, sizeof *l.sorted);
     if (!l.sorted) return cw_error_memory(error);
     if (!value_range(&l, &low, &high)) {
-        status = cw_error_set(error, CW_E_DATA, scene->outing->outing->file, 0,
+        status = cw_error_set(error, CW_E_DATA, scene->of->outing.file, 0,
                               "no run's CdA can be told apart from Crr: no setups to draw");
         goto cleanup;
     }
@@ -236,7 +236,7 @@ enum cw_status cw_picture_setups(const struct cw_scene *scene, const char *id_pr
     else if (unknown)
         cw_chart_note(&chart, "Runs that cannot tell CdA from Crr are left out.");
     cw_scene_note_outliers(scene, &chart);
-    if (scene->report->n > 1 && scene->report->compare)
+    if (scene->analysis->n > 1 && scene->analysis->compared)
         cw_chart_note(&chart, "The means are over all outings.");
     describe(scene, &description);
     status = cw_scene_finish(scene, &chart, id_prefix, cw_picture_name(CW_PICTURE_SETUPS),

@@ -17,7 +17,7 @@ struct speed {
 };
 
 static bool on_road(const struct cw_scene *scene, size_t i) {
-    return scene->runs[i].data->road == 0;
+    return scene->runs[i].data->road == CW_ROAD_MAIN;
 }
 
 /* Differences from the mean of the runs that go the whole stretch. */
@@ -177,7 +177,7 @@ enum cw_status cw_picture_speed(const struct cw_scene *scene, const char *id_pre
     cw_scene_key(scene, &chart, true);
     if (!lay_out(&p, &chart)) {
         cw_text_free(&chart.body);
-        status = cw_error_set(error, CW_E_DATA, scene->outing->outing->file, 0,
+        status = cw_error_set(error, CW_E_DATA, scene->of->outing.file, 0,
                               "no run on the road has speeds to draw");
         goto cleanup;
     }

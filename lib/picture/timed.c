@@ -1,9 +1,9 @@
 /* Times between gates, run-outs and entry speeds as measured: every run, and each setup's mean with
  * its scatter. */
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 
+#include "base/format.h"
 #include "picture/picture.h"
 #include "picture/pictures.h"
 #include "report/interval.h"
@@ -22,7 +22,7 @@ static const struct quantity quantities[] = {
 
 struct timed_picture {
     const struct cw_scene *scene;
-    struct cw_timed timed;
+    const struct cw_timed *timed;
     bool many;     /* runs: draw ranges and means */
     double spread; /* of a setup's points, up and down */
 };
@@ -45,10 +45,10 @@ static bool value_range(const struct timed_picture *p, enum cw_timed_quantity wh
                         double *high) {
     *low = INFINITY;
     *high = -INFINITY;
-    for (size_t i = 0; i < p->timed.n; i++)
-        cw_range_add(low, high, value_of(&p->timed.runs[i], which)->value);
-    for (size_t s = 0; s < p->timed.n_setups; s++) {
-        const struct cw_timed_group *group = &p->timed.setups[s].of[which];
+    for (size_t i = 0; i < p->timed->n; i++)
+        cw_range_add(low, high, value_of(&p->timed->runs[i], which)->value);
+    for (size_t s = 0; s < p->timed->n_setups; s++) {
+        const struct cw_timed_group *group = &p->timed->setups[s].of[which];
         cw_range_add(low, high, group->mean - group->sd);
         cw_range_add(low, high, group->mean + group->sd);
     }
@@ -71,14 +71,14 @@ static void draw_runs(const struct timed_picture *p, struct cw_chart *chart,
                       const struct cw_timed_setup *setup, double y) {
     const struct cw_scene_setup *named = &p->scene->setups[scene_setup(p->scene, setup->setup)];
     size_t n = 0, k = 0;
-    for (size_t i = 0; i < p->timed.n; i++)
-        n += p->timed.runs[i].setup == setup->setup &&
-             isfinite(value_of(&p->timed.runs[i], q->which)->value);
-    for (size_t i = 0; i < p->timed.n; i++) {
-        const struct cw_timed_run *run = &p->timed.runs[i];
+    for (size_t i = 0; i < p->timed->n; i++)
+        n += p->timed->runs[i].setup == setup->setup &&
+             isfinite(value_of(&p->timed->runs[i], q->which)->value);
+    for (size_t i = 0; i < p->timed->n; i++) {
+        const struct cw_timed_run *run = &p->timed->runs[i];
         const struct cw_estimate *value = value_of(run, q->which);
         if (run->setup != setup->setup || !isfinite(value->value)) continue;
-        long number = p->scene->outing->runs->at[run->run].number;
+        long number = p->scene->of->runs.at[run->run].number;
         struct cw_text text = {0};
         cw_text_add(&text, "run %ld, %s: %s ", number, named->name, q->name);
         cw_scene_add_estimate(&text, value, q->unit, false);
@@ -98,9 +98,9 @@ static void draw_reach(const struct timed_picture *p, struct cw_chart *chart,
                        const struct cw_plot *plot, const struct quantity *q, size_t setup,
                        size_t style, double y) {
     double low = INFINITY, high = -INFINITY;
-    for (size_t i = 0; i < p->timed.n; i++)
-        if (p->timed.runs[i].setup == setup)
-            cw_range_add(&low, &high, value_of(&p->timed.runs[i], q->which)->value);
+    for (size_t i = 0; i < p->timed->n; i++)
+        if (p->timed->runs[i].setup == setup)
+            cw_range_add(&low, &high, value_of(&p->timed->runs[i], q->which)->value);
     if (low <= high)
         cw_chart_line(chart, style, "", cw_axis_at(&plot->x, low), y, cw_axis_at(&plot->x, high),
                       y);
@@ -146,8 +146,8 @@ static bool draw_quantity(const struct timed_picture *p, struct cw_chart *chart,
     size_t shown = 0;
     char means[64];
     if (!value_range(p, q->which, &low, &high)) return false;
-    for (size_t s = 0; s < p->timed.n_setups; s++) shown += p->timed.setups[s].of[q->which].n > 0;
-    snprintf(means, sizeof means, "%s, %s", q->name, q->unit);
+    for (size_t s = 0; s < p->timed->n_setups; s++) shown += p->timed->setups[s].of[q->which].n > 0;
+    cw_format(means, sizeof means, "%s, %s", q->name, q->unit);
     double bottom = chart->y + row * (double)shown;
     struct cw_plot plot = {.x = cw_axis_make(low, high, 24, CW_CHART_RIGHT - 12, 5, true),
                            .y = cw_axis_make(0, 1, bottom, chart->y, 2, false),
@@ -155,9 +155,9 @@ static bool draw_quantity(const struct timed_picture *p, struct cw_chart *chart,
                            .y_means = "setups, and runs from the first down to the last"};
     cw_plot_open(chart, &plot, true, false);
     double y = chart->y;
-    for (size_t s = 0; s < p->timed.n_setups; s++) {
-        if (!p->timed.setups[s].of[q->which].n) continue;
-        draw_setup(p, chart, &plot, q, &p->timed.setups[s], y);
+    for (size_t s = 0; s < p->timed->n_setups; s++) {
+        if (!p->timed->setups[s].of[q->which].n) continue;
+        draw_setup(p, chart, &plot, q, &p->timed->setups[s], y);
         y += row;
     }
     cw_plot_close(chart, &plot, true);
@@ -165,20 +165,20 @@ static bool draw_quantity(const struct timed_picture *p, struct cw_chart *chart,
 }
 
 static void add_gates(const struct timed_picture *p, struct cw_text *text) {
-    cw_figure_add(text, p->timed.gates_m[0], 0, false);
+    cw_figure_add(text, p->timed->gates_m[0], 0, false);
     cw_text_add(text, " and ");
-    cw_figure_add(text, p->timed.gates_m[p->timed.n_gates - 1], 0, false);
+    cw_figure_add(text, p->timed->gates_m[p->timed->n_gates - 1], 0, false);
     cw_text_add(text, " m along the road");
 }
 
 static void describe(const struct timed_picture *p, struct cw_text *text) {
     cw_text_add(text, "As measured, with no model behind it; gates at ");
     add_gates(p, text);
-    for (size_t s = 0; s < p->timed.n_setups; s++) {
-        size_t at = scene_setup(p->scene, p->timed.setups[s].setup);
+    for (size_t s = 0; s < p->timed->n_setups; s++) {
+        size_t at = scene_setup(p->scene, p->timed->setups[s].setup);
         if (at == p->scene->n_setups) continue;
         for (size_t q = 0; q < sizeof quantities / sizeof *quantities; q++) {
-            const struct cw_timed_group *group = &p->timed.setups[s].of[quantities[q].which];
+            const struct cw_timed_group *group = &p->timed->setups[s].of[quantities[q].which];
             if (!group->n) continue;
             cw_text_add(text, "; %s, %s: ", p->scene->setups[at].name, quantities[q].name);
             add_group(text, group, quantities[q].unit);
@@ -189,27 +189,24 @@ static void describe(const struct timed_picture *p, struct cw_text *text) {
 
 enum cw_status cw_picture_timed(const struct cw_scene *scene, const char *id_prefix,
                                 struct cw_text *out, struct cw_error *error) {
-    const struct cw_report_outing *o = scene->outing;
-    struct timed_picture p = {.scene = scene};
+    const struct cw_analysed *o = scene->of;
+    struct timed_picture p = {.scene = scene, .timed = &o->timed};
     struct cw_chart chart;
     struct cw_text description = {0}, note = {0};
     bool any = false;
-    if (!o->recordings || !o->motions || !o->setups)
-        return cw_error_set(error, CW_E_DATA, o->outing->file, 0,
-                            "without its recordings an outing has no times to draw");
-    enum cw_status status = cw_report_timed(o, &p.timed, error);
-    if (status < 0) goto cleanup;
+    enum cw_status status = CW_OK;
+    if (!o->timed.n) return cw_error_set(error, CW_E_DATA, o->outing.file, 0, "%s", o->untimed);
     size_t most = 1;
-    for (size_t s = 0; s < p.timed.n_setups; s++)
-        if (p.timed.setups[s].runs > most) most = p.timed.setups[s].runs;
-    p.many = p.timed.n > CW_SCENE_RUNS_MOST;
+    for (size_t s = 0; s < p.timed->n_setups; s++)
+        if (p.timed->setups[s].runs > most) most = p.timed->setups[s].runs;
+    p.many = p.timed->n > CW_SCENE_RUNS_MOST;
     p.spread = p.many ? 8 : fmin(90, 7.0 * (double)(most - 1));
     cw_chart_begin(&chart);
     for (size_t q = 0; q < sizeof quantities / sizeof *quantities; q++)
         any |= draw_quantity(&p, &chart, &quantities[q]);
     if (!any) {
         cw_text_free(&chart.body);
-        status = cw_error_set(error, CW_E_DATA, o->outing->file, 0,
+        status = cw_error_set(error, CW_E_DATA, o->outing.file, 0,
                               "no run crosses the gates: no times to draw");
         goto cleanup;
     }
@@ -227,6 +224,5 @@ enum cw_status cw_picture_timed(const struct cw_scene *scene, const char *id_pre
 cleanup:
     cw_text_free(&description);
     cw_text_free(&note);
-    cw_timed_free(&p.timed);
     return status;
 }

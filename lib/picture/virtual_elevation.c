@@ -56,7 +56,7 @@ static enum cw_status make_room(size_t n, struct cw_virtual *line, struct cw_err
 
 enum cw_status cw_virtual_of_run(const struct cw_scene *scene, const struct cw_scene_run *run,
                                  struct cw_virtual *line, struct cw_error *error) {
-    const struct cw_joint *joint = &scene->outing->fit->joint;
+    const struct cw_joint *joint = &scene->of->fit.joint;
     const struct cw_run_data *data = run->data;
     enum cw_status status = make_room(data->n, line, error);
     if (status < 0) return status;
@@ -68,8 +68,8 @@ enum cw_status cw_virtual_of_run(const struct cw_scene *scene, const struct cw_s
 
 /* The shift that takes the ride's distance to the road's, from the run's positions; NaN without. */
 static double shift_of(const struct cw_scene *scene, const struct cw_run *run) {
-    const struct cw_motion *motion = &scene->outing->motions[run->recording];
-    const struct cw_road *road = &scene->outing->fit->roads[0];
+    const struct cw_motion *motion = &scene->of->motions[run->recording];
+    const struct cw_road *road = &scene->of->fit.roads[CW_ROAD_MAIN];
     const struct cw_line line = {road->n, road->s_m, road->east_m, road->north_m};
     double sum = 0;
     size_t n = 0;
@@ -94,12 +94,12 @@ static double shift_of(const struct cw_scene *scene, const struct cw_run *run) {
 
 enum cw_status cw_virtual_of_turned_down(const struct cw_scene *scene, const struct cw_run *run,
                                          struct cw_virtual *line, struct cw_error *error) {
-    const struct cw_fit *fit = scene->outing->fit;
+    const struct cw_fit *fit = &scene->of->fit;
     *line = (struct cw_virtual){0};
-    if (!scene->outing->motions || run->road != 0 || !fit->roads ||
-        run->recording >= scene->outing->n_recordings || run->last <= run->first)
+    if (!scene->of->motions || run->road != CW_ROAD_MAIN || !fit->roads ||
+        run->recording >= scene->of->n_recordings || run->last <= run->first)
         return CW_OK;
-    const struct cw_motion *motion = &scene->outing->motions[run->recording];
+    const struct cw_motion *motion = &scene->of->motions[run->recording];
     if (run->last >= motion->n) return CW_OK;
     double shift = shift_of(scene, run), cda = 0;
     if (isnan(shift)) return CW_OK;
@@ -111,8 +111,8 @@ enum cw_status cw_virtual_of_turned_down(const struct cw_scene *scene, const str
     if (status < 0) return status;
     for (size_t i = 0; i < n; i++) line->s_m[i] = shift + motion->distance_m[run->first + i];
     struct cw_bicycle bicycle = fit->joint.data[0].bicycle;
-    const struct cw_outing *outing = scene->outing->outing;
+    const struct cw_outing *outing = &scene->of->outing;
     bicycle.mass_kg = outing->rider_mass_kg + outing->bike_mass_kg;
-    return sum_up(&fit->joint.profile[0], &bicycle, &fit->joint.data[0].surroundings, cda,
-                  fit->joint.crr[0], motion->speed_ms + run->first, line, error);
+    return sum_up(&fit->joint.profile[CW_ROAD_MAIN], &bicycle, &fit->joint.data[0].surroundings,
+                  cda, fit->joint.crr[0], motion->speed_ms + run->first, line, error);
 }

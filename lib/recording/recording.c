@@ -107,9 +107,11 @@ static enum cw_status clean(struct cw_recording *recording, struct cw_error *err
     return CW_OK;
 }
 
-static enum cw_status read_source(struct cw_source *source, struct cw_recording *recording,
-                                  struct cw_error *error) {
+enum cw_status cw_recording_read_source(struct cw_source *source, struct cw_recording *recording,
+                                        struct cw_error *error) {
     static const struct cw_xml_handler handler = {start, end};
+    *recording = (struct cw_recording){.file = strdup(cw_source_name(source))};
+    if (!recording->file) return cw_error_memory(error);
     struct dispatch dispatch = {.points = {.file = recording->file,
                                            .samples = &recording->samples,
                                            .warnings = &recording->warnings}};
@@ -125,18 +127,12 @@ static enum cw_status read_source(struct cw_source *source, struct cw_recording 
     return clean(recording, error);
 }
 
-static enum cw_status begin(struct cw_recording *recording, const char *name,
-                            struct cw_error *error) {
-    *recording = (struct cw_recording){.file = strdup(name)};
-    return recording->file ? CW_OK : cw_error_memory(error);
-}
-
 enum cw_status cw_recording_read(const char *path, struct cw_recording *recording,
                                  struct cw_error *error) {
     struct cw_source *source = NULL;
-    enum cw_status status = begin(recording, path, error);
-    if (!status) status = cw_source_open(path, &source, error);
-    if (!status) status = read_source(source, recording, error);
+    *recording = (struct cw_recording){0};
+    enum cw_status status = cw_source_open(path, &source, error);
+    if (!status) status = cw_recording_read_source(source, recording, error);
     cw_source_close(source);
     return status;
 }
@@ -144,9 +140,9 @@ enum cw_status cw_recording_read(const char *path, struct cw_recording *recordin
 enum cw_status cw_recording_read_memory(const void *bytes, size_t length, const char *name,
                                         struct cw_recording *recording, struct cw_error *error) {
     struct cw_source *source = NULL;
-    enum cw_status status = begin(recording, name, error);
-    if (!status) status = cw_source_open_memory(bytes, length, name, &source, error);
-    if (!status) status = read_source(source, recording, error);
+    *recording = (struct cw_recording){0};
+    enum cw_status status = cw_source_open_memory(bytes, length, name, &source, error);
+    if (!status) status = cw_recording_read_source(source, recording, error);
     cw_source_close(source);
     return status;
 }

@@ -73,6 +73,11 @@ struct cw_recording {
 enum cw_status cw_recording_read(const char *path, struct cw_recording *recording,
                                  struct cw_error *error);
 
+/* The same from a source that is open (recording/source.h) and stays so. */
+struct cw_source;
+enum cw_status cw_recording_read_source(struct cw_source *source, struct cw_recording *recording,
+                                        struct cw_error *error);
+
 /* The same from memory; name stands for the file in messages. */
 enum cw_status cw_recording_read_memory(const void *bytes, size_t length, const char *name,
                                         struct cw_recording *recording, struct cw_error *error);

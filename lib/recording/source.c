@@ -19,6 +19,8 @@ struct cw_source {
     enum cw_source_fault fault;
     z_stream stream; /* next_in and avail_in are the raw bytes at hand, plain or not */
     unsigned char buffer[BUFFER_SIZE];
+    size_t head_length, head_at; /* of what was looked at, and how much of that has been read */
+    char head[CW_SOURCE_PEEK_MAX];
 };
 
 static enum cw_status source_make(const char *name, struct cw_source **source,
@@ -141,7 +143,7 @@ static enum cw_status read_gzip(struct cw_source *source, struct cw_error *error
     }
 }
 
-enum cw_status cw_source_read(struct cw_source *source, char *buffer, size_t size, size_t *length,
+static enum cw_status read_on(struct cw_source *source, char *buffer, size_t size, size_t *length,
                               struct cw_error *error) {
     *length = 0;
     enum cw_status status = CW_OK;
@@ -152,6 +154,27 @@ enum cw_status cw_source_read(struct cw_source *source, char *buffer, size_t siz
     while (stream->avail_out && !source->ended && !status)
         status = source->gzip ? read_gzip(source, error) : read_plain(source, error);
     *length = size - stream->avail_out;
+    return status;
+}
+
+enum cw_status cw_source_peek(struct cw_source *source, const char **head, size_t *length,
+                              struct cw_error *error) {
+    enum cw_status status = CW_OK;
+    if (!source->sniffed)
+        status = read_on(source, source->head, sizeof source->head, &source->head_length, error);
+    *head = source->head;
+    *length = source->head_length;
+    return status;
+}
+
+enum cw_status cw_source_read(struct cw_source *source, char *buffer, size_t size, size_t *length,
+                              struct cw_error *error) {
+    size_t held = source->head_length - source->head_at;
+    if (held > size) held = size;
+    memcpy(buffer, source->head + source->head_at, held);
+    source->head_at += held;
+    enum cw_status status = read_on(source, buffer + held, size - held, length, error);
+    *length += held;
     return status;
 }
 

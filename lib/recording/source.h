@@ -25,6 +25,16 @@ enum cw_status cw_source_open(const char *path, struct cw_source **source, struc
 enum cw_status cw_source_open_memory(const void *bytes, size_t length, const char *name,
                                      struct cw_source **source, struct cw_error *error);
 
+/* How far cw_source_peek looks. */
+#define CW_SOURCE_PEEK_MAX 65536
+
+/* Looks at the beginning of what cw_source_read is going to give, which stays to be read, so that
+ * what can be read only once (a pipe) is told by its content: (*head)[0..*length), shorter than
+ * CW_SOURCE_PEEK_MAX only where that is all. The bytes are the source's. To be called before the
+ * first cw_source_read, as often as wanted. CW_E_READ. */
+enum cw_status cw_source_peek(struct cw_source *source, const char **head, size_t *length,
+                              struct cw_error *error);
+
 /* Fills buffer[0..size), inflated where the bytes begin as gzip does (1F 8B); *length falls
  * short of size only at the end. CW_E_READ if the system cannot read. Never holds more than a
  * fixed buffer, whatever the length of the file. */

@@ -8,8 +8,8 @@
 #include "report/answer.h"
 #include "report/fit_facts.h"
 
-bool cw_compare_answers(const struct cw_compare_report *report) {
-    return report->report->compare->n_comparisons > 0;
+bool cw_compare_answers(const struct cw_analysis *analysis) {
+    return analysis->compare.n_comparisons > 0;
 }
 
 const char *cw_verdict_words(enum cw_verdict verdict) {
@@ -24,21 +24,19 @@ const char *cw_verdict_words(enum cw_verdict verdict) {
     return "not decided";
 }
 
-static const struct cw_run *found_run(const struct cw_compare_report *report,
+static const struct cw_run *found_run(const struct cw_analysis *analysis,
                                       const struct cw_run_among *run) {
-    const struct cw_report_outing *outing = &report->report->outings[run->outing];
-    return &outing->runs->at[outing->fit->runs[run->index].run];
+    const struct cw_analysed *of = &analysis->outings[run->outing];
+    return &of->runs.at[of->fit.runs[run->index].run];
 }
 
-long cw_among_number(const struct cw_compare_report *report, const struct cw_run_among *run) {
-    return found_run(report, run)->number;
+long cw_among_number(const struct cw_analysis *analysis, const struct cw_run_among *run) {
+    return found_run(analysis, run)->number;
 }
 
 /* Where there are several outings, of which. */
-static void add_of_outing(const struct cw_compare_report *report, size_t outing,
-                          struct cw_text *text) {
-    if (report->report->n > 1)
-        cw_text_add(text, " of %s", report->report->outings[outing].outing->name);
+static void add_of_outing(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
+    if (analysis->n > 1) cw_text_add(text, " of %s", analysis->outings[outing].outing.name);
 }
 
 static void take(struct cw_sentences *sentences, struct cw_text *text) {
@@ -54,9 +52,8 @@ static void add_name(struct cw_text *text, const char *name) {
     cw_text_add(text, "%s", name);
 }
 
-void cw_compare_answers_said(const struct cw_compare_report *report,
-                             struct cw_sentences *sentences) {
-    const struct cw_compare *compare = report->report->compare;
+void cw_compare_answers_said(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    const struct cw_compare *compare = &analysis->compare;
     for (size_t i = 0; i < compare->n_comparisons; i++) {
         struct cw_text text = {0};
         cw_answer_add(compare, i, add_name, &text);
@@ -78,14 +75,14 @@ void cw_compare_answers_said(const struct cw_compare_report *report,
 
 /* ---- the runs ---- */
 
-static void say_left_out(const struct cw_compare_report *report, struct cw_sentences *sentences) {
-    for (size_t o = 0; o < report->report->n; o++) {
-        const struct cw_runs *runs = report->report->outings[o].runs;
+static void say_left_out(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    for (size_t o = 0; o < analysis->n; o++) {
+        const struct cw_runs *runs = &analysis->outings[o].runs;
         for (size_t i = 0; i < runs->n; i++) {
             struct cw_text text = {0};
             if (!(runs->at[i].reasons & CW_REASON_OUTLIER)) continue;
             cw_text_add(&text, "run %ld", runs->at[i].number);
-            add_of_outing(report, o, &text);
+            add_of_outing(analysis, o, &text);
             cw_text_add(&text, " disagrees with its fellows and is left out, as asked; everything "
                                "was fitted again without it");
             take(sentences, &text);
@@ -93,14 +90,14 @@ static void say_left_out(const struct cw_compare_report *report, struct cw_sente
     }
 }
 
-static void say_outliers(const struct cw_compare_report *report, struct cw_sentences *sentences) {
-    const struct cw_compare *compare = report->report->compare;
+static void say_outliers(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    const struct cw_compare *compare = &analysis->compare;
     for (size_t i = 0; i < compare->n_runs; i++) {
         const struct cw_run_among *run = &compare->runs[i];
         struct cw_text text = {0};
         if (!run->outlier) continue;
-        cw_text_add(&text, "run %ld", cw_among_number(report, run));
-        add_of_outing(report, run->outing, &text);
+        cw_text_add(&text, "run %ld", cw_among_number(analysis, run));
+        add_of_outing(analysis, run->outing, &text);
         cw_text_add(&text, " disagrees with its fellows of %s: %.1f %% %s drag than they say (p ",
                     compare->setups[run->setup].name, fabs(run->percent),
                     run->percent < 0 ? "less" : "more");
@@ -127,11 +124,11 @@ static bool loads_differ(const struct cw_compare *compare) {
     return false;
 }
 
-void cw_compare_runs_said(const struct cw_compare_report *report, struct cw_sentences *sentences) {
-    const struct cw_compare *compare = report->report->compare;
+void cw_compare_runs_said(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    const struct cw_compare *compare = &analysis->compare;
     const struct cw_estimate *drift = &compare->drift_percent_per_hour;
-    say_left_out(report, sentences);
-    say_outliers(report, sentences);
+    say_left_out(analysis, sentences);
+    say_outliers(analysis, sentences);
     if (isfinite(compare->scatter_high_percent))
         cw_sentences_add(sentences,
                          "from run to run CdA scatters by %.1f %% beyond the runs' own errors "
@@ -152,12 +149,12 @@ void cw_compare_runs_said(const struct cw_compare_report *report, struct cw_sent
 
 /* ---- what cannot be told ---- */
 
-static void say_level(const struct cw_compare_report *report, struct cw_sentences *sentences) {
-    const struct cw_compare *compare = report->report->compare;
+static void say_level(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    const struct cw_compare *compare = &analysis->compare;
     bool satellite = false, any_given = false;
-    for (size_t o = 0; o < report->report->n; o++) {
-        satellite |= report->report->outings[o].outing->elevation == CW_ELEVATION_SATELLITE;
-        any_given |= report->report->outings[o].fit->crr_given;
+    for (size_t o = 0; o < analysis->n; o++) {
+        satellite |= analysis->outings[o].outing.elevation == CW_ELEVATION_SATELLITE;
+        any_given |= analysis->outings[o].fit.crr_given;
     }
     if (isfinite(compare->systematic_percent))
         cw_sentences_add(
@@ -174,8 +171,8 @@ static void say_level(const struct cw_compare_report *report, struct cw_sentence
             any_given ? "" : " and from Crr");
 }
 
-static void say_wind(const struct cw_compare_report *report, struct cw_sentences *sentences) {
-    const struct cw_compare *compare = report->report->compare;
+static void say_wind(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    const struct cw_compare *compare = &analysis->compare;
     if (!isfinite(compare->wind_percent_per_ms)) return;
     cw_sentences_add(sentences,
                      "a headwind from drag, in runs that all go one way: 1 m/s of steady wind that "
@@ -195,10 +192,10 @@ static void say_wind(const struct cw_compare_report *report, struct cw_sentences
     }
 }
 
-void cw_compare_limits(const struct cw_compare_report *report, struct cw_sentences *sentences) {
-    const struct cw_compare *compare = report->report->compare;
-    say_level(report, sentences);
-    say_wind(report, sentences);
+void cw_compare_limits(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    const struct cw_compare *compare = &analysis->compare;
+    say_level(analysis, sentences);
+    say_wind(analysis, sentences);
     for (size_t i = 0; i < compare->n_comparisons; i++)
         if (isnan(compare->comparisons[i].watts_at_40kmh.value))
             cw_sentences_add(sentences,
@@ -214,17 +211,16 @@ void cw_compare_limits(const struct cw_compare_report *report, struct cw_sentenc
 
 /* ---- what was taken for granted, and warnings ---- */
 
-static void each_outing(const struct cw_compare_report *report, struct cw_sentences *sentences,
-                        void (*say)(const struct cw_fit_report *, struct cw_sentences *)) {
-    const struct cw_report *all = report->report;
-    for (size_t o = 0; o < all->n; o++) {
-        struct cw_fit_report one = {.of = all->outings[o]};
+static void each_outing(const struct cw_analysis *analysis, struct cw_sentences *sentences,
+                        void (*say)(const struct cw_analysed *, struct cw_sentences *)) {
+    for (size_t o = 0; o < analysis->n; o++) {
+        const struct cw_analysed *of = &analysis->outings[o];
         struct cw_sentences own = {0};
-        say(&one, &own);
+        say(of, &own);
         const char *sentence = own.text.bytes;
         for (size_t i = 0; i < own.n && sentence; i++, sentence += strlen(sentence) + 1)
-            if (all->n > 1)
-                cw_sentences_add(sentences, "%s: %s", one.of.outing->name, sentence);
+            if (analysis->n > 1)
+                cw_sentences_add(sentences, "%s: %s", of->outing.name, sentence);
             else
                 cw_sentences_add(sentences, "%s", sentence);
         if (own.text.failed) sentences->text.failed = true;
@@ -232,16 +228,16 @@ static void each_outing(const struct cw_compare_report *report, struct cw_senten
     }
 }
 
-void cw_compare_defaults(const struct cw_compare_report *report, struct cw_sentences *sentences) {
-    each_outing(report, sentences, cw_fit_defaults);
+void cw_compare_defaults(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    each_outing(analysis, sentences, cw_fit_defaults);
 }
 
-void cw_compare_warnings(const struct cw_compare_report *report, struct cw_sentences *sentences) {
-    const struct cw_warnings *warnings = &report->report->compare->warnings;
+void cw_compare_warnings(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    const struct cw_warnings *warnings = &analysis->compare.warnings;
     for (size_t i = 0; i < warnings->n; i++) {
         char text[CW_WARNING_TEXT];
         cw_warning_text(&warnings->at[i], true, text);
         cw_sentences_add(sentences, "%s", text);
     }
-    each_outing(report, sentences, cw_fit_warnings);
+    each_outing(analysis, sentences, cw_fit_warnings);
 }

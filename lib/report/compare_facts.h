@@ -9,14 +9,14 @@
 const char *cw_verdict_words(enum cw_verdict verdict);
 
 /* The number that `coastwise runs` prints of a run. */
-long cw_among_number(const struct cw_compare_report *report, const struct cw_run_among *run);
+long cw_among_number(const struct cw_analysis *analysis, const struct cw_run_among *run);
 
 /* Each adds sentences of its kind. */
-void cw_compare_answers_said(const struct cw_compare_report *report,
+void cw_compare_answers_said(const struct cw_analysis *analysis,
                              struct cw_sentences *sentences); /* the comparisons, in order */
-void cw_compare_runs_said(const struct cw_compare_report *report, struct cw_sentences *sentences);
-void cw_compare_limits(const struct cw_compare_report *report, struct cw_sentences *sentences);
-void cw_compare_defaults(const struct cw_compare_report *report, struct cw_sentences *sentences);
-void cw_compare_warnings(const struct cw_compare_report *report, struct cw_sentences *sentences);
+void cw_compare_runs_said(const struct cw_analysis *analysis, struct cw_sentences *sentences);
+void cw_compare_limits(const struct cw_analysis *analysis, struct cw_sentences *sentences);
+void cw_compare_defaults(const struct cw_analysis *analysis, struct cw_sentences *sentences);
+void cw_compare_warnings(const struct cw_analysis *analysis, struct cw_sentences *sentences);
 
 #endif

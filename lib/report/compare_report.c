@@ -11,29 +11,29 @@
 #include "report/timed_report.h"
 #include "report/words.h"
 
-static const char *setup_name(const struct cw_compare_report *report, size_t setup) {
-    return report->report->compare->setups[setup].name;
+static const char *setup_name(const struct cw_analysis *analysis, size_t setup) {
+    return analysis->compare.setups[setup].name;
 }
 
 /* ---- for people ---- */
 
-static void heading(const struct cw_compare_report *report, struct cw_text *out) {
-    const struct cw_report *all = report->report;
+static void heading(const struct cw_analysis *analysis, struct cw_text *out) {
     size_t turned_down = 0, runs = 0;
-    for (size_t o = 0; o < all->n; o++) {
-        cw_utf8_add_shown(out, all->outings[o].outing->name);
+    for (size_t o = 0; o < analysis->n; o++) {
+        cw_utf8_add_shown(out, analysis->outings[o].outing.name);
         cw_text_add(out, "\n");
-        for (size_t i = 0; i < all->outings[o].runs->n; i++) {
-            const struct cw_run *run = &all->outings[o].runs->at[i];
+        for (size_t i = 0; i < analysis->outings[o].runs.n; i++) {
+            const struct cw_run *run = &analysis->outings[o].runs.at[i];
             turned_down += !run->kept && !(run->reasons & CW_REASON_OUTLIER);
         }
     }
-    for (size_t s = 0; s < all->compare->n_setups; s++) runs += all->compare->setups[s].runs;
+    for (size_t s = 0; s < analysis->compare.n_setups; s++)
+        runs += analysis->compare.setups[s].runs;
     cw_text_add(out, "%zu %s: ", runs, runs == 1 ? "run" : "runs");
-    for (size_t s = 0; s < all->compare->n_setups; s++) {
+    for (size_t s = 0; s < analysis->compare.n_setups; s++) {
         cw_text_add(out, "%s", s ? ", " : "");
-        cw_utf8_add_shown(out, setup_name(report, s));
-        cw_text_add(out, " %zu", all->compare->setups[s].runs);
+        cw_utf8_add_shown(out, setup_name(analysis, s));
+        cw_text_add(out, " %zu", analysis->compare.setups[s].runs);
     }
     if (turned_down)
         cw_text_add(out, "; %zu turned down, \"coastwise runs\" says why of each", turned_down);
@@ -42,7 +42,7 @@ static void heading(const struct cw_compare_report *report, struct cw_text *out)
 
 /* A table with a picture of intervals as its last column: written with what width is left. */
 struct pictured {
-    const struct cw_compare_report *report;
+    const struct cw_analysis *analysis;
     const struct cw_look *look;
     struct cw_scale scale; /* the setups' and the runs' */
     size_t width;          /* of the picture, 0: none */
@@ -59,7 +59,7 @@ static void add_picture(struct cw_table *table, const struct pictured *p,
 }
 
 static void setups_table(const struct pictured *p, struct cw_text *out) {
-    const struct cw_compare *compare = p->report->report->compare;
+    const struct cw_compare *compare = &p->analysis->compare;
     struct cw_signs sign = cw_signs_of(p->look);
     struct cw_text ends = {0};
     cw_scale_add(&p->scale, p->width, &ends);
@@ -86,8 +86,8 @@ static void setups_table(const struct pictured *p, struct cw_text *out) {
 }
 
 static void runs_table(const struct pictured *p, struct cw_text *out) {
-    const struct cw_compare *compare = p->report->report->compare;
-    bool several = p->report->report->n > 1;
+    const struct cw_compare *compare = &p->analysis->compare;
+    bool several = p->analysis->n > 1;
     struct cw_signs sign = cw_signs_of(p->look);
     struct cw_text ends = {0};
     cw_scale_add(&p->scale, p->width, &ends);
@@ -108,8 +108,8 @@ static void runs_table(const struct pictured *p, struct cw_text *out) {
         const struct cw_run_among *run = &compare->runs[i];
         int decimals = cw_error_decimals(run->cda_m2.standard_error);
         if (several) cw_table_add(&table, "%zu", run->outing + 1);
-        cw_table_add(&table, "%ld%s", cw_among_number(p->report, run), run->outlier ? "!" : "");
-        cw_table_add(&table, "%s", setup_name(p->report, run->setup));
+        cw_table_add(&table, "%ld%s", cw_among_number(p->analysis, run), run->outlier ? "!" : "");
+        cw_table_add(&table, "%s", setup_name(p->analysis, run->setup));
         cw_table_add_number(&table, run->cda_m2.value, decimals);
         cw_table_add_number(&table, run->cda_m2.standard_error, decimals);
         cw_table_add_number(&table, run->percent, 1);
@@ -169,9 +169,9 @@ static void among(const struct pictured *p, struct cw_text *out) {
     with_picture(p, runs_table, out);
 }
 
-static void differences_table(const struct cw_compare_report *report, const struct cw_look *look,
+static void differences_table(const struct cw_analysis *analysis, const struct cw_look *look,
                               struct cw_text *out) {
-    const struct cw_compare *compare = report->report->compare;
+    const struct cw_compare *compare = &analysis->compare;
     struct cw_signs sign = cw_signs_of(look);
     bool several = compare->n_comparisons > 1;
     struct cw_column columns[16] = {
@@ -184,8 +184,8 @@ static void differences_table(const struct cw_compare_report *report, const stru
     for (size_t i = 0; i < compare->n_comparisons; i++) {
         const struct cw_comparison *c = &compare->comparisons[i];
         int decimals = cw_error_decimals(c->percent.standard_error);
-        cw_table_add(&table, "%s", setup_name(report, c->setup));
-        cw_table_add(&table, "%s", setup_name(report, c->reference));
+        cw_table_add(&table, "%s", setup_name(analysis, c->setup));
+        cw_table_add(&table, "%s", setup_name(analysis, c->reference));
         add_percent(&table, c->percent.value, decimals);
         add_percent(&table, c->percent.low, decimals);
         add_percent(&table, c->percent.high, decimals);
@@ -209,13 +209,13 @@ static void differences_table(const struct cw_compare_report *report, const stru
     cw_table_free(&table);
 }
 
-static void worth_row(struct cw_table *table, const struct cw_compare_report *report,
+static void worth_row(struct cw_table *table, const struct cw_analysis *analysis,
                       const struct cw_comparison *c, const char *what, const char *unit,
                       struct cw_estimate estimate) {
     if (!isfinite(estimate.value)) return;
     int decimals = cw_error_decimals(estimate.standard_error);
-    cw_table_add(table, "%s", setup_name(report, c->setup));
-    cw_table_add(table, "%s", setup_name(report, c->reference));
+    cw_table_add(table, "%s", setup_name(analysis, c->setup));
+    cw_table_add(table, "%s", setup_name(analysis, c->reference));
     cw_table_add(table, "%s", what);
     cw_table_add_number(table, estimate.value, decimals);
     cw_table_add(table, "%s", unit);
@@ -223,17 +223,17 @@ static void worth_row(struct cw_table *table, const struct cw_compare_report *re
     cw_table_add_number(table, estimate.high, decimals);
 }
 
-static void worth_table(const struct cw_compare_report *report, struct cw_text *out) {
+static void worth_table(const struct cw_analysis *analysis, struct cw_text *out) {
     static const struct cw_column columns[] = {
         {"setup", "", false}, {"against", "", false},  {"", "", false}, {"", "", true},
         {"", "", false},      {"95 % from", "", true}, {"to", "", true}};
-    const struct cw_compare *compare = report->report->compare;
+    const struct cw_compare *compare = &analysis->compare;
     struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
     for (size_t i = 0; i < compare->n_comparisons; i++) {
         const struct cw_comparison *c = &compare->comparisons[i];
-        worth_row(&table, report, c, "time over this road", "s", c->time_over_road_s);
-        worth_row(&table, report, c, "run-out", "m", c->runout_m);
-        worth_row(&table, report, c, "on the flat at 40 km/h", "W", c->watts_at_40kmh);
+        worth_row(&table, analysis, c, "time over this road", "s", c->time_over_road_s);
+        worth_row(&table, analysis, c, "run-out", "m", c->runout_m);
+        worth_row(&table, analysis, c, "on the flat at 40 km/h", "W", c->watts_at_40kmh);
     }
     if (table.n_cells) {
         cw_text_add(out, "\nWhat that is worth, as ridden, from the same entry speed in still "
@@ -243,27 +243,26 @@ static void worth_table(const struct cw_compare_report *report, struct cw_text *
     cw_table_free(&table);
 }
 
-static enum cw_status measured(const struct cw_compare_report *report, const struct cw_look *look,
+static enum cw_status measured(const struct cw_analysis *analysis, const struct cw_look *look,
                                struct cw_text *out, struct cw_error *error) {
     enum cw_status status = CW_OK;
-    for (size_t o = 0; report->timed && o < report->report->n && status >= 0; o++) {
-        const struct cw_report_outing *outing = &report->report->outings[o];
-        struct cw_timed_report timed = {outing->outing, outing->runs, &report->timed[o]};
-        if (!report->timed[o].n) continue;
+    for (size_t o = 0; o < analysis->n && status >= 0; o++) {
+        const struct cw_analysed *of = &analysis->outings[o];
+        if (!of->timed.n) continue;
         cw_text_add(out, "\n");
-        if (report->report->n > 1) {
-            cw_utf8_add_shown(out, outing->outing->name);
+        if (analysis->n > 1) {
+            cw_utf8_add_shown(out, of->outing.name);
             cw_text_add(out, "\n");
         }
-        status = cw_report_timed_table(&timed, look, out, error);
+        status = cw_report_timed_table(of, look, out, error);
     }
     return status;
 }
 
-static void answer(const struct cw_compare_report *report, const struct cw_look *look,
+static void answer(const struct cw_analysis *analysis, const struct cw_look *look,
                    struct cw_text *out) {
     struct cw_sentences sentences = {0};
-    cw_compare_answers_said(report, &sentences);
+    cw_compare_answers_said(analysis, &sentences);
     const char *sentence = sentences.text.bytes;
     cw_text_add(out, "\n");
     for (size_t i = 0; i < sentences.n && sentence; i++, sentence += strlen(sentence) + 1)
@@ -272,38 +271,38 @@ static void answer(const struct cw_compare_report *report, const struct cw_look 
     cw_text_free(&sentences.text);
 }
 
-enum cw_status cw_report_compare_table(const struct cw_compare_report *report,
+enum cw_status cw_report_compare_table(const struct cw_analysis *analysis,
                                        const struct cw_look *look, struct cw_text *out,
                                        struct cw_error *error) {
-    const struct cw_compare *compare = report->report->compare;
-    struct pictured pictured = {report, look, shared_scale(compare), 0};
+    const struct cw_compare *compare = &analysis->compare;
+    struct pictured pictured = {analysis, look, shared_scale(compare), 0};
     struct cw_sentences runs = {0}, limits = {0}, defaults = {0}, warnings = {0};
-    heading(report, out);
-    answer(report, look, out);
+    heading(analysis, out);
+    answer(analysis, look, out);
     cw_text_add(out, "\nSetups, on the average of their runs\n");
     with_picture(&pictured, setups_table, out);
     if (compare->n_comparisons) {
-        differences_table(report, look, out);
-        worth_table(report, out);
+        differences_table(analysis, look, out);
+        worth_table(analysis, out);
     }
-    enum cw_status status = measured(report, look, out, error);
+    enum cw_status status = measured(analysis, look, out, error);
     if (status < 0) return status;
     if (compare->n_runs) among(&pictured, out);
-    cw_compare_runs_said(report, &runs);
+    cw_compare_runs_said(analysis, &runs);
     cw_sentences_list("What the runs say", &runs, look, out);
     cw_budget_table(compare, look, out);
-    cw_compare_limits(report, &limits);
+    cw_compare_limits(analysis, &limits);
     cw_sentences_list("What these runs cannot tell apart", &limits, look, out);
-    cw_compare_defaults(report, &defaults);
+    cw_compare_defaults(analysis, &defaults);
     cw_sentences_list("Taken for granted", &defaults, look, out);
-    cw_compare_warnings(report, &warnings);
+    cw_compare_warnings(analysis, &warnings);
     cw_sentences_list("Mind", &warnings, look, out);
     return out->failed ? cw_error_memory(error) : CW_OK;
 }
 
 /* ---- CSV: a line a comparison ---- */
 
-enum cw_status cw_report_compare_csv(const struct cw_compare_report *report, struct cw_text *out,
+enum cw_status cw_report_compare_csv(const struct cw_analysis *analysis, struct cw_text *out,
                                      struct cw_error *error) {
     static const char *const heads[] = {"setup",
                                         "reference",
@@ -320,14 +319,14 @@ enum cw_status cw_report_compare_csv(const struct cw_compare_report *report, str
                                         CW_ESTIMATE_HEADS("runout_m"),
                                         CW_ESTIMATE_HEADS("watts_at_40kmh"),
                                         "wind_to_explain_ms"};
-    const struct cw_compare *compare = report->report->compare;
+    const struct cw_compare *compare = &analysis->compare;
     struct cw_csv csv = {.out = out};
     for (size_t i = 0; i < sizeof heads / sizeof *heads; i++) cw_csv_add(&csv, heads[i]);
     cw_csv_end_row(&csv);
     for (size_t i = 0; i < compare->n_comparisons; i++) {
         const struct cw_comparison *c = &compare->comparisons[i];
-        cw_csv_add(&csv, setup_name(report, c->setup));
-        cw_csv_add(&csv, setup_name(report, c->reference));
+        cw_csv_add(&csv, setup_name(analysis, c->setup));
+        cw_csv_add(&csv, setup_name(analysis, c->reference));
         cw_csv_add_number(&csv, (double)compare->setups[c->setup].runs);
         cw_csv_add_number(&csv, (double)compare->setups[c->reference].runs);
         cw_csv_add_estimate(&csv, c->difference_m2);

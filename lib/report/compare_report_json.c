@@ -43,15 +43,15 @@ static json_t *comparison_json(const struct cw_compare *compare, const struct cw
     return object.value;
 }
 
-static json_t *runs_json(const struct cw_compare_report *report, bool *failed) {
-    const struct cw_compare *compare = report->report->compare;
+static json_t *runs_json(const struct cw_analysis *analysis, bool *failed) {
+    const struct cw_compare *compare = &analysis->compare;
     struct cw_json array = cw_json_array(failed);
     for (size_t i = 0; i < compare->n_runs; i++) {
         const struct cw_run_among *run = &compare->runs[i];
-        const struct cw_outing *outing = report->report->outings[run->outing].outing;
+        const struct cw_outing *outing = &analysis->outings[run->outing].outing;
         struct cw_json object = cw_json_object(failed);
         cw_json_set(object, "outing", cw_json_string(outing->name));
-        cw_json_set(object, "number", json_integer(cw_among_number(report, run)));
+        cw_json_set(object, "number", json_integer(cw_among_number(analysis, run)));
         cw_json_set(object, "setup", cw_json_string(compare->setups[run->setup].name));
         cw_json_set(object, "start", cw_json_time(run->time_s));
         cw_json_set(object, "cda_m2", cw_json_estimate(run->cda_m2));
@@ -66,15 +66,15 @@ static json_t *runs_json(const struct cw_compare_report *report, bool *failed) {
     return array.value;
 }
 
-static json_t *left_out_json(const struct cw_report *report, bool *failed) {
+static json_t *left_out_json(const struct cw_analysis *analysis, bool *failed) {
     struct cw_json array = cw_json_array(failed);
-    for (size_t o = 0; o < report->n; o++)
-        for (size_t i = 0; i < report->outings[o].runs->n; i++) {
-            const struct cw_run *run = &report->outings[o].runs->at[i];
+    for (size_t o = 0; o < analysis->n; o++)
+        for (size_t i = 0; i < analysis->outings[o].runs.n; i++) {
+            const struct cw_run *run = &analysis->outings[o].runs.at[i];
             struct cw_json object;
             if (!(run->reasons & CW_REASON_OUTLIER)) continue;
             object = cw_json_object(failed);
-            cw_json_set(object, "outing", cw_json_string(report->outings[o].outing->name));
+            cw_json_set(object, "outing", cw_json_string(analysis->outings[o].outing.name));
             cw_json_set(object, "number", json_integer(run->number));
             cw_json_set(object, "reason", cw_json_string(cw_run_reason_text(CW_REASON_OUTLIER)));
             cw_json_append(array, object.value);
@@ -82,38 +82,37 @@ static json_t *left_out_json(const struct cw_report *report, bool *failed) {
     return array.value;
 }
 
-static json_t *outings_json(const struct cw_report *report, bool *failed) {
+static json_t *outings_json(const struct cw_analysis *analysis, bool *failed) {
     struct cw_json array = cw_json_array(failed);
-    for (size_t o = 0; o < report->n; o++) {
+    for (size_t o = 0; o < analysis->n; o++) {
         struct cw_json object = cw_json_object(failed);
-        cw_json_set(object, "name", cw_json_string(report->outings[o].outing->name));
-        cw_json_set(object, "file", cw_json_string(report->outings[o].outing->file));
+        cw_json_set(object, "name", cw_json_string(analysis->outings[o].outing.name));
+        cw_json_set(object, "file", cw_json_string(analysis->outings[o].outing.file));
         cw_json_append(array, object.value);
     }
     return array.value;
 }
 
-static json_t *measured_json(const struct cw_compare_report *report, bool *failed) {
+static json_t *measured_json(const struct cw_analysis *analysis, bool *failed) {
     struct cw_json array = cw_json_array(failed);
-    for (size_t o = 0; report->timed && o < report->report->n; o++) {
-        const struct cw_report_outing *outing = &report->report->outings[o];
-        struct cw_timed_report timed = {outing->outing, outing->runs, &report->timed[o]};
-        if (report->timed[o].n) cw_json_append(array, cw_timed_json(&timed, failed));
+    for (size_t o = 0; o < analysis->n; o++) {
+        const struct cw_analysed *of = &analysis->outings[o];
+        if (of->timed.n) cw_json_append(array, cw_timed_json(of, failed));
     }
     return array.value;
 }
 
-static json_t *sentences_json(const struct cw_compare_report *report,
-                              void (*say)(const struct cw_compare_report *, struct cw_sentences *),
+static json_t *sentences_json(const struct cw_analysis *analysis,
+                              void (*say)(const struct cw_analysis *, struct cw_sentences *),
                               bool *failed) {
     struct cw_sentences sentences = {0};
-    say(report, &sentences);
+    say(analysis, &sentences);
     return cw_json_sentences(&sentences, failed);
 }
 
-enum cw_status cw_report_compare_json(const struct cw_compare_report *report, struct cw_text *out,
+enum cw_status cw_report_compare_json(const struct cw_analysis *analysis, struct cw_text *out,
                                       struct cw_error *error) {
-    const struct cw_compare *compare = report->report->compare;
+    const struct cw_compare *compare = &analysis->compare;
     bool failed = false;
     struct cw_json document = cw_json_object(&failed), comparisons = cw_json_array(&failed);
     struct cw_json scatter = cw_json_array(&failed);
@@ -121,9 +120,9 @@ enum cw_status cw_report_compare_json(const struct cw_compare_report *report, st
         cw_json_append(comparisons, comparison_json(compare, &compare->comparisons[i], &failed));
     cw_json_append(scatter, cw_json_number(compare->scatter_low_percent));
     cw_json_append(scatter, cw_json_number(compare->scatter_high_percent));
-    cw_json_set(document, "outings", outings_json(report->report, &failed));
+    cw_json_set(document, "outings", outings_json(analysis, &failed));
     cw_json_set(document, "reference", cw_json_string(compare->setups[0].name));
-    cw_json_set(document, "answers", sentences_json(report, cw_compare_answers_said, &failed));
+    cw_json_set(document, "answers", sentences_json(analysis, cw_compare_answers_said, &failed));
     cw_json_set(document, "setups", setups_json(compare, &failed));
     cw_json_set(document, "comparisons", comparisons.value);
     cw_json_set(document, "scatter_percent", cw_json_number(compare->scatter_percent));
@@ -132,12 +131,12 @@ enum cw_status cw_report_compare_json(const struct cw_compare_report *report, st
                 compare->has_drift ? cw_json_estimate(compare->drift_percent_per_hour)
                                    : json_null());
     cw_json_set(document, "wind_percent_per_ms", cw_json_number(compare->wind_percent_per_ms));
-    cw_json_set(document, "runs", runs_json(report, &failed));
-    cw_json_set(document, "left_out", left_out_json(report->report, &failed));
-    cw_json_set(document, "as_measured", measured_json(report, &failed));
+    cw_json_set(document, "runs", runs_json(analysis, &failed));
+    cw_json_set(document, "left_out", left_out_json(analysis, &failed));
+    cw_json_set(document, "as_measured", measured_json(analysis, &failed));
     cw_json_set(document, "budget", cw_json_budget(compare, &failed));
-    cw_json_set(document, "limits", sentences_json(report, cw_compare_limits, &failed));
-    cw_json_set(document, "defaults", sentences_json(report, cw_compare_defaults, &failed));
-    cw_json_set(document, "warnings", sentences_json(report, cw_compare_warnings, &failed));
+    cw_json_set(document, "limits", sentences_json(analysis, cw_compare_limits, &failed));
+    cw_json_set(document, "defaults", sentences_json(analysis, cw_compare_defaults, &failed));
+    cw_json_set(document, "warnings", sentences_json(analysis, cw_compare_warnings, &failed));
     return cw_json_finish(document, out, error);
 }

@@ -39,15 +39,15 @@ struct cw_estimate cw_noise_estimate(const struct cw_fit *fit, enum cw_noise_par
     return (struct cw_estimate){value, value * error, value * exp(-reach), value * exp(reach)};
 }
 
-bool cw_recording_fitted(const struct cw_fit_report *report, size_t recording) {
-    for (size_t i = 0; i < report->of.fit->n_runs; i++)
-        if (report->of.runs->at[report->of.fit->runs[i].run].recording == recording) return true;
+bool cw_recording_fitted(const struct cw_analysed *of, size_t recording) {
+    for (size_t i = 0; i < of->fit.n_runs; i++)
+        if (of->runs.at[of->fit.runs[i].run].recording == recording) return true;
     return false;
 }
 
-struct cw_estimate cw_lag_estimate(const struct cw_fit_report *report, size_t recording) {
-    const struct cw_fit_recorder *recorder = &report->of.fit->recorders[recording];
-    if (!cw_recording_fitted(report, recording)) return unknown;
+struct cw_estimate cw_lag_estimate(const struct cw_analysed *of, size_t recording) {
+    const struct cw_fit_recorder *recorder = &of->fit.recorders[recording];
+    if (!cw_recording_fitted(of, recording)) return unknown;
     return cw_estimate_make(recorder->lag_s, recorder->lag_error_s, cw_t_quantile(0.975, INFINITY));
 }
 
@@ -56,21 +56,21 @@ static void add_two_digits(struct cw_table *table, double value) {
     cw_table_add_number(table, value, cw_error_decimals(value));
 }
 
-void cw_noise_rows(const struct cw_fit_report *report, struct cw_table *table) {
+void cw_noise_rows(const struct cw_analysed *of, struct cw_table *table) {
     for (size_t i = 0; i < sizeof facts / sizeof *facts; i++) {
-        struct cw_estimate found = cw_noise_estimate(report->of.fit, facts[i].parameter);
+        struct cw_estimate found = cw_noise_estimate(&of->fit, facts[i].parameter);
         cw_table_add(table, "%s", facts[i].name);
         add_two_digits(table, found.value);
         cw_table_add(table, "%s", facts[i].unit);
         add_two_digits(table, found.low);
         add_two_digits(table, found.high);
     }
-    for (size_t r = 0; r < report->of.n_recordings; r++) {
-        struct cw_estimate lag = cw_lag_estimate(report, r);
+    for (size_t r = 0; r < of->n_recordings; r++) {
+        struct cw_estimate lag = cw_lag_estimate(of, r);
         int decimals = cw_error_decimals(lag.standard_error);
-        if (report->of.outing->elevation == CW_ELEVATION_SURVEYED || isnan(lag.value)) continue;
-        if (report->of.n_recordings > 1)
-            cw_table_add(table, "lag of the heights in %s", report->of.recordings[r].file);
+        if (of->outing.elevation == CW_ELEVATION_SURVEYED || isnan(lag.value)) continue;
+        if (of->n_recordings > 1)
+            cw_table_add(table, "lag of the heights in %s", of->recordings[r].file);
         else
             cw_table_add(table, "the recorded heights' lag");
         cw_table_add_number(table, lag.value, decimals);
@@ -81,9 +81,9 @@ void cw_noise_rows(const struct cw_fit_report *report, struct cw_table *table) {
 }
 
 /* JCGM 100:2008, eq. 10; the sensitivities by difference. */
-struct cw_estimate cw_density_estimate(const struct cw_fit_report *report) {
-    const struct cw_outing *outing = report->of.outing;
-    const struct cw_place *place = &report->of.fit->place;
+struct cw_estimate cw_density_estimate(const struct cw_analysed *of) {
+    const struct cw_outing *outing = &of->outing;
+    const struct cw_place *place = &of->fit.place;
     double t = place->temperature_c, p = place->pressure_pa, u = place->humidity;
     double moved[] = {
         cw_air_density(t + outing->temperature_uncertainty_c, p, u),
@@ -95,22 +95,22 @@ struct cw_estimate cw_density_estimate(const struct cw_fit_report *report) {
     return cw_estimate_make(place->density_kgm3, sqrt(sum), cw_t_quantile(0.975, INFINITY));
 }
 
-size_t cw_setup_runs(const struct cw_fit_report *report, size_t setup) {
+size_t cw_setup_runs(const struct cw_analysed *of, size_t setup) {
     size_t n = 0;
-    for (size_t i = 0; i < report->of.fit->n_runs; i++) n += report->of.fit->runs[i].setup == setup;
+    for (size_t i = 0; i < of->fit.n_runs; i++) n += of->fit.runs[i].setup == setup;
     return n;
 }
 
-const struct cw_setup_result *cw_setup_pair(const struct cw_fit_report *report, size_t setup) {
-    const struct cw_compare *compare = report->compare;
-    for (size_t i = 0; compare && i < compare->n_setups; i++)
-        if (!strcmp(compare->setups[i].name, report->of.outing->setups[setup].name))
+const struct cw_setup_result *cw_setup_pair(const struct cw_analysed *of, size_t setup) {
+    const struct cw_compare *compare = &of->average;
+    for (size_t i = 0; of->averaged && i < compare->n_setups; i++)
+        if (!strcmp(compare->setups[i].name, of->outing.setups[setup].name))
             return &compare->setups[i];
     return NULL;
 }
 
-struct cw_estimate cw_setup_cda(const struct cw_fit_report *report, size_t setup) {
-    const struct cw_setup_result *pair = cw_setup_pair(report, setup);
+struct cw_estimate cw_setup_cda(const struct cw_analysed *of, size_t setup) {
+    const struct cw_setup_result *pair = cw_setup_pair(of, setup);
     return pair ? cw_estimate_where(cw_cda_known(&pair->cda_m2), pair->cda_m2) : unknown;
 }
 
@@ -124,20 +124,19 @@ void cw_unknown_alone_add(const struct cw_fit_run *run, struct cw_text *text) {
         cw_text_add(text, "CdA not told from the noise");
 }
 
-bool cw_fit_answers(const struct cw_fit_report *report) {
-    for (size_t i = 0; report->compare && i < report->compare->n_setups; i++)
-        if (cw_cda_known(&report->compare->setups[i].cda_m2)) return true;
-    for (size_t i = 0; i < report->of.fit->n_runs; i++)
-        if (report->of.fit->runs[i].identifiable || report->of.fit->runs[i].together_identifiable)
-            return true;
+bool cw_fit_answers(const struct cw_analysed *of) {
+    for (size_t i = 0; of->averaged && i < of->average.n_setups; i++)
+        if (cw_cda_known(&of->average.setups[i].cda_m2)) return true;
+    for (size_t i = 0; i < of->fit.n_runs; i++)
+        if (of->fit.runs[i].identifiable || of->fit.runs[i].together_identifiable) return true;
     return false;
 }
 
 /* ---- sentences ---- */
 
-void cw_fit_defaults(const struct cw_fit_report *report, struct cw_sentences *sentences) {
-    const struct cw_outing *outing = report->of.outing;
-    const struct cw_place *place = &report->of.fit->place;
+void cw_fit_defaults(const struct cw_analysed *of, struct cw_sentences *sentences) {
+    const struct cw_outing *outing = &of->outing;
+    const struct cw_place *place = &of->fit.place;
     bool positions = false;
     for (size_t i = 0; i < outing->n_defaults; i++)
         cw_sentences_add(sentences, "%s", outing->defaults[i]);
@@ -147,17 +146,16 @@ void cw_fit_defaults(const struct cw_fit_report *report, struct cw_sentences *se
     if (isnan(outing->pressure_hpa))
         cw_sentences_add(sentences, "the standard atmosphere's pressure at %.0f m: %.1f hPa",
                          place->reference_height_m, place->pressure_pa / 100);
-    for (size_t i = 0; i < report->of.n_recordings; i++)
-        positions =
-            positions || (cw_recording_fitted(report, i) && report->of.recordings[i].has_position);
+    for (size_t i = 0; i < of->n_recordings; i++)
+        positions = positions || (cw_recording_fitted(of, i) && of->recordings[i].has_position);
     if (!positions)
         cw_sentences_add(sentences, "no positions: gravity of latitude %.0f°, %.4f m/s²",
                          place->latitude_deg, place->gravity_ms2);
 }
 
-static void warn_of_recordings(const struct cw_fit_report *report, struct cw_sentences *warnings) {
-    for (size_t i = 0; i < report->of.n_recordings; i++) {
-        const struct cw_recording *recording = &report->of.recordings[i];
+static void warn_of_recordings(const struct cw_analysed *of, struct cw_sentences *warnings) {
+    for (size_t i = 0; i < of->n_recordings; i++) {
+        const struct cw_recording *recording = &of->recordings[i];
         for (size_t j = 0; j < recording->warnings.n; j++) {
             char text[CW_WARNING_TEXT];
             cw_warning_text(&recording->warnings.at[j], true, text);
@@ -170,24 +168,24 @@ static void warn_of_recordings(const struct cw_fit_report *report, struct cw_sen
 enum { NAMED_MOST = 8 };
 
 /* "run 3", "runs 3, 5 and 8", "12 of 20 runs": those not known; their number is given back. */
-static size_t list_runs(const struct cw_fit_report *report,
-                        bool (*known)(const struct cw_fit_run *), struct cw_text *text) {
+static size_t list_runs(const struct cw_analysed *of, bool (*known)(const struct cw_fit_run *),
+                        struct cw_text *text) {
     size_t n = 0, said = 0;
-    for (size_t i = 0; i < report->of.fit->n_runs; i++) n += !known(&report->of.fit->runs[i]);
+    for (size_t i = 0; i < of->fit.n_runs; i++) n += !known(&of->fit.runs[i]);
     if (n > NAMED_MOST) {
-        cw_text_add(text, "%zu of %zu runs", n, report->of.fit->n_runs);
+        cw_text_add(text, "%zu of %zu runs", n, of->fit.n_runs);
         return n;
     }
     cw_text_add(text, n == 1 ? "run" : "runs");
-    for (size_t i = 0; i < report->of.fit->n_runs; i++) {
-        const struct cw_fit_run *run = &report->of.fit->runs[i];
+    for (size_t i = 0; i < of->fit.n_runs; i++) {
+        const struct cw_fit_run *run = &of->fit.runs[i];
         if (known(run)) continue;
         said++;
         cw_text_add(text, "%s%ld",
                     said == 1   ? " "
                     : said == n ? " and "
                                 : ", ",
-                    report->of.runs->at[run->run].number);
+                    of->runs.at[run->run].number);
     }
     return n;
 }
@@ -200,11 +198,10 @@ static bool known_together(const struct cw_fit_run *run) {
     return run->together_identifiable;
 }
 
-static void warn_of_runs(const struct cw_fit_report *report,
-                         bool (*known)(const struct cw_fit_run *), const char *how,
-                         struct cw_sentences *warnings) {
+static void warn_of_runs(const struct cw_analysed *of, bool (*known)(const struct cw_fit_run *),
+                         const char *how, struct cw_sentences *warnings) {
     struct cw_text list = {0};
-    if (list_runs(report, known, &list))
+    if (list_runs(of, known, &list))
         cw_sentences_add(warnings, "%s: CdA is not known %s", list.failed ? "" : list.bytes, how);
     if (list.failed) warnings->text.failed = true;
     cw_text_free(&list);
@@ -217,11 +214,11 @@ static bool setups_differ(const struct cw_outing *outing) {
 }
 
 /* A noise that stands at the most that is looked for is larger than the errors know. */
-static void warn_of_noise(const struct cw_fit_report *report, struct cw_sentences *warnings) {
+static void warn_of_noise(const struct cw_analysed *of, struct cw_sentences *warnings) {
     struct cw_reml_prior prior[CW_NOISE_PARAMETERS];
     double log_value[CW_NOISE_PARAMETERS];
-    cw_noise_priors(report->of.outing->elevation, prior);
-    cw_noise_to_log(&report->of.fit->noise, log_value);
+    cw_noise_priors(of->outing.elevation, prior);
+    cw_noise_to_log(&of->fit.noise, log_value);
     for (size_t i = 0; i < sizeof facts / sizeof *facts; i++) {
         enum cw_noise_parameter k = facts[i].parameter;
         if (k == CW_NOISE_GUST_TIME || prior[k].sd == 0 || log_value[k] < prior[k].high - 0.01)
@@ -238,9 +235,9 @@ static void warn_of_noise(const struct cw_fit_report *report, struct cw_sentence
 /* No tyre on a road rolls as hard or as easily as this (common practice, no source). */
 static const double easiest_crr = 0.0015, hardest_crr = 0.012;
 
-static void warn_of_crr(const struct cw_fit_report *report, struct cw_sentences *warnings) {
-    for (size_t i = 0; report->compare && i < report->compare->n_setups; i++) {
-        const struct cw_setup_result *setup = &report->compare->setups[i];
+static void warn_of_crr(const struct cw_analysed *of, struct cw_sentences *warnings) {
+    for (size_t i = 0; of->averaged && i < of->average.n_setups; i++) {
+        const struct cw_setup_result *setup = &of->average.setups[i];
         if (setup->crr.low > hardest_crr)
             cw_sentences_add(warnings,
                              "%s: no tyre's Crr is as high as this: something else took energy "
@@ -255,24 +252,24 @@ static void warn_of_crr(const struct cw_fit_report *report, struct cw_sentences 
     }
 }
 
-void cw_fit_warnings(const struct cw_fit_report *report, struct cw_sentences *warnings) {
-    const struct cw_outing *outing = report->of.outing;
-    const struct cw_fit *fit = report->of.fit;
-    warn_of_recordings(report, warnings);
+void cw_fit_warnings(const struct cw_analysed *of, struct cw_sentences *warnings) {
+    const struct cw_outing *outing = &of->outing;
+    const struct cw_fit *fit = &of->fit;
+    warn_of_recordings(of, warnings);
     if (!outing->order_line && outing->n_setups > 1)
         cw_sentences_add(
             warnings,
             "the outing file gives no order: which setup a run was of is not known, all are taken "
             "to be on the same tyres%s",
             setups_differ(outing) ? ", and no setup's load is counted" : "");
-    warn_of_noise(report, warnings);
-    warn_of_runs(report, known_alone, "from the run alone", warnings);
-    warn_of_runs(report, known_together, "from all runs together", warnings);
+    warn_of_noise(of, warnings);
+    warn_of_runs(of, known_alone, "from the run alone", warnings);
+    warn_of_runs(of, known_together, "from all runs together", warnings);
     for (size_t t = 0; t < fit->n_tyres; t++)
         if (!fit->crr_given && !fit->crr_identifiable[t])
             cw_sentences_add(warnings, "Crr of the tyres \"%s\" is not known from these runs",
                              fit->tyres[t]);
-    warn_of_crr(report, warnings);
+    warn_of_crr(of, warnings);
     if (fit->n_roads > 1)
         cw_sentences_add(warnings,
                          "the runs are on %zu roads: only runs of one road share its heights",

@@ -27,30 +27,30 @@ const struct cw_noise_fact *cw_noise_facts(size_t *n);
 struct cw_estimate cw_noise_estimate(const struct cw_fit *fit, enum cw_noise_parameter parameter);
 
 /* Rows of the noise found and of each recording's lag: name, value, unit, low, high. */
-void cw_noise_rows(const struct cw_fit_report *report, struct cw_table *table);
+void cw_noise_rows(const struct cw_analysed *of, struct cw_table *table);
 
 /* A recording's lag; NaN where no run of it was fitted. */
-struct cw_estimate cw_lag_estimate(const struct cw_fit_report *report, size_t recording);
-bool cw_recording_fitted(const struct cw_fit_report *report, size_t recording);
+struct cw_estimate cw_lag_estimate(const struct cw_analysed *of, size_t recording);
+bool cw_recording_fitted(const struct cw_analysed *of, size_t recording);
 
 /* The air's density with what the outing file's uncertainties do to it. */
-struct cw_estimate cw_density_estimate(const struct cw_fit_report *report);
+struct cw_estimate cw_density_estimate(const struct cw_analysed *of);
 
 /* How many runs were fitted with that setup. */
-size_t cw_setup_runs(const struct cw_fit_report *report, size_t setup);
+size_t cw_setup_runs(const struct cw_analysed *of, size_t setup);
 
 /* The estimate, or all NaN where it is not known. */
 struct cw_estimate cw_estimate_where(bool known, struct cw_estimate estimate);
 
 /* The setup's CdA and Crr under one CdA for all its runs; NULL where nothing was averaged. */
-const struct cw_setup_result *cw_setup_pair(const struct cw_fit_report *report, size_t setup);
+const struct cw_setup_result *cw_setup_pair(const struct cw_analysed *of, size_t setup);
 /* A setup's mean CdA; NaN where it is not known. */
-struct cw_estimate cw_setup_cda(const struct cw_fit_report *report, size_t setup);
+struct cw_estimate cw_setup_cda(const struct cw_analysed *of, size_t setup);
 
 /* Why a run's CdA alone is not known: "CdA and Crr not told apart (correlation -0.9998)". */
 void cw_unknown_alone_add(const struct cw_fit_run *run, struct cw_text *text);
 
-void cw_fit_defaults(const struct cw_fit_report *report, struct cw_sentences *sentences);
-void cw_fit_warnings(const struct cw_fit_report *report, struct cw_sentences *sentences);
+void cw_fit_defaults(const struct cw_analysed *of, struct cw_sentences *sentences);
+void cw_fit_warnings(const struct cw_analysed *of, struct cw_sentences *sentences);
 
 #endif

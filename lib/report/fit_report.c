@@ -12,13 +12,13 @@
 #include "report/table.h"
 #include "report/words.h"
 
-static const struct cw_run *run_of(const struct cw_fit_report *report, size_t i) {
-    return &report->of.runs->at[report->of.fit->runs[i].run];
+static const struct cw_run *run_of(const struct cw_analysed *of, size_t i) {
+    return &of->runs.at[of->fit.runs[i].run];
 }
 
-static const char *setup_of(const struct cw_fit_report *report, size_t i) {
-    size_t setup = report->of.fit->runs[i].setup;
-    return setup < report->of.outing->n_setups ? report->of.outing->setups[setup].name : NULL;
+static const char *setup_of(const struct cw_analysed *of, size_t i) {
+    size_t setup = of->fit.runs[i].setup;
+    return setup < of->outing.n_setups ? of->outing.setups[setup].name : NULL;
 }
 
 /* ---- for people ---- */
@@ -49,10 +49,10 @@ static void add_last(struct cw_table *table, const struct cw_fit_run *run, const
     cw_text_free(&text);
 }
 
-static void runs_table(const struct cw_fit_report *report, const struct form *form,
+static void runs_table(const struct cw_analysed *of, const struct form *form,
                        const struct cw_scale *scale, const struct cw_look *look,
                        struct cw_text *out) {
-    const struct cw_fit *fit = report->of.fit;
+    const struct cw_fit *fit = &of->fit;
     struct cw_signs sign = cw_signs_of(look);
     struct cw_text ends = {0};
     cw_scale_add(scale, form->picture, &ends);
@@ -77,11 +77,11 @@ static void runs_table(const struct cw_fit_report *report, const struct form *fo
     columns[table.n_columns++] = last;
     for (size_t i = 0; i < fit->n_runs; i++) {
         const struct cw_fit_run *run = &fit->runs[i];
-        cw_table_add(&table, "%ld", run_of(report, i)->number);
-        cw_table_add(&table, "%s", setup_of(report, i) ? setup_of(report, i) : "-");
+        cw_table_add(&table, "%ld", run_of(of, i)->number);
+        cw_table_add(&table, "%s", setup_of(of, i) ? setup_of(of, i) : "-");
         if (!form->alone) {
-            cw_table_add_number(&table, run_of(report, i)->distance_m, 0);
-            cw_table_add_number(&table, run_of(report, i)->drop_m, 1);
+            cw_table_add_number(&table, run_of(of, i)->distance_m, 0);
+            cw_table_add_number(&table, run_of(of, i)->drop_m, 1);
         }
         cw_table_add_estimate(&table, cda_of(run, form->alone));
         if (form->crr)
@@ -94,48 +94,47 @@ static void runs_table(const struct cw_fit_report *report, const struct form *fo
     cw_table_free(&table);
 }
 
-static void runs_with_picture(const struct cw_fit_report *report, bool alone,
-                              const struct cw_look *look, struct cw_text *out) {
-    struct form form = {.alone = alone, .crr = alone && !report->of.fit->crr_given};
+static void runs_with_picture(const struct cw_analysed *of, bool alone, const struct cw_look *look,
+                              struct cw_text *out) {
+    struct form form = {.alone = alone, .crr = alone && !of->fit.crr_given};
     struct cw_scale scale = {NAN, NAN, 0};
     struct cw_text bare = {0};
-    struct cw_estimate *all = malloc(report->of.fit->n_runs * sizeof *all);
+    struct cw_estimate *all = malloc(of->fit.n_runs * sizeof *all);
     if (!all) {
         out->failed = true;
         return;
     }
-    for (size_t i = 0; i < report->of.fit->n_runs; i++)
-        all[i] = cda_of(&report->of.fit->runs[i], alone);
-    runs_table(report, &form, &scale, look, &bare);
-    scale = cw_scale_make(all, report->of.fit->n_runs);
+    for (size_t i = 0; i < of->fit.n_runs; i++) all[i] = cda_of(&of->fit.runs[i], alone);
+    runs_table(of, &form, &scale, look, &bare);
+    scale = cw_scale_make(all, of->fit.n_runs);
     if (!isnan(scale.low) && bare.bytes) form.picture = cw_picture_width(bare.bytes, look);
-    runs_table(report, &form, &scale, look, out);
+    runs_table(of, &form, &scale, look, out);
     if (bare.failed) out->failed = true;
     cw_text_free(&bare);
     free(all);
 }
 
-static void heading(const struct cw_fit_report *report, struct cw_text *out) {
-    const struct cw_outing *outing = report->of.outing;
-    size_t n = report->of.fit->n_runs, kept_out = report->of.runs->n - n;
+static void heading(const struct cw_analysed *of, struct cw_text *out) {
+    const struct cw_outing *outing = &of->outing;
+    size_t n = of->fit.n_runs, kept_out = of->runs.n - n;
     cw_utf8_add_shown(out, outing->name);
     cw_text_add(out, "\n%zu %s", n, n == 1 ? "run" : "runs");
-    if (report->of.fit->n_roads > 1) cw_text_add(out, " on %zu roads", report->of.fit->n_roads);
+    if (of->fit.n_roads > 1) cw_text_add(out, " on %zu roads", of->fit.n_roads);
     for (size_t i = 0, said = 0; i < outing->n_setups; i++) {
-        size_t of = cw_setup_runs(report, i);
-        if (!of || outing->n_setups == 1) continue;
+        size_t runs = cw_setup_runs(of, i);
+        if (!runs || outing->n_setups == 1) continue;
         cw_text_add(out, "%s", said++ ? ", " : ": ");
         cw_utf8_add_shown(out, outing->setups[i].name);
-        cw_text_add(out, " %zu", of);
+        cw_text_add(out, " %zu", runs);
     }
     if (kept_out)
         cw_text_add(out, "; %zu turned down, \"coastwise runs\" says why of each", kept_out);
     cw_text_add(out, "\n");
 }
 
-static void rolling(const struct cw_fit_report *report, const struct cw_signs *sign,
+static void rolling(const struct cw_analysed *of, const struct cw_signs *sign,
                     struct cw_text *out) {
-    const struct cw_fit *fit = report->of.fit;
+    const struct cw_fit *fit = &of->fit;
     for (size_t t = 0; t < fit->n_tyres; t++) {
         cw_text_add(out, "Crr");
         if (fit->n_tyres > 1 || strcmp(fit->tyres[t], "all")) {
@@ -144,8 +143,8 @@ static void rolling(const struct cw_fit_report *report, const struct cw_signs *s
         }
         cw_text_add(out, ": ");
         if (fit->crr_given)
-            cw_text_add(out, "%g %s %g as the outing file gives it", report->of.outing->crr,
-                        sign->plus_minus, report->of.outing->crr_uncertainty);
+            cw_text_add(out, "%g %s %g as the outing file gives it", of->outing.crr,
+                        sign->plus_minus, of->outing.crr_uncertainty);
         else if (fit->crr_identifiable[t])
             cw_estimate_add(out, fit->crr[t], "", sign);
         else
@@ -154,7 +153,7 @@ static void rolling(const struct cw_fit_report *report, const struct cw_signs *s
     }
 }
 
-static void setups_table(const struct cw_fit_report *report, const struct cw_signs *sign,
+static void setups_table(const struct cw_analysed *of, const struct cw_signs *sign,
                          struct cw_text *out) {
     const struct cw_column columns[] = {{"setup", "", false},
                                         {"runs", "", true},
@@ -162,7 +161,7 @@ static void setups_table(const struct cw_fit_report *report, const struct cw_sig
                                         {"tyres", "", false},
                                         CW_ESTIMATE_COLUMNS("CdA", sign->m2, sign->plus_minus),
                                         {"description", "", false}};
-    const struct cw_outing *outing = report->of.outing;
+    const struct cw_outing *outing = &of->outing;
     bool described = false;
     for (size_t i = 0; i < outing->n_setups; i++)
         described = described || *outing->setups[i].description;
@@ -171,11 +170,11 @@ static void setups_table(const struct cw_fit_report *report, const struct cw_sig
     for (size_t i = 0; i < outing->n_setups; i++) {
         const struct cw_setup *setup = &outing->setups[i];
         cw_table_add(&table, "%s", setup->name);
-        cw_table_add(&table, "%zu", cw_setup_runs(report, i));
+        cw_table_add(&table, "%zu", cw_setup_runs(of, i));
         cw_table_add_number(&table, outing->rider_mass_kg + outing->bike_mass_kg + setup->load_kg,
                             1);
         cw_table_add(&table, "%s", setup->tyres);
-        cw_table_add_estimate(&table, cw_setup_cda(report, i));
+        cw_table_add_estimate(&table, cw_setup_cda(of, i));
         if (described) cw_table_add(&table, "%s", setup->description);
     }
     cw_text_add(out, "\nSetups, on the average of their runs\n");
@@ -185,12 +184,11 @@ static void setups_table(const struct cw_fit_report *report, const struct cw_sig
 
 /* CdA and Crr of a setup as one pair, all its runs taken to have one CdA: what many short coasts
  * tell together though none does alone, and what CdA would be if Crr were known. */
-static void pairs(const struct cw_fit_report *report, const struct cw_signs *sign,
-                  struct cw_text *out) {
+static void pairs(const struct cw_analysed *of, const struct cw_signs *sign, struct cw_text *out) {
     const double crr = 0.005, much_alike = 0.9;
-    for (size_t i = 0; i < report->compare->n_setups; i++) {
-        const struct cw_setup_result *setup = &report->compare->setups[i];
-        bool plain = report->of.fit->n_roads == 1 && cw_cda_known(&setup->cda_m2) &&
+    for (size_t i = 0; i < of->average.n_setups; i++) {
+        const struct cw_setup_result *setup = &of->average.setups[i];
+        bool plain = of->fit.n_roads == 1 && cw_cda_known(&setup->cda_m2) &&
                      fabs(setup->correlation) < much_alike;
         if (!isfinite(setup->correlation) || plain) continue;
         double by_crr =
@@ -214,25 +212,24 @@ static void pairs(const struct cw_fit_report *report, const struct cw_signs *sig
     }
 }
 
-static void noise_table(const struct cw_fit_report *report, struct cw_text *out) {
+static void noise_table(const struct cw_analysed *of, struct cw_text *out) {
     static const struct cw_column columns[] = {{"standard deviations", "", false},
                                                {"", "", true},
                                                {"", "", false},
                                                {"95 % from", "", true},
                                                {"to", "", true}};
     struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
-    cw_noise_rows(report, &table);
+    cw_noise_rows(of, &table);
     cw_text_add(out, "\nNoise found\n");
     cw_table_write(&table, out);
     cw_table_free(&table);
 }
 
-static void air(const struct cw_fit_report *report, const struct cw_signs *sign,
-                struct cw_text *out) {
-    const struct cw_place *place = &report->of.fit->place;
-    const struct cw_outing *outing = report->of.outing;
+static void air(const struct cw_analysed *of, const struct cw_signs *sign, struct cw_text *out) {
+    const struct cw_place *place = &of->fit.place;
+    const struct cw_outing *outing = &of->outing;
     cw_text_add(out, "\nAir\ndensity ");
-    cw_estimate_add(out, cw_density_estimate(report), sign->kgm3, sign);
+    cw_estimate_add(out, cw_density_estimate(of), sign->kgm3, sign);
     cw_text_add(out, "\nat %.1f %sC, %.1f hPa, %.0f %% humidity, %.0f m; gravity %.4f %s\n",
                 place->temperature_c, sign->degree, place->pressure_pa / 100, 100 * place->humidity,
                 place->reference_height_m, place->gravity_ms2, sign->ms2);
@@ -244,52 +241,51 @@ static void air(const struct cw_fit_report *report, const struct cw_signs *sign,
                 outing->wind_along_ms, sign->plus_minus, outing->wind_uncertainty_ms);
 }
 
-static void one_table(const struct cw_fit_report *report, const struct cw_look *look,
+static void one_table(const struct cw_analysed *of, const struct cw_look *look,
                       struct cw_text *out) {
     struct cw_signs sign = cw_signs_of(look);
     struct cw_sentences defaults = {0}, warnings = {0};
-    heading(report, out);
+    heading(of, out);
     cw_text_add(out,
                 "\nTogether: all runs at once, sharing the road's heights and their tyres' Crr\n");
-    runs_with_picture(report, false, look, out);
-    rolling(report, &sign, out);
+    runs_with_picture(of, false, look, out);
+    rolling(of, &sign, out);
     cw_text_add(out, "\nAlone: each run on its own recorded heights\n");
-    runs_with_picture(report, true, look, out);
-    if (report->compare) {
-        setups_table(report, &sign, out);
-        pairs(report, &sign, out);
+    runs_with_picture(of, true, look, out);
+    if (of->averaged) {
+        setups_table(of, &sign, out);
+        pairs(of, &sign, out);
     }
-    noise_table(report, out);
-    air(report, &sign, out);
-    if (report->compare && cw_fit_answers(report)) cw_budget_table(report->compare, look, out);
-    cw_fit_defaults(report, &defaults);
+    noise_table(of, out);
+    air(of, &sign, out);
+    if (of->averaged && cw_fit_answers(of)) cw_budget_table(&of->average, look, out);
+    cw_fit_defaults(of, &defaults);
     cw_sentences_list("Taken for granted", &defaults, look, out);
-    cw_fit_warnings(report, &warnings);
+    cw_fit_warnings(of, &warnings);
     cw_sentences_list("Mind", &warnings, look, out);
 }
 
-enum cw_status cw_report_fit_table(const struct cw_fit_report *reports, size_t n,
-                                   const struct cw_look *look, struct cw_text *out,
-                                   struct cw_error *error) {
-    for (size_t i = 0; i < n; i++) {
+enum cw_status cw_report_fit_table(const struct cw_analysis *analysis, const struct cw_look *look,
+                                   struct cw_text *out, struct cw_error *error) {
+    for (size_t i = 0; i < analysis->n; i++) {
         if (i) cw_text_add(out, "\n\n");
-        one_table(&reports[i], look, out);
+        one_table(&analysis->outings[i], look, out);
     }
     return out->failed ? cw_error_memory(error) : CW_OK;
 }
 
 /* ---- CSV: a line a run ---- */
 
-static void csv_row(struct cw_csv *csv, const struct cw_fit_report *report, size_t i) {
-    const struct cw_fit *fit = report->of.fit;
+static void csv_row(struct cw_csv *csv, const struct cw_analysed *of, size_t i) {
+    const struct cw_fit *fit = &of->fit;
     const struct cw_fit_run *run = &fit->runs[i];
-    const struct cw_run *found = run_of(report, i);
+    const struct cw_run *found = run_of(of, i);
     char start[40];
     cw_time_write(found->start_s, start, sizeof start);
-    cw_csv_add(csv, report->of.outing->name);
+    cw_csv_add(csv, of->outing.name);
     cw_csv_add_number(csv, (double)found->number);
-    cw_csv_add(csv, setup_of(report, i) ? setup_of(report, i) : "");
-    cw_csv_add(csv, report->of.recordings[found->recording].file);
+    cw_csv_add(csv, setup_of(of, i) ? setup_of(of, i) : "");
+    cw_csv_add(csv, of->recordings[found->recording].file);
     cw_csv_add(csv, start);
     cw_csv_add_number(csv, found->duration_s);
     cw_csv_add_number(csv, found->distance_m);
@@ -308,7 +304,7 @@ static void csv_row(struct cw_csv *csv, const struct cw_fit_report *report, size
     cw_csv_end_row(csv);
 }
 
-enum cw_status cw_report_fit_csv(const struct cw_fit_report *reports, size_t n, struct cw_text *out,
+enum cw_status cw_report_fit_csv(const struct cw_analysis *analysis, struct cw_text *out,
                                  struct cw_error *error) {
     static const char *const heads[] = {"outing",
                                         "number",
@@ -331,7 +327,8 @@ enum cw_status cw_report_fit_csv(const struct cw_fit_report *reports, size_t n, 
     struct cw_csv csv = {.out = out};
     for (size_t i = 0; i < sizeof heads / sizeof *heads; i++) cw_csv_add(&csv, heads[i]);
     cw_csv_end_row(&csv);
-    for (size_t i = 0; i < n; i++)
-        for (size_t j = 0; j < reports[i].of.fit->n_runs; j++) csv_row(&csv, &reports[i], j);
+    for (size_t i = 0; i < analysis->n; i++)
+        for (size_t j = 0; j < analysis->outings[i].fit.n_runs; j++)
+            csv_row(&csv, &analysis->outings[i], j);
     return out->failed ? cw_error_memory(error) : CW_OK;
 }

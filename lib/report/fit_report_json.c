@@ -5,14 +5,14 @@
 #include "report/fit_report.h"
 #include "report/json.h"
 
-static json_t *air_json(const struct cw_fit_report *report, bool *failed) {
-    const struct cw_place *place = &report->of.fit->place;
+static json_t *air_json(const struct cw_analysed *of, bool *failed) {
+    const struct cw_place *place = &of->fit.place;
     struct cw_json air = cw_json_object(failed);
-    cw_json_set(air, "density_kgm3", cw_json_estimate(cw_density_estimate(report)));
+    cw_json_set(air, "density_kgm3", cw_json_estimate(cw_density_estimate(of)));
     cw_json_set(air, "temperature_c", cw_json_number(place->temperature_c));
     cw_json_set(air, "pressure_hpa", cw_json_number(place->pressure_pa / 100));
     cw_json_set(air, "humidity_percent", cw_json_number(100 * place->humidity));
-    cw_json_set(air, "wind_along_ms", cw_json_number(report->of.outing->wind_along_ms));
+    cw_json_set(air, "wind_along_ms", cw_json_number(of->outing.wind_along_ms));
     cw_json_set(air, "barometric_scale", cw_json_number(place->barometric_scale));
     return air.value;
 }
@@ -51,15 +51,15 @@ static json_t *noise_json(const struct cw_fit *fit, bool *failed) {
     return noise.value;
 }
 
-static json_t *recordings_json(const struct cw_fit_report *report, bool *failed) {
+static json_t *recordings_json(const struct cw_analysed *of, bool *failed) {
     struct cw_json array = cw_json_array(failed);
-    for (size_t i = 0; i < report->of.n_recordings; i++) {
+    for (size_t i = 0; i < of->n_recordings; i++) {
         struct cw_json object = cw_json_object(failed);
-        bool fitted = cw_recording_fitted(report, i);
-        cw_json_set(object, "file", cw_json_string(report->of.recordings[i].file));
-        cw_json_set(object, "lag_s", cw_json_estimate(cw_lag_estimate(report, i)));
+        bool fitted = cw_recording_fitted(of, i);
+        cw_json_set(object, "file", cw_json_string(of->recordings[i].file));
+        cw_json_set(object, "lag_s", cw_json_estimate(cw_lag_estimate(of, i)));
         cw_json_set(object, "speed_scale",
-                    cw_json_number(fitted ? 1 + report->of.fit->recorders[i].scale : NAN));
+                    cw_json_number(fitted ? 1 + of->fit.recorders[i].scale : NAN));
         cw_json_append(array, object.value);
     }
     return array.value;
@@ -84,17 +84,17 @@ static json_t *together_json(const struct cw_fit_run *run, bool *failed) {
     return together.value;
 }
 
-static json_t *run_json(const struct cw_fit_report *report, size_t i, bool *failed) {
-    const struct cw_fit_run *fitted = &report->of.fit->runs[i];
-    const struct cw_run *run = &report->of.runs->at[fitted->run];
-    const struct cw_outing *outing = report->of.outing;
+static json_t *run_json(const struct cw_analysed *of, size_t i, bool *failed) {
+    const struct cw_fit_run *fitted = &of->fit.runs[i];
+    const struct cw_run *run = &of->runs.at[fitted->run];
+    const struct cw_outing *outing = &of->outing;
     struct cw_json object = cw_json_object(failed);
     cw_json_set(object, "number", json_integer(run->number));
     cw_json_set(object, "setup",
                 fitted->setup < outing->n_setups
                     ? cw_json_string(outing->setups[fitted->setup].name)
                     : json_null());
-    cw_json_set(object, "recording", cw_json_string(report->of.recordings[run->recording].file));
+    cw_json_set(object, "recording", cw_json_string(of->recordings[run->recording].file));
     cw_json_set(object, "start", cw_json_time(run->start_s));
     cw_json_set(object, "duration_s", cw_json_number(run->duration_s));
     cw_json_set(object, "distance_m", cw_json_number(run->distance_m));
@@ -102,20 +102,20 @@ static json_t *run_json(const struct cw_fit_report *report, size_t i, bool *fail
     cw_json_set(object, "mass_kg", cw_json_number(fitted->mass_kg));
     cw_json_set(object, "density_kgm3", cw_json_number(fitted->density_kgm3));
     cw_json_set(object, "road", json_integer((json_int_t)run->road + 1));
-    cw_json_set(object, "tyres", cw_json_string(report->of.fit->tyres[fitted->tyres]));
+    cw_json_set(object, "tyres", cw_json_string(of->fit.tyres[fitted->tyres]));
     cw_json_set(object, "alone", alone_json(fitted, failed));
     cw_json_set(object, "together", together_json(fitted, failed));
     return object.value;
 }
 
-static json_t *setups_json(const struct cw_fit_report *report, bool *failed) {
+static json_t *setups_json(const struct cw_analysed *of, bool *failed) {
     struct cw_json array = cw_json_array(failed);
-    for (size_t i = 0; i < report->of.outing->n_setups; i++) {
+    for (size_t i = 0; i < of->outing.n_setups; i++) {
         struct cw_json object = cw_json_object(failed);
-        cw_json_set(object, "name", cw_json_string(report->of.outing->setups[i].name));
-        cw_json_set(object, "runs", json_integer((json_int_t)cw_setup_runs(report, i)));
-        cw_json_set(object, "cda_m2", cw_json_estimate(cw_setup_cda(report, i)));
-        const struct cw_setup_result *pair = cw_setup_pair(report, i);
+        cw_json_set(object, "name", cw_json_string(of->outing.setups[i].name));
+        cw_json_set(object, "runs", json_integer((json_int_t)cw_setup_runs(of, i)));
+        cw_json_set(object, "cda_m2", cw_json_estimate(cw_setup_cda(of, i)));
+        const struct cw_setup_result *pair = cw_setup_pair(of, i);
         if (pair && isfinite(pair->correlation)) {
             struct cw_json both = cw_json_object(failed);
             cw_json_set(both, "cda_m2", cw_json_estimate(pair->cda_m2));
@@ -128,36 +128,36 @@ static json_t *setups_json(const struct cw_fit_report *report, bool *failed) {
     return array.value;
 }
 
-static json_t *outing_json(const struct cw_fit_report *report, bool *failed) {
+static json_t *outing_json(const struct cw_analysed *of, bool *failed) {
     struct cw_json object = cw_json_object(failed), runs = cw_json_array(failed);
     struct cw_sentences defaults = {0}, warnings = {0};
-    cw_fit_defaults(report, &defaults);
-    cw_fit_warnings(report, &warnings);
-    for (size_t i = 0; i < report->of.fit->n_runs; i++)
-        cw_json_append(runs, run_json(report, i, failed));
-    cw_json_set(object, "name", cw_json_string(report->of.outing->name));
-    cw_json_set(object, "file", cw_json_string(report->of.outing->file));
-    cw_json_set(object, "place", place_json(&report->of.fit->place, failed));
-    cw_json_set(object, "air", air_json(report, failed));
-    cw_json_set(object, "crr", crr_json(report->of.fit, failed));
-    cw_json_set(object, "crr_given", json_boolean(report->of.fit->crr_given));
-    cw_json_set(object, "noise", noise_json(report->of.fit, failed));
-    cw_json_set(object, "recordings", recordings_json(report, failed));
+    cw_fit_defaults(of, &defaults);
+    cw_fit_warnings(of, &warnings);
+    for (size_t i = 0; i < of->fit.n_runs; i++) cw_json_append(runs, run_json(of, i, failed));
+    cw_json_set(object, "name", cw_json_string(of->outing.name));
+    cw_json_set(object, "file", cw_json_string(of->outing.file));
+    cw_json_set(object, "place", place_json(&of->fit.place, failed));
+    cw_json_set(object, "air", air_json(of, failed));
+    cw_json_set(object, "crr", crr_json(&of->fit, failed));
+    cw_json_set(object, "crr_given", json_boolean(of->fit.crr_given));
+    cw_json_set(object, "noise", noise_json(&of->fit, failed));
+    cw_json_set(object, "recordings", recordings_json(of, failed));
     cw_json_set(object, "runs", runs.value);
-    cw_json_set(object, "setups", setups_json(report, failed));
+    cw_json_set(object, "setups", setups_json(of, failed));
     /* Percent of a CdA that is not known are none. */
     cw_json_set(object, "budget",
-                cw_json_budget(cw_fit_answers(report) ? report->compare : NULL, failed));
+                cw_json_budget(of->averaged && cw_fit_answers(of) ? &of->average : NULL, failed));
     cw_json_set(object, "defaults", cw_json_sentences(&defaults, failed));
     cw_json_set(object, "warnings", cw_json_sentences(&warnings, failed));
     return object.value;
 }
 
-enum cw_status cw_report_fit_json(const struct cw_fit_report *reports, size_t n,
-                                  struct cw_text *out, struct cw_error *error) {
+enum cw_status cw_report_fit_json(const struct cw_analysis *analysis, struct cw_text *out,
+                                  struct cw_error *error) {
     bool failed = false;
     struct cw_json document = cw_json_object(&failed), outings = cw_json_array(&failed);
-    for (size_t i = 0; i < n; i++) cw_json_append(outings, outing_json(&reports[i], &failed));
+    for (size_t i = 0; i < analysis->n; i++)
+        cw_json_append(outings, outing_json(&analysis->outings[i], &failed));
     cw_json_set(document, "outings", outings.value);
     return cw_json_finish(document, out, error);
 }

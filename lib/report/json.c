@@ -1,10 +1,10 @@
 #include "report/json.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/locale.h"
 #include "base/number.h"
 #include "base/utf8.h"
 
@@ -103,8 +103,10 @@ static int add_part(const char *bytes, size_t length, void *out) {
 
 enum cw_status cw_json_finish(struct cw_json document, struct cw_text *out,
                               struct cw_error *error) {
+    locale_t before = cw_locale_plain();
     if (json_dump_callback(document.value, add_part, out, JSON_INDENT(1) | JSON_REAL_PRECISION(10)))
         *document.failed = true;
+    cw_locale_restore(before);
     cw_text_add(out, "\n");
     json_decref(document.value);
     return *document.failed || out->failed ? cw_error_memory(error) : CW_OK;

@@ -2,10 +2,10 @@
 
 #include <math.h>
 #include <stdarg.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/format.h"
 #include "base/utf8.h"
 #include "report/words.h"
 
@@ -83,7 +83,7 @@ void cw_sentences_add(struct cw_sentences *sentences, const char *format, ...) {
     char sentence[1024];
     va_list arguments;
     va_start(arguments, format);
-    vsnprintf(sentence, sizeof sentence, format, arguments);
+    cw_format_v(sentence, sizeof sentence, format, arguments);
     va_end(arguments);
     cw_text_add(&sentences->text, "%s", sentence);
     cw_text_add_bytes(&sentences->text, "", 1);
@@ -107,17 +107,6 @@ void cw_table_add_p(struct cw_table *table, double p) {
         cw_table_add(table, "<0.001");
     else
         cw_table_add_number(table, p, 3);
-}
-
-enum cw_status cw_report_timed(const struct cw_report_outing *of, struct cw_timed *timed,
-                               struct cw_error *error) {
-    struct cw_fit_input input = {.outing = of->outing,
-                                 .recordings = of->recordings,
-                                 .motions = of->motions,
-                                 .n_recordings = of->n_recordings,
-                                 .runs = of->runs,
-                                 .setups = of->setups};
-    return cw_timed_make(&input, NULL, timed, error);
 }
 
 struct cw_timed_shown cw_timed_shown_as(enum cw_timed_quantity quantity) {

@@ -5,13 +5,13 @@
 
 #include <stddef.h>
 
+#include "analysis/analysis.h"
 #include "base/error.h"
 #include "base/estimate.h"
 #include "base/text.h"
 #include "compare/compare.h"
 #include "report/csv.h"
 #include "report/interval.h"
-#include "report/report.h"
 #include "report/table.h"
 #include "timed/timed.h"
 
@@ -59,10 +59,6 @@ void cw_sentences_list(const char *title, struct cw_sentences *sentences,
 
 /* A p-value to three decimals; below 0.001 it says that. */
 void cw_table_add_p(struct cw_table *table, double p);
-
-/* The outing's times as measured, as cw_timed_make gives them. */
-enum cw_status cw_report_timed(const struct cw_report_outing *of, struct cw_timed *timed,
-                               struct cw_error *error);
 
 /* How people read a quantity as measured: its value x factor, in unit. */
 struct cw_timed_shown {

@@ -36,8 +36,8 @@ static double duration_s(const struct cw_recording *recording) {
     return n ? recording->samples.time_s[n - 1] - recording->samples.time_s[0] : NAN;
 }
 
-static long first_line(const struct cw_runs_report *report, const struct cw_run *run) {
-    return report->recordings[run->recording].samples.line[run->first];
+static long first_line(const struct cw_analysed *of, const struct cw_run *run) {
+    return of->recordings[run->recording].samples.line[run->first];
 }
 
 /* Roads are counted from 1 for people and programs; NaN where a run is on none. */
@@ -45,22 +45,23 @@ static double road_of(const struct cw_run *run) {
     return run->road == CW_ROAD_NONE ? NAN : (double)run->road + 1;
 }
 
-static const char *setup_of(const struct cw_runs_report *report, size_t run) {
-    return report->setups ? report->setups[run] : NULL;
+static const char *setup_of(const struct cw_analysed *of, size_t run) {
+    size_t setup = of->runs.at[run].setup;
+    return setup == CW_NO_SETUP ? NULL : of->outing.setups[setup].name;
 }
 
 /* ---- for people ---- */
 
-static void recordings_table(const struct cw_runs_report *report, struct cw_text *out) {
+static void recordings_table(const struct cw_analysed *of, struct cw_text *out) {
     static const struct cw_column columns[] = {
         {"", "", true},        {"recording", "", false},   {"format", "", false},
         {"samples", "", true}, {"start (UTC)", "", false}, {"time", "h:min:s", true},
         {"holds", "", false}};
-    bool numbered = report->n_recordings > 1;
+    bool numbered = of->n_recordings > 1;
     struct cw_table table = {.columns = columns + !numbered,
                              .n_columns = sizeof columns / sizeof *columns - !numbered};
-    for (size_t i = 0; i < report->n_recordings; i++) {
-        const struct cw_recording *recording = &report->recordings[i];
+    for (size_t i = 0; i < of->n_recordings; i++) {
+        const struct cw_recording *recording = &of->recordings[i];
         char start[40], time[32];
         struct cw_text list = {0};
         cw_time_write(floor(start_s(recording)), start, sizeof start);
@@ -82,9 +83,9 @@ static void recordings_table(const struct cw_runs_report *report, struct cw_text
     cw_table_free(&table);
 }
 
-static size_t count(const struct cw_runs_report *report, bool kept) {
+static size_t count(const struct cw_analysed *of, bool kept) {
     size_t n = 0;
-    for (size_t i = 0; i < report->runs->n; i++) n += report->runs->at[i].kept == kept;
+    for (size_t i = 0; i < of->runs.n; i++) n += of->runs.at[i].kept == kept;
     return n;
 }
 
@@ -109,10 +110,10 @@ static size_t run_columns(const struct shown *shown, struct cw_column columns[16
     return n;
 }
 
-static void run_row(struct cw_table *table, const struct cw_runs_report *report, size_t i,
+static void run_row(struct cw_table *table, const struct cw_analysed *of, size_t i,
                     const struct shown *shown) {
-    const struct cw_run *run = &report->runs->at[i];
-    const char *setup = setup_of(report, i);
+    const struct cw_run *run = &of->runs.at[i];
+    const char *setup = setup_of(of, i);
     char start[40];
     cw_time_write(floor(run->start_s), start, sizeof start);
     cw_table_add(table, "%ld", run->number);
@@ -138,36 +139,35 @@ static void run_row(struct cw_table *table, const struct cw_runs_report *report,
     }
 }
 
-static size_t count_by_energy(const struct cw_runs_report *report) {
+static size_t count_by_energy(const struct cw_analysed *of) {
     size_t n = 0;
-    for (size_t i = 0; i < report->runs->n; i++)
-        n += report->runs->at[i].kept && report->runs->at[i].by_energy;
+    for (size_t i = 0; i < of->runs.n; i++) n += of->runs.at[i].kept && of->runs.at[i].by_energy;
     return n;
 }
 
-static void runs_table(const struct cw_runs_report *report, bool kept, struct cw_text *out) {
-    size_t by_energy = count_by_energy(report);
-    struct shown shown = {.recording = report->n_recordings > 1,
-                          .by = kept && by_energy > 0 && by_energy < count(report, true),
-                          .road = kept && report->runs->n_roads > 1 &&
-                                  report->runs->n_roads < count(report, true),
-                          .setup = kept && report->setups,
+static void runs_table(const struct cw_analysed *of, bool kept, struct cw_text *out) {
+    size_t by_energy = count_by_energy(of);
+    struct shown shown = {.recording = of->n_recordings > 1,
+                          .by = kept && by_energy > 0 && by_energy < count(of, true),
+                          .road =
+                              kept && of->runs.n_roads > 1 && of->runs.n_roads < count(of, true),
+                          .setup = kept && of->has_file,
                           .reasons = !kept};
     struct cw_column columns[16];
     struct cw_table table = {.columns = columns, .n_columns = run_columns(&shown, columns)};
-    for (size_t i = 0; i < report->runs->n; i++)
-        if (report->runs->at[i].kept == kept) run_row(&table, report, i, &shown);
+    for (size_t i = 0; i < of->runs.n; i++)
+        if (of->runs.at[i].kept == kept) run_row(&table, of, i, &shown);
     cw_table_write(&table, out);
     cw_table_free(&table);
 }
 
-enum cw_status cw_report_runs_table(const struct cw_runs_report *report, struct cw_text *out,
+enum cw_status cw_report_runs_table(const struct cw_analysed *of, struct cw_text *out,
                                     struct cw_error *error) {
-    size_t kept = count(report, true), turned_down = count(report, false);
-    recordings_table(report, out);
+    size_t kept = count(of, true), turned_down = count(of, false);
+    recordings_table(of, out);
     cw_text_add(out, "\n%zu %s kept%s\n", kept, kept == 1 ? "run" : "runs", kept ? ":" : "");
-    if (kept) runs_table(report, true, out);
-    size_t by_energy = count_by_energy(report);
+    if (kept) runs_table(of, true, out);
+    size_t by_energy = count_by_energy(of);
     if (by_energy)
         cw_text_add(out,
                     "\n%s told by energy alone, without cadence or power to go by: soft pedalling "
@@ -178,14 +178,14 @@ enum cw_status cw_report_runs_table(const struct cw_runs_report *report, struct 
                     kept == 1 ? "it" : "them");
     if (turned_down) {
         cw_text_add(out, "\n%zu turned down:\n", turned_down);
-        runs_table(report, false, out);
+        runs_table(of, false, out);
     }
     return out->failed ? cw_error_memory(error) : CW_OK;
 }
 
 /* ---- for programs ---- */
 
-enum cw_status cw_report_runs_csv(const struct cw_runs_report *report, struct cw_text *out,
+enum cw_status cw_report_runs_csv(const struct cw_analysed *of, struct cw_text *out,
                                   struct cw_error *error) {
     static const char *const heads[] = {
         "number", "recording",  "line",           "start",        "duration_s",    "distance_m",
@@ -194,15 +194,15 @@ enum cw_status cw_report_runs_csv(const struct cw_runs_report *report, struct cw
     struct cw_csv csv = {.out = out};
     for (size_t i = 0; i < sizeof heads / sizeof *heads; i++) cw_csv_add(&csv, heads[i]);
     cw_csv_end_row(&csv);
-    for (size_t i = 0; i < report->runs->n; i++) {
-        const struct cw_run *run = &report->runs->at[i];
+    for (size_t i = 0; i < of->runs.n; i++) {
+        const struct cw_run *run = &of->runs.at[i];
         char start[40];
         struct cw_text reasons = {0};
         cw_time_write(run->start_s, start, sizeof start);
         cw_reasons_add(&reasons, run->reasons, "; ");
         cw_csv_add_number(&csv, (double)run->number);
-        cw_csv_add(&csv, report->recordings[run->recording].file);
-        cw_csv_add_number(&csv, (double)first_line(report, run));
+        cw_csv_add(&csv, of->recordings[run->recording].file);
+        cw_csv_add_number(&csv, (double)first_line(of, run));
         cw_csv_add(&csv, start);
         cw_csv_add_number(&csv, run->duration_s);
         cw_csv_add_number(&csv, run->distance_m);
@@ -215,7 +215,7 @@ enum cw_status cw_report_runs_csv(const struct cw_runs_report *report, struct cw
         cw_csv_add(&csv, run->kept ? "true" : "false");
         cw_csv_add(&csv, reasons.bytes ? reasons.bytes : "");
         cw_csv_add_number(&csv, road_of(run));
-        cw_csv_add(&csv, setup_of(report, i) ? setup_of(report, i) : "");
+        cw_csv_add(&csv, setup_of(of, i) ? setup_of(of, i) : "");
         cw_csv_add(&csv, run->by_energy ? "true" : "false");
         cw_csv_end_row(&csv);
         if (reasons.failed) out->failed = true;
@@ -247,12 +247,12 @@ static json_t *reasons_json(unsigned reasons, bool *failed) {
     return array.value;
 }
 
-static json_t *run_json(const struct cw_runs_report *report, size_t i, bool *failed) {
-    const struct cw_run *run = &report->runs->at[i];
+static json_t *run_json(const struct cw_analysed *of, size_t i, bool *failed) {
+    const struct cw_run *run = &of->runs.at[i];
     struct cw_json object = cw_json_object(failed);
     cw_json_set(object, "number", json_integer(run->number));
-    cw_json_set(object, "recording", cw_json_string(report->recordings[run->recording].file));
-    cw_json_set(object, "line", json_integer(first_line(report, run)));
+    cw_json_set(object, "recording", cw_json_string(of->recordings[run->recording].file));
+    cw_json_set(object, "line", json_integer(first_line(of, run)));
     cw_json_set(object, "start", cw_json_time(run->start_s));
     cw_json_set(object, "duration_s", cw_json_number(run->duration_s));
     cw_json_set(object, "distance_m", cw_json_number(run->distance_m));
@@ -267,18 +267,18 @@ static json_t *run_json(const struct cw_runs_report *report, size_t i, bool *fai
     cw_json_set(object, "by_energy", json_boolean(run->by_energy));
     cw_json_set(object, "road",
                 isnan(road_of(run)) ? json_null() : json_integer((json_int_t)road_of(run)));
-    if (setup_of(report, i)) cw_json_set(object, "setup", cw_json_string(setup_of(report, i)));
+    if (setup_of(of, i)) cw_json_set(object, "setup", cw_json_string(setup_of(of, i)));
     return object.value;
 }
 
-enum cw_status cw_report_runs_json(const struct cw_runs_report *report, struct cw_text *out,
+enum cw_status cw_report_runs_json(const struct cw_analysed *of, struct cw_text *out,
                                    struct cw_error *error) {
     bool failed = false;
     struct cw_json document = cw_json_object(&failed);
     struct cw_json recordings = cw_json_array(&failed), runs = cw_json_array(&failed);
-    for (size_t i = 0; i < report->n_recordings; i++)
-        cw_json_append(recordings, recording_json(&report->recordings[i], &failed));
-    for (size_t i = 0; i < report->runs->n; i++) cw_json_append(runs, run_json(report, i, &failed));
+    for (size_t i = 0; i < of->n_recordings; i++)
+        cw_json_append(recordings, recording_json(&of->recordings[i], &failed));
+    for (size_t i = 0; i < of->runs.n; i++) cw_json_append(runs, run_json(of, i, &failed));
     cw_json_set(document, "recordings", recordings.value);
     cw_json_set(document, "runs", runs.value);
     return cw_json_finish(document, out, error);

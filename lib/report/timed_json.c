@@ -2,28 +2,27 @@
 
 #include <math.h>
 
-
 /* One list of the quantities for setups and comparisons. */
 static const char *const keys[CW_TIMED_QUANTITIES] = {"time_s", "runout_m", "entry_speed_ms"};
 
-static json_t *setup_json(const struct cw_timed_report *report, size_t setup) {
-    return setup < report->outing->n_setups ? cw_json_string(report->outing->setups[setup].name)
-                                            : json_null();
+static json_t *setup_json(const struct cw_analysed *of, size_t setup) {
+    return setup < of->outing.n_setups ? cw_json_string(of->outing.setups[setup].name)
+                                       : json_null();
 }
 
-static json_t *run_json(const struct cw_timed_report *report, const struct cw_timed_run *run,
+static json_t *run_json(const struct cw_analysed *of, const struct cw_timed_run *run,
                         bool *failed) {
     struct cw_json object = cw_json_object(failed), gates = cw_json_array(failed);
-    cw_json_set(object, "number", json_integer(report->runs->at[run->run].number));
-    cw_json_set(object, "setup", setup_json(report, run->setup));
+    cw_json_set(object, "number", json_integer(of->runs.at[run->run].number));
+    cw_json_set(object, "setup", setup_json(of, run->setup));
     cw_json_set(object, "time_s", cw_json_estimate(run->time_s));
     cw_json_set(object, "entry_speed_ms", cw_json_estimate(run->entry_speed_ms));
     cw_json_set(object, "exit_speed_ms", cw_json_estimate(run->exit_speed_ms));
     cw_json_set(object, "runout_m", cw_json_estimate(run->runout_m));
-    for (size_t g = 0; g < report->timed->n_gates; g++) {
+    for (size_t g = 0; g < of->timed.n_gates; g++) {
         const struct cw_crossing *at = &run->at[g];
         struct cw_json gate = cw_json_object(failed);
-        cw_json_set(gate, "gate_m", cw_json_number(report->timed->gates_m[g]));
+        cw_json_set(gate, "gate_m", cw_json_number(of->timed.gates_m[g]));
         cw_json_set(gate, "time", cw_json_time(at->time_s));
         cw_json_set(gate, "after_first_s", cw_json_number(at->time_s - run->at[0].time_s));
         cw_json_set(gate, "speed_ms", cw_json_number(at->speed_ms));
@@ -71,18 +70,18 @@ static json_t *entry_json(const struct cw_timed_entry *entry, bool *failed) {
     return object.value;
 }
 
-json_t *cw_timed_json(const struct cw_timed_report *report, bool *failed) {
-    const struct cw_timed *timed = report->timed;
+json_t *cw_timed_json(const struct cw_analysed *of, bool *failed) {
+    const struct cw_timed *timed = &of->timed;
     struct cw_json object = cw_json_object(failed), gates = cw_json_array(failed);
     struct cw_json runs = cw_json_array(failed), setups = cw_json_array(failed);
     struct cw_json comparisons = cw_json_array(failed);
     for (size_t g = 0; g < timed->n_gates; g++)
         cw_json_append(gates, cw_json_number(timed->gates_m[g]));
     for (size_t k = 0; k < timed->n; k++)
-        cw_json_append(runs, run_json(report, &timed->runs[k], failed));
+        cw_json_append(runs, run_json(of, &timed->runs[k], failed));
     for (size_t i = 0; i < timed->n_setups; i++) {
         struct cw_json setup = cw_json_object(failed);
-        cw_json_set(setup, "name", setup_json(report, timed->setups[i].setup));
+        cw_json_set(setup, "name", setup_json(of, timed->setups[i].setup));
         cw_json_set(setup, "runs", json_integer((json_int_t)timed->setups[i].runs));
         for (int q = 0; q < CW_TIMED_QUANTITIES; q++)
             cw_json_set(setup, keys[q], group_json(&timed->setups[i].of[q], failed));
@@ -91,14 +90,14 @@ json_t *cw_timed_json(const struct cw_timed_report *report, bool *failed) {
     for (size_t i = 0; i < timed->n_comparisons; i++) {
         const struct cw_timed_comparison *c = &timed->comparisons[i];
         struct cw_json comparison = cw_json_object(failed);
-        cw_json_set(comparison, "setup", setup_json(report, c->setup));
-        cw_json_set(comparison, "reference", setup_json(report, c->reference));
+        cw_json_set(comparison, "setup", setup_json(of, c->setup));
+        cw_json_set(comparison, "reference", setup_json(of, c->reference));
         for (int q = 0; q < CW_TIMED_QUANTITIES; q++)
             cw_json_set(comparison, keys[q], difference_json(&c->of[q], failed));
         cw_json_set(comparison, "time_by_entry_at_most_s", cw_json_estimate(c->time_by_entry_s));
         cw_json_append(comparisons, comparison.value);
     }
-    cw_json_set(object, "outing", cw_json_string(report->outing->name));
+    cw_json_set(object, "outing", cw_json_string(of->outing.name));
     cw_json_set(object, "gates_m", gates.value);
     cw_json_set(object, "gates_chosen", json_boolean(timed->gates_chosen));
     cw_json_set(object, "road_length_m", cw_json_number(timed->length_m));

@@ -18,6 +18,6 @@
  * group: {"runs", "mean", "sd", "timing_error", "precision"}, diff: {"runs":[n,n], "test",
  * "difference":est, "percent", "p_value", "inside_scatter":true|false|null}; either is null where
  * no run has the quantity. A run's intervals are of its timing error alone. */
-json_t *cw_timed_json(const struct cw_timed_report *report, bool *failed);
+json_t *cw_timed_json(const struct cw_analysed *of, bool *failed);
 
 #endif

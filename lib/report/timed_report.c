@@ -1,20 +1,20 @@
 #include "report/timed_report.h"
 
 #include <math.h>
-#include <stdio.h>
 
+#include "base/format.h"
 #include "base/utf8.h"
 #include "base/warning.h"
 #include "report/parts.h"
 #include "report/table.h"
 
-static const char *setup_name(const struct cw_timed_report *report, size_t setup) {
-    return setup < report->outing->n_setups ? report->outing->setups[setup].name : "-";
+static const char *setup_name(const struct cw_analysed *of, size_t setup) {
+    return setup < of->outing.n_setups ? of->outing.setups[setup].name : "-";
 }
 
-static void runs_table(const struct cw_timed_report *report, const struct cw_look *look,
+static void runs_table(const struct cw_analysed *of, const struct cw_look *look,
                        struct cw_text *out) {
-    const struct cw_timed *timed = report->timed;
+    const struct cw_timed *timed = &of->timed;
     const char *plus_minus = cw_signs_of(look).plus_minus;
     struct cw_column columns[CW_GATES_MAX + 9];
     char heads[CW_GATES_MAX][32];
@@ -23,7 +23,7 @@ static void runs_table(const struct cw_timed_report *report, const struct cw_loo
     columns[table.n_columns++] = (struct cw_column){"run", "", true};
     columns[table.n_columns++] = (struct cw_column){"setup", "", false};
     for (size_t g = 1; g + 1 < timed->n_gates; g++) {
-        snprintf(heads[g], sizeof heads[g], "at %.0f m", timed->gates_m[g]);
+        cw_format(heads[g], sizeof heads[g], "at %.0f m", timed->gates_m[g]);
         columns[table.n_columns++] = (struct cw_column){heads[g], "s", true};
     }
     columns[table.n_columns++] = (struct cw_column){"time", "s", true};
@@ -37,8 +37,8 @@ static void runs_table(const struct cw_timed_report *report, const struct cw_loo
     }
     for (size_t k = 0; k < timed->n; k++) {
         const struct cw_timed_run *run = &timed->runs[k];
-        cw_table_add(&table, "%ld", report->runs->at[run->run].number);
-        cw_table_add(&table, "%s", setup_name(report, run->setup));
+        cw_table_add(&table, "%ld", of->runs.at[run->run].number);
+        cw_table_add(&table, "%s", setup_name(of, run->setup));
         for (size_t g = 1; g + 1 < timed->n_gates; g++)
             cw_table_add_number(&table, run->at[g].time_s - run->at[0].time_s, 2);
         cw_table_add_number(&table, run->time_s.value, 2);
@@ -54,19 +54,19 @@ static void runs_table(const struct cw_timed_report *report, const struct cw_loo
     cw_table_free(&table);
 }
 
-static void setups_table(const struct cw_timed_report *report, struct cw_text *out) {
+static void setups_table(const struct cw_analysed *of, struct cw_text *out) {
     static const struct cw_column columns[] = {
         {"setup", "", false}, {"runs", "", true},     {"time", "s", true},
         {"sd", "s", true},    {"p", "%", true},       {"entry", "km/h", true},
         {"sd", "km/h", true}, {"run-out", "m", true}, {"sd", "m", true}};
-    const struct cw_timed *timed = report->timed;
+    const struct cw_timed *timed = &of->timed;
     bool runout = cw_timed_has_runout(timed);
     struct cw_table table = {.columns = columns, .n_columns = runout ? 9 : 7};
     for (size_t i = 0; i < timed->n_setups; i++) {
         const struct cw_timed_setup *setup = &timed->setups[i];
         const struct cw_timed_group *time = &setup->of[CW_TIMED_TIME];
         const struct cw_timed_group *entry = &setup->of[CW_TIMED_ENTRY_SPEED];
-        cw_table_add(&table, "%s", setup_name(report, setup->setup));
+        cw_table_add(&table, "%s", setup_name(of, setup->setup));
         cw_table_add(&table, "%zu", time->n);
         cw_table_add_number(&table, time->mean, 2);
         cw_table_add_number(&table, time->sd, 2);
@@ -88,20 +88,20 @@ static const char *judgement(const struct cw_timed_difference *difference) {
     return difference->inside_scatter ? "inside the scatter of the runs" : "beyond the scatter";
 }
 
-static void differences_table(const struct cw_timed_report *report, struct cw_text *out) {
+static void differences_table(const struct cw_analysed *of, struct cw_text *out) {
     static const struct cw_column columns[] = {
         {"setup", "", false}, {"minus", "", false},    {"", "", false},  {"difference", "", true},
         {"", "", false},      {"95 % from", "", true}, {"to", "", true}, {"%", "", true},
         {"p", "", true},      {"test", "", false},     {"", "", false}};
-    const struct cw_timed *timed = report->timed;
+    const struct cw_timed *timed = &of->timed;
     struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
     for (size_t i = 0; i < timed->n_comparisons; i++)
         for (enum cw_timed_quantity q = 0; q < CW_TIMED_QUANTITIES; q++) {
             const struct cw_timed_difference *d = &timed->comparisons[i].of[q];
             if (isnan(d->difference.value)) continue;
             struct cw_timed_shown shown = cw_timed_shown_as(q);
-            cw_table_add(&table, "%s", setup_name(report, timed->comparisons[i].setup));
-            cw_table_add(&table, "%s", setup_name(report, timed->comparisons[i].reference));
+            cw_table_add(&table, "%s", setup_name(of, timed->comparisons[i].setup));
+            cw_table_add(&table, "%s", setup_name(of, timed->comparisons[i].reference));
             cw_table_add(&table, "%s", shown.name);
             cw_table_add_number(&table, shown.factor * d->difference.value, shown.decimals);
             cw_table_add(&table, "%s", shown.unit);
@@ -120,18 +120,18 @@ static void differences_table(const struct cw_timed_report *report, struct cw_te
 }
 
 /* What entry speed may have done to the times. */
-static void say_entry(const struct cw_timed_report *report, struct cw_text *out) {
-    const struct cw_timed *timed = report->timed;
+static void say_entry(const struct cw_analysed *of, struct cw_text *out) {
+    const struct cw_timed *timed = &of->timed;
     const struct cw_timed_entry *entry = &timed->entry;
     for (size_t i = 0; i < timed->n_comparisons; i++) {
         const struct cw_timed_comparison *c = &timed->comparisons[i];
         double speed_ms = c->of[CW_TIMED_ENTRY_SPEED].difference.value;
         if (isnan(c->time_by_entry_s.value)) continue;
         cw_text_add(out, "- ");
-        cw_utf8_add_shown(out, setup_name(report, c->setup));
+        cw_utf8_add_shown(out, setup_name(of, c->setup));
         cw_text_add(out, " came to the first gate %.2f km/h %s than ",
                     fabs(speed_ms) * CW_KMH_PER_MS, speed_ms < 0 ? "slower" : "faster");
-        cw_utf8_add_shown(out, setup_name(report, c->reference));
+        cw_utf8_add_shown(out, setup_name(of, c->reference));
         cw_text_add(out, ", which alone makes at most %.2f s;\n  drag leaves less of it\n",
                     c->time_by_entry_s.value);
     }
@@ -144,24 +144,23 @@ static void say_entry(const struct cw_timed_report *report, struct cw_text *out)
                 entry->slope_sms.high / CW_KMH_PER_MS, entry->correlation, entry->p_value);
 }
 
-enum cw_status cw_report_timed_table(const struct cw_timed_report *report,
-                                     const struct cw_look *look, struct cw_text *out,
-                                     struct cw_error *error) {
-    const struct cw_timed *timed = report->timed;
+enum cw_status cw_report_timed_table(const struct cw_analysed *of, const struct cw_look *look,
+                                     struct cw_text *out, struct cw_error *error) {
+    const struct cw_timed *timed = &of->timed;
     cw_text_add(out,
                 "As measured, with no model: from the gate at %.0f m to that at %.0f m of a "
                 "road of %.0f m\n",
                 timed->gates_m[0], timed->gates_m[timed->n_gates - 1], timed->length_m);
-    runs_table(report, look, out);
+    runs_table(of, look, out);
     if (timed->n > 1 && isfinite(timed->shift_sd_m)) /* one run shows no more than the least */
         cw_text_add(out,
                     "%s is the timing's own standard error. A run's place on the road is known to "
                     "%.1f m,\nthe same at all its gates: between two passed at one speed that "
                     "cancels.\n",
                     cw_signs_of(look).plus_minus, timed->shift_sd_m);
-    if (timed->n_setups) setups_table(report, out);
-    differences_table(report, out);
-    say_entry(report, out);
+    if (timed->n_setups) setups_table(of, out);
+    differences_table(of, out);
+    say_entry(of, out);
     for (size_t i = 0; i < timed->warnings.n; i++) {
         char text[CW_WARNING_TEXT];
         cw_warning_text(&timed->warnings.at[i], false, text);

@@ -47,6 +47,8 @@ enum cw_run_reason {
 /* Text of a single bit: "too short", ... */
 const char *cw_run_reason_text(enum cw_run_reason reason);
 
+/* The road that most kept runs share. Wherever a run is kept, one is on it. */
+#define CW_ROAD_MAIN ((size_t)0)
 /* A run that shares no road with a kept one, or whose road was not looked for. */
 #define CW_ROAD_NONE SIZE_MAX
 
@@ -64,8 +66,10 @@ struct cw_run {
                        * still: soft pedalling may hide in it, and its ends are known to some
                        * seconds only */
     size_t road;      /* set by cw_roads_number (road/shared.h) once runs are chosen: runs over the
-                       * same road have the same number. 0 is the road that most kept runs share, 1
+                       * same road have the same number, CW_ROAD_MAIN for the one that most share, 1
                        * the next, ...; CW_ROAD_NONE before that and for runs turned down elsewhere */
+    size_t setup;     /* index into the outing's setups, set by whoever labels the runs; CW_NO_SETUP
+                       * before that and for runs turned down */
 };
 
 struct cw_runs {

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "outing/outing.h"
 #include "runs/balance.h"
 #include "runs/modes.h"
 #include "runs/pedalling.h"
@@ -121,8 +122,12 @@ static double height_near(const struct finder *f, size_t i, size_t toward) {
 static struct cw_run measure(const struct finder *f, size_t first, size_t last,
                              enum cw_run_end ends) {
     const struct cw_motion *m = f->motion;
-    struct cw_run run = {
-        .recording = f->index, .first = first, .last = last, .ends = ends, .road = CW_ROAD_NONE};
+    struct cw_run run = {.recording = f->index,
+                         .first = first,
+                         .last = last,
+                         .ends = ends,
+                         .road = CW_ROAD_NONE,
+                         .setup = CW_NO_SETUP};
     run.start_s = time_at(f, first);
     run.duration_s = time_at(f, last) - run.start_s;
     run.distance_m = m->distance_m[last] - m->distance_m[first];

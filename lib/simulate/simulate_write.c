@@ -1,13 +1,14 @@
 #include <errno.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "base/format.h"
 #include "base/number.h"
 #include "base/text.h"
 #include "base/write.h"
+#include "outing/write.h"
 #include "recording/write.h"
 #include "simulate/simulate.h"
 
@@ -83,7 +84,7 @@ void cw_simulate_truth_add(struct cw_text *text, const struct cw_simulate_option
 static char *join(const char *directory, const char *name) {
     size_t size = strlen(directory) + strlen(name) + 2;
     char *path = malloc(size);
-    if (path) snprintf(path, size, "%s/%s", directory, name);
+    if (path) cw_format(path, size, "%s/%s", directory, name);
     return path;
 }
 

@@ -33,7 +33,7 @@ static void trimmed(const double *values, size_t n, double *scratch, double *mea
 }
 
 /* A run's distances to the left of the line. */
-static size_t left_of(const struct cw_fit_input *input, const struct cw_road *road,
+static size_t left_of(const struct cw_ridden *input, const struct cw_road *road,
                       const struct cw_along *along, const struct cw_run *run, double *left_m) {
     const struct cw_samples *samples = &input->recordings[run->recording].samples;
     const struct cw_line line = {road->n, road->s_m, road->east_m, road->north_m};
@@ -49,7 +49,7 @@ static size_t left_of(const struct cw_fit_input *input, const struct cw_road *ro
     return seen;
 }
 
-enum cw_status cw_wander_make(const struct cw_fit_input *input, const struct cw_road *road,
+enum cw_status cw_wander_make(const struct cw_ridden *input, const struct cw_road *road,
                               const struct cw_along *along, const size_t *members, size_t n,
                               struct cw_wander *wander, struct cw_error *error) {
     *wander = (struct cw_wander){NAN, NAN, NAN};
@@ -81,7 +81,7 @@ enum cw_status cw_wander_make(const struct cw_fit_input *input, const struct cw_
     return CW_OK;
 }
 
-struct cw_place_error cw_place_error_make(const struct cw_fit_input *input, size_t index,
+struct cw_place_error cw_place_error_make(const struct cw_ridden *input, size_t index,
                                           const struct cw_wander *wander) {
     const struct cw_run *run = &input->runs->at[index];
     const struct cw_motion *motion = &input->motions[run->recording];

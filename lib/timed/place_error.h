@@ -35,7 +35,7 @@ struct cw_wander {
 /* From the runs members[0..n) (indices into input->runs) and their place on the road. With one run
  * nothing is seen across the line, which is its own: the sd of its tie stands in, the least that
  * the wander can be. All NaN for a road without a line. */
-enum cw_status cw_wander_make(const struct cw_fit_input *input, const struct cw_road *road,
+enum cw_status cw_wander_make(const struct cw_ridden *input, const struct cw_road *road,
                               const struct cw_along *along, const size_t *members, size_t n,
                               struct cw_wander *wander, struct cw_error *error);
 
@@ -47,7 +47,7 @@ struct cw_place_error {
     double start_s, duration_s; /* of what was tied to the line */
 };
 
-struct cw_place_error cw_place_error_make(const struct cw_fit_input *input, size_t run,
+struct cw_place_error cw_place_error_make(const struct cw_ridden *input, size_t run,
                                           const struct cw_wander *wander);
 /* Covariance, without the shift, of the errors at two times; m2. The walk W over T seconds has
  * Cov(W(t) - mean, W(u) - mean) = rate T (1/3 + (t^2 + u^2) / (2 T^2) - max(t, u) / T). */

@@ -23,13 +23,13 @@ struct cw_timed_options cw_timed_options_default(void) {
 
 /* What a run is while it is timed. */
 struct timing {
-    const struct cw_fit_input *input;
+    const struct cw_ridden *input;
     struct cw_timed *timed;
     const struct cw_along *along; /* one for each of the input's runs */
     const struct cw_wander *wander;
 };
 
-static const struct cw_motion *motion_of(const struct cw_fit_input *input, size_t run) {
+static const struct cw_motion *motion_of(const struct cw_ridden *input, size_t run) {
     return &input->motions[input->runs->at[run].recording];
 }
 
@@ -40,20 +40,6 @@ static struct cw_gate_track track_of(const struct timing *t, size_t index) {
                                             run->first,
                                   .s_m = t->along[index].s_m,
                                   .speed_ms = motion_of(t->input, index)->speed_ms + run->first};
-}
-
-/* The road that most kept runs are on; n_roads where none is kept. */
-static size_t main_road(const struct cw_runs *runs) {
-    size_t best = runs->n_roads, most = 0;
-    for (size_t road = 0; road < runs->n_roads; road++) {
-        size_t n = 0;
-        for (size_t i = 0; i < runs->n; i++) n += runs->at[i].kept && runs->at[i].road == road;
-        if (n > most) {
-            most = n;
-            best = road;
-        }
-    }
-    return best;
 }
 
 /* Where the run rolls at half its mean speed or more. */
@@ -217,8 +203,7 @@ static enum cw_status gather(const struct timing *t, const struct cw_road *road,
                            run->number);
         } else {
             (*members)[timed->n] = i;
-            timed->runs[timed->n++] = (struct cw_timed_run){
-                .run = i, .setup = t->input->setups ? t->input->setups[i] : CW_NO_SETUP};
+            timed->runs[timed->n++] = (struct cw_timed_run){.run = i, .setup = run->setup};
         }
     }
     if (road->n == 0)
@@ -240,13 +225,14 @@ static void say_missed(const struct timing *t) {
     }
 }
 
-enum cw_status cw_timed_make(const struct cw_fit_input *input,
-                             const struct cw_timed_options *options, struct cw_timed *timed,
-                             struct cw_error *error) {
+enum cw_status cw_timed_make(const struct cw_ridden *input, const struct cw_timed_options *options,
+                             struct cw_timed *timed, struct cw_error *error) {
     const struct cw_timed_options usual = cw_timed_options_default();
-    *timed = (struct cw_timed){.road = main_road(input->runs)};
+    *timed = (struct cw_timed){.road = CW_ROAD_MAIN};
     if (!options) options = &usual;
-    if (timed->road == input->runs->n_roads)
+    size_t kept = 0;
+    for (size_t i = 0; i < input->runs->n; i++) kept += input->runs->at[i].kept;
+    if (!kept)
         return cw_error_set(error, CW_E_DATA, input->outing->file, 0,
                             "no run is kept, so there is nothing to time; see `coastwise runs`");
     struct cw_road road = {0};

@@ -136,9 +136,8 @@ struct cw_timed {
 /* CW_E_DATA where no run is kept, or the runs have no stretch in common to choose gates on;
  * CW_E_ARGUMENT where gates do not rise or the reference has no runs. options may be NULL. Free
  * with cw_timed_free, also after an error. */
-enum cw_status cw_timed_make(const struct cw_fit_input *input,
-                             const struct cw_timed_options *options, struct cw_timed *timed,
-                             struct cw_error *error);
+enum cw_status cw_timed_make(const struct cw_ridden *input, const struct cw_timed_options *options,
+                             struct cw_timed *timed, struct cw_error *error);
 void cw_timed_free(struct cw_timed *timed);
 
 #endif

@@ -6,9 +6,7 @@
 #include <sys/resource.h>
 #include <time.h>
 
-#include "fit/fit.h"
-#include "road/shared.h"
-#include "simulate/simulate.h"
+#include "made.h"
 
 static double now_s(void) {
     struct timespec t;
@@ -28,37 +26,23 @@ struct cost {
 
 static struct cost measure(double interval_s, size_t rounds) {
     struct cw_simulate_options options = cw_simulate_options_default();
-    struct cw_runs_options runs_options = cw_runs_options_default();
-    struct cw_simulated made;
-    struct cw_motion motion;
-    struct cw_runs runs;
-    struct cw_fit fit;
+    struct made made;
     struct cw_error error;
     struct cost cost = {0};
     options.interval_s = interval_s;
     cw_simulate_order(&options, rounds);
-    if (cw_simulate(&options, &made, &error) < 0) fail("not made", &error);
+    if (made_begin(&made, &options, &error) < 0) fail("not made", &error);
     double begin = now_s();
-    if (cw_motion_make(&made.recordings[0], &motion, &error) < 0) fail("no motion", &error);
-    if (cw_runs_find(made.recordings, &motion, 1, &runs_options, &runs, &error) < 0)
-        fail("no runs", &error);
-    if (cw_roads_number(made.recordings, &motion, &runs, &error) < 0) fail("no roads", &error);
+    if (cw_analysis_find(&made.analysis, &error) < 0) fail("no runs", &error);
     cost.find_s = now_s() - begin;
-    const struct cw_fit_input input = {.outing = &made.outing,
-                                       .recordings = made.recordings,
-                                       .motions = &motion,
-                                       .n_recordings = 1,
-                                       .runs = &runs};
     begin = now_s();
-    if (cw_fit_outing(&input, &fit, &error) < 0) fail("not fitted", &error);
+    if (cw_analysis_fit(&made.analysis, &error) < 0) fail("not fitted", &error);
     cost.fit_s = now_s() - begin;
-    cost.runs = fit.n_runs;
-    cost.evaluations = fit.evaluations;
-    for (size_t i = 0; i < fit.n_runs; i++) cost.samples += fit.joint.data[i].n;
-    cw_fit_free(&fit);
-    cw_runs_free(&runs);
-    cw_motion_free(&motion);
-    cw_simulated_free(&made);
+    const struct cw_fit *fit = &made.of->fit;
+    cost.runs = fit->n_runs;
+    cost.evaluations = fit->evaluations;
+    for (size_t i = 0; i < fit->n_runs; i++) cost.samples += fit->joint.data[i].n;
+    made_free(&made);
     return cost;
 }
 

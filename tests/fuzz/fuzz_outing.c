@@ -8,7 +8,7 @@
 #include <string.h>
 
 #include "outing/keys.h"
-#include "outing/outing.h"
+#include "outing/read.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length);
 

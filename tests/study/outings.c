@@ -5,9 +5,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "analysis/label.h"
-#include "road/shared.h"
-
 #define CASE(n, m, r, t) .name = n, .meaning = m, .road = r, .temperature_c = t
 const struct study_case study_cases[] = {
     {CASE("still", "barometric, air nearly still (gust sd 0.02 m/s)", "straight", 12),
@@ -96,15 +93,6 @@ static struct cw_simulate_options options_of(const struct study_case *c, unsigne
     return options;
 }
 
-const struct cw_simulated_run *study_truth(const struct study_outing *outing, size_t run) {
-    const struct cw_run *found = &outing->runs.at[run];
-    double middle = found->start_s + 0.5 * found->duration_s;
-    for (size_t i = 0; i < outing->made.n_runs; i++)
-        if (outing->made.runs[i].start_s < middle && middle < outing->made.runs[i].end_s)
-            return &outing->made.runs[i];
-    return NULL;
-}
-
 static bool say(const char *what, unsigned long seed, const struct cw_error *error) {
     fprintf(stderr, "seed %lu: %s: %s\n", seed, what, error->message);
     return false;
@@ -113,61 +101,25 @@ static bool say(const char *what, unsigned long seed, const struct cw_error *err
 bool study_outing_make(const struct study_case *c, unsigned long seed,
                        struct study_outing *outing) {
     struct cw_error error;
+    bool missed;
     *outing = (struct study_outing){.options = options_of(c, seed)};
-    if (cw_simulate(&outing->options, &outing->made, &error) < 0)
+    if (made_begin(&outing->made, &outing->options, &error) < 0)
         return say("not made", seed, &error);
-    size_t n = outing->made.n_recordings;
-    outing->motions = calloc(n, sizeof *outing->motions);
-    if (!outing->motions) abort();
-    for (size_t i = 0; i < n; i++)
-        if (cw_motion_make(&outing->made.recordings[i], &outing->motions[i], &error) < 0)
-            return say("no motion", seed, &error);
-    struct cw_runs_options runs_options = cw_runs_options_default();
-    if (cw_runs_find(outing->made.recordings, outing->motions, n, &runs_options, &outing->runs,
-                     &error) < 0)
-        return say("no runs", seed, &error);
-    if (cw_roads_number(outing->made.recordings, outing->motions, &outing->runs, &error) < 0)
-        return say("no roads", seed, &error);
-    outing->setups = malloc((outing->runs.n + 1) * sizeof *outing->setups);
-    if (!outing->setups) abort();
-    size_t kept = 0;
-    outing->found = true;
-    for (size_t i = 0; i < outing->runs.n; i++) {
-        const struct cw_simulated_run *truth = study_truth(outing, i);
-        outing->setups[i] = CW_NO_SETUP;
-        if (!outing->runs.at[i].kept) continue;
-        if (!truth)
-            outing->found = false;
-        else
-            outing->setups[i] = truth->setup;
-        kept++;
-    }
-    if (kept != outing->made.n_runs) outing->found = false;
+    if (made_find(&outing->made, &missed, &error) < 0) return say("no runs", seed, &error);
+    outing->found = !missed;
     if (!outing->found) return true;
-    struct cw_fit_input input = {.outing = &outing->made.outing,
-                                 .recordings = outing->made.recordings,
-                                 .motions = outing->motions,
-                                 .n_recordings = n,
-                                 .runs = &outing->runs,
-                                 .setups = outing->setups};
-    if (cw_fit_outing(&input, &outing->fit, &error) < 0) return say("not fitted", seed, &error);
+    if (cw_analysis_fit(&outing->made.analysis, &error) < 0) return say("not fitted", seed, &error);
     outing->fitted = true;
     return true;
 }
 
 void study_outing_free(struct study_outing *outing) {
-    if (outing->fitted) cw_fit_free(&outing->fit);
-    for (size_t i = 0; outing->motions && i < outing->made.n_recordings; i++)
-        cw_motion_free(&outing->motions[i]);
-    cw_runs_free(&outing->runs);
-    free(outing->motions);
-    free(outing->setups);
-    cw_simulated_free(&outing->made);
+    made_free(&outing->made);
 }
 
 double study_bound_percent(const struct study_outing *outing) {
     const struct cw_simulate_options *o = &outing->options;
-    const struct cw_fit *fit = &outing->fit;
+    const struct cw_fit *fit = &outing->made.of->fit;
     /* The fitted equations under the noise that was truly made, all of it known. */
     struct cw_noise noise = fit->noise;
     noise.gust_sd_ms = o->gust_sd_ms;

@@ -6,8 +6,7 @@
 #include <stddef.h>
 #include <stdio.h>
 
-#include "fit/fit.h"
-#include "simulate/simulate.h"
+#include "made.h"
 
 struct study_case {
     const char *name;    /* to be named on the command line */
@@ -33,12 +32,8 @@ void study_list_cases(FILE *to);
 
 struct study_outing {
     struct cw_simulate_options options;
-    struct cw_simulated made;
-    struct cw_motion *motions;
-    struct cw_runs runs;
-    size_t *setups;
+    struct made made;
     bool found; /* all runs and nothing else */
-    struct cw_fit fit;
     bool fitted;
 };
 
@@ -46,9 +41,6 @@ struct study_outing {
  * cannot; free it all the same. */
 bool study_outing_make(const struct study_case *c, unsigned long seed, struct study_outing *outing);
 void study_outing_free(struct study_outing *outing);
-
-/* The made run that a found one is of: the same time; NULL if none. */
-const struct cw_simulated_run *study_truth(const struct study_outing *outing, size_t run);
 
 /* The least error, as percent of CdA, that any unbiased estimate of the difference between the two
  * setups can have (Cramer-Rao), given the noise that was made. */

@@ -17,11 +17,11 @@ struct results {
 };
 
 static void add(const struct study_outing *o, struct results *r, int verbose) {
-    struct cw_compare_outing outing = {&o->made.outing, &o->fit, &o->runs};
+    const struct cw_fit *fit = &o->made.of->fit;
     struct cw_compare_options options = cw_compare_options_default();
     struct cw_compare compare;
     struct cw_error error;
-    if (cw_compare_setups(&outing, 1, &options, &compare, &error) < 0) {
+    if (cw_compare_setups(&fit, 1, &options, &compare, &error) < 0) {
         fprintf(stderr, "seed %lu: not compared: %s\n", o->options.seed, error.message);
         return;
     }
@@ -38,8 +38,8 @@ static void add(const struct study_outing *o, struct results *r, int verbose) {
                   tally_inside(e, cda[s]));
     }
     double crr = o->options.setups[0].crr;
-    tally_add(&r->crr, o->fit.crr[0].value - crr, o->fit.crr[0].standard_error,
-              tally_inside(&o->fit.crr[0], crr));
+    tally_add(&r->crr, o->made.of->fit.crr[0].value - crr, o->made.of->fit.crr[0].standard_error,
+              tally_inside(&o->made.of->fit.crr[0], crr));
     r->decided += c->verdict != CW_VERDICT_UNDECIDED;
     r->wrong += (c->verdict == CW_VERDICT_LOWER && !(truth < 0)) ||
                 (c->verdict == CW_VERDICT_HIGHER && !(truth > 0));

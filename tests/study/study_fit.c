@@ -19,7 +19,7 @@ struct results {
 };
 
 static void add(const struct study_outing *o, struct results *r, int verbose) {
-    const struct cw_fit *fit = &o->fit;
+    const struct cw_fit *fit = &o->made.of->fit;
     size_t n = fit->information.n, nt = fit->n_tyres;
     double value[64], contrast[64] = {0}, level[64] = {0}, *cov = malloc(n * n * sizeof *cov);
     size_t per[2] = {0, 0};
@@ -30,7 +30,7 @@ static void add(const struct study_outing *o, struct results *r, int verbose) {
     double expected = 0, mean_truth = 0;
     for (size_t i = 0; i < fit->n_runs; i++) {
         const struct cw_fit_run *run = &fit->runs[i];
-        const struct cw_simulated_run *t = study_truth(o, run->run);
+        const struct cw_simulated_run *t = made_truth(&o->made, run->run);
         truth[i] = t->cda_m2;
         double cda = t->cda_m2, crr = t->crr;
         if (run->identifiable) {

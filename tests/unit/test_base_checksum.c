@@ -6,7 +6,8 @@
 #include "base/checksum.h"
 
 /* FIPS 180-4's examples (NIST, "SHA256" example values): one block, two blocks; and the empty
- * message (NIST CAVP, SHA256ShortMsg.rsp, Len = 0). Values from memory. */
+ * message (NIST CAVP, SHA256ShortMsg.rsp, Len = 0). Values computed by two other programs,
+ * sha256sum of the GNU coreutils and openssl dgst. */
 static const struct {
     const char *message, *hex;
 } known[] = {
@@ -25,7 +26,7 @@ START_TEST(known_messages) {
 }
 END_TEST
 
-/* The digest of "abc" above, by hand into RFC 4648's base 64. */
+/* The digest of "abc" above in RFC 4648's base 64, computed by openssl dgst and base64. */
 START_TEST(base_64) {
     char text[CW_CHECKSUM_BASE64];
     cw_checksum_base64("abc", 3, text);

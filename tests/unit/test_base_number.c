@@ -1,4 +1,5 @@
 #include <check.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -38,11 +39,56 @@ START_TEST(times_are_utc_seconds) {
 }
 END_TEST
 
+/* Which days there are: RFC 3339, section 5.7 (days of a month) and appendix C (leap years). The
+ * seconds are what GNU date prints for them. */
+START_TEST(only_days_of_the_calendar_are_taken) {
+    static const struct {
+        const char *text;
+        double unix_s;
+    } there[] = {{"1904-02-29T00:00:00Z", -2077747200.0},
+                 {"2000-02-29T12:34:56Z", 951827696.0},
+                 {"2024-02-29T23:59:59Z", 1709251199.0},
+                 {"2100-03-01T00:00:00Z", 4107542400.0}};
+    double t = 0;
+    for (size_t i = 0; i < sizeof there / sizeof *there; i++) {
+        ck_assert_msg(cw_time_read(there[i].text, strlen(there[i].text), &t), "%s", there[i].text);
+        ck_assert_double_eq(t, there[i].unix_s);
+    }
+    static const char *const days[] = {"1900-02-29", "2100-02-29", "2023-02-29", "2000-02-30",
+                                       "2024-02-30", "2024-04-31", "2024-06-31", "2024-09-31",
+                                       "2024-11-31", "2024-01-32", "2024-12-32", "2024-00-10",
+                                       "2024-05-00"};
+    for (size_t i = 0; i < sizeof days / sizeof *days; i++) {
+        char text[32];
+        snprintf(text, sizeof text, "%sT00:00:00Z", days[i]);
+        ck_assert_msg(!cw_time_read(text, strlen(text), &t), "%s", text);
+    }
+    for (int month = 1; month <= 12; month++) {
+        static const int last[] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
+        for (int more = 0; more < 2; more++) {
+            char text[32];
+            snprintf(text, sizeof text, "2023-%02d-%02dT00:00:00Z", month, last[month - 1] + more);
+            ck_assert_msg(cw_time_read(text, strlen(text), &t) == !more, "%s", text);
+        }
+    }
+}
+END_TEST
+
+START_TEST(a_zero_byte_is_no_sign_of_a_time) {
+    double t = 0;
+    ck_assert(!cw_time_read("2001-09-09\0"
+                            "01:46:40Z",
+                            20, &t));
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("base_number");
     TCase *numbers = tcase_create("numbers and times");
     tcase_add_test(numbers, numbers_are_whole_or_refused);
     tcase_add_test(numbers, times_are_utc_seconds);
+    tcase_add_test(numbers, only_days_of_the_calendar_are_taken);
+    tcase_add_test(numbers, a_zero_byte_is_no_sign_of_a_time);
     suite_add_tcase(suite, numbers);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);

@@ -1,6 +1,7 @@
 #include <check.h>
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/text.h"
 
@@ -21,6 +22,22 @@ START_TEST(numbers_are_short_and_have_a_point) {
 }
 END_TEST
 
+/* The room for a text grows with what is added, whatever its length. */
+START_TEST(all_lengths_fit) {
+    static char longest[1000];
+    memset(longest, 'x', sizeof longest - 1);
+    for (int length = 0; length < 1000; length++) {
+        struct cw_text text = {0};
+        for (int i = 0; i < 3; i++) cw_text_add(&text, "%.*s;", length, longest);
+        ck_assert(!text.failed);
+        ck_assert_uint_eq(text.length, (size_t)(3 * (length + 1)));
+        ck_assert_uint_eq(strlen(text.bytes), text.length);
+        ck_assert_int_eq(text.bytes[2 * length + 1], ';');
+        cw_text_free(&text);
+    }
+}
+END_TEST
+
 START_TEST(markup_is_escaped) {
     struct cw_text text = {0};
     cw_text_add_escaped(&text, "a<b & \"c\"\x01'");
@@ -33,6 +50,7 @@ int main(void) {
     Suite *suite = suite_create("base_text");
     TCase *cases = tcase_create("base_text");
     tcase_add_test(cases, numbers_are_short_and_have_a_point);
+    tcase_add_test(cases, all_lengths_fit);
     tcase_add_test(cases, markup_is_escaped);
     suite_add_tcase(suite, cases);
     SRunner *runner = srunner_create(suite);

@@ -23,27 +23,27 @@ START_TEST(known_difference_is_found) {
     struct compared c;
     struct cw_simulate_options options = compared_options(11);
     compared_make(&c, &options);
-    ck_assert_uint_eq(c.compare.n_setups, 2);
-    ck_assert_str_eq(c.compare.setups[0].name, "cape");
-    ck_assert_uint_eq(c.compare.setups[0].runs, 4);
-    check_holds(c.compare.setups[0].cda_m2, 0.42);
-    check_holds(c.compare.setups[1].cda_m2, 0.38);
-    ck_assert_uint_eq(c.compare.n_comparisons, 1);
-    const struct cw_comparison *k = &c.compare.comparisons[0];
+    ck_assert_uint_eq(c.analysis.compare.n_setups, 2);
+    ck_assert_str_eq(c.analysis.compare.setups[0].name, "cape");
+    ck_assert_uint_eq(c.analysis.compare.setups[0].runs, 4);
+    check_holds(c.analysis.compare.setups[0].cda_m2, 0.42);
+    check_holds(c.analysis.compare.setups[1].cda_m2, 0.38);
+    ck_assert_uint_eq(c.analysis.compare.n_comparisons, 1);
+    const struct cw_comparison *k = &c.analysis.compare.comparisons[0];
     check_holds(k->percent, 100 * (0.38 / 0.42 - 1));
     check_holds(k->difference_m2, -0.04);
     ck_assert_double_lt(k->percent.standard_error, 1);
     ck_assert_int_eq(k->verdict, CW_VERDICT_LOWER);
     ck_assert_double_lt(k->p_value, 0.001);
     ck_assert_double_eq(k->p_adjusted, k->p_value);
-    ck_assert(c.compare.has_drift);
-    check_holds(c.compare.drift_percent_per_hour, 0);
+    ck_assert(c.analysis.compare.has_drift);
+    check_holds(c.analysis.compare.drift_percent_per_hour, 0);
     ck_assert_double_lt(k->time_over_road_s.high, 0);
     ck_assert_double_lt(k->time_over_road_s.low, k->time_over_road_s.value);
     ck_assert(isnan(k->runout_m.value)); /* the runs ended braking */
-    for (size_t i = 0; i < c.compare.n_runs; i++) {
-        ck_assert(!c.compare.runs[i].outlier);
-        ck_assert_double_lt(fabs(c.compare.runs[i].percent), 3);
+    for (size_t i = 0; i < c.analysis.compare.n_runs; i++) {
+        ck_assert(!c.analysis.compare.runs[i].outlier);
+        ck_assert_double_lt(fabs(c.analysis.compare.runs[i].percent), 3);
     }
     compared_free(&c);
 }
@@ -57,15 +57,15 @@ START_TEST(what_a_difference_is_worth) {
     struct cw_simulate_options options = compared_options(12);
     options.gust_sd_ms = 0;
     compared_make(&c, &options);
-    const struct cw_comparison *k = &c.compare.comparisons[0];
+    const struct cw_comparison *k = &c.analysis.compare.comparisons[0];
     double time[2] = {0, 0};
     for (size_t i = 0; i < 8; i++)
-        time[c.of[0].made.runs[i].setup] += c.of[0].made.runs[i].descent.end_time_s / 4;
+        time[c.truth[0].runs[i].setup] += c.truth[0].runs[i].descent.end_time_s / 4;
     /* The runs as found leave off up to 30 m at either end. */
     double share = k->time_over_road_s.value / (time[1] - time[0]);
     ck_assert_msg(share > 0.85 && share < 1.02, "%g s, made %g s", k->time_over_road_s.value,
                   time[1] - time[0]);
-    double v = 40 / 3.6, rho = c.of[0].fit.place.density_kgm3;
+    double v = 40 / 3.6, rho = c.analysis.outings[0].fit.place.density_kgm3;
     double watts = 0.5 * rho * k->difference_m2.value * v * v * v;
     ck_assert_double_eq_tol(k->watts_at_40kmh.value, watts, 0.02 * fabs(watts));
     compared_free(&c);
@@ -81,9 +81,9 @@ START_TEST(load_is_no_drag) {
     options.setups[1].load_kg = 12;
     options.setups[0].load_kg = 0;
     compared_make(&c, &options);
-    const struct cw_comparison *k = &c.compare.comparisons[0];
+    const struct cw_comparison *k = &c.analysis.compare.comparisons[0];
     check_holds(k->percent, 0);
-    ck_assert_double_eq(c.compare.setups[1].load_kg, 12);
+    ck_assert_double_eq(c.analysis.compare.setups[1].load_kg, 12);
     ck_assert_double_lt(k->time_over_road_s.value, -0.5);
     ck_assert_double_lt(0.5, k->watts_at_40kmh.value); /* tyres carry more: some 6 W */
     compared_free(&c);
@@ -98,12 +98,13 @@ START_TEST(unseen_wind_looks_like_drag) {
     compared_make(&still, &options);
     options.wind_along_ms = 0.3;
     compared_make(&windy, &options);
-    double by_wind = cw_log_cda_by_wind(&still.of[0].fit);
-    double shift = log(windy.compare.setups[0].cda_m2.value / still.compare.setups[0].cda_m2.value);
+    double by_wind = cw_log_cda_by_wind(&still.analysis.outings[0].fit);
+    double shift = log(windy.analysis.compare.setups[0].cda_m2.value /
+                       still.analysis.compare.setups[0].cda_m2.value);
     ck_assert_double_gt(by_wind, 0);
     ck_assert_double_eq_tol(shift, 0.3 * by_wind, 0.2 * shift);
     /* Less drag is explained by a wind from behind. */
-    const struct cw_comparison *k = &still.compare.comparisons[0];
+    const struct cw_comparison *k = &still.analysis.compare.comparisons[0];
     ck_assert_double_lt(k->wind_to_explain_ms, 0);
     ck_assert_double_eq_tol(k->wind_to_explain_ms, log(1 + k->percent.value / 100) / by_wind, 1e-6);
     compared_free(&still);
@@ -126,14 +127,14 @@ START_TEST(outings_are_combined) {
     compared_order(&options, "BAABBA");
     compared_add(&both, &options, SIZE_MAX, 0);
     compared_compare(&both, NULL);
-    ck_assert_uint_eq(both.compare.n_runs, 14);
-    ck_assert_uint_eq(both.compare.setups[0].outings, 2);
-    ck_assert_uint_eq(both.compare.setups[0].runs, 7);
-    ck_assert_uint_eq(both.compare.n_comparisons, 1);
-    const struct cw_comparison *k = &both.compare.comparisons[0];
+    ck_assert_uint_eq(both.analysis.compare.n_runs, 14);
+    ck_assert_uint_eq(both.analysis.compare.setups[0].outings, 2);
+    ck_assert_uint_eq(both.analysis.compare.setups[0].runs, 7);
+    ck_assert_uint_eq(both.analysis.compare.n_comparisons, 1);
+    const struct cw_comparison *k = &both.analysis.compare.comparisons[0];
     check_holds(k->percent, 100 * (0.38 / 0.42 - 1));
     ck_assert_int_eq(k->verdict, CW_VERDICT_LOWER);
-    ck_assert_double_gt(k->df, one.compare.comparisons[0].df);
+    ck_assert_double_gt(k->df, one.analysis.compare.comparisons[0].df);
     compared_free(&one);
     compared_free(&both);
 }
@@ -154,21 +155,22 @@ START_TEST(days_apart_keep_their_budgets) {
     compared_order(&options, "BBBB");
     compared_add(&c, &options, SIZE_MAX, 0);
     compared_compare(&c, NULL);
-    const struct cw_comparison *k = &c.compare.comparisons[0];
+    const struct cw_comparison *k = &c.analysis.compare.comparisons[0];
     double sum = 0;
     for (size_t o = 0; o < 2; o++)
-        for (size_t b = 0; b < c.of[o].fit.budget.n; b++) {
-            const struct cw_cause *cause = &c.of[o].fit.budget.causes[b];
+        for (size_t b = 0; b < c.analysis.outings[o].fit.budget.n; b++) {
+            const struct cw_cause *cause = &c.analysis.outings[o].fit.budget.causes[b];
             double mean = 0;
             for (size_t i = 0; i < 4; i++)
-                mean += cause->effect[1 + i] / c.of[o].fit.runs[i].together_cda_m2.value / 4;
+                mean += cause->effect[1 + i] /
+                        c.analysis.outings[o].fit.runs[i].together_cda_m2.value / 4;
             sum += mean * mean;
         }
     ck_assert_double_gt(sqrt(sum), 0.025);
     ck_assert_double_ge(k->percent.standard_error,
                         99 * exp(log1p(k->percent.value / 100)) * sqrt(sum));
     check_holds(k->percent, 100 * (0.38 / 0.42 - 1));
-    ck_assert_double_eq_tol(c.compare.systematic_difference_percent, 100 * sqrt(sum), 0.1);
+    ck_assert_double_eq_tol(c.analysis.compare.systematic_difference_percent, 100 * sqrt(sum), 0.1);
     ck_assert(isnan(k->time_over_road_s.value)); /* no road has both */
     ck_assert(isnan(k->wind_to_explain_ms));
     compared_free(&c);
@@ -186,9 +188,9 @@ START_TEST(three_setups_are_adjusted) {
     compared_make(&c, &options);
     static const size_t pairs[3][2] = {{1, 0}, {2, 0}, {2, 1}};
     double p[3], adjusted[3];
-    ck_assert_uint_eq(c.compare.n_comparisons, 3);
+    ck_assert_uint_eq(c.analysis.compare.n_comparisons, 3);
     for (size_t i = 0; i < 3; i++) {
-        const struct cw_comparison *k = &c.compare.comparisons[i];
+        const struct cw_comparison *k = &c.analysis.compare.comparisons[i];
         ck_assert_uint_eq(k->setup, pairs[i][0]);
         ck_assert_uint_eq(k->reference, pairs[i][1]);
         check_holds(
@@ -198,10 +200,10 @@ START_TEST(three_setups_are_adjusted) {
     }
     cw_holm_adjust(3, p, adjusted);
     for (size_t i = 0; i < 3; i++)
-        ck_assert_double_eq(c.compare.comparisons[i].p_adjusted, adjusted[i]);
+        ck_assert_double_eq(c.analysis.compare.comparisons[i].p_adjusted, adjusted[i]);
     ck_assert_double_gt(adjusted[0] + adjusted[1] + adjusted[2], p[0] + p[1] + p[2]);
-    ck_assert_int_eq(c.compare.comparisons[0].verdict, CW_VERDICT_LOWER);
-    ck_assert_int_eq(c.compare.comparisons[1].verdict, CW_VERDICT_LOWER);
+    ck_assert_int_eq(c.analysis.compare.comparisons[0].verdict, CW_VERDICT_LOWER);
+    ck_assert_int_eq(c.analysis.compare.comparisons[1].verdict, CW_VERDICT_LOWER);
     compared_free(&c);
 }
 END_TEST
@@ -211,14 +213,14 @@ START_TEST(one_run_each_rests_on_the_noise) {
     struct cw_simulate_options options = compared_options(20);
     compared_order(&options, "AB");
     compared_make(&c, &options);
-    const struct cw_comparison *k = &c.compare.comparisons[0];
-    ck_assert(warns(&c.compare, "one run a setup"));
+    const struct cw_comparison *k = &c.analysis.compare.comparisons[0];
+    ck_assert(warns(&c.analysis.compare, "one run a setup"));
     check_holds(k->percent, 100 * (0.38 / 0.42 - 1));
     ck_assert_double_ge(k->df, 1);
     ck_assert(isfinite(k->smallest_detectable_percent));
     for (size_t i = 0; i < 2; i++) {
-        ck_assert(isnan(c.compare.runs[i].p_adjusted));
-        ck_assert(!c.compare.runs[i].outlier);
+        ck_assert(isnan(c.analysis.compare.runs[i].p_adjusted));
+        ck_assert(!c.analysis.compare.runs[i].outlier);
     }
     compared_free(&c);
 }
@@ -229,19 +231,19 @@ START_TEST(drift_and_setups_confounded) {
     struct cw_simulate_options options = compared_options(21);
     compared_order(&options, "AAAABBBB");
     compared_make(&c, &options);
-    ck_assert(!c.compare.has_drift);
-    ck_assert(warns(&c.compare, "cannot tell a drift"));
+    ck_assert(!c.analysis.compare.has_drift);
+    ck_assert(warns(&c.analysis.compare, "cannot tell a drift"));
     compared_free(&c);
     /* Too few runs to fit one: A B A B leans on it, and that is said; A B B A does not. */
     compared_order(&options, "ABAB");
     compared_make(&c, &options);
-    ck_assert(!c.compare.has_drift);
-    ck_assert(warns(&c.compare, "too few runs to tell a drift"));
+    ck_assert(!c.analysis.compare.has_drift);
+    ck_assert(warns(&c.analysis.compare, "too few runs to tell a drift"));
     compared_free(&c);
     compared_order(&options, "ABBA");
     compared_make(&c, &options);
-    ck_assert(!c.compare.has_drift);
-    ck_assert_uint_eq(c.compare.warnings.n, 0);
+    ck_assert(!c.analysis.compare.has_drift);
+    ck_assert_uint_eq(c.analysis.compare.warnings.n, 0);
     compared_free(&c);
 }
 END_TEST
@@ -257,11 +259,11 @@ START_TEST(outlier_is_found_and_named) {
     compared_order(&options, "ABBACBBA");
     compared_add(&c, &options, 4, 0);
     compared_compare(&c, NULL);
-    ck_assert_uint_eq(c.compare.n_setups, 2);
+    ck_assert_uint_eq(c.analysis.compare.n_setups, 2);
     for (size_t i = 0; i < 8; i++)
-        ck_assert_msg(c.compare.runs[i].outlier == (i == 4), "run %zu: %g %%, p %g", i + 1,
-                      c.compare.runs[i].percent, c.compare.runs[i].p_adjusted);
-    ck_assert_double_gt(c.compare.runs[4].percent, 5);
+        ck_assert_msg(c.analysis.compare.runs[i].outlier == (i == 4), "run %zu: %g %%, p %g", i + 1,
+                      c.analysis.compare.runs[i].percent, c.analysis.compare.runs[i].p_adjusted);
+    ck_assert_double_gt(c.analysis.compare.runs[4].percent, 5);
     compared_free(&c);
 }
 END_TEST
@@ -271,7 +273,7 @@ START_TEST(no_difference_is_not_decided) {
     struct cw_simulate_options options = compared_options(23);
     options.setups[1].cda_m2 = options.setups[0].cda_m2;
     compared_make(&c, &options);
-    const struct cw_comparison *k = &c.compare.comparisons[0];
+    const struct cw_comparison *k = &c.analysis.compare.comparisons[0];
     ck_assert_int_eq(k->verdict, CW_VERDICT_UNDECIDED);
     check_holds(k->percent, 0);
     ck_assert_double_gt(k->smallest_detectable_percent, k->percent.standard_error * 2.5);
@@ -285,13 +287,14 @@ START_TEST(reference_is_chosen) {
     compared_order(&options, "ABBA");
     compared_add(&c, &options, SIZE_MAX, 0);
     compared_compare(&c, "jacket");
-    ck_assert_str_eq(c.compare.setups[0].name, "jacket");
-    ck_assert_double_gt(c.compare.comparisons[0].percent.value, 0);
-    ck_assert_int_eq(c.compare.comparisons[0].verdict, CW_VERDICT_HIGHER);
-    cw_compare_free(&c.compare);
+    ck_assert_str_eq(c.analysis.compare.setups[0].name, "jacket");
+    ck_assert_double_gt(c.analysis.compare.comparisons[0].percent.value, 0);
+    ck_assert_int_eq(c.analysis.compare.comparisons[0].verdict, CW_VERDICT_HIGHER);
+    cw_compare_free(&c.analysis.compare);
+    const struct cw_fit *fit = &c.analysis.outings[0].fit;
     struct cw_compare_options wrong = {.reference = "cloak", .level = 0.05};
     struct cw_error error;
-    ck_assert_int_eq(cw_compare_setups(c.outings, 1, &wrong, &c.compare, &error), CW_E_DATA);
+    ck_assert_int_eq(cw_compare_setups(&fit, 1, &wrong, &c.analysis.compare, &error), CW_E_DATA);
     ck_assert_ptr_nonnull(strstr(error.message, "cloak"));
     compared_free(&c);
 }
@@ -302,16 +305,18 @@ START_TEST(one_setup_is_compared_with_nothing) {
     struct cw_simulate_options options = compared_options(25);
     compared_order(&options, "AAA");
     compared_make(&c, &options);
-    ck_assert_uint_eq(c.compare.n_setups, 1);
-    ck_assert_uint_eq(c.compare.n_comparisons, 0);
-    check_holds(c.compare.setups[0].cda_m2, 0.42);
-    ck_assert(isnan(c.compare.systematic_difference_percent) ||
-              isnan(c.compare.causes[0].difference_percent));
-    for (size_t i = 0; i < c.of[0].fit.n_runs; i++) c.of[0].fit.runs[i].setup = CW_NO_SETUP;
-    cw_compare_free(&c.compare);
+    ck_assert_uint_eq(c.analysis.compare.n_setups, 1);
+    ck_assert_uint_eq(c.analysis.compare.n_comparisons, 0);
+    check_holds(c.analysis.compare.setups[0].cda_m2, 0.42);
+    ck_assert(isnan(c.analysis.compare.systematic_difference_percent) ||
+              isnan(c.analysis.compare.causes[0].difference_percent));
+    for (size_t i = 0; i < c.analysis.outings[0].fit.n_runs; i++)
+        c.analysis.outings[0].fit.runs[i].setup = CW_NO_SETUP;
+    cw_compare_free(&c.analysis.compare);
+    const struct cw_fit *fit = &c.analysis.outings[0].fit;
     struct cw_compare_options usual = cw_compare_options_default();
     struct cw_error error;
-    ck_assert_int_eq(cw_compare_setups(c.outings, 1, &usual, &c.compare, &error), CW_E_DATA);
+    ck_assert_int_eq(cw_compare_setups(&fit, 1, &usual, &c.analysis.compare, &error), CW_E_DATA);
     compared_free(&c);
 }
 END_TEST
@@ -329,14 +334,14 @@ START_TEST(poor_data_stay_finite) {
     options.segments[0] = (struct cw_simulate_segment){500, -5, 0};
     compared_order(&options, "ABBA");
     compared_make(&c, &options);
-    const struct cw_comparison *k = &c.compare.comparisons[0];
+    const struct cw_comparison *k = &c.analysis.compare.comparisons[0];
     ck_assert(isfinite(k->percent.value) && isfinite(k->percent.low));
     ck_assert(k->p_value > 0 && k->p_value <= 1);
     ck_assert_int_eq(k->verdict, CW_VERDICT_UNDECIDED);
-    ck_assert(isfinite(c.compare.scatter_percent));
-    for (size_t i = 0; i < c.compare.n_runs; i++) {
-        ck_assert(isfinite(c.compare.runs[i].percent));
-        ck_assert(isfinite(c.compare.runs[i].worst_ms));
+    ck_assert(isfinite(c.analysis.compare.scatter_percent));
+    for (size_t i = 0; i < c.analysis.compare.n_runs; i++) {
+        ck_assert(isfinite(c.analysis.compare.runs[i].percent));
+        ck_assert(isfinite(c.analysis.compare.runs[i].worst_ms));
     }
     compared_free(&c);
 }
@@ -352,27 +357,29 @@ START_TEST(setup_that_tells_nothing) {
     strcpy(options.setups[2].name, "cloak");
     compared_order(&options, "ACBBCA");
     compared_add(&c, &options, SIZE_MAX, 0);
-    for (size_t i = 0; i < c.of[0].fit.n_runs; i++) {
-        struct cw_fit_run *run = &c.of[0].fit.runs[i];
+    compared_fit(&c);
+    for (size_t i = 0; i < c.analysis.outings[0].fit.n_runs; i++) {
+        struct cw_fit_run *run = &c.analysis.outings[0].fit.runs[i];
         if (run->setup == 2) run->together_cda_m2 = (struct cw_estimate){-0.3, 0.25, -0.8, 0.2};
     }
     compared_compare(&c, "cloak");
-    ck_assert_uint_eq(c.compare.n_setups, 3);
-    ck_assert_uint_eq(c.compare.n_told, 2);
-    ck_assert_str_eq(c.compare.setups[2].name, "cloak");
-    ck_assert(isnan(c.compare.setups[2].cda_m2.value));
-    ck_assert_uint_eq(c.compare.n_comparisons, 1);
-    ck_assert_uint_eq(c.compare.n_runs, 4);
-    check_holds(c.compare.comparisons[0].percent, 100 * (0.38 / 0.42 - 1));
-    ck_assert(warns(&c.compare, "the runs of cloak tell no CdA"));
-    cw_compare_free(&c.compare);
-    for (size_t i = 0; i < c.of[0].fit.n_runs; i++)
-        c.of[0].fit.runs[i].together_cda_m2 = (struct cw_estimate){0.1, 0.25, -0.4, 0.6};
+    ck_assert_uint_eq(c.analysis.compare.n_setups, 3);
+    ck_assert_uint_eq(c.analysis.compare.n_told, 2);
+    ck_assert_str_eq(c.analysis.compare.setups[2].name, "cloak");
+    ck_assert(isnan(c.analysis.compare.setups[2].cda_m2.value));
+    ck_assert_uint_eq(c.analysis.compare.n_comparisons, 1);
+    ck_assert_uint_eq(c.analysis.compare.n_runs, 4);
+    check_holds(c.analysis.compare.comparisons[0].percent, 100 * (0.38 / 0.42 - 1));
+    ck_assert(warns(&c.analysis.compare, "the runs of cloak tell no CdA"));
+    cw_compare_free(&c.analysis.compare);
+    for (size_t i = 0; i < c.analysis.outings[0].fit.n_runs; i++)
+        c.analysis.outings[0].fit.runs[i].together_cda_m2 =
+            (struct cw_estimate){0.1, 0.25, -0.4, 0.6};
     compared_compare(&c, NULL);
-    ck_assert_uint_eq(c.compare.n_told, 0);
-    ck_assert_uint_eq(c.compare.n_comparisons, 0);
-    ck_assert_uint_eq(c.compare.n_runs, 0);
-    ck_assert_uint_eq(c.compare.warnings.n, 3);
+    ck_assert_uint_eq(c.analysis.compare.n_told, 0);
+    ck_assert_uint_eq(c.analysis.compare.n_comparisons, 0);
+    ck_assert_uint_eq(c.analysis.compare.n_runs, 0);
+    ck_assert_uint_eq(c.analysis.compare.warnings.n, 3);
     compared_free(&c);
 }
 END_TEST

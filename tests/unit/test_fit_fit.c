@@ -7,68 +7,17 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#include "fit/fit.h"
-#include "road/shared.h"
-#include "simulate/simulate.h"
+#include "made.h"
 
-struct made {
-    struct cw_simulated made;
-    struct cw_motion *motions;
-    struct cw_runs runs;
-    size_t *setups;
-    struct cw_fit_input input;
-    struct cw_fit fit;
-};
-
-static const struct cw_simulated_run *truth_of(const struct made *m, size_t run) {
-    const struct cw_run *found = &m->runs.at[run];
-    double middle = found->start_s + 0.5 * found->duration_s;
-    for (size_t i = 0; i < m->made.n_runs; i++)
-        if (m->made.runs[i].start_s < middle && middle < m->made.runs[i].end_s)
-            return &m->made.runs[i];
-    return NULL;
-}
-
-/* Makes the outing and finds its runs; keeps all that are of a made run. */
 static void make(const struct cw_simulate_options *options, struct made *m) {
     struct cw_error error;
-    struct cw_runs_options runs_options = cw_runs_options_default();
-    *m = (struct made){0};
-    ck_assert_int_ge(cw_simulate(options, &m->made, &error), CW_OK);
-    size_t n = m->made.n_recordings;
-    m->motions = calloc(n, sizeof *m->motions);
-    for (size_t i = 0; i < n; i++)
-        ck_assert_int_ge(cw_motion_make(&m->made.recordings[i], &m->motions[i], &error), CW_OK);
-    ck_assert_int_ge(
-        cw_runs_find(m->made.recordings, m->motions, n, &runs_options, &m->runs, &error), CW_OK);
-    ck_assert_int_ge(cw_roads_number(m->made.recordings, m->motions, &m->runs, &error), CW_OK);
-    m->setups = malloc((m->runs.n + 1) * sizeof *m->setups);
-    for (size_t i = 0; i < m->runs.n; i++) {
-        const struct cw_simulated_run *truth = truth_of(m, i);
-        m->setups[i] = truth ? truth->setup : SIZE_MAX;
-        if (!truth) m->runs.at[i].kept = false;
-    }
-    m->input = (struct cw_fit_input){.outing = &m->made.outing,
-                                     .recordings = m->made.recordings,
-                                     .motions = m->motions,
-                                     .n_recordings = n,
-                                     .runs = &m->runs,
-                                     .setups = m->setups};
+    ck_assert_int_ge(made_begin(m, options, &error), CW_OK);
+    ck_assert_int_ge(made_find(m, NULL, &error), CW_OK);
 }
 
 static void fit(struct made *m) {
     struct cw_error error;
-    enum cw_status status = cw_fit_outing(&m->input, &m->fit, &error);
-    ck_assert_msg(status >= 0, "%s", error.message);
-}
-
-static void done(struct made *m) {
-    cw_fit_free(&m->fit);
-    for (size_t i = 0; i < m->made.n_recordings; i++) cw_motion_free(&m->motions[i]);
-    cw_runs_free(&m->runs);
-    free(m->motions);
-    free(m->setups);
-    cw_simulated_free(&m->made);
+    ck_assert_msg(cw_analysis_fit(&m->analysis, &error) >= 0, "%s", error.message);
 }
 
 static struct cw_simulate_options options_of(unsigned long seed) {
@@ -89,18 +38,18 @@ START_TEST(values_within_their_errors) {
         struct made m;
         make(&options, &m);
         fit(&m);
-        ck_assert_uint_eq(m.fit.n_runs, 8);
-        ck_assert_uint_eq(m.fit.n_tyres, 1);
-        ck_assert(!m.fit.crr_given && m.fit.crr_identifiable[0]);
-        check_near(&m.fit.crr[0], 0.005);
-        ck_assert_double_lt(m.fit.crr[0].standard_error, 0.0015);
-        for (size_t i = 0; i < m.fit.n_runs; i++) {
-            const struct cw_fit_run *run = &m.fit.runs[i];
-            const struct cw_simulated_run *truth = truth_of(&m, run->run);
+        ck_assert_uint_eq(m.of->fit.n_runs, 8);
+        ck_assert_uint_eq(m.of->fit.n_tyres, 1);
+        ck_assert(!m.of->fit.crr_given && m.of->fit.crr_identifiable[0]);
+        check_near(&m.of->fit.crr[0], 0.005);
+        ck_assert_double_lt(m.of->fit.crr[0].standard_error, 0.0015);
+        for (size_t i = 0; i < m.of->fit.n_runs; i++) {
+            const struct cw_fit_run *run = &m.of->fit.runs[i];
+            const struct cw_simulated_run *truth = made_truth(&m, run->run);
             ck_assert(run->identifiable && run->together_identifiable);
             ck_assert_uint_eq(run->setup, truth->setup);
             ck_assert_double_eq_tol(run->mass_kg, truth->mass_kg, 1e-9);
-            ck_assert_double_eq_tol(run->density_kgm3 / m.made.density_kgm3, 1, 1e-3);
+            ck_assert_double_eq_tol(run->density_kgm3 / m.truth.density_kgm3, 1, 1e-3);
             check_near(&run->alone_cda_m2, truth->cda_m2);
             check_near(&run->alone_crr, truth->crr);
             check_near(&run->together_cda_m2, truth->cda_m2);
@@ -109,11 +58,12 @@ START_TEST(values_within_their_errors) {
                                 run->alone_cda_m2.standard_error);
         }
         /* the noise that it was made with: wheel speeds of 0.1 m/s, gusts of 0.15, drift of 0.3 */
-        ck_assert_double_eq_tol(m.fit.noise.speed_sd_ms, 0.1, 0.02);
-        ck_assert_double_eq_tol(log(m.fit.noise.gust_sd_ms / 0.15), 0, log(2));
-        ck_assert_double_eq_tol(log(m.fit.noise.drift_sd_m / 0.3), 0, log(2));
-        ck_assert_double_lt(fabs(m.fit.recorders[0].lag_s), 4 * m.fit.recorders[0].lag_error_s);
-        done(&m);
+        ck_assert_double_eq_tol(m.of->fit.noise.speed_sd_ms, 0.1, 0.02);
+        ck_assert_double_eq_tol(log(m.of->fit.noise.gust_sd_ms / 0.15), 0, log(2));
+        ck_assert_double_eq_tol(log(m.of->fit.noise.drift_sd_m / 0.3), 0, log(2));
+        ck_assert_double_lt(fabs(m.of->fit.recorders[0].lag_s),
+                            4 * m.of->fit.recorders[0].lag_error_s);
+        made_free(&m);
     }
 }
 END_TEST
@@ -125,12 +75,14 @@ START_TEST(differences_are_better_known) {
     struct made m;
     make(&options, &m);
     fit(&m);
-    size_t n = m.fit.information.n;
+    size_t n = m.of->fit.information.n;
     double *value = malloc((n * n + 2 * n) * sizeof *value), *contrast = value + n,
            *covariance = value + 2 * n, difference = 0, variance = 0, df;
-    ck_assert_int_eq(cw_information_solve(&m.fit.information, value, covariance, &error), CW_OK);
+    ck_assert_int_eq(cw_information_solve(&m.of->fit.information, value, covariance, &error),
+                     CW_OK);
     contrast[0] = 0;
-    for (size_t i = 0; i < m.fit.n_runs; i++) contrast[1 + i] = m.fit.runs[i].setup ? 0.25 : -0.25;
+    for (size_t i = 0; i < m.of->fit.n_runs; i++)
+        contrast[1 + i] = m.of->fit.runs[i].setup ? 0.25 : -0.25;
     for (size_t i = 0; i < n; i++) {
         difference += contrast[i] * value[i];
         for (size_t j = 0; j < n; j++)
@@ -139,11 +91,11 @@ START_TEST(differences_are_better_known) {
     ck_assert_double_eq_tol(difference, options.setups[1].cda_m2 - options.setups[0].cda_m2,
                             4 * sqrt(variance));
     /* four against four runs of errors of their own alone would make it 0.71 of one's */
-    ck_assert_double_lt(sqrt(variance), 0.7 * m.fit.runs[0].together_cda_m2.standard_error);
-    df = cw_fit_df(&m.fit, contrast);
+    ck_assert_double_lt(sqrt(variance), 0.7 * m.of->fit.runs[0].together_cda_m2.standard_error);
+    df = cw_fit_df(&m.of->fit, contrast);
     ck_assert(df >= 1 && df < 200);
     free(value);
-    done(&m);
+    made_free(&m);
 }
 END_TEST
 
@@ -158,16 +110,16 @@ START_TEST(steady_run_is_not_identifiable) {
     options.start_speed_ms = sqrt(2 * 83 * 9.81 * 0.0549 / (1.17 * options.setups[0].cda_m2));
     make(&options, &m);
     size_t n = 0;
-    for (size_t i = 0; i < m.runs.n; i++) /* also where the finder turned them down for it */
-        if (truth_of(&m, i)) m.runs.at[i].kept = true, m.runs.at[i].road = 0, n++;
+    for (size_t i = 0; i < m.of->runs.n; i++) /* also where the finder turned them down for it */
+        if (made_truth(&m, i)) m.of->runs.at[i].kept = true, m.of->runs.at[i].road = 0, n++;
     ck_assert_uint_ge(n, 1);
     fit(&m);
-    for (size_t i = 0; i < m.fit.n_runs; i++) {
-        ck_assert(!m.fit.runs[i].identifiable);
-        ck_assert_double_lt(m.fit.runs[i].correlation, -0.99);
+    for (size_t i = 0; i < m.of->fit.n_runs; i++) {
+        ck_assert(!m.of->fit.runs[i].identifiable);
+        ck_assert_double_lt(m.of->fit.runs[i].correlation, -0.99);
     }
-    ck_assert(!m.fit.crr_identifiable[0]);
-    done(&m);
+    ck_assert(!m.of->fit.crr_identifiable[0]);
+    made_free(&m);
 }
 END_TEST
 
@@ -176,20 +128,19 @@ START_TEST(crr_given) {
     struct made m;
     make(&options, &m);
     fit(&m);
-    double free_error = m.fit.runs[0].alone_cda_m2.standard_error;
-    cw_fit_free(&m.fit);
-    m.made.outing.crr = 0.0052;
-    m.made.outing.crr_uncertainty = 0.0003;
+    double free_error = m.of->fit.runs[0].alone_cda_m2.standard_error;
+    m.of->outing.crr = 0.0052;
+    m.of->outing.crr_uncertainty = 0.0003;
     fit(&m);
-    ck_assert(m.fit.crr_given);
-    check_near(&m.fit.crr[0], 0.005);
-    ck_assert_double_lt(m.fit.crr[0].standard_error, 0.0003);
-    for (size_t i = 0; i < m.fit.n_runs; i++) {
-        check_near(&m.fit.runs[i].alone_cda_m2, truth_of(&m, m.fit.runs[i].run)->cda_m2);
-        ck_assert_double_le(m.fit.runs[i].alone_crr.standard_error, 0.0003);
+    ck_assert(m.of->fit.crr_given);
+    check_near(&m.of->fit.crr[0], 0.005);
+    ck_assert_double_lt(m.of->fit.crr[0].standard_error, 0.0003);
+    for (size_t i = 0; i < m.of->fit.n_runs; i++) {
+        check_near(&m.of->fit.runs[i].alone_cda_m2, made_truth(&m, m.of->fit.runs[i].run)->cda_m2);
+        ck_assert_double_le(m.of->fit.runs[i].alone_crr.standard_error, 0.0003);
     }
-    ck_assert_double_lt(m.fit.runs[0].alone_cda_m2.standard_error, 0.7 * free_error);
-    done(&m);
+    ck_assert_double_lt(m.of->fit.runs[0].alone_cda_m2.standard_error, 0.7 * free_error);
+    made_free(&m);
 }
 END_TEST
 
@@ -202,17 +153,18 @@ START_TEST(two_sets_of_tyres) {
     options.setups[1].crr = 0.0040;
     make(&options, &m);
     fit(&m);
-    ck_assert_uint_eq(m.fit.n_tyres, 2);
-    size_t slow = m.fit.tyres[0][0] == 's' ? 0 : 1;
-    ck_assert_str_eq(m.fit.tyres[slow], "slow");
-    ck_assert_str_eq(m.fit.tyres[1 - slow], "fast");
-    check_near(&m.fit.crr[slow], 0.0065);
-    check_near(&m.fit.crr[1 - slow], 0.0040);
-    for (size_t i = 0; i < m.fit.n_runs; i++) {
-        ck_assert_uint_eq(m.fit.runs[i].tyres, m.fit.runs[i].setup == 0 ? slow : 1 - slow);
-        check_near(&m.fit.runs[i].together_cda_m2, truth_of(&m, m.fit.runs[i].run)->cda_m2);
+    ck_assert_uint_eq(m.of->fit.n_tyres, 2);
+    size_t slow = m.of->fit.tyres[0][0] == 's' ? 0 : 1;
+    ck_assert_str_eq(m.of->fit.tyres[slow], "slow");
+    ck_assert_str_eq(m.of->fit.tyres[1 - slow], "fast");
+    check_near(&m.of->fit.crr[slow], 0.0065);
+    check_near(&m.of->fit.crr[1 - slow], 0.0040);
+    for (size_t i = 0; i < m.of->fit.n_runs; i++) {
+        ck_assert_uint_eq(m.of->fit.runs[i].tyres, m.of->fit.runs[i].setup == 0 ? slow : 1 - slow);
+        check_near(&m.of->fit.runs[i].together_cda_m2,
+                   made_truth(&m, m.of->fit.runs[i].run)->cda_m2);
     }
-    done(&m);
+    made_free(&m);
 }
 END_TEST
 
@@ -222,13 +174,15 @@ START_TEST(two_recordings) {
     options.n_recordings = 2;
     make(&options, &m);
     fit(&m);
-    ck_assert_uint_eq(m.fit.n_runs, 8);
-    ck_assert_uint_eq(m.fit.n_recorders, 2);
-    for (size_t i = 0; i < m.fit.n_runs; i++)
-        check_near(&m.fit.runs[i].together_cda_m2, truth_of(&m, m.fit.runs[i].run)->cda_m2);
+    ck_assert_uint_eq(m.of->fit.n_runs, 8);
+    ck_assert_uint_eq(m.of->fit.n_recorders, 2);
+    for (size_t i = 0; i < m.of->fit.n_runs; i++)
+        check_near(&m.of->fit.runs[i].together_cda_m2,
+                   made_truth(&m, m.of->fit.runs[i].run)->cda_m2);
     for (size_t r = 0; r < 2; r++)
-        ck_assert_double_lt(fabs(m.fit.recorders[r].lag_s), 4 * m.fit.recorders[r].lag_error_s);
-    done(&m);
+        ck_assert_double_lt(fabs(m.of->fit.recorders[r].lag_s),
+                            4 * m.of->fit.recorders[r].lag_error_s);
+    made_free(&m);
 }
 END_TEST
 
@@ -244,7 +198,8 @@ START_TEST(positions_only) {
     options.distance = options.cadence = false;
     options.format = CW_FORMAT_GPX;
     make(&options, &m);
-    ck_assert_int_eq(cw_prepare(&m.input, &prepared, &error), CW_OK);
+    struct cw_ridden ridden = cw_analysed_ridden(m.of);
+    ck_assert_int_eq(cw_prepare(&ridden, &prepared, &error), CW_OK);
     double length = 0, travelled = 0;
     for (size_t i = 0; i < prepared.n; i++) {
         const struct cw_run_data *data = &prepared.data[i];
@@ -257,9 +212,10 @@ START_TEST(positions_only) {
     ck_assert_double_eq_tol(travelled / length, 1, 1e-3);
     cw_prepared_free(&prepared);
     fit(&m);
-    for (size_t i = 0; i < m.fit.n_runs; i++)
-        check_near(&m.fit.runs[i].together_cda_m2, truth_of(&m, m.fit.runs[i].run)->cda_m2);
-    done(&m);
+    for (size_t i = 0; i < m.of->fit.n_runs; i++)
+        check_near(&m.of->fit.runs[i].together_cda_m2,
+                   made_truth(&m, m.of->fit.runs[i].run)->cda_m2);
+    made_free(&m);
 }
 END_TEST
 
@@ -267,15 +223,16 @@ START_TEST(no_setups) {
     struct cw_simulate_options options = options_of(10);
     struct made m;
     make(&options, &m);
-    m.input.setups = NULL;
+    for (size_t i = 0; i < m.of->runs.n; i++) m.of->runs.at[i].setup = CW_NO_SETUP;
     fit(&m);
-    ck_assert_uint_eq(m.fit.n_tyres, 1);
-    ck_assert_str_eq(m.fit.tyres[0], "all");
-    for (size_t i = 0; i < m.fit.n_runs; i++) {
-        ck_assert_uint_eq(m.fit.runs[i].setup, SIZE_MAX);
-        check_near(&m.fit.runs[i].together_cda_m2, truth_of(&m, m.fit.runs[i].run)->cda_m2);
+    ck_assert_uint_eq(m.of->fit.n_tyres, 1);
+    ck_assert_str_eq(m.of->fit.tyres[0], "all");
+    for (size_t i = 0; i < m.of->fit.n_runs; i++) {
+        ck_assert_uint_eq(m.of->fit.runs[i].setup, CW_NO_SETUP);
+        check_near(&m.of->fit.runs[i].together_cda_m2,
+                   made_truth(&m, m.of->fit.runs[i].run)->cda_m2);
     }
-    done(&m);
+    made_free(&m);
 }
 END_TEST
 
@@ -284,10 +241,12 @@ START_TEST(nothing_to_fit) {
     struct cw_error error;
     struct made m;
     make(&options, &m);
-    for (size_t i = 0; i < m.runs.n; i++) m.runs.at[i].kept = false;
-    ck_assert_int_eq(cw_fit_outing(&m.input, &m.fit, &error), CW_E_DATA);
-    cw_fit_free(&m.fit); /* may be freed after an error */
-    done(&m);
+    for (size_t i = 0; i < m.of->runs.n; i++) m.of->runs.at[i].kept = false;
+    struct cw_ridden ridden = cw_analysed_ridden(m.of);
+    ck_assert_int_eq(cw_fit_outing(&ridden, &m.of->fit, &error), CW_E_DATA);
+    cw_fit_free(&m.of->fit); /* may be freed after an error */
+    ck_assert_int_eq(cw_analysis_fit(&m.analysis, &error), CW_E_DATA);
+    made_free(&m);
 }
 END_TEST
 

@@ -8,6 +8,7 @@
 
 #include "dense.h"
 #include "fit/joint.h"
+#include "physics/descent.h"
 
 enum { RUNS = 5, ROADS = 2, RECORDINGS = 2, TYRES = 2 };
 
@@ -327,6 +328,104 @@ START_TEST(advance_goes_to_the_solution) {
 }
 END_TEST
 
+static const double even_slope = -0.05;
+
+static double slope_of(double s_m, const void *state) {
+    (void)s_m;
+    return *(const double *)state;
+}
+
+/* A coast of the example, seen as it was. */
+static void coast(double cda_m2, struct cw_run_data *data) {
+    const struct cw_bicycle bicycle = {.mass_kg = 80, .cda_m2 = cda_m2, .crr = 0.005};
+    const struct cw_surroundings air = {1.2, 9.81, 0};
+    const struct cw_descent_road road = {NULL, slope_of, &even_slope, 590};
+    struct cw_descent_options options = cw_descent_options_default();
+    struct cw_descent descent;
+    struct cw_error error;
+    options.start_speed_ms = 4;
+    ck_assert_int_eq(cw_descent_run(&bicycle, &air, &road, &options, &descent, &error), CW_OK);
+    double *height = malloc(descent.n * sizeof *height);
+    for (size_t i = 0; i < descent.n; i++) height[i] = 500 + even_slope * descent.s_m[i];
+    ck_assert_int_eq(cw_run_data_make(descent.n, descent.time_s, descent.speed_ms, descent.s_m,
+                                      descent.speed_ms, descent.s_m, height, data, &error),
+                     CW_OK);
+    data->bicycle = (struct cw_bicycle){.mass_kg = 80};
+    data->surroundings = (struct cw_surroundings){1.2, 9.81, 0};
+    data->height_step_m = 0.2;
+    free(height);
+    cw_descent_free(&descent);
+}
+
+/* Covariance of the example's x by the runs of subset. */
+static void covariance_of(const struct cw_joint *joint, const size_t *subset, size_t n,
+                          const struct cw_noise *noise, double *j, double *covariance) {
+    struct cw_information information;
+    struct cw_error error;
+    double unused;
+    ck_assert_int_eq(cw_information_alloc(1, n, &information, &error), CW_OK);
+    ck_assert_int_eq(cw_joint_evaluate(joint, subset, n, noise, &unused, &information, &error),
+                     CW_OK);
+    ck_assert_int_eq(cw_information_solve(&information, NULL, covariance, &error), CW_OK);
+    if (j) memcpy(j, information.matrix, (1 + n) * (1 + n) * sizeof *j);
+    cw_information_free(&information);
+}
+
+/* The example in fit/joint.h: what it prints is so, to half of the last digit printed. */
+START_TEST(example_in_the_header) {
+    static const struct cw_noise still = {.gust_sd_ms = 0.05,
+                                          .gust_time_s = 20,
+                                          .drift_sd_m = 0.3,
+                                          .drift_time_s = 150,
+                                          .elevation_sd_m = 0.1,
+                                          .speed_sd_ms = 0.1,
+                                          .wander_sd_m = 1.5,
+                                          .wander_time_s = 60,
+                                          .position_sd_m = 0.3,
+                                          .roughness_m = 0.05};
+    static const size_t run[2] = {0, 1};
+    struct cw_run_data *data = calloc(2, sizeof *data);
+    struct cw_joint joint;
+    struct cw_error error;
+    coast(0.30, &data[0]);
+    coast(0.33, &data[1]);
+    ck_assert_int_eq(cw_joint_make(data, 2, 1, 1, 1, &priors, crr_prior, 15, &joint, &error),
+                     CW_OK);
+    joint.cda_m2[0] = 0.30;
+    joint.cda_m2[1] = 0.33;
+    cw_joint_linearise(&joint);
+    ck_assert_uint_eq(2 * CW_OWN, 6);
+    ck_assert_uint_eq(joint.profile[0].n, 51);
+    ck_assert_uint_eq(2 * CW_OWN + joint.profile[0].n + joint.n_recordings + joint.n_tyres + 2, 61);
+    size_t seen = 0;
+    for (size_t i = 0; i < 2; i++)
+        for (size_t k = 0; k < data[i].n; k++)
+            seen +=
+                (size_t)(isfinite(data[i].speed_seen_ms[k]) + isfinite(data[i].position_seen_m[k]) +
+                         isfinite(data[i].height_seen_m[k]));
+    ck_assert_uint_eq(seen, 345);
+
+    static const double printed[3][3] = {
+        {6.05e6, 3.26e5, 2.76e5}, {3.26e5, 1.15e5, -0.74e5}, {2.76e5, -0.74e5, 1.00e5}};
+    double j[9], both[9], alone[2][4];
+    covariance_of(&joint, NULL, 2, &still, j, both);
+    for (size_t a = 0; a < 3; a++)
+        for (size_t b = 0; b < 3; b++)
+            ck_assert_double_eq_tol(j[3 * a + b], printed[a][b], a + b ? 0.005e5 : 0.005e6);
+    for (size_t i = 0; i < 2; i++) covariance_of(&joint, &run[i], 1, &still, NULL, alone[i]);
+    ck_assert_double_eq_tol(sqrt(alone[0][0]), 0.0018, 0.00005);
+    ck_assert_double_eq_tol(sqrt(alone[0][3]), 0.0169, 0.00005);
+    ck_assert_double_eq_tol(sqrt(alone[1][0]), 0.0019, 0.00005);
+    ck_assert_double_eq_tol(sqrt(alone[1][3]), 0.0189, 0.00005);
+    ck_assert_double_eq_tol(sqrt(both[0]), 0.0013, 0.00005);
+    ck_assert_double_eq_tol(sqrt(both[4]), 0.0124, 0.00005);
+    ck_assert_double_eq_tol(sqrt(both[8]), 0.0131, 0.00005);
+    ck_assert_double_eq_tol(sqrt(both[4] + both[8] - 2 * both[5]), 0.0034, 0.00005);
+    ck_assert_double_eq_tol(both[5] / sqrt(both[4] * both[8]), 0.97, 0.005);
+    cw_joint_free(&joint);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("fit/joint");
     TCase *tests = tcase_create("joint");
@@ -335,6 +434,7 @@ int main(void) {
     tcase_add_test(tests, likelihood_differences);
     tcase_add_test(tests, subset_stands_for_itself);
     tcase_add_test(tests, advance_goes_to_the_solution);
+    tcase_add_test(tests, example_in_the_header);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);

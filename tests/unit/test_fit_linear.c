@@ -6,6 +6,7 @@
 
 #include "dense.h"
 #include "fit/linear.h"
+#include "fit/markov.h"
 #include "physics/descent.h"
 #include "physics/forces.h"
 
@@ -152,12 +153,105 @@ START_TEST(true_motion_balances) {
 }
 END_TEST
 
+static double even_slope(double s_m, const void *state) {
+    (void)s_m;
+    return *(const double *)state;
+}
+
+/* A headwind of *state for the first 5 s. */
+static double short_gust(double time_s, const void *state) {
+    return time_s < 5 ? *(const double *)state : 0;
+}
+
+/* The example in fit/linear.h: what it prints is so, to half of the last digit printed; and the
+ * gust does what two coasts, one with it and one without, say it does. */
+START_TEST(example_in_the_header) {
+    enum { N = 16 };
+    static const double slope = -0.05, gusts_ms[2] = {1, 0.1};
+    const struct cw_bicycle bicycle = {.mass_kg = 80, .cda_m2 = 0.3, .crr = 0.005};
+    const struct cw_surroundings air = {1.2, 9.81, 0};
+    const struct cw_descent_road road = {NULL, even_slope, &slope, 1000};
+    const struct cw_noise lasting = {.gust_time_s = 1e9, .drift_time_s = 1, .wander_time_s = 1};
+    struct cw_descent_options options = cw_descent_options_default();
+    struct cw_descent calm;
+    struct cw_profile profile;
+    struct cw_run_data data;
+    struct cw_linear linear;
+    struct cw_error error;
+    double none[N];
+    options.start_speed_ms = 10;
+    ck_assert_int_eq(cw_descent_run(&bicycle, &air, &road, &options, &calm, &error), CW_OK);
+    ck_assert_int_eq(cw_profile_make(-60, 1060, 15, &profile, &error), CW_OK);
+    for (size_t i = 0; i < profile.n; i++)
+        profile.coefficient_m[i] = 500 + slope * (double)i * profile.spacing_m;
+    for (size_t i = 0; i < N; i++) none[i] = NAN;
+    ck_assert_int_eq(
+        cw_run_data_make(N, calm.time_s, calm.speed_ms, calm.s_m, none, none, none, &data, &error),
+        CW_OK);
+    data.bicycle = bicycle;
+    data.surroundings = air;
+    const struct cw_loss loss = cw_coast_loss(&bicycle, &air, 10, 1);
+    ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
+    const struct cw_reference about = {&profile, 0.3, 0.005, 0, 0};
+    cw_linear_set(&linear, &about);
+    ck_assert_double_eq_tol(10 * 0.005 * sqrt(1 - slope * slope), 0.050, 0.0005);
+    ck_assert_double_eq_tol(10 * 0.3 * loss.drag, 0.229, 0.0005);
+    ck_assert_double_eq_tol(10 * loss.bearing, 0.002, 0.0005);
+    ck_assert_double_eq_tol(linear.gain[0], 0.981, 0.0005);
+    ck_assert_double_eq_tol(linear.loss_by_speed[0], 0.074, 0.0005);
+    ck_assert_double_eq_tol(linear.loss_by_wind[0], 0.046, 0.0005);
+
+    for (int g = 0; g < 2; g++) {
+        struct cw_descent windy;
+        options.gust = short_gust;
+        options.gust_state = &gusts_ms[g];
+        options.gust_knot_s = 5;
+        ck_assert_int_eq(cw_descent_run(&bicycle, &air, &road, &options, &windy, &error), CW_OK);
+        double shift = 0, energy = 0;
+        for (size_t i = 0; i < N; i++) {
+            if (i == 5 || i == N - 1) {
+                double dv = linear.gain[i] * (energy - linear.slope[i] * shift);
+                double true_shift = windy.s_m[i] - calm.s_m[i];
+                double true_dv = windy.speed_ms[i] - calm.speed_ms[i];
+                if (g == 0) {
+                    ck_assert_double_eq_tol(energy, i == 5 ? -0.208 : -0.046, 0.0005);
+                    ck_assert_double_eq_tol(shift, i == 5 ? -0.54 : -2.18, 0.005);
+                    ck_assert_double_eq_tol(dv, i == 5 ? -0.210 : -0.124, 0.0005);
+                    ck_assert_double_eq_tol(true_shift, i == 5 ? -0.56 : -2.27, 0.005);
+                    ck_assert_double_eq_tol(true_dv, i == 5 ? -0.218 : -0.129, 0.0005);
+                }
+                double more = g == 0 ? 0.04 : 0.005;
+                ck_assert_double_eq_tol(true_shift / shift - 1, more, 0.1 * more + 0.0005);
+                ck_assert_double_eq_tol(true_dv / dv - 1, more, 0.1 * more + 0.0005);
+            }
+            if (i + 1 == N) break;
+            struct cw_markov_step step;
+            cw_markov_step_make(&linear, i, &lasting, &step);
+            const double gust = i < 5 ? gusts_ms[g] : 0;
+            const double *to_shift = step.transition[CW_STATE_SHIFT],
+                         *to_energy = step.transition[CW_STATE_ENERGY];
+            double before = shift;
+            shift = to_shift[CW_STATE_SHIFT] * before + to_shift[CW_STATE_ENERGY] * energy +
+                    to_shift[CW_STATE_GUST] * gust;
+            energy = to_energy[CW_STATE_SHIFT] * before + to_energy[CW_STATE_ENERGY] * energy +
+                     to_energy[CW_STATE_GUST] * gust;
+        }
+        cw_descent_free(&windy);
+    }
+    cw_linear_free(&linear);
+    cw_run_data_free(&data);
+    cw_profile_free(&profile);
+    cw_descent_free(&calm);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("fit/linear");
     TCase *tests = tcase_create("linear");
     tcase_add_test(tests, factors_are_derivatives);
     tcase_add_test(tests, lag_looks_back);
     tcase_add_test(tests, true_motion_balances);
+    tcase_add_test(tests, example_in_the_header);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);

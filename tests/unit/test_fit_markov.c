@@ -1,6 +1,6 @@
-/* The process's steps against closed forms of the Ornstein-Uhlenbeck process and its integral
- * (Gardiner, Stochastic Methods, 2009, section 4.4.4; from memory), at even and uneven steps. The
- * whole model stands in test_fit_whiten. */
+/* The process's steps against integrals, summed numerically, of what defines a gust: its covariance
+ * sd^2 exp(-lag/time) between any two moments. At even and uneven steps. The whole model stands in
+ * test_fit_whiten. */
 #include <check.h>
 #include <math.h>
 #include <stdlib.h>
@@ -66,6 +66,19 @@ static void go_on(double p[CW_STATES][CW_STATES], const struct cw_markov_step *s
     memcpy(p, next, sizeof next);
 }
 
+/* Simpson's rule over the gust's lags from 0 to t_s: its covariance with the wind that blew lag
+ * ago, each lag as often as pairs of moments within t_s have it (twice t_s - lag), or once. */
+static double integrate_covariance(double t_s, bool pairs) {
+    enum { PIECES = 200 };
+    double sum = 0;
+    for (int i = 0; i <= PIECES; i++) {
+        double lag_s = t_s * i / PIECES, weight = i == 0 || i == PIECES ? 1 : i % 2 ? 4 : 2;
+        double covariance = noise.gust_sd_ms * noise.gust_sd_ms * exp(-lag_s / noise.gust_time_s);
+        sum += weight * covariance * (pairs ? 2 * (t_s - lag_s) : 1);
+    }
+    return sum * t_s / PIECES / 3;
+}
+
 START_TEST(gust_integrates) {
     struct bare bare;
     for (double step = 1; step > 0.3; step /= 2) {
@@ -76,17 +89,16 @@ START_TEST(gust_integrates) {
             struct cw_markov_step move;
             cw_markov_step_make(&bare.linear, i, &noise, &move);
             go_on(p, &move);
-            double t = bare.time_s[i + 1], tau = noise.gust_time_s, r = t / tau;
-            double variance = noise.gust_sd_ms * noise.gust_sd_ms;
+            double t = bare.time_s[i + 1];
             /* stationary from the start */
-            ck_assert_double_eq_tol(p[CW_STATE_GUST][CW_STATE_GUST], variance, 1e-12);
+            ck_assert_double_eq_tol(p[CW_STATE_GUST][CW_STATE_GUST], 0.09, 1e-12);
             ck_assert_double_eq_tol(p[CW_STATE_DRIFT][CW_STATE_DRIFT], 0.25, 1e-12);
             ck_assert_double_eq_tol(p[CW_STATE_WANDER][CW_STATE_WANDER], 2.25, 1e-12);
-            /* E = -2 int w dt: 4 x 2 s2 tau2 (r - 1 + e^-r), and -2 s2 tau (1 - e^-r) with w */
-            double energy = 8 * variance * tau * tau * (r - 1 + exp(-r));
+            /* E = -2 int w dt */
+            double energy = 4 * integrate_covariance(t, true);
             ck_assert_double_eq_tol(p[CW_STATE_ENERGY][CW_STATE_ENERGY] / energy, 1,
                                     0.002 * step * step);
-            double with_gust = -2 * variance * tau * (1 - exp(-r));
+            double with_gust = -2 * integrate_covariance(t, false);
             ck_assert_double_eq_tol(p[CW_STATE_ENERGY][CW_STATE_GUST] / with_gust, 1,
                                     0.002 * step * step);
             ck_assert_double_eq(p[CW_STATE_ENERGY][CW_STATE_DRIFT], 0);

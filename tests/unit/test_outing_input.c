@@ -1,6 +1,10 @@
 #include <check.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <time.h>
 #include <unistd.h>
 
 #include <zlib.h>
@@ -40,6 +44,7 @@ static void end(void) {
     cw_input_free(&input);
     ck_assert_int_eq(unlink("a.gpx") | unlink("b.gpx") | unlink("c.gz"), 0);
     unlink("d.gz");
+    unlink("pipe");
     ck_assert_int_eq(chdir("/"), 0);
     ck_assert_int_eq(rmdir(folder), 0);
 }
@@ -55,6 +60,55 @@ START_TEST(content_tells_an_outing_from_a_recording) {
     cw_input_free(&input);
     ck_assert_int_eq(cw_input_read("c.gz", &input, &error), CW_OK);
     ck_assert(input.is_outing && input.outing.rider_mass_kg == 70);
+}
+END_TEST
+
+static void wait_ms(long ms) {
+    struct timespec pause = {0, ms * 1000000};
+    nanosleep(&pause, NULL);
+}
+
+/* The bytes of a file come through a pipe one by one, the first after a while. */
+static pid_t trickle(const char *name) {
+    ck_assert_int_eq(mkfifo("pipe", 0600), 0);
+    pid_t child = fork();
+    ck_assert_int_ge(child, 0);
+    if (child) return child;
+    FILE *from = fopen(name, "rb");
+    FILE *to = fopen("pipe", "wb");
+    if (!from || !to) _exit(1);
+    setvbuf(to, NULL, _IONBF, 0);
+    wait_ms(20);
+    for (int c; (c = getc(from)) != EOF; wait_ms(1))
+        if (putc(c, to) == EOF) _exit(1); /* the reader has gone */
+    _exit(0);
+}
+
+static void end_trickle(pid_t child) {
+    int status;
+    ck_assert_int_eq(waitpid(child, &status, 0), child);
+    ck_assert_int_eq(status, 0);
+    ck_assert_int_eq(unlink("pipe"), 0);
+}
+
+/* Regression: a recording was opened again once it was known for one, and what had been looked at
+ * was gone if it came through a pipe. */
+START_TEST(a_pipe_is_read_from_its_beginning) {
+    static const char *const names[] = {"a.gpx", "b.gpx", "c.gz"};
+    for (size_t i = 0; i < 3; i++) {
+        pid_t child = trickle(names[i]);
+        ck_assert_msg(cw_input_read("pipe", &input, &error) == CW_OK, "%s: %s", names[i],
+                      error.message);
+        ck_assert(input.is_outing == (i > 0));
+        if (i == 0) {
+            ck_assert_uint_eq(input.recording.samples.n, 2);
+            ck_assert_str_eq(input.recording.file, "pipe");
+        } else {
+            ck_assert_double_eq(input.outing.rider_mass_kg, 70);
+        }
+        cw_input_free(&input);
+        end_trickle(child);
+    }
 }
 END_TEST
 
@@ -77,6 +131,7 @@ int main(void) {
     TCase *tests = tcase_create("inputs");
     tcase_add_checked_fixture(tests, begin, end);
     tcase_add_test(tests, content_tells_an_outing_from_a_recording);
+    tcase_add_test(tests, a_pipe_is_read_from_its_beginning);
     tcase_add_test(tests, a_cut_gzip_of_an_outing_is_refused);
     tcase_add_test(tests, what_is_not_there_is_said);
     suite_add_tcase(suite, tests);

@@ -9,7 +9,8 @@
 #include "base/text.h"
 #include "base/write.h"
 #include "outing/keys.h"
-#include "outing/outing.h"
+#include "outing/read.h"
+#include "outing/write.h"
 
 /* The tests stand in a folder of their own that holds two (empty) recordings. */
 static char folder[64];

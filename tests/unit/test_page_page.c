@@ -6,7 +6,7 @@
 #include "report/markup.h"
 
 static const char *const arguments[] = {"coastwise", "report", "it's mine.ini", "-o", "page.html"};
-static const struct cw_page_input inputs[] = {{"it's mine.ini", "0123abcd"}, {"-", ""}};
+static const struct cw_analysis_input inputs[] = {{"it's mine.ini", "0123abcd"}, {"-", ""}};
 static const struct cw_page_origin origin = {"1.2.3", 5, arguments, 2, inputs};
 
 static struct compared compared;
@@ -15,6 +15,7 @@ static void make(void) {
     struct cw_simulate_options options = compared_options(11);
     compared_order(&options, "ABBA");
     compared_make(&compared, &options);
+    ck_assert_int_ge(cw_analysis_time(&compared.analysis, NULL), 0);
 }
 
 static void end(void) {
@@ -22,10 +23,10 @@ static void end(void) {
 }
 
 /* The page of a report; to be freed. */
-static char *page_of(const struct cw_report *report) {
+static char *page_of(const struct cw_analysis *analysis) {
     struct cw_text text = {0};
     struct cw_error error;
-    ck_assert_msg(cw_page_add(report, &origin, &text, &error) >= 0, "%s", error.message);
+    ck_assert_msg(cw_page_add(analysis, &origin, &text, &error) >= 0, "%s", error.message);
     ck_assert_uint_eq(strlen(text.bytes), text.length);
     return text.bytes;
 }
@@ -78,14 +79,14 @@ START_TEST(the_answer_comes_first_and_the_origin_last) {
         "standard input</bdi></dt>",
         "no file to take a checksum of",
         "</html>"};
-    char *page = page_of(&compared.report);
+    char *page = page_of(&compared.analysis);
     expect_in_order(page, parts, sizeof parts / sizeof *parts);
     free(page);
 }
 END_TEST
 
 START_TEST(the_same_inputs_give_the_same_bytes) {
-    char *one = page_of(&compared.report), *other = page_of(&compared.report);
+    char *one = page_of(&compared.analysis), *other = page_of(&compared.analysis);
     ck_assert_str_eq(one, other);
     free(one);
     free(other);
@@ -93,7 +94,7 @@ START_TEST(the_same_inputs_give_the_same_bytes) {
 END_TEST
 
 START_TEST(nothing_is_loaded_from_anywhere) {
-    char *page = page_of(&compared.report);
+    char *page = page_of(&compared.analysis);
     static const char *const never[] = {"src=", "<link", "@import", "url(", "<img", "<iframe"};
     for (size_t i = 0; i < sizeof never / sizeof *never; i++)
         ck_assert_msg(!strstr(page, never[i]), "%s", never[i]);
@@ -105,13 +106,13 @@ START_TEST(nothing_is_loaded_from_anywhere) {
 END_TEST
 
 START_TEST(names_stay_text) {
-    struct cw_outing outing = *compared.report.outings[0].outing;
+    struct cw_outing outing = compared.analysis.outings[0].outing;
     struct cw_setup setups[2] = {outing.setups[0], outing.setups[1]};
-    struct cw_setup_result results[2] = {compared.compare.setups[0], compared.compare.setups[1]};
-    struct cw_compare compare = compared.compare;
-    struct cw_recording recording = compared.report.outings[0].recordings[0];
-    struct cw_report_outing of = compared.report.outings[0];
-    struct cw_report report = {1, &of, &compare};
+    struct cw_setup_result results[2] = {compared.analysis.compare.setups[0],
+                                         compared.analysis.compare.setups[1]};
+    struct cw_compare compare = compared.analysis.compare;
+    struct cw_recording recording = compared.analysis.outings[0].recordings[0];
+    struct cw_analysed of = compared.analysis.outings[0];
     char evil[] = "\"'><script>evil()</script></style>]]>\x01\x1b\xff\xe2\x80\xae<!--";
     char warning[] = "<b>evil</b>";
     outing.name = setups[0].name = setups[1].description = setups[0].tyres = recording.file = evil;
@@ -119,9 +120,10 @@ START_TEST(names_stay_text) {
     outing.setups = setups;
     compare.setups = results;
     cw_warning_add(&recording.warnings, 1, 1, "%s", warning);
-    of.outing = &outing;
+    of.outing = outing;
     of.recordings = &recording;
-    char *page = page_of(&report);
+    struct cw_analysis analysis = {.n = 1, .outings = &of, .compared = true, .compare = compare};
+    char *page = page_of(&analysis);
     ck_assert_uint_eq(count(page, "<script"), 1);
     ck_assert_uint_eq(count(page, "</script>"), 1);
     ck_assert_uint_eq(count(page, "<style>"), count(page, "</style>"));
@@ -137,13 +139,10 @@ START_TEST(names_stay_text) {
 END_TEST
 
 START_TEST(without_setups_it_says_what_is_missing) {
-    struct cw_report_outing of = compared.report.outings[0];
-    struct cw_report report = {1, &of, NULL};
-    size_t none[64];
-    ck_assert_uint_le(of.runs->n, 64);
-    for (size_t i = 0; i < of.runs->n; i++) none[i] = (size_t)-1;
-    of.setups = none;
-    char *page = page_of(&report);
+    struct cw_analysed of = compared.analysis.outings[0];
+    struct cw_analysis analysis = {.n = 1, .outings = &of};
+    for (size_t i = 0; i < of.runs.n; i++) of.runs.at[i].setup = CW_NO_SETUP;
+    char *page = page_of(&analysis);
     ck_assert(strstr(page, "No run has a setup, so nothing is compared"));
     ck_assert(!strstr(page, "less drag"));
     free(page);
@@ -151,9 +150,10 @@ START_TEST(without_setups_it_says_what_is_missing) {
 END_TEST
 
 START_TEST(several_outings_stand_side_by_side) {
-    struct cw_report_outing of[2] = {compared.report.outings[0], compared.report.outings[0]};
-    struct cw_report report = {2, of, &compared.compare};
-    char *page = page_of(&report);
+    struct cw_analysed of[2] = {compared.analysis.outings[0], compared.analysis.outings[0]};
+    struct cw_analysis analysis = {
+        .n = 2, .outings = of, .compared = true, .compare = compared.analysis.compare};
+    char *page = page_of(&analysis);
     ck_assert_uint_eq(count(page, "<tr data-run=\"1."), 4);
     ck_assert_uint_eq(count(page, "<tr data-run=\"2."), 4);
     ck_assert(strstr(page, "id=\"table-runs-2\""));

@@ -56,7 +56,8 @@ START_TEST(inertia_is_the_worked_example) {
 }
 END_TEST
 
-/* Martin et al. 1998; formula from memory, confirmed by the 1.4 W of the worked example. */
+/* Martin et al. 1998: power V (91 + 8.7 V) / 1000, read in independent public files that quote it;
+ * the worked example's 1.4 W (above) confirms it. */
 START_TEST(bearings_are_martins) {
     static const double rows[][2] = {{5, 0.1345}, {10, 0.178}, {15, 0.2215}, {20, 0.265}};
     for (size_t i = 0; i < 4; i++) {

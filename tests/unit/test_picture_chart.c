@@ -372,7 +372,8 @@ static double difference(struct lab p, struct lab q) {
 }
 
 /* As seen with full colour vision, and with each kind of dichromacy: Machado, Oliveira & Fernandes
- * 2009, IEEE TVCG 15:1291, severity 1 (the matrices are from memory). */
+ * 2009, IEEE TVCG 15:1291, severity 1; the matrices as read in the data of the colour-science
+ * library (colour/blindness/datasets/machado2010.py). */
 static const double visions[4][3][3] = {
     {{1, 0, 0}, {0, 1, 0}, {0, 0, 1}},
     {{0.152286, 1.052583, -0.204868},

@@ -6,10 +6,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "made_report.h"
+#include "made.h"
 #include "picture/picture.h"
 
-static struct made_report made;
+static struct made made;
 static struct cw_error error;
 
 static struct cw_simulate_options small(void) {
@@ -19,12 +19,18 @@ static struct cw_simulate_options small(void) {
 }
 
 static void make(const struct cw_simulate_options *options, const long *turned_down, size_t n) {
-    ck_assert_msg(made_report_make(options, turned_down, n, &made, &error) >= 0, "%s",
-                  error.message);
+    ck_assert_msg(made_begin(&made, options, &error) >= 0, "%s", error.message);
+    made.of->outing.skip = malloc((n ? n : 1) * sizeof *turned_down);
+    if (n) memcpy(made.of->outing.skip, turned_down, n * sizeof *turned_down);
+    made.of->outing.n_skip = n;
+    ck_assert_msg(made_find(&made, NULL, &error) >= 0, "%s", error.message);
+    ck_assert_msg(cw_analysis_fit(&made.analysis, &error) >= 0, "%s", error.message);
+    ck_assert_msg(cw_analysis_compare(&made.analysis, NULL, &error) >= 0, "%s", error.message);
+    ck_assert_msg(cw_analysis_time(&made.analysis, &error) >= 0, "%s", error.message);
 }
 
 static enum cw_status draw(enum cw_picture picture, struct cw_text *text) {
-    return cw_picture_add(picture, &made.report, 0, "a1-", text, &error);
+    return cw_picture_add(picture, &made.analysis, 0, "a1-", text, &error);
 }
 
 static char *attribute(xmlNode *node, const char *name) {
@@ -155,17 +161,17 @@ START_TEST(pictures_hold_their_runs_and_labels) {
         xmlNode *svg = xmlDocGetRootElement(doc);
         ck_assert_ptr_nonnull(strstr(text.bytes, labels[p]));
         ck_assert_ptr_nonnull(strstr(text.bytes, "Teasel lane"));
-        ck_assert_ptr_nonnull(strstr(text.bytes, made.made.outing.setups[1].name));
-        for (size_t i = 0; by_run[p] && i < made.runs.n; i++) {
+        ck_assert_ptr_nonnull(strstr(text.bytes, made.of->outing.setups[1].name));
+        for (size_t i = 0; by_run[p] && i < made.of->runs.n; i++) {
             char id[32];
-            snprintf(id, sizeof id, "1.%ld", made.runs.at[i].number);
+            snprintf(id, sizeof id, "1.%ld", made.of->runs.at[i].number);
             size_t n = count(svg, "run", "data-run", id);
             bool turned = p == CW_PICTURE_ROAD || p == CW_PICTURE_GROUND;
-            ck_assert_msg(made.runs.at[i].kept || turned ? n > 0 : n == 0, "run %s in %s", id,
+            ck_assert_msg(made.of->runs.at[i].kept || turned ? n > 0 : n == 0, "run %s in %s", id,
                           cw_picture_name((enum cw_picture)p));
         }
         if (by_run[p])
-            ck_assert_uint_gt(count(svg, "run", "data-setup", made.made.outing.setups[0].name), 0);
+            ck_assert_uint_gt(count(svg, "run", "data-setup", made.of->outing.setups[0].name), 0);
         ck_assert_uint_gt(count(svg, "plot", "data-x", NULL), 0);
         all += text.length;
         xmlFreeDoc(doc);
@@ -177,7 +183,7 @@ START_TEST(pictures_hold_their_runs_and_labels) {
     ck_assert_int_eq(draw(CW_PICTURE_ROAD, &road), CW_OK);
     ck_assert_ptr_nonnull(strstr(road.bytes, "run 3, skipped"));
     cw_text_free(&road);
-    made_report_free(&made);
+    made_free(&made);
 }
 END_TEST
 
@@ -187,16 +193,16 @@ START_TEST(a_run_that_departs_is_named) {
     struct cw_simulate_options options = small();
     options.gust_sd_ms = 0.02;
     make(&options, NULL, 0);
-    struct cw_run_data *data = &made.fit.joint.data[5];
+    struct cw_run_data *data = &made.of->fit.joint.data[5];
     for (size_t i = 0; i < data->n; i++)
         if (data->s_m[i] > 500) data->speed_ms[i] = sqrt(fmax(1, pow(data->speed_ms[i], 2) - 20));
     struct cw_text text = {0};
     char name[32];
     ck_assert_int_eq(draw(CW_PICTURE_ROAD, &text), CW_OK);
-    snprintf(name, sizeof name, "Farthest off is run %ld: ", made.runs.at[data->run].number);
+    snprintf(name, sizeof name, "Farthest off is run %ld: ", made.of->runs.at[data->run].number);
     ck_assert_ptr_nonnull(strstr(text.bytes, name));
     cw_text_free(&text);
-    made_report_free(&made);
+    made_free(&made);
 }
 END_TEST
 
@@ -207,14 +213,14 @@ START_TEST(hostile_names_are_only_ever_text) {
     struct cw_simulate_options options = small();
     make(&options, NULL, 0);
     memset(longest, 'W', sizeof longest - 1);
-    char *kept[3] = {made.made.outing.name, made.made.outing.setups[0].name,
-                     made.made.outing.setups[1].name};
-    made.made.outing.name = hostile;
-    made.made.outing.setups[0].name = hostile;
-    made.made.outing.setups[1].name = longest;
-    ck_assert_uint_eq(made.compare.n_setups, 2);
-    made.compare.setups[0].name = hostile;
-    made.compare.setups[1].name = longest;
+    char *kept[3] = {made.of->outing.name, made.of->outing.setups[0].name,
+                     made.of->outing.setups[1].name};
+    made.of->outing.name = hostile;
+    made.of->outing.setups[0].name = hostile;
+    made.of->outing.setups[1].name = longest;
+    ck_assert_uint_eq(made.analysis.compare.n_setups, 2);
+    made.analysis.compare.setups[0].name = hostile;
+    made.analysis.compare.setups[1].name = longest;
     draw_all(0);
     struct cw_text text = {0};
     ck_assert_int_eq(draw(CW_PICTURE_SETUPS, &text), CW_OK);
@@ -222,10 +228,10 @@ START_TEST(hostile_names_are_only_ever_text) {
     ck_assert_ptr_nonnull(strstr(text.bytes, longest));           /* whole where it is told */
     ck_assert_ptr_null(strstr(text.bytes, "<script"));
     cw_text_free(&text);
-    made.made.outing.name = kept[0];
-    made.made.outing.setups[0].name = kept[1];
-    made.made.outing.setups[1].name = kept[2];
-    made_report_free(&made);
+    made.of->outing.name = kept[0];
+    made.of->outing.setups[0].name = kept[1];
+    made.of->outing.setups[1].name = kept[2];
+    made_free(&made);
 }
 END_TEST
 
@@ -234,75 +240,71 @@ START_TEST(one_run_of_one_setup) {
     options.n_order = options.n_setups = 1;
     make(&options, NULL, 0);
     draw_all(1U << CW_PICTURE_GAINED);
-    made.report.compare = NULL;
+    made.analysis.compared = false;
     draw_all(1U << CW_PICTURE_GAINED);
-    made_report_free(&made);
+    made_free(&made);
 }
 END_TEST
 
-START_TEST(without_positions_and_without_recordings) {
+START_TEST(without_positions) {
     struct cw_simulate_options options = small();
     options.positions = false;
     make(&options, NULL, 0);
     draw_all(1U << CW_PICTURE_GROUND);
-    made.outing.motions = NULL;
-    made.outing.recordings = NULL;
-    draw_all(1U << CW_PICTURE_GROUND | 1U << CW_PICTURE_TIMED);
-    made_report_free(&made);
+    made_free(&made);
 }
 END_TEST
 
 START_TEST(nothing_fitted_is_nothing_to_draw) {
     struct cw_simulate_options options = small();
     make(&options, NULL, 0);
-    size_t n = made.fit.n_runs;
-    made.fit.n_runs = 0;
+    size_t n = made.of->fit.n_runs;
+    made.of->fit.n_runs = 0;
     draw_all((1U << CW_PICTURES) - 1);
-    made.fit.n_runs = n;
-    made.outing.fit = NULL;
-    draw_all((1U << CW_PICTURES) - 1);
+    made.of->fit.n_runs = n;
     struct cw_text text = {0};
-    ck_assert_int_eq(cw_picture_add(CW_PICTURE_ROAD, &made.report, 1, "a1-", &text, &error),
+    ck_assert_int_eq(cw_picture_add(CW_PICTURE_ROAD, &made.analysis, 1, "a1-", &text, &error),
                      CW_E_ARGUMENT);
-    made_report_free(&made);
+    made_free(&made);
 }
 END_TEST
 
 START_TEST(missing_numbers_leave_gaps) {
     struct cw_simulate_options options = small();
     make(&options, NULL, 0);
-    struct cw_run_data *data = made.fit.joint.data;
+    struct cw_run_data *data = made.of->fit.joint.data;
     for (size_t i = 20; i < 30; i++) data[0].speed_ms[i] = NAN;
     data[1].s_m[12] = NAN;
-    made.fit.joint.cda_m2[2] = NAN;
-    for (size_t i = 0; i < made.fit.n_runs; i += 3)
-        made.fit.runs[i].together_cda_m2 = (struct cw_estimate){NAN, NAN, NAN, NAN};
-    made.fit.runs[1].together_identifiable = false;
-    made.compare.setups[0].cda_m2 = (struct cw_estimate){NAN, NAN, NAN, NAN};
-    made.compare.comparisons[0].percent = (struct cw_estimate){NAN, NAN, NAN, NAN};
-    made.fit.budget.causes[0].effect[made.fit.n_tyres] = NAN;
+    made.of->fit.joint.cda_m2[2] = NAN;
+    for (size_t i = 0; i < made.of->fit.n_runs; i += 3)
+        made.of->fit.runs[i].together_cda_m2 = (struct cw_estimate){NAN, NAN, NAN, NAN};
+    made.of->fit.runs[1].together_identifiable = false;
+    made.analysis.compare.setups[0].cda_m2 = (struct cw_estimate){NAN, NAN, NAN, NAN};
+    made.analysis.compare.comparisons[0].percent = (struct cw_estimate){NAN, NAN, NAN, NAN};
+    made.of->fit.budget.causes[0].effect[made.of->fit.n_tyres] = NAN;
     draw_all(0);
-    for (size_t i = 0; i < made.fit.n_runs; i++) made.fit.runs[i].together_identifiable = false;
-    made.compare.setups[1].cda_m2 = made.compare.setups[0].cda_m2;
+    for (size_t i = 0; i < made.of->fit.n_runs; i++)
+        made.of->fit.runs[i].together_identifiable = false;
+    made.analysis.compare.setups[1].cda_m2 = made.analysis.compare.setups[0].cda_m2;
     draw_all(1U << CW_PICTURE_SETUPS);
-    made_report_free(&made);
+    made_free(&made);
 }
 END_TEST
 
 START_TEST(runs_that_are_all_the_same) {
     struct cw_simulate_options options = small();
     make(&options, NULL, 0);
-    struct cw_run_data *data = made.fit.joint.data;
-    for (size_t k = 0; k < made.fit.n_runs; k++) {
+    struct cw_run_data *data = made.of->fit.joint.data;
+    for (size_t k = 0; k < made.of->fit.n_runs; k++) {
         for (size_t i = 0; i < data[k].n; i++) {
             data[k].time_s[i] = (double)i;
             data[k].speed_ms[i] = 8;
             data[k].s_m[i] = 8.0 * (double)i;
         }
-        made.fit.runs[k].together_cda_m2 = (struct cw_estimate){0.4, 0, 0.4, 0.4};
+        made.of->fit.runs[k].together_cda_m2 = (struct cw_estimate){0.4, 0, 0.4, 0.4};
     }
     draw_all(0);
-    made_report_free(&made);
+    made_free(&made);
 }
 END_TEST
 
@@ -310,32 +312,32 @@ START_TEST(a_hundred_runs_and_thousands) {
     static const size_t factors[] = {13, 600};
     struct cw_simulate_options options = small();
     make(&options, NULL, 0);
-    struct cw_fit fit = made.fit;
+    struct cw_fit kept = made.of->fit, *fit = &made.of->fit;
     for (size_t f = 0; f < 2; f++) {
-        size_t few = made.fit.n_runs, n = few * factors[f];
-        fit.n_runs = n;
-        fit.runs = malloc(n * sizeof *fit.runs);
-        fit.joint.data = malloc(n * sizeof *fit.joint.data);
-        fit.joint.cda_m2 = malloc(n * sizeof *fit.joint.cda_m2);
-        ck_assert(fit.runs && fit.joint.data && fit.joint.cda_m2);
-        fit.budget.n = 0; /* its effects are for few */
+        size_t few = kept.n_runs, n = few * factors[f];
+        fit->n_runs = n;
+        fit->runs = malloc(n * sizeof *fit->runs);
+        fit->joint.data = malloc(n * sizeof *fit->joint.data);
+        fit->joint.cda_m2 = malloc(n * sizeof *fit->joint.cda_m2);
+        ck_assert(fit->runs && fit->joint.data && fit->joint.cda_m2);
+        fit->budget.n = 0; /* its effects are for few */
         for (size_t i = 0; i < n; i++) {
-            fit.runs[i] = made.fit.runs[i % few];
-            fit.joint.data[i] = made.fit.joint.data[i % few];
-            fit.joint.cda_m2[i] = made.fit.joint.cda_m2[i % few];
-            fit.runs[i].together_cda_m2.value *= 1 + 0.01 * (double)(i % 17);
+            fit->runs[i] = kept.runs[i % few];
+            fit->joint.data[i] = kept.joint.data[i % few];
+            fit->joint.cda_m2[i] = kept.joint.cda_m2[i % few];
+            fit->runs[i].together_cda_m2.value *= 1 + 0.01 * (double)(i % 17);
         }
-        made.outing.fit = &fit;
         ck_assert_uint_lt(draw_all(1U << CW_PICTURE_BUDGET), 1500000);
         struct cw_text text = {0};
         ck_assert_int_eq(draw(CW_PICTURE_SPEED, &text), CW_OK);
         ck_assert_ptr_nonnull(strstr(text.bytes, "Too many runs to draw each"));
         cw_text_free(&text);
-        free(fit.runs);
-        free(fit.joint.data);
-        free(fit.joint.cda_m2);
+        free(fit->runs);
+        free(fit->joint.data);
+        free(fit->joint.cda_m2);
     }
-    made_report_free(&made);
+    *fit = kept;
+    made_free(&made);
 }
 END_TEST
 
@@ -355,7 +357,7 @@ int main(void) {
     tcase_add_test(tests, a_run_that_departs_is_named);
     tcase_add_test(tests, hostile_names_are_only_ever_text);
     tcase_add_test(tests, one_run_of_one_setup);
-    tcase_add_test(tests, without_positions_and_without_recordings);
+    tcase_add_test(tests, without_positions);
     tcase_add_test(tests, nothing_fitted_is_nothing_to_draw);
     tcase_add_test(tests, missing_numbers_leave_gaps);
     tcase_add_test(tests, runs_that_are_all_the_same);

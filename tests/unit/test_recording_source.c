@@ -145,6 +145,35 @@ START_TEST(files_are_read_and_failures_named) {
 }
 END_TEST
 
+START_TEST(what_was_looked_at_stays_to_be_read) {
+    struct cw_source *source;
+    const char *head;
+    size_t length;
+    make_bytes(bytes);
+    bytes[0] = '<';
+    size_t packed_length = pack(bytes, SIZE, packed, sizeof packed);
+    for (int gzip = 0; gzip < 2; gzip++) {
+        ck_assert_int_eq(cw_source_open_memory(gzip ? packed : bytes, gzip ? packed_length : SIZE,
+                                               "memory", &source, NULL),
+                         CW_OK);
+        for (int i = 0; i < 2; i++) {
+            ck_assert_int_eq(cw_source_peek(source, &head, &length, NULL), CW_OK);
+            ck_assert_uint_eq(length, CW_SOURCE_PEEK_MAX);
+            ck_assert_int_eq(memcmp(head, bytes, length), 0);
+        }
+        ck_assert_uint_eq(read_all(source, 1000, got), SIZE);
+        ck_assert_int_eq(memcmp(bytes, got, SIZE), 0);
+        ck_assert_int_eq(cw_source_fault(source), CW_SOURCE_WHOLE);
+        cw_source_close(source);
+    }
+    ck_assert_int_eq(cw_source_open_memory("ab", 2, "memory", &source, NULL), CW_OK);
+    ck_assert_int_eq(cw_source_peek(source, &head, &length, NULL), CW_OK);
+    ck_assert_uint_eq(length, 2);
+    ck_assert_uint_eq(read_all(source, 10, got), 2);
+    cw_source_close(source);
+}
+END_TEST
+
 START_TEST(a_dash_is_standard_input) {
     int ends[2];
     ck_assert_int_eq(pipe(ends), 0);
@@ -167,6 +196,7 @@ int main(void) {
     tcase_add_test(tests, a_cut_gzip_gives_what_it_holds);
     tcase_add_test(tests, damage_and_trailing_bytes_are_told_apart);
     tcase_add_test(tests, files_are_read_and_failures_named);
+    tcase_add_test(tests, what_was_looked_at_stays_to_be_read);
     tcase_add_test(tests, a_dash_is_standard_input);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);

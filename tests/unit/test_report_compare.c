@@ -6,14 +6,13 @@
 #include "compared.h"
 #include "report/compare_report.h"
 
-static struct cw_text text_of(const struct compared *c, const struct cw_timed *timed, char form,
-                              struct cw_look look) {
-    struct cw_compare_report report = {&c->report, timed};
+static struct cw_text text_of(const struct compared *c, char form, struct cw_look look) {
+    const struct cw_analysis *analysis = &c->analysis;
     struct cw_text text = {0};
     struct cw_error error;
-    enum cw_status status = form == 't'   ? cw_report_compare_table(&report, &look, &text, &error)
-                            : form == 'c' ? cw_report_compare_csv(&report, &text, &error)
-                                          : cw_report_compare_json(&report, &text, &error);
+    enum cw_status status = form == 't'   ? cw_report_compare_table(analysis, &look, &text, &error)
+                            : form == 'c' ? cw_report_compare_csv(analysis, &text, &error)
+                                          : cw_report_compare_json(analysis, &text, &error);
     ck_assert_int_eq(status, CW_OK);
     return text;
 }
@@ -28,8 +27,8 @@ static void check_lacks(const struct cw_text *text, const char *part) {
     ck_assert_msg(!strstr(text->bytes, part), "\"%s\" is in\n%s", part, text->bytes);
 }
 
-static json_t *json_of(const struct compared *c, const struct cw_timed *timed) {
-    struct cw_text text = text_of(c, timed, 'j', usual);
+static json_t *json_of(const struct compared *c) {
+    struct cw_text text = text_of(c, 'j', usual);
     json_error_t error;
     json_t *document = json_loads(text.bytes, JSON_REJECT_DUPLICATES, &error);
     ck_assert_msg(document, "%s", error.text);
@@ -49,16 +48,8 @@ START_TEST(json_has_its_keys) {
     struct compared c;
     struct cw_simulate_options options = compared_options(31);
     compared_make(&c, &options);
-    struct cw_timed timed;
-    struct cw_error error;
-    struct cw_fit_input input = {.outing = &c.of[0].made.outing,
-                                 .recordings = c.of[0].made.recordings,
-                                 .motions = c.of[0].motions,
-                                 .n_recordings = c.of[0].made.n_recordings,
-                                 .runs = &c.of[0].runs,
-                                 .setups = c.of[0].setups};
-    ck_assert_int_ge(cw_timed_make(&input, NULL, &timed, &error), 0);
-    json_t *document = json_of(&c, &timed);
+    ck_assert_int_ge(cw_analysis_time(&c.analysis, NULL), 0);
+    json_t *document = json_of(&c);
     ck_assert_str_eq(json_string_value(json_object_get(document, "reference")), "cape");
     json_t *setups = json_object_get(document, "setups");
     ck_assert_uint_eq(json_array_size(setups), 2);
@@ -85,12 +76,13 @@ START_TEST(json_has_its_keys) {
     ck_assert_int_eq(json_integer_value(json_array_get(runs, 0)), 4);
     ck_assert_uint_eq(json_array_size(json_object_get(document, "runs")), 8);
     ck_assert_uint_eq(json_array_size(json_object_get(document, "as_measured")), 1);
-    ck_assert_uint_eq(json_array_size(json_object_get(document, "budget")), c.of[0].fit.budget.n);
+    ck_assert_uint_eq(json_array_size(json_object_get(document, "budget")),
+                      c.analysis.outings[0].fit.budget.n);
     ck_assert(json_is_array(json_object_get(document, "warnings")));
     ck_assert_uint_eq(json_array_size(json_object_get(document, "left_out")), 0);
     json_decref(document);
 
-    struct cw_text text = text_of(&c, &timed, 't', usual);
+    struct cw_text text = text_of(&c, 't', usual);
     check_has(&text, "less drag than cape");
     check_has(&text, "As measured, with no model");
     check_has(&text, "would be wind alone if it blew");
@@ -98,18 +90,17 @@ START_TEST(json_has_its_keys) {
     check_lacks(&text, "adjusted"); /* one comparison: nothing to adjust for */
     cw_text_free(&text);
     /* A narrow and plain terminal: no picture, no sign beyond ASCII. */
-    text = text_of(&c, &timed, 't', (struct cw_look){.columns = 40});
+    text = text_of(&c, 't', (struct cw_look){.columns = 40});
     for (size_t i = 0; i < text.length; i++) ck_assert_int_ge(text.bytes[i], 0);
     check_lacks(&text, "--o--");
     cw_text_free(&text);
-    text = text_of(&c, NULL, 'c', usual);
+    text = text_of(&c, 'c', usual);
     size_t lines = 0;
     for (const char *at = text.bytes; (at = strstr(at, "\r\n")); at += 2) lines++;
     ck_assert_uint_eq(lines, 2);
     check_has(&text, "setup,reference,setup_runs");
     check_has(&text, "\r\njacket,cape,4,4,-0.0");
     cw_text_free(&text);
-    cw_timed_free(&timed);
     compared_free(&c);
 }
 END_TEST
@@ -124,19 +115,19 @@ START_TEST(outlier_is_said_and_left_out) {
     compared_order(&options, "ABBACBBA");
     compared_add(&c, &options, 4, 0);
     compared_compare(&c, NULL);
-    struct cw_text text = text_of(&c, NULL, 't', (struct cw_look){.columns = 1000, .utf8 = true});
+    struct cw_text text = text_of(&c, 't', (struct cw_look){.columns = 1000, .utf8 = true});
     check_has(&text, "run 5 disagrees with its fellows of cape");
     check_has(&text, "5!");
     check_has(&text, "--drop leaves it out");
     cw_text_free(&text);
     /* Turned down with its reason. */
-    c.of[0].runs.at[4].kept = false;
-    c.of[0].runs.at[4].reasons = CW_REASON_OUTLIER;
-    text = text_of(&c, NULL, 't', (struct cw_look){.columns = 1000, .utf8 = true});
+    c.analysis.outings[0].runs.at[4].kept = false;
+    c.analysis.outings[0].runs.at[4].reasons = CW_REASON_OUTLIER;
+    text = text_of(&c, 't', (struct cw_look){.columns = 1000, .utf8 = true});
     check_has(&text, "run 5 disagrees with its fellows and is left out, as asked");
     check_lacks(&text, "turned down");
     cw_text_free(&text);
-    json_t *document = json_of(&c, NULL);
+    json_t *document = json_of(&c);
     json_t *left_out = json_array_get(json_object_get(document, "left_out"), 0);
     ck_assert_int_eq(json_integer_value(json_object_get(left_out, "number")), 5);
     ck_assert_str_eq(json_string_value(json_object_get(left_out, "reason")),
@@ -160,10 +151,10 @@ START_TEST(limits_are_said) {
     compared_order(&options, "BBBB");
     compared_add(&c, &options, SIZE_MAX, 0);
     char name[] = "day\x1b[31m";
-    char *before = c.of[1].made.outing.name;
-    c.of[1].made.outing.name = name;
     compared_compare(&c, NULL);
-    struct cw_text text = text_of(&c, NULL, 't', (struct cw_look){.columns = 1000, .utf8 = true});
+    char *before = c.analysis.outings[1].outing.name;
+    c.analysis.outings[1].outing.name = name;
+    struct cw_text text = text_of(&c, 't', (struct cw_look){.columns = 1000, .utf8 = true});
     check_has(&text, "jacket and cape were never ridden in one outing");
     check_has(&text, "heights from satellites");
     check_has(&text, "the setups differ in load");
@@ -171,12 +162,12 @@ START_TEST(limits_are_said) {
     check_lacks(&text, "\x1b");
     check_lacks(&text, "nan");
     cw_text_free(&text);
-    json_t *document = json_of(&c, NULL);
+    json_t *document = json_of(&c);
     json_t *comparison = json_array_get(json_object_get(document, "comparisons"), 0);
     ck_assert(json_is_null(json_object_get(comparison, "time_over_road_s")));
     ck_assert(json_is_null(json_object_get(comparison, "wind_to_explain_ms")));
     json_decref(document);
-    c.of[1].made.outing.name = before;
+    c.analysis.outings[1].outing.name = before;
     compared_free(&c);
 }
 END_TEST
@@ -186,20 +177,19 @@ START_TEST(one_setup_and_little_data) {
     struct cw_simulate_options options = compared_options(35);
     compared_order(&options, "AA");
     compared_make(&c, &options);
-    struct cw_compare_report report = {&c.report, NULL};
-    ck_assert(!cw_compare_answers(&report));
-    struct cw_text text = text_of(&c, NULL, 't', usual);
+    ck_assert(!cw_compare_answers(&c.analysis));
+    struct cw_text text = text_of(&c, 't', usual);
     check_has(&text, "only one setup has runs, cape");
     check_lacks(&text, "nan");
     cw_text_free(&text);
-    json_t *document = json_of(&c, NULL);
+    json_t *document = json_of(&c);
     ck_assert_uint_eq(json_array_size(json_object_get(document, "comparisons")), 0);
     json_decref(document);
     compared_free(&c);
     /* One run each: t and p of a run among its fellows are not known, and shown as such. */
     compared_order(&options, "AB");
     compared_make(&c, &options);
-    text = text_of(&c, NULL, 't', usual);
+    text = text_of(&c, 't', usual);
     check_lacks(&text, "nan");
     check_has(&text, "one run a setup");
     check_lacks(&text, "scatters by");

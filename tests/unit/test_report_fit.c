@@ -35,17 +35,15 @@ static struct cw_setup setups[] = {
     {.name = "cape", .description = "", .tyres = "all", .load_kg = 0.5},
     {.name = "ja,cket\033", .description = "", .tyres = "all"}};
 static char *defaults[] = {"[air] wind_along_ms: 0 m/s", "[air] temperature_uncertainty_c: 8 °C"};
-static struct cw_outing outing;
 static struct cw_fit_run fitted[3];
 static const char *tyres[] = {"all"};
 static struct cw_estimate crr;
 static bool crr_known;
 static struct cw_fit_recorder recorders[2] = {{0.94, 0.093, 0.0021}, {1, 1.5, 0}};
-static struct cw_fit fit;
 static struct cw_setup_result results[2];
 static struct cw_cause_effect causes[1] = {{"air temperature", "C", 1.5, 0.57, 0.00001, -0.0125}};
-static struct cw_compare compare;
-static struct cw_fit_report report;
+static struct cw_analysed of[2];
+static struct cw_analysis analysis;
 static const struct cw_look plain = {100, false}, utf8 = {100, true};
 static struct cw_text out;
 static struct cw_error error;
@@ -54,26 +52,26 @@ static void begin(void) {
     recordings[0] = (struct cw_recording){.file = "one.gpx", .has_position = true};
     recordings[1] = (struct cw_recording){.file = "two.gpx"};
     cw_warning_add(&recordings[0].warnings, 3, 77, "time goes backwards");
-    outing = (struct cw_outing){.file = "o.ini",
-                                .name = "Lane",
-                                .n_recordings = 2,
-                                .elevation = CW_ELEVATION_BAROMETRIC,
-                                .rider_mass_kg = 70,
-                                .bike_mass_kg = 10,
-                                .temperature_c = NAN,
-                                .pressure_hpa = 987,
-                                .humidity_percent = 70,
-                                .temperature_uncertainty_c = 8,
-                                .pressure_uncertainty_hpa = 1,
-                                .wind_uncertainty_ms = 0.2,
-                                .n_setups = 2,
-                                .setups = setups,
-                                .crr = NAN,
-                                .crr_uncertainty = NAN,
-                                .n_order = 3,
-                                .order_line = 9,
-                                .n_defaults = 2,
-                                .defaults = defaults};
+    of[0].outing = (struct cw_outing){.file = "o.ini",
+                                      .name = "Lane",
+                                      .n_recordings = 2,
+                                      .elevation = CW_ELEVATION_BAROMETRIC,
+                                      .rider_mass_kg = 70,
+                                      .bike_mass_kg = 10,
+                                      .temperature_c = NAN,
+                                      .pressure_hpa = 987,
+                                      .humidity_percent = 70,
+                                      .temperature_uncertainty_c = 8,
+                                      .pressure_uncertainty_hpa = 1,
+                                      .wind_uncertainty_ms = 0.2,
+                                      .n_setups = 2,
+                                      .setups = setups,
+                                      .crr = NAN,
+                                      .crr_uncertainty = NAN,
+                                      .n_order = 3,
+                                      .order_line = 9,
+                                      .n_defaults = 2,
+                                      .defaults = defaults};
     fitted[0] = (struct cw_fit_run){.run = 0,
                                     .setup = 0,
                                     .mass_kg = 80.5,
@@ -96,40 +94,44 @@ static void begin(void) {
     fitted[2].identifiable = fitted[2].together_identifiable = false;
     crr = (struct cw_estimate){0.00538, 0.00067, 0.00404, 0.00671};
     crr_known = true;
-    fit = (struct cw_fit){.place = {.reference_height_m = 310,
-                                    .latitude_deg = 46.5,
-                                    .temperature_c = 12.985,
-                                    .pressure_pa = 98700,
-                                    .humidity = 0.7,
-                                    .density_kgm3 = 1.19512,
-                                    .gravity_ms2 = 9.8066,
-                                    .barometric_scale = 1.0123},
-                          .n_runs = 3,
-                          .runs = fitted,
-                          .n_tyres = 1,
-                          .tyres = tyres,
-                          .crr = &crr,
-                          .crr_identifiable = &crr_known,
-                          .n_recorders = 2,
-                          .recorders = recorders,
-                          .n_noise = CW_NOISE_PARAMETERS + 2,
-                          .noise = {0.115, 16.2, 0.253, 150, 0.0182, 0.1, 1.02, 60, 0.2, 0.054},
-                          .n_roads = 1};
-    fit.noise_covariance[CW_NOISE_GUST_SD][CW_NOISE_GUST_SD] = 0.04;
+    of[0].fit =
+        (struct cw_fit){.place = {.reference_height_m = 310,
+                                  .latitude_deg = 46.5,
+                                  .temperature_c = 12.985,
+                                  .pressure_pa = 98700,
+                                  .humidity = 0.7,
+                                  .density_kgm3 = 1.19512,
+                                  .gravity_ms2 = 9.8066,
+                                  .barometric_scale = 1.0123},
+                        .n_runs = 3,
+                        .runs = fitted,
+                        .n_tyres = 1,
+                        .tyres = tyres,
+                        .crr = &crr,
+                        .crr_identifiable = &crr_known,
+                        .n_recorders = 2,
+                        .recorders = recorders,
+                        .n_noise = CW_NOISE_PARAMETERS + 2,
+                        .noise = {0.115, 16.2, 0.253, 150, 0.0182, 0.1, 1.02, 60, 0.2, 0.054},
+                        .n_roads = 1};
+    of[0].fit.noise_covariance[CW_NOISE_GUST_SD][CW_NOISE_GUST_SD] = 0.04;
     results[0] = (struct cw_setup_result){
         .name = setups[0].name, .runs = 1, .cda_m2 = {0.4729, 0.0085, 0.4557, 0.4901}};
     results[1] = (struct cw_setup_result){
         .name = setups[1].name, .runs = 2, .cda_m2 = {0.4, 0.2, 0.01, 0.8}}; /* says nothing */
     results[0].crr = results[1].crr = (struct cw_estimate){NAN, NAN, NAN, NAN};
     results[0].correlation = results[1].correlation = NAN;
-    compare = (struct cw_compare){.n_setups = 2,
-                                  .setups = results,
-                                  .n_causes = 1,
-                                  .causes = causes,
-                                  .systematic_percent = 0.57,
-                                  .systematic_difference_percent = 0.0125};
-    report = (struct cw_fit_report){.of = {&outing, 2, recordings, NULL, &runs, NULL, &fit},
-                                    .compare = &compare};
+    of[0].average = (struct cw_compare){.n_setups = 2,
+                                        .setups = results,
+                                        .n_causes = 1,
+                                        .causes = causes,
+                                        .systematic_percent = 0.57,
+                                        .systematic_difference_percent = 0.0125};
+    of[0].n_recordings = 2;
+    of[0].recordings = recordings;
+    of[0].runs = runs;
+    of[0].has_file = of[0].fitted = of[0].averaged = true;
+    analysis = (struct cw_analysis){.n = 1, .outings = of};
 }
 
 static void end(void) {
@@ -145,7 +147,7 @@ static void lacks(const char *part) {
 }
 
 START_TEST(numbers_have_the_digits_that_their_errors_justify) {
-    ck_assert_int_eq(cw_report_fit_table(&report, 1, &plain, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &plain, &out, &error), CW_OK);
     holds("Lane\n3 runs: cape 1, ja,cket? 2; 1 turned down, \"coastwise runs\" says why of each\n");
     holds("  1  cape         812  33.4  0.4800  0.0095     0.4600  0.4999  ");
     holds("  1  cape      0.468  0.019      0.430  0.507  0.0065  0.0016     0.0032  0.0097");
@@ -157,7 +159,7 @@ START_TEST(numbers_have_the_digits_that_their_errors_justify) {
 END_TEST
 
 START_TEST(what_is_not_told_is_said_in_words) {
-    ck_assert_int_eq(cw_report_fit_table(&report, 1, &plain, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &plain, &out, &error), CW_OK);
     holds("  4  ja,cket?     810  33.2       -       -          -       -  "
           "CdA not told by these runs\n");
     holds("CdA and Crr not told apart (correlation -0.9998)\n");
@@ -169,19 +171,19 @@ START_TEST(what_is_not_told_is_said_in_words) {
     lacks("Crr of the tyres");
     crr_known = false;
     cw_text_free(&out);
-    ck_assert_int_eq(cw_report_fit_table(&report, 1, &plain, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &plain, &out, &error), CW_OK);
     holds("Crr: not told by these runs\n");
     lacks("0.00538");
 }
 END_TEST
 
 START_TEST(intervals_are_drawn_on_one_scale) {
-    ck_assert_int_eq(cw_report_fit_table(&report, 1, &plain, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &plain, &out, &error), CW_OK);
     holds("to  0.38                            0.50\n");
     holds("0.4999                         |-----o-----|\n");
     holds("0.4320       |----o----|\n");
     cw_text_free(&out);
-    ck_assert_int_eq(cw_report_fit_table(&report, 1, &utf8, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &utf8, &out, &error), CW_OK);
     holds("0.4320       ├────●────┤\n");
     holds("13.0 °C");
 }
@@ -189,21 +191,21 @@ END_TEST
 
 START_TEST(a_narrow_terminal_gets_no_picture) {
     struct cw_look narrow = {70, false};
-    ck_assert_int_eq(cw_report_fit_table(&report, 1, &narrow, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &narrow, &out, &error), CW_OK);
     lacks("--|");
     holds("0.4600  0.4999\n");
 }
 END_TEST
 
 START_TEST(a_plain_terminal_gets_plain_ascii) {
-    ck_assert_int_eq(cw_report_fit_table(&report, 1, &plain, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &plain, &out, &error), CW_OK);
     for (const char *c = out.bytes; *c; c++) ck_assert((unsigned char)*c < 0x80);
     holds("- [air] temperature_uncertainty_c: 8 C\n");
 }
 END_TEST
 
 START_TEST(the_defaults_and_warnings_are_all_there) {
-    ck_assert_int_eq(cw_report_fit_table(&report, 1, &utf8, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &utf8, &out, &error), CW_OK);
     holds("- [air] wind_along_ms: 0 m/s\n");
     holds("- the standard atmosphere's temperature at 310 m: 13.0 °C\n");
     lacks("standard atmosphere's pressure"); /* it was given */
@@ -211,12 +213,12 @@ START_TEST(the_defaults_and_warnings_are_all_there) {
     holds("- one.gpx: line 77: time goes backwards\n");
     lacks("no order");
     lacks("at the most");
-    fit.noise.gust_sd_ms = 5;
+    of[0].fit.noise.gust_sd_ms = 5;
     recordings[0].has_position = false;
-    outing.order_line = 0;
-    fit.n_roads = 2;
+    of[0].outing.order_line = 0;
+    of[0].fit.n_roads = 2;
     cw_text_free(&out);
-    ck_assert_int_eq(cw_report_fit_table(&report, 1, &utf8, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &utf8, &out, &error), CW_OK);
     holds("no positions: gravity of latitude 46°");
     holds("gives no order");
     holds("no setup's load is counted");
@@ -226,19 +228,20 @@ START_TEST(the_defaults_and_warnings_are_all_there) {
 END_TEST
 
 START_TEST(a_crr_that_was_given_is_called_so) {
-    outing.crr = 0.005;
-    outing.crr_uncertainty = 0.0005;
-    fit.crr_given = true;
-    ck_assert_int_eq(cw_report_fit_table(&report, 1, &plain, &out, &error), CW_OK);
+    of[0].outing.crr = 0.005;
+    of[0].outing.crr_uncertainty = 0.0005;
+    of[0].fit.crr_given = true;
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &plain, &out, &error), CW_OK);
     holds("Crr: 0.005 +- 0.0005 as the outing file gives it\n");
     lacks("0.0016");
 }
 END_TEST
 
 START_TEST(the_json_keeps_its_contract) {
-    struct cw_fit_report twice[] = {report, report};
-    twice[1].compare = NULL;
-    ck_assert_int_eq(cw_report_fit_json(twice, 2, &out, &error), CW_OK);
+    of[1] = of[0];
+    of[1].averaged = false;
+    analysis.n = 2;
+    ck_assert_int_eq(cw_report_fit_json(&analysis, &out, &error), CW_OK);
     static const char *const parts[] = {
         "{\n \"outings\": [\n  {\n   \"name\": \"Lane\",\n   \"file\": \"o.ini\"",
         "\"density_kgm3\": {\n     \"value\": 1.19512,\n     \"standard_error\": 0.03",
@@ -268,7 +271,7 @@ START_TEST(the_json_keeps_its_contract) {
 END_TEST
 
 START_TEST(the_csv_has_a_line_a_run) {
-    ck_assert_int_eq(cw_report_fit_csv(&report, 1, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_fit_csv(&analysis, &out, &error), CW_OK);
     holds("outing,number,setup,recording,start,duration_s,distance_m,drop_m,mass_kg,density_kgm3,"
           "alone_cda_m2,alone_cda_m2_standard_error,alone_cda_m2_low,alone_cda_m2_high,alone_crr,");
     holds("\r\nLane,1,cape,one.gpx,2001-09-09T01:46:40Z,61.5,812.25,33.375,80.5,1.2,"
@@ -279,26 +282,26 @@ START_TEST(the_csv_has_a_line_a_run) {
 END_TEST
 
 START_TEST(an_answer_is_one_run_or_one_setup_that_is_told) {
-    ck_assert(cw_fit_answers(&report));
+    ck_assert(cw_fit_answers(&of[0]));
     for (int i = 0; i < 3; i++) fitted[i].identifiable = fitted[i].together_identifiable = false;
-    ck_assert(cw_fit_answers(&report)); /* the first setup's mean is */
+    ck_assert(cw_fit_answers(&of[0])); /* the first setup's mean is */
     results[0].cda_m2.low = -0.2;
-    ck_assert(!cw_fit_answers(&report));
+    ck_assert(!cw_fit_answers(&of[0]));
     fitted[1].identifiable = true;
-    ck_assert(cw_fit_answers(&report));
+    ck_assert(cw_fit_answers(&of[0]));
 }
 END_TEST
 
 START_TEST(cda_and_crr_are_told_as_a_pair_where_one_makes_up_for_the_other) {
     results[1].crr = (struct cw_estimate){0.012, 0.004, 0.004, 0.02};
     results[1].correlation = -0.95;
-    ck_assert_int_eq(cw_report_fit_table(&report, 1, &utf8, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &utf8, &out, &error), CW_OK);
     holds("correlation -0.95");
     /* 0.4 + 0.95 x 0.2 / 0.004 x 0.007, and 0.2 sqrt(1 - 0.95^2) */
     holds("were Crr 0.005, CdA would be 0.733 ± 0.062");
     results[1].crr = (struct cw_estimate){0.04, 0.005, 0.03, 0.05};
     cw_text_free(&out);
-    ck_assert_int_eq(cw_report_fit_table(&report, 1, &utf8, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &utf8, &out, &error), CW_OK);
     holds("no tyre's Crr is as high");
 }
 END_TEST

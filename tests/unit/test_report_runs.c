@@ -22,7 +22,8 @@ static struct cw_run runs_at[] = {{.recording = 0,
                                    .exit_speed_ms = 14.75,
                                    .ends = CW_END_BRAKE,
                                    .kept = true,
-                                   .road = 0},
+                                   .road = 0,
+                                   .setup = 0},
                                   {.recording = 1,
                                    .first = 0,
                                    .last = 2,
@@ -39,10 +40,12 @@ static struct cw_run runs_at[] = {{.recording = 0,
                                    .kept = false,
                                    .reasons = CW_REASON_SHORT | CW_REASON_SKIPPED,
                                    .by_energy = true,
-                                   .road = CW_ROAD_NONE}};
-static struct cw_runs runs = {.n = 2, .at = runs_at, .n_roads = 1};
-static const char *const setups[] = {"cape", NULL};
-static struct cw_runs_report report = {.recordings = recordings, .runs = &runs};
+                                   .road = CW_ROAD_NONE,
+                                   .setup = CW_NO_SETUP}};
+static struct cw_setup setup = {.name = "cape"};
+static struct cw_analysed of = {.recordings = recordings,
+                                .outing = {.n_setups = 1, .setups = &setup},
+                                .runs = {.n = 2, .at = runs_at, .n_roads = 1}};
 static struct cw_text out;
 static struct cw_error error;
 
@@ -57,8 +60,8 @@ static void begin(void) {
     recordings[1].format = CW_FORMAT_TCX;
     recordings[1].has_power = true;
     cw_warning_add(&recordings[0].warnings, 3, 77, "time goes backwards");
-    report.n_recordings = 2;
-    report.setups = setups;
+    of.n_recordings = 2;
+    of.has_file = true;
 }
 
 static void end(void) {
@@ -66,7 +69,7 @@ static void end(void) {
 }
 
 START_TEST(the_table_is_for_people) {
-    ck_assert_int_eq(cw_report_runs_table(&report, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_runs_table(&of, &out, &error), CW_OK);
     ck_assert_str_eq(
         out.bytes,
         "   recording     format  samples  start (UTC)              time  holds\n"
@@ -91,10 +94,10 @@ START_TEST(the_table_is_for_people) {
 END_TEST
 
 START_TEST(a_single_recording_needs_no_number) {
-    report.n_recordings = 1;
-    report.setups = NULL;
-    runs.n = 1;
-    ck_assert_int_eq(cw_report_runs_table(&report, &out, &error), CW_OK);
+    of.n_recordings = 1;
+    of.has_file = false;
+    of.runs.n = 1;
+    ck_assert_int_eq(cw_report_runs_table(&of, &out, &error), CW_OK);
     ck_assert_ptr_null(strstr(out.bytes, "turned down"));
     ck_assert_ptr_null(strstr(out.bytes, "setup"));
     ck_assert(!strncmp(out.bytes, "recording ", 10));
@@ -104,18 +107,18 @@ END_TEST
 
 START_TEST(runs_told_by_energy_are_marked) {
     /* Of the kept ones alone; the column comes only where they differ. */
-    ck_assert_int_eq(cw_report_runs_table(&report, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_runs_table(&of, &out, &error), CW_OK);
     ck_assert_ptr_null(strstr(out.bytes, "energy"));
     cw_text_free(&out);
     runs_at[0].by_energy = true;
-    ck_assert_int_eq(cw_report_runs_table(&report, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_runs_table(&of, &out, &error), CW_OK);
     ck_assert_ptr_nonnull(strstr(out.bytes, "\nThis run is told by energy alone"));
     ck_assert_ptr_null(strstr(out.bytes, "told by  "));
     cw_text_free(&out);
     runs_at[0].by_energy = false;
     struct cw_run turned_down = runs_at[1];
     runs_at[1].kept = true;
-    ck_assert_int_eq(cw_report_runs_table(&report, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_runs_table(&of, &out, &error), CW_OK);
     ck_assert_ptr_nonnull(strstr(out.bytes, "told by"));
     ck_assert_ptr_nonnull(strstr(out.bytes, "sensor"));
     ck_assert_ptr_nonnull(
@@ -125,7 +128,7 @@ START_TEST(runs_told_by_energy_are_marked) {
 END_TEST
 
 START_TEST(the_csv_holds_every_run) {
-    ck_assert_int_eq(cw_report_runs_csv(&report, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_runs_csv(&of, &out, &error), CW_OK);
     ck_assert_str_eq(
         out.bytes,
         "number,recording,line,start,duration_s,distance_m,drop_m,mean_slope,entry_speed_ms,"
@@ -138,7 +141,7 @@ START_TEST(the_csv_holds_every_run) {
 END_TEST
 
 START_TEST(the_json_keeps_its_contract) {
-    ck_assert_int_eq(cw_report_runs_json(&report, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_runs_json(&of, &out, &error), CW_OK);
     static const char *const parts[] = {"\"file\": \"one, two.gpx\"",
                                         "\"format\": \"GPX\"",
                                         "\"samples\": 3",

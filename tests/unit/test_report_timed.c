@@ -3,7 +3,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "analysis/label.h"
 #include "report/timed_json.h"
 #include "report/timed_report.h"
 
@@ -15,10 +14,9 @@
         .interval_s = 0.003                                                                        \
     }
 
-static struct cw_setup names[] = {{.name = "cape"}, {.name = "no, cape"}};
-static const struct cw_outing outing = {.name = "Mill lane", .n_setups = 2, .setups = names};
+static char cape[] = "cape", no_cape[] = "no, cape";
+static struct cw_setup names[] = {{.name = cape}, {.name = no_cape}};
 static struct cw_run found[] = {{.number = 1}, {.number = 2}, {.number = 4}};
-static const struct cw_runs runs = {.n = 3, .at = found};
 static struct cw_timed_run run_list[] = {
     {.run = 0,
      .setup = 0,
@@ -71,29 +69,30 @@ static struct cw_timed_comparison comparison_list[] = {
              .p_value = 0.125,
              .inside_scatter = true}},
      .time_by_entry_s = {-0.5, 0.25, -1.25, 0.25}}};
-static struct cw_timed timed;
-static const struct cw_timed_report report = {&outing, &runs, &timed};
+static char place[] = "Mill lane";
+static struct cw_analysed of = {.outing = {.name = place, .n_setups = 2, .setups = names},
+                                .runs = {.n = 3, .at = found}};
 static struct cw_text out;
 static struct cw_error error;
 
 static void begin(void) {
-    timed = (struct cw_timed){.length_m = 963,
-                              .n_gates = 3,
-                              .gates_m = {25, 480, 935},
-                              .gates_chosen = true,
-                              .shift_sd_m = 1.125,
-                              .n = 3,
-                              .runs = run_list,
-                              .n_setups = 2,
-                              .setups = setup_list,
-                              .n_comparisons = 1,
-                              .comparisons = comparison_list,
-                              .entry = {.n = 7,
-                                        .df = 4,
-                                        .slope_sms = {-1.8, 0.9, -4.5, 0.9},
-                                        .correlation = -0.71,
-                                        .p_value = 0.115}};
-    cw_warning_add(&timed.warnings, CW_TIMED_WARNING_MISSED, 0, "run 2 does not cross the gate");
+    of.timed = (struct cw_timed){.length_m = 963,
+                                 .n_gates = 3,
+                                 .gates_m = {25, 480, 935},
+                                 .gates_chosen = true,
+                                 .shift_sd_m = 1.125,
+                                 .n = 3,
+                                 .runs = run_list,
+                                 .n_setups = 2,
+                                 .setups = setup_list,
+                                 .n_comparisons = 1,
+                                 .comparisons = comparison_list,
+                                 .entry = {.n = 7,
+                                           .df = 4,
+                                           .slope_sms = {-1.8, 0.9, -4.5, 0.9},
+                                           .correlation = -0.71,
+                                           .p_value = 0.115}};
+    cw_warning_add(&of.timed.warnings, CW_TIMED_WARNING_MISSED, 0, "run 2 does not cross the gate");
 }
 
 static void end(void) {
@@ -102,7 +101,7 @@ static void end(void) {
 
 START_TEST(the_table_is_for_people) {
     const struct cw_look look = {.columns = 80};
-    ck_assert_int_eq(cw_report_timed_table(&report, &look, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_timed_table(&of, &look, &out, &error), CW_OK);
     ck_assert_str_eq(
         out.bytes,
         "As measured, with no model: from the gate at 25 m to that at 935 m of a road of 963 m\n"
@@ -138,14 +137,14 @@ END_TEST
 
 START_TEST(columns_and_parts_that_say_nothing_are_left_out) {
     const struct cw_look look = {.columns = 80, .utf8 = true};
-    timed.n = 1;
-    timed.n_setups = timed.n_comparisons = 0;
-    timed.n_gates = 2;
-    timed.runs = &run_list[2];
-    timed.shift_sd_m = NAN;
-    timed.entry.correlation = NAN;
-    timed.warnings.n = 0;
-    ck_assert_int_eq(cw_report_timed_table(&report, &look, &out, &error), CW_OK);
+    of.timed.n = 1;
+    of.timed.n_setups = of.timed.n_comparisons = 0;
+    of.timed.n_gates = 2;
+    of.timed.runs = &run_list[2];
+    of.timed.shift_sd_m = NAN;
+    of.timed.entry.correlation = NAN;
+    of.timed.warnings.n = 0;
+    ck_assert_int_eq(cw_report_timed_table(&of, &look, &out, &error), CW_OK);
     ck_assert_str_eq(
         out.bytes,
         "As measured, with no model: from the gate at 25 m to that at 480 m of a road of 963 m\n"
@@ -157,7 +156,7 @@ END_TEST
 
 START_TEST(the_json_has_all_of_it) {
     bool failed = false;
-    struct cw_json document = {cw_timed_json(&report, &failed), &failed};
+    struct cw_json document = {cw_timed_json(&of, &failed), &failed};
     ck_assert(!failed);
     json_t *run = json_array_get(json_object_get(document.value, "runs"), 0);
     ck_assert_int_eq(json_integer_value(json_object_get(run, "number")), 1);

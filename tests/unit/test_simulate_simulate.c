@@ -6,6 +6,7 @@
 #include <unistd.h>
 
 #include "motion/metric.h"
+#include "outing/read.h"
 #include "physics/air.h"
 #include "physics/forces.h"
 #include "simulate/course.h"

@@ -236,7 +236,9 @@ START_TEST(filip) {
 END_TEST
 
 /* JCGM 100:2008 (GUM) H.3: calibration of a thermometer, b(t) = y1 + y2 (t - 20). Data read, values
- * computed; the published ones, from memory, are the same rounded. */
+ * computed; the documentation of the GTC library (read) says that its -0.1712(29), 0.00218(67),
+ * correlation -0.93, sum of squares 0.000110096583109 and -0.1494(41) at 30 C agree with the GUM's.
+ */
 START_TEST(gum_h3) {
     static const double t[] = {21.521, 22.012, 22.512, 23.003, 23.507, 23.999,
                                24.513, 25.002, 25.503, 26.010, 26.511};
@@ -256,6 +258,7 @@ START_TEST(gum_h3) {
     ck_assert_double_eq_tol(sqrt(cov[3]), 0.000667938773228, 1e-11);
     ck_assert_double_eq_tol(cov[1] / sqrt(cov[0] * cov[3]), -0.930429603093, 1e-9);
     ck_assert_double_eq_tol(fit.residual_sd, 0.00349756396351, 1e-10);
+    ck_assert_double_eq_tol(9 * fit.residual_sd * fit.residual_sd, 0.000110096583109, 1e-15);
     ck_assert_double_eq_tol(fit.coefficient[0] + 10 * fit.coefficient[1], -0.149376812732, 1e-10);
     ck_assert_double_eq_tol(sqrt(cov[0] + 100 * cov[3] + 20 * cov[1]), 0.00413859575285, 1e-10);
     cw_least_squares_free(&fit);

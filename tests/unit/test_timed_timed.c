@@ -1,6 +1,10 @@
-#include "timed_outing.h"
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
 
 #include <string.h>
+
+#include "true_place.h"
 
 static struct cw_simulate_options quiet(void) {
     struct cw_simulate_options o = cw_simulate_options_default();
@@ -8,19 +12,23 @@ static struct cw_simulate_options quiet(void) {
     return o;
 }
 
-static struct cw_timed timed_of(const struct timed_outing *outing,
-                                const struct cw_timed_options *options) {
+static void find(const struct cw_simulate_options *options, struct made *outing) {
+    struct cw_error error = {0};
+    ck_assert_msg(made_begin(outing, options, &error) >= 0, "%s", error.message);
+    ck_assert_msg(made_find(outing, NULL, &error) >= 0, "%s", error.message);
+}
+
+static struct cw_timed timed_of(const struct made *outing, const struct cw_timed_options *options) {
     struct cw_timed timed;
     struct cw_error error = {0};
-    ck_assert_msg(cw_timed_make(&outing->input, options, &timed, &error) == CW_OK, "%s",
-                  error.message);
+    struct cw_ridden ridden = cw_analysed_ridden(outing->of);
+    ck_assert_msg(cw_timed_make(&ridden, options, &timed, &error) == CW_OK, "%s", error.message);
     return timed;
 }
 
 /* The place on the road, by the truth, of each gate: the mean of where the runs were when they are
  * said to have crossed it. */
-static size_t true_gates(const struct timed_outing *outing, const struct cw_timed *timed,
-                         double *place_m) {
+static size_t true_gates(const struct made *outing, const struct cw_timed *timed, double *place_m) {
     size_t n = 0;
     for (size_t g = 0; g < timed->n_gates; g++) place_m[g] = 0;
     for (size_t k = 0; k < timed->n; k++) {
@@ -28,7 +36,7 @@ static size_t true_gates(const struct timed_outing *outing, const struct cw_time
         if (isnan(run->time_s.value)) continue;
         n++;
         for (size_t g = 0; g < timed->n_gates; g++)
-            place_m[g] += timed_true_place(timed_truth(outing, run->run), run->at[g].time_s);
+            place_m[g] += timed_true_place(made_truth(outing, run->run), run->at[g].time_s);
     }
     for (size_t g = 0; g < timed->n_gates; g++) place_m[g] /= (double)n;
     return n;
@@ -39,7 +47,7 @@ struct tally {
     double error_sum_s, error_squares_s2, stated_squares_s2;
 };
 
-static void tally_outing(const struct timed_outing *outing, struct tally *tally) {
+static void tally_outing(const struct made *outing, struct tally *tally) {
     struct cw_timed timed = timed_of(outing, NULL);
     double gate_m[CW_GATES_MAX];
     size_t n = true_gates(outing, &timed, gate_m), last = timed.n_gates - 1;
@@ -49,7 +57,7 @@ static void tally_outing(const struct timed_outing *outing, struct tally *tally)
     double own_part = sqrt(1 - 1 / (double)n), quantile = 2.365;
     for (size_t k = 0; k < timed.n; k++) {
         const struct cw_timed_run *run = &timed.runs[k];
-        const struct cw_simulated_run *truth = timed_truth(outing, run->run);
+        const struct cw_simulated_run *truth = made_truth(outing, run->run);
         for (size_t g = 0; g <= last; g += last) {
             double off = run->at[g].time_s - timed_true_time(truth, gate_m[g]);
             tally->crossings += 1;
@@ -87,10 +95,10 @@ START_TEST(crossings_are_as_sure_as_stated) {
         o.seed = seed;
         o.interval_s = seed % 2 ? 1 : 2;
         ck_assert_int_eq(cw_simulate_road(&o, seed % 4 < 2 ? "straight" : "steep", NULL), CW_OK);
-        struct timed_outing outing;
-        timed_outing_make(&o, &outing);
+        struct made outing;
+        find(&o, &outing);
         tally_outing(&outing, &tally);
-        timed_outing_free(&outing);
+        made_free(&outing);
     }
     ck_assert_double_eq_tol(tally.crossings_held / tally.crossings, 0.95, limit(tally.crossings));
     ck_assert_double_eq_tol(tally.times_held / tally.times, 0.95, limit(tally.times));
@@ -109,10 +117,10 @@ START_TEST(positions_alone_time_no_surer_than_they_can) {
         o.distance = false;
         /* Distances are over the map there: on a slope this slight it makes no difference. */
         o.segments[0] = (struct cw_simulate_segment){1000, -3, 0};
-        struct timed_outing outing;
-        timed_outing_make(&o, &outing);
+        struct made outing;
+        find(&o, &outing);
         tally_outing(&outing, &tally);
-        timed_outing_free(&outing);
+        made_free(&outing);
     }
     ck_assert_double_ge(tally.crossings_held / tally.crossings, 0.95 - limit(tally.crossings));
     ck_assert_double_ge(tally.times_held / tally.times, 0.95 - limit(tally.times));
@@ -121,8 +129,8 @@ END_TEST
 
 START_TEST(shifts_cancel_between_gates_of_one_speed) {
     struct cw_simulate_options o = cw_simulate_options_default();
-    struct timed_outing outing;
-    timed_outing_make(&o, &outing);
+    struct made outing;
+    find(&o, &outing);
     struct cw_timed timed = timed_of(&outing, NULL);
     for (size_t k = 0; k < timed.n; k++) {
         const struct cw_crossing *at = timed.runs[k].at;
@@ -140,7 +148,7 @@ START_TEST(shifts_cancel_between_gates_of_one_speed) {
                             hypot(at[0].standard_error_s, at[last].standard_error_s));
     }
     cw_timed_free(&timed);
-    timed_outing_free(&outing);
+    made_free(&outing);
 }
 END_TEST
 
@@ -158,17 +166,17 @@ static void thin_out(struct cw_samples *samples, size_t first) {
 START_TEST(times_do_not_hang_on_the_phase_of_sampling) {
     for (size_t phase = 0; phase < 4; phase++) {
         struct cw_simulate_options o = quiet();
-        struct timed_outing outing = {0};
+        struct made outing = {0};
         o.interval_s = 0.25;
         o.n_order = 4;
-        ck_assert_int_eq(cw_simulate(&o, &outing.made, NULL), CW_OK);
-        thin_out(&outing.made.recordings[0].samples, phase);
-        timed_outing_find(&outing);
+        ck_assert_int_ge(made_begin(&outing, &o, NULL), CW_OK);
+        thin_out(&outing.of->recordings[0].samples, phase);
+        ck_assert_int_ge(made_find(&outing, NULL, NULL), CW_OK);
         struct cw_timed timed = timed_of(&outing, NULL);
         double gate_m[CW_GATES_MAX];
         ck_assert_uint_eq(true_gates(&outing, &timed, gate_m), 4);
         for (size_t k = 0; k < timed.n; k++) {
-            const struct cw_simulated_run *truth = timed_truth(&outing, timed.runs[k].run);
+            const struct cw_simulated_run *truth = made_truth(&outing, timed.runs[k].run);
             for (size_t g = 0; g < timed.n_gates; g++)
                 ck_assert_double_eq_tol(timed.runs[k].at[g].time_s,
                                         timed_true_time(truth, gate_m[g]), 0.02);
@@ -178,7 +186,7 @@ START_TEST(times_do_not_hang_on_the_phase_of_sampling) {
                 timed_true_time(truth, from_m + way_m) - timed_true_time(truth, from_m), 0.02);
         }
         cw_timed_free(&timed);
-        timed_outing_free(&outing);
+        made_free(&outing);
     }
 }
 END_TEST
@@ -197,8 +205,8 @@ START_TEST(eight_kilograms_more) {
         o.setups[1].crr = o.setups[0].crr;
         o.setups[0].load_kg = 0;
         o.setups[1].load_kg = 8;
-        struct timed_outing outing;
-        timed_outing_make(&o, &outing);
+        struct made outing;
+        find(&o, &outing);
         struct cw_timed timed = timed_of(&outing, NULL);
         ck_assert_uint_eq(timed.n_comparisons, 1);
         const struct cw_timed_difference *time = &timed.comparisons[0].of[CW_TIMED_TIME];
@@ -209,13 +217,13 @@ START_TEST(eight_kilograms_more) {
         double gate_m[CW_GATES_MAX];
         true_gates(&outing, &timed, gate_m);
         for (size_t k = 0; k < timed.n; k++) {
-            const struct cw_simulated_run *run = timed_truth(&outing, timed.runs[k].run);
+            const struct cw_simulated_run *run = made_truth(&outing, timed.runs[k].run);
             truth_s += (timed.runs[k].setup == 1 ? 1 : -1) *
                        (timed_true_time(run, gate_m[4]) - timed_true_time(run, gate_m[0])) / 4 /
                        OUTINGS;
         }
         cw_timed_free(&timed);
-        timed_outing_free(&outing);
+        made_free(&outing);
     }
     ck_assert_double_eq_tol(seconds, -1.5, 0.3);
     ck_assert_double_eq_tol(percent, -3, 0.6);
@@ -228,13 +236,13 @@ START_TEST(run_out_is_where_it_stood_still) {
     struct cw_simulate_options o = cw_simulate_options_default();
     ck_assert_int_eq(cw_simulate_road(&o, "dip", NULL), CW_OK);
     o.segments[3].length_m = 600;
-    struct timed_outing outing;
-    timed_outing_make(&o, &outing);
+    struct made outing;
+    find(&o, &outing);
     struct cw_timed timed = timed_of(&outing, NULL);
     double gate_m[CW_GATES_MAX], squares = 0;
     true_gates(&outing, &timed, gate_m);
     for (size_t k = 0; k < timed.n; k++) {
-        const struct cw_simulated_run *truth = timed_truth(&outing, timed.runs[k].run);
+        const struct cw_simulated_run *truth = made_truth(&outing, timed.runs[k].run);
         const struct cw_estimate *runout = &timed.runs[k].runout_m;
         ck_assert(truth->descent.stopped);
         ck_assert_msg(isfinite(runout->value), "run %zu: no run-out", k);
@@ -247,7 +255,7 @@ START_TEST(run_out_is_where_it_stood_still) {
     ck_assert_double_eq_tol(timed.setups[0].of[CW_TIMED_RUNOUT].timing_error,
                             timed.runs[0].runout_m.standard_error, 0.3);
     cw_timed_free(&timed);
-    timed_outing_free(&outing);
+    made_free(&outing);
 }
 END_TEST
 
@@ -260,8 +268,8 @@ START_TEST(a_difference_inside_the_scatter_is_called_that) {
         o.gust_sd_ms = 0.3;
         o.setups[1] = o.setups[0];
         strcpy(o.setups[1].name, "again");
-        struct timed_outing outing;
-        timed_outing_make(&o, &outing);
+        struct made outing;
+        find(&o, &outing);
         struct cw_timed timed = timed_of(&outing, NULL);
         for (int q = 0; q < CW_TIMED_QUANTITIES; q++) {
             const struct cw_timed_difference *d = &timed.comparisons[0].of[q];
@@ -276,7 +284,7 @@ START_TEST(a_difference_inside_the_scatter_is_called_that) {
             inside += d->inside_scatter;
         }
         cw_timed_free(&timed);
-        timed_outing_free(&outing);
+        made_free(&outing);
     }
     ck_assert_double_eq_tol(inside / n, 0.95, limit(n));
 }
@@ -291,8 +299,8 @@ static double part_made_by_entry(double cda_m2) {
         o.n_order = 2;
         o.start_speed_ms = fast ? 6.5 : 6;
         o.setups[0].cda_m2 = o.setups[1].cda_m2 = cda_m2;
-        struct timed_outing outing;
-        timed_outing_make(&o, &outing);
+        struct made outing;
+        find(&o, &outing);
         /* Each outing's road has its zero where its first run was found to begin. */
         struct cw_timed found = timed_of(&outing, NULL);
         double gate_m[CW_GATES_MAX];
@@ -302,7 +310,7 @@ static double part_made_by_entry(double cda_m2) {
         options.gates_m[1] = options.gates_m[0] + 800;
         cw_timed_free(&found);
         timed[fast] = timed_of(&outing, &options);
-        timed_outing_free(&outing);
+        made_free(&outing);
     }
     const struct cw_timed_run *slow = &timed[0].runs[0], *fast = &timed[1].runs[0];
     double change_s = fast->time_s.value - slow->time_s.value;
@@ -338,8 +346,8 @@ START_TEST(order_decides_how_it_is_tested) {
         struct cw_simulate_options o = cw_simulate_options_default();
         o.n_order = cases[c].n;
         memcpy(o.order, cases[c].order, sizeof cases[c].order);
-        struct timed_outing outing;
-        timed_outing_make(&o, &outing);
+        struct made outing;
+        find(&o, &outing);
         struct cw_timed timed = timed_of(&outing, NULL);
         ck_assert_uint_eq(timed.n, cases[c].n);
         ck_assert_uint_eq(timed.n_comparisons, 1);
@@ -353,7 +361,7 @@ START_TEST(order_decides_how_it_is_tested) {
         ck_assert_int_eq(isnan(d->p_value), d->test == CW_TIMED_NO_TEST);
         ck_assert_int_eq(isnan(timed.entry.slope_sms.value), cases[c].n < 7);
         cw_timed_free(&timed);
-        timed_outing_free(&outing);
+        made_free(&outing);
     }
 }
 END_TEST
@@ -361,8 +369,8 @@ END_TEST
 START_TEST(one_run_of_one_setup) {
     struct cw_simulate_options o = cw_simulate_options_default();
     o.n_setups = o.n_order = 1;
-    struct timed_outing outing;
-    timed_outing_make(&o, &outing);
+    struct made outing;
+    find(&o, &outing);
     struct cw_timed timed = timed_of(&outing, NULL);
     ck_assert_uint_eq(timed.n, 1);
     ck_assert_uint_eq(timed.n_setups, 1);
@@ -375,20 +383,20 @@ START_TEST(one_run_of_one_setup) {
     ck_assert(isnan(timed.entry.correlation));
     cw_timed_free(&timed);
     /* Without setups the runs are timed all the same. */
-    outing.input.setups = NULL;
+    for (size_t i = 0; i < outing.of->runs.n; i++) outing.of->runs.at[i].setup = CW_NO_SETUP;
     timed = timed_of(&outing, NULL);
     ck_assert_uint_eq(timed.n, 1);
     ck_assert_uint_eq(timed.n_setups, 0);
     cw_timed_free(&timed);
-    timed_outing_free(&outing);
+    made_free(&outing);
 }
 END_TEST
 
 START_TEST(a_run_that_misses_a_gate) {
     struct cw_simulate_options o = cw_simulate_options_default();
-    struct timed_outing outing;
-    timed_outing_make(&o, &outing);
-    struct cw_run *cut = &outing.runs.at[2];
+    struct made outing;
+    find(&o, &outing);
+    struct cw_run *cut = &outing.of->runs.at[2];
     ck_assert(cut->kept);
     cut->last -= (cut->last - cut->first) / 2;
     struct cw_timed timed = timed_of(&outing, NULL);
@@ -414,15 +422,15 @@ START_TEST(a_run_that_misses_a_gate) {
     ck_assert(isfinite(timed.runs[0].at[1].time_s));
     ck_assert_int_eq(timed.comparisons[0].of[CW_TIMED_TIME].test, CW_TIMED_NO_TEST);
     cw_timed_free(&timed);
-    timed_outing_free(&outing);
+    made_free(&outing);
 }
 END_TEST
 
 START_TEST(without_positions_no_error_is_claimed) {
     struct cw_simulate_options o = cw_simulate_options_default();
     o.positions = false;
-    struct timed_outing outing;
-    timed_outing_make(&o, &outing);
+    struct made outing;
+    find(&o, &outing);
     struct cw_timed timed = timed_of(&outing, NULL);
     ck_assert_uint_eq(timed.n, 8);
     for (size_t k = 0; k < timed.n; k++) {
@@ -433,41 +441,42 @@ START_TEST(without_positions_no_error_is_claimed) {
     ck_assert(isfinite(timed.comparisons[0].of[CW_TIMED_TIME].p_value));
     ck_assert_int_eq(timed.warnings.at[0].kind, CW_TIMED_WARNING_NO_LINE);
     cw_timed_free(&timed);
-    timed_outing_free(&outing);
+    made_free(&outing);
 }
 END_TEST
 
 START_TEST(what_cannot_be_timed_says_so) {
     struct cw_simulate_options o = cw_simulate_options_default();
-    struct timed_outing outing;
-    timed_outing_make(&o, &outing);
+    struct made outing;
+    find(&o, &outing);
+    struct cw_ridden ridden = cw_analysed_ridden(outing.of);
     struct cw_timed timed;
     struct cw_error error;
     struct cw_timed_options options = cw_timed_options_default();
     options.n_gates = 2;
     options.gates_m[0] = 300;
     options.gates_m[1] = 300;
-    ck_assert_int_eq(cw_timed_make(&outing.input, &options, &timed, &error), CW_E_ARGUMENT);
+    ck_assert_int_eq(cw_timed_make(&ridden, &options, &timed, &error), CW_E_ARGUMENT);
     ck_assert_ptr_nonnull(strstr(error.message, "gate 2"));
     cw_timed_free(&timed);
     options = cw_timed_options_default();
     options.reference = 7;
-    ck_assert_int_eq(cw_timed_make(&outing.input, &options, &timed, &error), CW_E_ARGUMENT);
+    ck_assert_int_eq(cw_timed_make(&ridden, &options, &timed, &error), CW_E_ARGUMENT);
     cw_timed_free(&timed);
     options.reference = 1;
     timed = timed_of(&outing, &options);
     ck_assert_uint_eq(timed.comparisons[0].setup, 0);
     ck_assert_uint_eq(timed.comparisons[0].reference, 1);
     cw_timed_free(&timed);
-    for (size_t i = 0; i < outing.runs.n; i++) outing.runs.at[i].kept = false;
-    ck_assert_int_eq(cw_timed_make(&outing.input, NULL, &timed, &error), CW_E_DATA);
+    for (size_t i = 0; i < outing.of->runs.n; i++) outing.of->runs.at[i].kept = false;
+    ck_assert_int_eq(cw_timed_make(&ridden, NULL, &timed, &error), CW_E_DATA);
     cw_timed_free(&timed);
-    timed_outing_free(&outing);
+    made_free(&outing);
 }
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("compare_timed");
+    Suite *suite = suite_create("timed/timed");
     TCase *tests = tcase_create("timed");
     tcase_set_timeout(tests, 120);
     tcase_add_test(tests, crossings_are_as_sure_as_stated);

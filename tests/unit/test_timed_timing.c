@@ -5,18 +5,17 @@
 #include "timed/timing.h"
 
 /* h as printed in the statistical-accuracy table of UN R83 / Directive 70/220/EEC, Annex III, and
- * UN GTR 15, Annex 4: n from 4 read in a public manual that quotes the directive, n = 3 from
- * memory. Mostly Student's t to one decimal, at 7 and 15 the decimal above. That copy prints 2.2
+ * UN GTR 15, Annex 4: n from 4 to 15, read in a public manual that quotes the directive. Mostly
+ * Student's t to one decimal, at 7 and 15 the decimal above. That copy prints 2.2
  * for n = 10, which its own row h/sqrt(n) = 0.73 contradicts: 2.3 stands here. The quantiles are
  * computed with 25 digits. */
 static const struct {
     size_t n;
     double printed, quantile;
-} standards[] = {{3, 4.3, 4.302652729749},  {4, 3.2, 3.182446305284},  {5, 2.8, 2.776445105198},
-                 {6, 2.6, 2.570581835636},  {7, 2.5, 2.446911851145},  {8, 2.4, 2.364624251593},
-                 {9, 2.3, 2.306004135204},  {10, 2.3, 2.262157162798}, {11, 2.2, 2.228138851986},
-                 {12, 2.2, 2.200985160092}, {13, 2.2, 2.178812829667}, {14, 2.2, 2.160368656463},
-                 {15, 2.2, 2.144786687918}};
+} standards[] = {{4, 3.2, 3.182446305284},  {5, 2.8, 2.776445105198},  {6, 2.6, 2.570581835636},
+                 {7, 2.5, 2.446911851145},  {8, 2.4, 2.364624251593},  {9, 2.3, 2.306004135204},
+                 {10, 2.3, 2.262157162798}, {11, 2.2, 2.228138851986}, {12, 2.2, 2.200985160092},
+                 {13, 2.2, 2.178812829667}, {14, 2.2, 2.160368656463}, {15, 2.2, 2.144786687918}};
 #define TABLE_ERROR 0.06
 
 START_TEST(the_standards_table) {
@@ -25,6 +24,14 @@ START_TEST(the_standards_table) {
         ck_assert_double_eq_tol(h, standards[i].quantile, 1e-11);
         ck_assert_double_eq_tol(h, standards[i].printed, TABLE_ERROR);
     }
+}
+END_TEST
+
+/* With two and with one degree of freedom Student's t is known in closed form: its distribution is
+ * (1 + t/sqrt(2 + t^2))/2, and 1/2 + atan(t)/pi. */
+START_TEST(few_runs_by_closed_form) {
+    ck_assert_double_eq_tol(cw_timing_factor(3), 0.95 * sqrt(2 / (1 - 0.95 * 0.95)), 1e-11);
+    ck_assert_double_eq_tol(cw_timing_factor(2), tan(0.475 * acos(-1)), 1e-10);
 }
 END_TEST
 
@@ -73,6 +80,7 @@ int main(void) {
     Suite *suite = suite_create("compare_timing");
     TCase *timing = tcase_create("timing");
     tcase_add_test(timing, the_standards_table);
+    tcase_add_test(timing, few_runs_by_closed_form);
     tcase_add_test(timing, the_misprint_at_ten);
     tcase_add_test(timing, four_pairs);
     tcase_add_test(timing, limits);

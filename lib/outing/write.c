@@ -1,14 +1,16 @@
+#include "outing/write.h"
+
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
+#include "base/format.h"
 #include "base/number.h"
+#include "base/path.h"
 #include "base/text.h"
 #include "base/utf8.h"
 #include "base/write.h"
 #include "outing/keys.h"
 #include "outing/lines.h"
-#include "outing/outing.h"
 
 struct writing {
     const struct cw_outing *outing;
@@ -52,8 +54,7 @@ static enum cw_status add_text(struct writing *w, const char *name, const char *
 }
 
 static enum cw_status add_recordings(struct writing *w) {
-    const char *slash = strrchr(w->path, '/');
-    size_t folder = slash ? (size_t)(slash - w->path) + 1 : 0;
+    size_t folder = cw_path_folder(w->path);
     for (size_t i = 0; i < w->outing->n_recordings; i++) {
         const char *recording = w->outing->recordings[i];
         if (!strncmp(recording, w->path, folder)) recording += folder;
@@ -94,7 +95,7 @@ static void add_skip(struct writing *w) {
     cw_text_add(&w->text, "skip =");
     for (size_t i = 0; i < w->outing->n_skip; i++) {
         char number[32];
-        snprintf(number, sizeof number, "%ld", w->outing->skip[i]);
+        cw_format(number, sizeof number, "%ld", w->outing->skip[i]);
         add_word(&w->text, &column, number);
     }
     cw_text_add(&w->text, "\n");
@@ -148,7 +149,7 @@ static enum cw_status add_setups(struct writing *w) {
     for (size_t i = 0; i < w->outing->n_setups; i++) {
         const struct cw_setup *setup = &w->outing->setups[i];
         char head[CW_SECTION_LONGEST + 1];
-        int length = snprintf(head, sizeof head, "setup %s", setup->name);
+        int length = cw_format(head, sizeof head, "setup %s", setup->name);
         if (length >= (int)sizeof head || !*setup->name || strpbrk(setup->name, " \t,];"))
             return cw_error_set(w->error, CW_E_ARGUMENT, w->path, 0,
                                 "setup \"%s\" cannot stand in an outing file", setup->name);

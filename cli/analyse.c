@@ -1,0 +1,61 @@
+#include "analyse.h"
+
+#include <stdio.h>
+
+#include "output.h"
+#include "report/runs_report.h"
+
+static void say(void *caller, const struct cw_notice *notice) {
+    (void)caller;
+    if (notice->kind == CW_NOTICE_UNTIMED)
+        cw_message(notice->file, notice->line, "no times as measured: %s", notice->message);
+    else
+        cw_message(notice->file, notice->line, "%s", notice->message);
+}
+
+static void say_but_warnings(void *caller, const struct cw_notice *notice) {
+    if (notice->kind != CW_NOTICE_WARNING) say(caller, notice);
+}
+
+static void show_progress(void *caller, const char *doing, size_t i, size_t n, const char *file) {
+    (void)caller;
+    cw_progress(doing, i, n, file);
+}
+
+void cw_analyse_begin(struct cw_analysis *analysis, bool say_warnings) {
+    struct cw_analysis_options options = {.notice = say_warnings ? say : say_but_warnings,
+                                          .progress = show_progress};
+    cw_analysis_begin(analysis, &options);
+}
+
+/* Says why an outing's runs will not do, below the list of them. */
+static enum cw_exit refuse(const struct cw_analysed *of, const struct cw_error *error) {
+    struct cw_text text = {0};
+    if (cw_report_runs_table(of, &text, NULL) == CW_OK) {
+        cw_progress_end();
+        fprintf(stderr, "%s\n", text.bytes);
+    }
+    cw_text_free(&text);
+    return cw_message_error(error);
+}
+
+enum cw_exit cw_analyse_outings(struct cw_analysis *analysis, char *const *paths, size_t n) {
+    struct cw_error error;
+    if (cw_analysis_open_outings(analysis, (const char *const *)paths, n, &error) < 0 ||
+        cw_analysis_find(analysis, &error) < 0)
+        return cw_message_error(&error);
+    for (size_t i = 0; i < n; i++)
+        if (cw_analysed_check(&analysis->outings[i], false, &error) < 0)
+            return refuse(&analysis->outings[i], &error);
+    if (cw_analysis_fit(analysis, &error) < 0) return cw_message_error(&error);
+    cw_progress_end();
+    return CW_EXIT_ANSWERED;
+}
+
+enum cw_exit cw_analyse_need_setups(const struct cw_analysis *analysis) {
+    struct cw_error error;
+    if (cw_analysis_has_setups(analysis) ||
+        cw_analysed_check(&analysis->outings[0], true, &error) >= 0)
+        return CW_EXIT_ANSWERED;
+    return refuse(&analysis->outings[0], &error);
+}

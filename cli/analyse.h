@@ -1,0 +1,24 @@
+/* What commands that answer from outings begin with: an analysis that tells this program's user
+ * what it does and what to mind. */
+#ifndef CW_CLI_ANALYSE_H
+#define CW_CLI_ANALYSE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "analysis/analysis.h"
+#include "command.h"
+
+/* Warnings about recordings are said where say_warnings: a form of output that holds them itself
+ * does without. */
+void cw_analyse_begin(struct cw_analysis *analysis, bool say_warnings);
+
+/* Opens outing files, finds their runs and fits them. CW_EXIT_ANSWERED, or the status to leave with
+ * after saying why. Free the analysis either way. */
+enum cw_exit cw_analyse_outings(struct cw_analysis *analysis, char *const *paths, size_t n);
+
+/* CW_EXIT_ANSWERED where some run has a setup; else says how runs and order of the first outing
+ * stand. */
+enum cw_exit cw_analyse_need_setups(const struct cw_analysis *analysis);
+
+#endif

@@ -1,0 +1,14 @@
+/* What help says of a command, and of all. */
+#ifndef CW_CLI_USAGE_H
+#define CW_CLI_USAGE_H
+
+#include "base/text.h"
+#include "command.h"
+
+/* "usage: coastwise runs [--json] ... RECORDING... | OUTING", what the command does and all its
+ * options. */
+void cw_usage_add(struct cw_text *text, const struct cw_command *command);
+/* The list of commands. */
+void cw_usage_add_all(struct cw_text *text);
+
+#endif

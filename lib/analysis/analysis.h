@@ -1,0 +1,155 @@
+/* An outing from paths to answers: the whole way, a step a call.
+ *
+ *     struct cw_analysis analysis;
+ *     struct cw_error error;
+ *     cw_analysis_begin(&analysis, NULL);
+ *     if (cw_analysis_open_outings(&analysis, paths, n, &error) < 0 ||
+ *         cw_analysis_find(&analysis, &error) < 0 || cw_analysis_fit(&analysis, &error) < 0 ||
+ *         cw_analysis_compare(&analysis, NULL, &error) < 0)
+ *         puts(error.message);
+ *     ...                       the answers are in analysis.outings and analysis.compare
+ *     cw_analysis_free(&analysis);
+ *
+ * Nothing is printed and nothing global is touched: progress and warnings go to the caller's
+ * functions, and any number of analyses may run in as many threads, one thread an analysis. */
+#ifndef CW_ANALYSIS_ANALYSIS_H
+#define CW_ANALYSIS_ANALYSIS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "base/error.h"
+#include "compare/compare.h"
+#include "fit/fit.h"
+#include "motion/motion.h"
+#include "outing/outing.h"
+#include "recording/recording.h"
+#include "road/ridden.h"
+#include "runs/runs.h"
+#include "timed/timed.h"
+
+/* Said on the way, while the analysis goes on. */
+enum cw_notice_kind {
+    CW_NOTICE_WARNING,  /* of a recording, which carries it too (recording.warnings) */
+    CW_NOTICE_LEFT_OUT, /* an input that cannot be used, among others that can */
+    CW_NOTICE_UNTIMED   /* an outing of which nothing could be timed */
+};
+
+struct cw_notice {
+    enum cw_notice_kind kind;
+    const char *file; /* which it is about; NULL if none */
+    long line;        /* in the file; 0 if none */
+    const char *message;
+};
+
+/* What the caller wants to be told; all may be NULL. Texts last as long as the call. */
+struct cw_analysis_options {
+    void (*notice)(void *caller, const struct cw_notice *notice);
+    /* "reading" item i (from 1) of n, a file; called before each. */
+    void (*progress)(void *caller, const char *doing, size_t i, size_t n, const char *file);
+    void *caller; /* handed to both */
+};
+
+/* An outing as far as it has been analysed. */
+struct cw_analysed {
+    bool has_file; /* an outing file says what it is; else these are loose recordings */
+    struct cw_outing outing;
+    size_t n_recordings;
+    struct cw_recording *recordings;
+    /* cw_analysis_find */
+    struct cw_motion *motions; /* one a recording; n is 0 where none could be made */
+    struct cw_runs runs;       /* kept and turned down, each with its road and setup */
+    enum cw_status labelled;   /* whether skip and order fit the runs; else label_error says why */
+    struct cw_error label_error;
+    bool skip_failed; /* it was skip that did not fit */
+    /* cw_analysis_fit */
+    bool fitted;
+    struct cw_fit fit;
+    /* cw_analysis_average: its setups against each other, of this outing alone */
+    bool averaged;
+    struct cw_compare average;
+    /* cw_analysis_time: n is 0 where nothing could be timed; untimed then says why */
+    struct cw_timed timed;
+    char untimed[CW_ERROR_MESSAGE];
+};
+
+struct cw_analysis {
+    struct cw_analysis_options options;
+    size_t n;
+    struct cw_analysed *outings;
+    enum cw_status left_out; /* the gravest fault of inputs that were left out; CW_OK: none was */
+    /* cw_analysis_compare */
+    bool compared;
+    struct cw_compare compare; /* the setups of all outings */
+};
+
+/* An analysis of nothing yet. options may be NULL; they are copied. Free with cw_analysis_free,
+ * which may be called at any time after. */
+void cw_analysis_begin(struct cw_analysis *analysis, const struct cw_analysis_options *options);
+void cw_analysis_free(struct cw_analysis *analysis);
+
+/* Each opens inputs, once an analysis.
+ *
+ * Outing files with their recordings. CW_E_READ or CW_E_FORMAT with file and line (an outing file
+ * or a recording that cannot be used), CW_E_DATA for recordings of an outing that are of one ride.
+ */
+enum cw_status cw_analysis_open_outings(struct cw_analysis *analysis, const char *const *paths,
+                                        size_t n, struct cw_error *error);
+/* Recordings, as one outing without a file, or one outing file; told apart by content. A recording
+ * that cannot be used is left out while others can be. CW_E_ARGUMENT for an outing file among
+ * others. */
+enum cw_status cw_analysis_open_files(struct cw_analysis *analysis, const char *const *paths,
+                                      size_t n, struct cw_error *error);
+/* An outing that is in memory already: takes over outing and the n recordings (allocated), also
+ * when it fails. May be called more than once. */
+enum cw_status cw_analysis_take(struct cw_analysis *analysis, const struct cw_outing *outing,
+                                struct cw_recording *recordings, size_t n, struct cw_error *error);
+
+/* Finds the runs, numbers their roads, and labels them as the outing files say; an order or a skip
+ * that does not fit is no error here (labelled). Loose recordings of which no motion can be made
+ * are left out while others can be used. CW_E_DATA. */
+enum cw_status cw_analysis_find(struct cw_analysis *analysis, struct cw_error *error);
+
+/* Whether an outing's runs can be fitted, or, where with_setups, compared: CW_E_DATA, and *error
+ * says why, where none is kept, or skip or order do not fit. An order that is not there at all is a
+ * fault only where with_setups. */
+enum cw_status cw_analysed_check(const struct cw_analysed *of, bool with_setups,
+                                 struct cw_error *error);
+
+/* What the fit and the timing of an outing begin with; borrows from it. */
+struct cw_ridden cw_analysed_ridden(const struct cw_analysed *of);
+
+/* Fits every outing's runs; those without an order have no setup. As cw_analysed_check and
+ * cw_fit_outing. */
+enum cw_status cw_analysis_fit(struct cw_analysis *analysis, struct cw_error *error);
+
+/* Whether any run has a setup, so that there is something to compare. */
+bool cw_analysis_has_setups(const struct cw_analysis *analysis);
+
+/* Each outing's setups on their own, where its runs have any. As cw_compare_setups. */
+enum cw_status cw_analysis_average(struct cw_analysis *analysis, struct cw_error *error);
+
+struct cw_analysis_compare_options {
+    /* What the others are compared with. NULL: the first named by the outing ridden first, of those
+     * that have runs. */
+    const char *reference;
+    /* Turn down runs that disagree with their fellows, fit again and compare again; at most twice,
+     * and never a setup's last run. */
+    bool drop_outliers;
+};
+/* The setups of all outings, of which no two may hold the same ride. options may be NULL. As
+ * cw_compare_setups; what was compared or averaged before is replaced. */
+enum cw_status cw_analysis_compare(struct cw_analysis *analysis,
+                                   const struct cw_analysis_compare_options *options,
+                                   struct cw_error *error);
+
+/* The comparison, or NULL where nothing was compared. */
+static inline const struct cw_compare *cw_analysis_compared(const struct cw_analysis *analysis) {
+    return analysis->compared ? &analysis->compare : NULL;
+}
+
+/* Times every outing's runs as measured, against the comparison's reference where the outing has
+ * it. An outing of which nothing can be timed is noticed and has timed.n of 0. */
+enum cw_status cw_analysis_time(struct cw_analysis *analysis, struct cw_error *error);
+
+#endif

@@ -1,0 +1,195 @@
+/* Answering: runs fitted, setups compared, times measured. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "analysis/analysis.h"
+#include "analysis/tell.h"
+#include "base/format.h"
+#include "recording/overlap.h"
+#include "road/shared.h"
+
+/* Dropping a run can bring another to light, but must not go on until nothing is left. */
+enum { DROP_ROUNDS = 2 };
+
+struct cw_ridden cw_analysed_ridden(const struct cw_analysed *of) {
+    return (struct cw_ridden){.outing = &of->outing,
+                              .n_recordings = of->n_recordings,
+                              .recordings = of->recordings,
+                              .motions = of->motions,
+                              .runs = &of->runs};
+}
+
+/* Fits an outing, in place of a fit that may be there. */
+static enum cw_status fit_one(struct cw_analysed *of, struct cw_error *error) {
+    struct cw_ridden ridden = cw_analysed_ridden(of);
+    if (of->fitted) cw_fit_free(&of->fit);
+    enum cw_status status = cw_fit_outing(&ridden, &of->fit, error);
+    of->fitted = status >= 0;
+    if (status < 0 && error && !*error->file)
+        cw_format(error->file, sizeof error->file, "%s", of->outing.file);
+    return status;
+}
+
+enum cw_status cw_analysis_fit(struct cw_analysis *analysis, struct cw_error *error) {
+    enum cw_status status = CW_OK;
+    for (size_t i = 0; i < analysis->n && status >= 0; i++) {
+        struct cw_analysed *of = &analysis->outings[i];
+        status = cw_analysed_check(of, false, error);
+        if (status < 0) break;
+        if (analysis->n > 1)
+            cw_tell_progress(analysis, "fitting", i + 1, analysis->n, of->outing.file);
+        status = fit_one(of, error);
+    }
+    return status;
+}
+
+static bool has_setups(const struct cw_analysed *of) {
+    for (size_t i = 0; i < of->fit.n_runs; i++)
+        if (of->fit.runs[i].setup != CW_NO_SETUP) return true;
+    return false;
+}
+
+bool cw_analysis_has_setups(const struct cw_analysis *analysis) {
+    for (size_t i = 0; i < analysis->n; i++)
+        if (has_setups(&analysis->outings[i])) return true;
+    return false;
+}
+
+enum cw_status cw_analysis_average(struct cw_analysis *analysis, struct cw_error *error) {
+    const struct cw_compare_options options = cw_compare_options_default();
+    enum cw_status status = CW_OK;
+    for (size_t i = 0; i < analysis->n && status >= 0; i++) {
+        struct cw_analysed *of = &analysis->outings[i];
+        const struct cw_fit *fit = &of->fit;
+        cw_compare_free(&of->average);
+        of->averaged = false;
+        if (!has_setups(of)) continue;
+        status = cw_compare_setups(&fit, 1, &options, &of->average, error);
+        of->averaged = status >= 0;
+    }
+    return status;
+}
+
+/* The same ride in two outings would count double. */
+static enum cw_status check_overlap(const struct cw_analysis *analysis, struct cw_error *error) {
+    size_t n = 0, at = 0;
+    for (size_t i = 0; i < analysis->n; i++) n += analysis->outings[i].n_recordings;
+    struct cw_recording *all = calloc(n + 1, sizeof *all);
+    if (!all) return cw_error_memory(error);
+    for (size_t i = 0; i < analysis->n; i++)
+        for (size_t j = 0; j < analysis->outings[i].n_recordings; j++)
+            all[at++] = analysis->outings[i].recordings[j];
+    enum cw_status status = cw_recordings_check_overlap(all, n, error);
+    free(all);
+    return status;
+}
+
+static enum cw_status compare(struct cw_analysis *analysis, const struct cw_compare_options *how,
+                              struct cw_error *error) {
+    const struct cw_fit **fits = calloc(analysis->n ? analysis->n : 1, sizeof *fits);
+    if (!fits) return cw_error_memory(error);
+    for (size_t i = 0; i < analysis->n; i++) fits[i] = &analysis->outings[i].fit;
+    cw_compare_free(&analysis->compare);
+    enum cw_status status = cw_compare_setups(fits, analysis->n, how, &analysis->compare, error);
+    analysis->compared = status >= 0;
+    free(fits);
+    return status;
+}
+
+/* Turns down the runs that the comparison calls outliers, but never a setup's last one, and fits
+ * their outings again; *dropped says whether there were any. The comparison borrows from the fits
+ * and must be made anew. */
+static enum cw_status drop_outliers(struct cw_analysis *analysis, bool *dropped,
+                                    struct cw_error *error) {
+    const struct cw_compare *found = &analysis->compare;
+    enum cw_status status = CW_OK;
+    size_t *left = calloc(found->n_setups, sizeof *left);
+    bool *again = calloc(analysis->n, sizeof *again);
+    *dropped = false;
+    if (!left || !again) {
+        status = cw_error_memory(error);
+        goto cleanup;
+    }
+    for (size_t s = 0; s < found->n_setups; s++) left[s] = found->setups[s].runs;
+    for (size_t i = 0; i < found->n_runs; i++) {
+        const struct cw_run_among *among = &found->runs[i];
+        if (!among->outlier || left[among->setup] == 1) continue;
+        struct cw_analysed *of = &analysis->outings[among->outing];
+        struct cw_run *run = &of->runs.at[of->fit.runs[among->index].run];
+        left[among->setup]--;
+        run->kept = false;
+        run->reasons |= CW_REASON_OUTLIER;
+        run->setup = CW_NO_SETUP;
+        again[among->outing] = *dropped = true;
+    }
+    for (size_t o = 0; o < analysis->n && status >= 0; o++) {
+        struct cw_analysed *of = &analysis->outings[o];
+        if (!again[o]) continue;
+        status = cw_roads_number(of->recordings, of->motions, &of->runs, error);
+        if (status >= 0) status = fit_one(of, error);
+    }
+cleanup:
+    free(left);
+    free(again);
+    return status;
+}
+
+enum cw_status cw_analysis_compare(struct cw_analysis *analysis,
+                                   const struct cw_analysis_compare_options *options,
+                                   struct cw_error *error) {
+    struct cw_compare_options how = cw_compare_options_default();
+    if (options) how.reference = options->reference;
+    enum cw_status status = check_overlap(analysis, error);
+    if (status >= 0) status = compare(analysis, &how, error);
+    for (int round = 0; options && options->drop_outliers && round < DROP_ROUNDS; round++) {
+        bool dropped = false;
+        if (status >= 0) status = drop_outliers(analysis, &dropped, error);
+        if (status < 0 || !dropped) break;
+        status = compare(analysis, &how, error);
+    }
+    return status;
+}
+
+/* The outing's own number of a setup that its file names so. */
+static size_t setup_named(const struct cw_analysed *of, const char *name) {
+    size_t s = 0;
+    while (s < of->outing.n_setups && strcmp(of->outing.setups[s].name, name)) s++;
+    return s < of->outing.n_setups ? s : CW_NO_SETUP;
+}
+
+/* Against the first of the comparison's setups, which begin with its reference, that has runs on
+ * the road that is timed: so a difference has one sign in all outings. */
+static enum cw_status time_one(const struct cw_analysis *analysis, struct cw_analysed *of,
+                               struct cw_error *error) {
+    struct cw_ridden ridden = cw_analysed_ridden(of);
+    struct cw_timed_options how = cw_timed_options_default();
+    for (size_t s = 0; analysis->compared && s < analysis->compare.n_setups; s++) {
+        how.reference = setup_named(of, analysis->compare.setups[s].name);
+        if (how.reference == CW_NO_SETUP) continue;
+        enum cw_status status = cw_timed_make(&ridden, &how, &of->timed, error);
+        if (status != CW_E_ARGUMENT) return status; /* else it has no run there */
+        cw_timed_free(&of->timed);
+    }
+    how.reference = CW_NO_SETUP;
+    return cw_timed_make(&ridden, &how, &of->timed, error);
+}
+
+enum cw_status cw_analysis_time(struct cw_analysis *analysis, struct cw_error *error) {
+    for (size_t i = 0; i < analysis->n; i++) {
+        struct cw_analysed *of = &analysis->outings[i];
+        struct cw_error fault;
+        cw_timed_free(&of->timed);
+        enum cw_status status = time_one(analysis, of, &fault);
+        if (status >= 0) continue;
+        cw_timed_free(&of->timed);
+        if (status != CW_E_DATA) {
+            if (error) *error = fault;
+            return status;
+        }
+        cw_format(of->untimed, sizeof of->untimed, "%s", fault.message);
+        struct cw_notice notice = {
+            .kind = CW_NOTICE_UNTIMED, .file = of->outing.file, .message = fault.message};
+        cw_tell(analysis, &notice);
+    }
+    return CW_OK;
+}

@@ -1,0 +1,82 @@
+/* Finding: from recordings to runs with their roads and setups. */
+#include <stdlib.h>
+
+#include "analysis/analysis.h"
+#include "analysis/label.h"
+#include "analysis/tell.h"
+#include "road/shared.h"
+
+/* A recording of which no motion can be made is left out of loose ones; an outing needs all of its
+ * recordings. */
+static enum cw_status make_motions(struct cw_analysis *analysis, struct cw_analysed *of,
+                                   struct cw_error *error) {
+    size_t n = of->n_recordings, usable = 0;
+    struct cw_error fault = {0};
+    of->motions = calloc(n ? n : 1, sizeof *of->motions);
+    if (!of->motions) return cw_error_memory(error);
+    for (size_t i = 0; i < n; i++) {
+        if (n > 1) cw_tell_progress(analysis, "finding runs in", i + 1, n, of->recordings[i].file);
+        if (cw_motion_make(&of->recordings[i], &of->motions[i], &fault) >= 0) {
+            usable++;
+            continue;
+        }
+        cw_motion_free(&of->motions[i]); /* leaves it without samples */
+        if (of->has_file) return cw_nothing_left(analysis, 1, &fault, error);
+        cw_leave_out(analysis, n, &fault);
+    }
+    return usable ? CW_OK : cw_nothing_left(analysis, n, &fault, error);
+}
+
+/* Turns down what the file skips, then tells the roads of what is left, then sets the setups. */
+static enum cw_status label(struct cw_analysed *of, struct cw_error *error) {
+    if (of->has_file) of->labelled = cw_runs_skip(&of->runs, &of->outing, &of->label_error);
+    of->skip_failed = of->labelled < 0;
+    enum cw_status status = cw_roads_number(of->recordings, of->motions, &of->runs, error);
+    if (status < 0 || !of->has_file) return status;
+    cw_roads_keep_one(&of->runs);
+    if (of->labelled == CW_OK)
+        of->labelled = cw_runs_label(&of->runs, &of->outing, &of->label_error);
+    return CW_OK;
+}
+
+enum cw_status cw_analysis_find(struct cw_analysis *analysis, struct cw_error *error) {
+    enum cw_status status = CW_OK;
+    for (size_t i = 0; i < analysis->n && status >= 0; i++) {
+        struct cw_analysed *of = &analysis->outings[i];
+        struct cw_runs_options options = cw_runs_options_default();
+        if (of->has_file) options.mass_kg = of->outing.rider_mass_kg + of->outing.bike_mass_kg;
+        status = make_motions(analysis, of, error);
+        if (status >= 0)
+            status = cw_runs_find(of->recordings, of->motions, of->n_recordings, &options,
+                                  &of->runs, error);
+        if (status >= 0) status = label(of, error);
+    }
+    return status;
+}
+
+static bool any_kept(const struct cw_runs *runs) {
+    for (size_t i = 0; i < runs->n; i++)
+        if (runs->at[i].kept) return true;
+    return false;
+}
+
+enum cw_status cw_analysed_check(const struct cw_analysed *of, bool with_setups,
+                                 struct cw_error *error) {
+    const struct cw_outing *outing = &of->outing;
+    bool kept = any_kept(&of->runs);
+    /* An order that was never given is no fault where setups are not needed. */
+    bool in_order =
+        of->labelled == CW_OK || (!with_setups && !outing->order_line && kept && !of->skip_failed);
+    if (!in_order) {
+        if (error) *error = of->label_error;
+        return of->label_error.code;
+    }
+    if (kept) return CW_OK;
+    const struct cw_runs_options least = cw_runs_options_default();
+    if (of->runs.n)
+        return cw_error_set(error, CW_E_DATA, outing->file, 0,
+                            "no run can be used: the list of runs says why of each");
+    return cw_error_set(error, CW_E_DATA, outing->file, 0,
+                        "no run was found: coast %g m or more at a stretch, dropping %g m or more",
+                        least.minimum_distance_m, least.minimum_drop_m);
+}

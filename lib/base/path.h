@@ -1,0 +1,14 @@
+/* Paths of files. */
+#ifndef CW_BASE_PATH_H
+#define CW_BASE_PATH_H
+
+#include <stddef.h>
+#include <string.h>
+
+/* Bytes of path that name its folder, the last '/' among them; 0 where it names none. */
+static inline size_t cw_path_folder(const char *path) {
+    const char *slash = strrchr(path, '/');
+    return slash ? (size_t)(slash - path) + 1 : 0;
+}
+
+#endif

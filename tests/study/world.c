@@ -1,0 +1,221 @@
+#include "world.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+struct named {
+    const char *name, *meaning, *settings;
+};
+
+#define POSITIONS_ONLY "form=gpx speed=none distance=no "
+#define OWN_SPEED "speed=own "
+#define SMOOTHED "height_lag_s=2..4 drift_sd_m=0.5..1 jumps_per_hour=6 "
+#define BREEZE "run_wind_sd_ms=0.3..0.7 wander_wind_sd_ms=0.2 "
+#define BENDS "bends_deg=35 bend_loss=0.002..0.004 "
+#define SATELLITE                                                                                  \
+    "heights=satellite said_heights=satellite drift_sd_m=3 drift_s=100 "                           \
+    "height_sd_m=0.4 height_step_m=0.1 "
+#define MAP "heights=map said_heights=nothing height_step_m=0.1 " POSITIONS_ONLY
+#define ROUGH "map_sd_m=4 map_reach_m=40 "
+#define LEVEL                                                                                      \
+    "slope_percent=0 variation_percent=0.1 bends_deg=8 length_m=620 start_ms=10.5..11.5 "          \
+    "push_ms2=0.4..0.6 back_ms=5..6 "
+#define DIP "road=dip slope_percent=-4.5 variation_percent=0.3 slow_ms=2.5 "
+#define HALL                                                                                       \
+    "positions=no distance=no heights=none said_heights=nothing order=ABBAABBAABBAABBAABBA "       \
+    "slope_percent=0 variation_percent=0 bends_deg=0 length_m=150 coast_m=60 start_ms=7.8..8.2 "   \
+    "push_ms2=0.5..0.7 back_ms=2.5..3.5 gust_sd_ms=0.02 said_wind_sd_ms=0 "
+
+static const struct named worlds[] = {
+    {"light", "eight runs of a kilometre at -5 %, gusts of 0.15 m/s", ""},
+    {"still", "the same with gusts of 0.02 m/s", "gust_sd_ms=0.02"},
+    {"gusty", "the same with gusts of 0.3 m/s", "gust_sd_ms=0.3"},
+    {"straight", "a straight road of one slope", "variation_percent=0 bends_deg=0"},
+    {"flattening", "a road that flattens from -7 to -1.5 %",
+     "road=flattening slope_percent=-7 variation_percent=0.3"},
+    {"steep", "a road at -9 %", "slope_percent=-9 length_m=700..800"},
+    {"positions", "no speed, positions only", POSITIONS_ONLY},
+    {"own-speed", "the device's own speed, made of positions and late", OWN_SPEED},
+    {"smoothed", "heights smoothed over seconds, with jumps and more drift", SMOOTHED},
+    {"brushes", "the brake touched in a third of the runs", "brush_share=0.3333"},
+    {"bends", "bends that cost more rolling, all runs alike", BENDS},
+    {"days", "each run on a day of its own, one air in the outing file",
+     "days=yes form=gpx device_temperature=yes temperature_c=15 temperature_sd_c=6 "
+     "pressure_sd_hpa=5"},
+    {"breeze", "the mean wind differs from run to run by 0.3 to 0.7 m/s", BREEZE},
+    {"everything", "own speed, smoothed heights, brushes, bends and breeze together",
+     OWN_SPEED SMOOTHED BREEZE BENDS "brush_share=0.3333 cadence_hold_s=1 "},
+    {"everything-no-cadence", "the same without cadence",
+     OWN_SPEED SMOOTHED BREEZE BENDS "brush_share=0.3333 cadence=no "},
+    {"no-cadence", "as light, without cadence", "cadence=no"},
+    {"satellite", "heights from satellites, speed from a wheel", SATELLITE},
+    {"phone", "positions and heights from satellites, nothing else",
+     POSITIONS_ONLY SATELLITE "cadence=no wander_sd_m=2.5 "},
+    {"map", "positions and heights from a map, 2 m wrong over 60 m", MAP},
+    {"map-no-cadence", "the same without cadence", MAP "cadence=no "},
+    {"rough-map", "positions and heights from a map, 4 m wrong over 40 m", MAP ROUGH},
+    {"rough-map-no-cadence", "the same without cadence", MAP ROUGH "cadence=no "},
+    {"holes", "5 to 15 s without samples in half of the runs", "hole_share=0.5"},
+    {"few-points", "a sample each 2 to 6 s", "interval_s=2..6"},
+    {"ten-seconds", "a sample each 10 s", "interval_s=10"},
+    {"dip-one-way", "down into a dip and up the other side", DIP},
+    {"dip", "a dip coasted from either side in turn", DIP "ways=both"},
+    {"dip-wind", "the same in a steady wind along it that the outing file does not know",
+     DIP "ways=both wind_ms=1.5 said_wind_sd_ms=2"},
+    {"level", "a level road, from 40 km/h to a standstill", LEVEL},
+    {"level-no-cadence", "the same without cadence", LEVEL "cadence=no"},
+    {"out-and-back", "a level road, out and back in turn", LEVEL "ways=both"},
+    {"out-and-back-wind", "the same in a steady wind along it that the outing file does not know",
+     LEVEL "ways=both wind_ms=1.5 said_wind_sd_ms=2"},
+    {"gentle", "a road at -0.4 %, from 40 km/h until it ends",
+     LEVEL "slope_percent=-0.4 length_m=720 slow_ms=3"},
+    {"two-runs", "as light, but AB", "order=AB"},
+    {"three-runs", "as light, but ABA", "order=ABA"},
+    {"four-runs", "as light, but ABBA", "order=ABBA"},
+    {"blocks", "as light, but AAAABBBB", "order=AAAABBBB"},
+    {"scatter", "as light, CdA scattering by 1 % from run to run", "scatter_percent=1"},
+    {"wide-scatter", "as light, CdA scattering by 3 % from run to run", "scatter_percent=3"},
+    {"tyres", "as light, setups on different tyres", "tyres=other"},
+    {"hall", "speed alone, 60 m from 8 m/s, twenty runs", HALL},
+    {"hall-fast", "the same ten times a second and finer", HALL "interval_s=0.1 speed_sd_ms=0.02"},
+};
+static const size_t n_worlds = sizeof worlds / sizeof *worlds;
+
+static const struct world usual = {
+#define X(field, low, high, meaning) .field = {low, high},
+    WORLD_NUMBERS(X)
+#undef X
+#define X(field, words, usual) .field = usual,
+        WORLD_WORDS(X)
+#undef X
+            .order = "ABBAABBA",
+};
+
+static const struct {
+    const char *name;
+    size_t offset;
+    double low, high;
+    const char *meaning;
+} numbers[] = {
+#define X(field, low, high, meaning) {#field, offsetof(struct world, field), low, high, meaning},
+    WORLD_NUMBERS(X)
+#undef X
+};
+
+static const struct {
+    const char *name;
+    size_t offset;
+    const char *words;
+    int usual;
+} choices[] = {
+#define X(field, words, usual) {#field, offsetof(struct world, field), words, usual},
+    WORLD_WORDS(X)
+#undef X
+};
+
+/* The place of a word among words with blanks between; -1 if it is none of them. */
+static int place_of(const char *word, const char *words) {
+    size_t n = strlen(word);
+    for (int i = 0; *words; i++) {
+        size_t length = strcspn(words, " ");
+        if (length == n && !strncmp(word, words, n)) return i;
+        words += length;
+        words += strspn(words, " ");
+    }
+    return -1;
+}
+
+/* All of the text up to `end` must be a number. */
+static bool read_number(const char *text, const char *end, double *number) {
+    char copy[32], *stopped;
+    size_t n = (size_t)(end - text);
+    if (!n || n >= sizeof copy) return false;
+    memcpy(copy, text, n);
+    copy[n] = 0;
+    *number = strtod(copy, &stopped);
+    return !*stopped;
+}
+
+static bool set_range(struct world_range *range, const char *value) {
+    const char *dots = strstr(value, ".."), *end = value + strlen(value);
+    if (!read_number(value, dots ? dots : end, &range->low)) return false;
+    range->high = range->low;
+    return !dots || (read_number(dots + 2, end, &range->high) && range->low <= range->high);
+}
+
+static bool set_one(struct world *world, const char *name, const char *value) {
+    if (!strcmp(name, "order")) {
+        size_t n = strlen(value);
+        if (n < 1 || n > WORLD_RUNS_MAX || strspn(value, "AB") != n) return false;
+        memcpy(world->order, value, n + 1);
+        return true;
+    }
+    for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++)
+        if (!strcmp(name, numbers[i].name))
+            return set_range((struct world_range *)(void *)((char *)world + numbers[i].offset),
+                             value);
+    for (size_t i = 0; i < sizeof choices / sizeof *choices; i++) {
+        if (strcmp(name, choices[i].name)) continue;
+        int place = place_of(value, choices[i].words);
+        if (place >= 0) *(int *)(void *)((char *)world + choices[i].offset) = place;
+        return place >= 0;
+    }
+    return false;
+}
+
+bool world_set(struct world *world, const char *settings, char *wrong) {
+    while (*(settings += strspn(settings, " "))) {
+        char one[2 * WORLD_RUNS_MAX];
+        size_t n = strcspn(settings, " ");
+        snprintf(one, sizeof one, "%.*s", (int)n, settings);
+        snprintf(wrong, 64, "%.63s", one);
+        char *value = strchr(one, '=');
+        if (n >= sizeof one || !value) return false;
+        *value++ = 0;
+        if (!set_one(world, one, value)) return false;
+        settings += n;
+    }
+    return true;
+}
+
+static const struct named *find(const char *name) {
+    for (size_t i = 0; i < n_worlds; i++)
+        if (!strcmp(worlds[i].name, name)) return &worlds[i];
+    return NULL;
+}
+
+bool world_named(const char *name, struct world *world) {
+    const struct named *named = find(name);
+    if (!named) return false;
+    char wrong[64];
+    *world = usual;
+    world->name = named->name;
+    if (world_set(world, named->settings, wrong)) return true;
+    fprintf(stderr, "world %s: '%s' is not understood\n", name, wrong);
+    return false;
+}
+
+const char *world_name(size_t i) {
+    return i < n_worlds ? worlds[i].name : NULL;
+}
+
+const char *world_meaning(const char *name) {
+    return find(name)->meaning;
+}
+
+void world_list(FILE *to) {
+    fprintf(to, "worlds:\n");
+    for (size_t i = 0; i < n_worlds; i++)
+        fprintf(to, "  %-22s %s\n", worlds[i].name, worlds[i].meaning);
+    fprintf(to, "settings, as NAME=VALUE or NAME=LOW..HIGH:\n  %-22s ABBAABBA; a letter a run\n",
+            "order");
+    for (size_t i = 0; i < sizeof choices / sizeof *choices; i++)
+        fprintf(to, "  %-22s %s\n", choices[i].name, choices[i].words);
+    for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
+        char range[64];
+        int n = snprintf(range, sizeof range, "%g", numbers[i].low);
+        if (numbers[i].low < numbers[i].high)
+            snprintf(range + n, sizeof range - (size_t)n, "..%g", numbers[i].high);
+        fprintf(to, "  %-22s %-10s %s\n", numbers[i].name, range, numbers[i].meaning);
+    }
+}

@@ -1,0 +1,195 @@
+/* Made-up outings of a world that is not the library's: ridden in small steps on nature.h, recorded
+ * by a device with the faults of ordinary ones, and written as files that the command line reads.
+ * The library's own generator and its fit share one author's ideas of what errors are; these are
+ * meant to be different, and what is true of each run is known all the same. */
+#ifndef CW_STUDY_WORLD_H
+#define CW_STUDY_WORLD_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+
+#include "nature.h"
+
+/* The numbers of a world, each a range from which is drawn evenly: once for an outing unless the
+ * meaning says otherwise. Field and name, lowest, highest, meaning. */
+#define WORLD_NUMBERS(X)                                                                           \
+    X(cda_m2, 0.36, 0.36, "of setup a")                                                            \
+    X(difference_percent, 0, 0, "what setup b has more")                                           \
+    X(scatter_percent, 0, 0, "sd of CdA from run to run")                                          \
+    X(crr, 0.005, 0.005, "of setup a")                                                             \
+    X(tyres_percent, 10, 10, "what setup b has more where tyres=other")                            \
+    X(load_kg, 0, 0, "on setup b")                                                                 \
+    X(rider_kg, 70.5, 70.5, "with clothes")                                                        \
+    X(bike_kg, 9.5, 9.5, "")                                                                       \
+    X(wheel_inertia_kgm2, 0.14, 0.14, "both wheels")                                               \
+    X(wheel_radius_m, 0.334, 0.334, "")                                                            \
+    X(length_m, 950, 1050, "of the road")                                                          \
+    X(height_m, 250, 250, "of its middle")                                                         \
+    X(slope_percent, -5, -5, "dh/dx; at the start where it changes")                               \
+    X(end_slope_percent, -1.5, -1.5, "at the end of a road that flattens")                         \
+    X(variation_percent, 0.6, 0.6, "sd of the slope about that")                                   \
+    X(bends_deg, 20, 20, "sd of the heading")                                                      \
+    X(bend_loss, 0, 0, "rolling coefficient more in a bend of 80 m radius and less")               \
+    X(coast_m, 0, 0, "a run coasts so far; 0: to the road's end or a standstill")                  \
+    X(start_ms, 3, 4, "each run: speed when pedalling stops")                                      \
+    X(push_ms2, 0.6, 0.9, "each run: acceleration up to it")                                       \
+    X(slow_ms, 0, 0, "a rider who has become slower than that brakes")                             \
+    X(brake_ms2, 2, 3, "each run: braking at its end")                                             \
+    X(brush_share, 0, 0, "of runs in which the brake is touched once on the way")                  \
+    X(brush_s, 1, 2, "each time: how long")                                                        \
+    X(brush_ms2, 0.3, 0.8, "each time: how much")                                                  \
+    X(back_ms, 3.3, 3.8, "each time: speed of riding back")                                        \
+    X(wait_s, 20, 40, "each time: standing about")                                                 \
+    X(temperature_c, 12, 12, "of the air, as the outing file says it")                             \
+    X(temperature_sd_c, 0, 0, "of the days about that")                                            \
+    X(lapse_k_km, 6.5, 6.5, "fall of the temperature with height, known to nobody")                \
+    X(pressure_hpa, 990, 990, "at the middle of the road, as the outing file says it")             \
+    X(pressure_sd_hpa, 0, 0, "of the days about that")                                             \
+    X(humidity_percent, 70, 70, "")                                                                \
+    X(wind_ms, 0, 0, "steady, along the road; + is against who rides down")                        \
+    X(run_wind_sd_ms, 0, 0, "of the runs' mean winds")                                             \
+    X(wander_wind_sd_ms, 0, 0, "sd of a wind that turns slowly")                                   \
+    X(wander_wind_s, 600, 1200, "correlation time of it")                                          \
+    X(gust_sd_ms, 0.15, 0.15, "sd of the gusts")                                                   \
+    X(gust_s, 10, 10, "correlation time of them")                                                  \
+    X(said_wind_ms, 0, 0, "as the outing file says it")                                            \
+    X(said_wind_sd_ms, 0.2, 0.2, "how sure it is of that")                                         \
+    X(interval_s, 1, 1, "each sample: time since the one before")                                  \
+    X(hole_share, 0, 0, "of runs with a hole in the recording")                                    \
+    X(hole_s, 5, 15, "each hole: how long")                                                        \
+    X(wander_sd_m, 1, 2, "of positions, east and north alike: slow")                               \
+    X(wander_s, 60, 60, "correlation time of it")                                                  \
+    X(fast_sd_m, 0.3, 0.5, "of positions: fast")                                                   \
+    X(fast_s, 3, 3, "correlation time of it")                                                      \
+    X(speed_sd_ms, 0.1, 0.1, "white noise of a wheel's or Doppler speed")                          \
+    X(distance_sd_m, 0.1, 0.1, "white noise of a wheel's or Doppler distance")                     \
+    X(own_mean_s, 2, 3, "the device's own speed is the way between positions so far apart")        \
+    X(own_late_s, 1, 1.5, "and is late by this, beside half of that")                              \
+    X(cadence_hold_s, 0, 0, "how long the sensor shows the last stroke")                           \
+    X(drift_sd_m, 0.3, 0.3, "of heights")                                                          \
+    X(drift_s, 200, 200, "correlation time of it")                                                 \
+    X(height_sd_m, 0, 0, "white noise of heights")                                                 \
+    X(height_lag_s, 0, 0, "the device's smoothing of heights: time constant")                      \
+    X(height_step_m, 0.2, 0.2, "heights come in steps of this")                                    \
+    X(jumps_per_hour, 0, 0, "heights jump, up or down, and stay there")                            \
+    X(jump_m, 1, 2, "each jump")                                                                   \
+    X(map_sd_m, 2, 2, "error of heights from a map, which belongs to the place")                   \
+    X(map_reach_m, 60, 60, "correlation length of it, along the road")                             \
+    X(device_warm_c, 1, 3, "each recording: how much warmer than the air the device is")
+
+/* What is chosen from words: field, words in the order of the enum below, the usual one. */
+#define WORLD_WORDS(X)                                                                             \
+    X(road, "even flattening dip", WORLD_EVEN)                                                     \
+    X(ways, "one both", 0)                                                                         \
+    X(tyres, "same other", 0)                                                                      \
+    X(form, "tcx gpx", WORLD_TCX)                                                                  \
+    X(positions, "no yes", 1)                                                                      \
+    X(speed, "none wheel doppler own", WORLD_SPEED_WHEEL)                                          \
+    X(distance, "no yes", 1)                                                                       \
+    X(cadence, "no yes", 1)                                                                        \
+    X(heights, "none barometric satellite map", WORLD_HEIGHTS_BAROMETRIC)                          \
+    X(said_heights, "nothing barometric satellite terrain surveyed level", 1)                      \
+    X(device_temperature, "no yes", 0)                                                             \
+    X(days, "no yes", 0)
+
+enum { WORLD_EVEN, WORLD_FLATTENING, WORLD_DIP };
+enum { WORLD_TCX, WORLD_GPX };
+enum { WORLD_SPEED_NONE, WORLD_SPEED_WHEEL, WORLD_SPEED_DOPPLER, WORLD_SPEED_OWN };
+enum { WORLD_HEIGHTS_NONE, WORLD_HEIGHTS_BAROMETRIC, WORLD_HEIGHTS_SATELLITE, WORLD_HEIGHTS_MAP };
+
+#define WORLD_RUNS_MAX 64
+
+struct world_range {
+    double low, high;
+};
+
+struct world {
+    const char *name;
+#define WORLD_FIELD(field, low, high, meaning) struct world_range field;
+    WORLD_NUMBERS(WORLD_FIELD)
+#undef WORLD_FIELD
+#define WORLD_FIELD(field, words, usual) int field;
+    WORLD_WORDS(WORLD_FIELD)
+#undef WORLD_FIELD
+    char order[WORLD_RUNS_MAX + 1]; /* a letter a run: A or B */
+};
+
+/* A world by its name; false if there is none of that name. */
+bool world_named(const char *name, struct world *world);
+/* Takes settings over, "name=value name=value ...": a number, a range as 1..2, a word, or
+ * order=ABBA. On false, wrong (64 bytes) holds the one that is not understood. */
+bool world_set(struct world *world, const char *settings, char *wrong);
+/* Names of worlds and what they are; names, values and meanings of settings. */
+void world_list(FILE *to);
+const char *world_meaning(const char *name);
+/* The name of the i-th world; NULL after the last. */
+const char *world_name(size_t i);
+
+enum { WORLD_TRACE_PER_S = 10 };
+
+/* Where a rider was, ten times a second; each recording is of one trace. */
+struct world_moment {
+    double s_m, speed_ms;
+    double side_m;   /* of the road's middle, to the right looking down it */
+    double ridden_m; /* along the road, whatever the direction */
+    double level_m;  /* the same, horizontally */
+    double cadence_rpm;
+};
+
+struct world_trace {
+    double start_s; /* Unix time */
+    struct air air; /* of its day */
+    size_t n, capacity;
+    struct world_moment *moment;
+};
+
+/* What is true of a run. Times are Unix times. */
+struct world_run {
+    int setup, way; /* 0 is a, 1 is b; 1 is down the road, -1 back */
+    size_t trace;
+    double cda_m2, crr, mass_kg;
+    double start_s, end_s; /* it coasts in between */
+    double rolls_s;        /* the last moment of that at 2 m/s or more */
+    double wind_ms;        /* mean headwind */
+    bool brushed;
+    double hole_start_s, hole_end_s; /* in the recording; NaN: none */
+};
+
+struct world_outing {
+    struct world world;
+    uint64_t seed;
+    double latitude_deg, longitude_deg, height_m; /* where the road's s is 0 */
+    double length_m, gravity_ms2;
+    double rider_kg, bike_kg, wheel_inertia_kgm2, wheel_radius_m, load_kg;
+    double said_wind_ms, said_wind_sd_ms;
+    double cda_m2[2], crr[2];
+    struct air air; /* as the outing file says it */
+    struct road road;
+    size_t n_runs, n_traces;
+    struct world_run run[WORLD_RUNS_MAX];
+    struct world_trace *trace;
+};
+
+/* Rides the outing. The same seed gives the same outing. false when there is no memory, or a rider
+ * does not come to the end within an hour. Free with world_outing_free in any case. */
+bool world_ride(const struct world *world, uint64_t seed, struct world_outing *outing);
+void world_outing_free(struct world_outing *outing);
+
+/* Where the run's rider truly was. */
+struct world_moment world_at(const struct world_outing *outing, size_t run, double time_s);
+/* Seconds from one place to another with a setup in still air, entering at a speed; NaN if it does
+ * not get there. */
+double world_time_s(const struct world_outing *outing, int setup, int way, double from_m,
+                    double to_m, double entry_ms);
+
+/* Writes the recordings. false when that fails. */
+bool world_write_recordings(const struct world_outing *outing, const char *directory);
+/* Writes outing.ini with an order of the runs and, unless it is NULL or empty, numbers to skip. */
+bool world_write_outing(const struct world_outing *outing, const char *directory, const char *order,
+                        const char *skip);
+/* Writes truth.json, for eyes. */
+bool world_write_truth(const struct world_outing *outing, const char *directory);
+
+#endif
