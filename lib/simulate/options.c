@@ -3,6 +3,7 @@
 
 #include "base/format.h"
 #include "base/utf8.h"
+#include "recording/write.h"
 #include "simulate/options.h"
 
 struct road_preset {
@@ -184,8 +185,9 @@ enum cw_status cw_simulate_options_check(const struct cw_simulate_options *optio
         options->speed == CW_SIMULATE_SPEED_NONE)
         status = cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
                               "a recording without positions, speed and distance shows no motion");
-    if (!status && !options->positions && options->format == CW_FORMAT_GPX)
+    if (!status && !options->positions && cw_recording_needs_position(options->format))
         status = cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
-                              "a GPX recording needs positions; use TCX without them");
+                              "a %s recording needs positions; use another format without them",
+                              cw_format_text(options->format));
     return status;
 }

@@ -98,8 +98,8 @@ static enum cw_status coast_all(const struct cw_simulate_options *options,
 static char *recording_name(const struct cw_simulate_options *options, size_t number) {
     char name[64], part[24] = "";
     if (options->n_recordings > 1) cw_format(part, sizeof part, "-%zu", number);
-    cw_format(name, sizeof name, "ride%s.%s%s", part,
-              options->format == CW_FORMAT_GPX ? "gpx" : "tcx", options->gzip ? ".gz" : "");
+    cw_format(name, sizeof name, "ride%s.%s%s", part, cw_format_word(options->format),
+              options->gzip ? ".gz" : "");
     return strdup(name);
 }
 
