@@ -6,8 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/format.h"
 #include "base/number.h"
+#include "base/print.h"
 #include "commands.h"
 #include "options.h"
 #include "output.h"
@@ -205,7 +205,7 @@ static bool read_texts(const struct cw_command *command, struct options *options
     CHECK(read_elevation(options->elevation, simulate), "elevation", options->elevation,
           "barometric, satellite or surveyed")
 #undef CHECK
-    cw_format(simulate->name, sizeof simulate->name, "%s", options->name);
+    cw_print(simulate->name, sizeof simulate->name, "%s", options->name);
     simulate->speed = (enum cw_simulate_speed)speed;
     simulate->seed = (unsigned long)options->seed;
     simulate->n_recordings = (size_t)options->recordings;

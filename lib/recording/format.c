@@ -2,7 +2,7 @@
 
 #include <string.h>
 
-#include "base/format.h"
+#include "base/print.h"
 
 static const struct {
     const char *name, *word;
@@ -25,8 +25,8 @@ static const char *join(const char *(*text_of)(enum cw_format), const char *last
     size_t length = 0;
     for (int i = 0; i < CW_FORMATS && length < CW_FORMAT_TEXT; i++) {
         const char *before = i == 0 ? "" : i + 1 == CW_FORMATS ? last : ", ";
-        length += (size_t)cw_format(text + length, CW_FORMAT_TEXT - length, "%s%s", before,
-                                    text_of((enum cw_format)i));
+        length += (size_t)cw_print(text + length, CW_FORMAT_TEXT - length, "%s%s", before,
+                                   text_of((enum cw_format)i));
     }
     return text;
 }

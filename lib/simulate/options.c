@@ -1,7 +1,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "base/format.h"
+#include "base/print.h"
 #include "base/utf8.h"
 #include "recording/write.h"
 #include "simulate/options.h"
@@ -147,7 +147,7 @@ static enum cw_status check_setup(const struct cw_simulate_options *options, siz
             return cw_error_set(error, CW_E_ARGUMENT, NULL, 0, "two setups have the name \"%s\"",
                                 setup->name);
     char of[CW_SIMULATE_NAME_MAX + 16];
-    cw_format(of, sizeof of, "setup %s: ", setup->name);
+    cw_print(of, sizeof of, "setup %s: ", setup->name);
     const struct range ranges[] = {
         {"cda_m2", setup->cda_m2, 0.05, 2},
         {"crr", setup->crr, 0, 0.05},
@@ -159,7 +159,7 @@ static enum cw_status check_setup(const struct cw_simulate_options *options, siz
 static enum cw_status check_segment(const struct cw_simulate_segment *segment, size_t number,
                                     struct cw_error *error) {
     char of[40];
-    cw_format(of, sizeof of, "road segment %zu: ", number);
+    cw_print(of, sizeof of, "road segment %zu: ", number);
     const struct range ranges[] = {
         {"length_m", segment->length_m, 5, 20000},
         {"slope_percent", segment->slope_percent, -30, 30},
