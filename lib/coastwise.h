@@ -19,6 +19,8 @@
 #include "physics/gravity.h"
 #include "physics/stopping.h"
 
+#include "recording/format.h"
+#include "recording/read.h"
 #include "recording/recording.h"
 #include "recording/samples.h"
 #include "recording/write.h"

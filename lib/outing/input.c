@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "outing/read.h"
+#include "recording/read.h"
 #include "recording/source.h"
 
 static bool looks_like_outing(const char *head, size_t length) {

@@ -3,7 +3,7 @@
 #include <string.h>
 
 #include "base/checksum.h"
-#include "base/format.h"
+#include "base/print.h"
 #include "page/assets.h"
 #include "page/parts.h"
 #include "picture/picture.h"
@@ -84,7 +84,7 @@ static enum cw_status add_figure(const struct cw_analysis *analysis, const struc
     struct cw_error why = {0};
     char prefix[64];
     const char *name = cw_picture_name(place->picture);
-    cw_format(prefix, sizeof prefix, "%s-%zu-", name, outing + 1);
+    cw_print(prefix, sizeof prefix, "%s-%zu-", name, outing + 1);
     enum cw_status status = cw_picture_add(place->picture, analysis, outing, prefix, &svg, &why);
     cw_page_add_whose(analysis, outing, text);
     if (status >= 0 && svg.bytes) {

@@ -4,8 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/format.h"
 #include "base/number.h"
+#include "base/print.h"
 #include "page/html_table.h"
 #include "page/parts.h"
 #include "report/compare_facts.h"
@@ -23,7 +23,7 @@
 static void finish(struct cw_table *table, const char *id, size_t outing, const char *caption,
                    const char *const *runs, struct cw_text *text) {
     char unique[64];
-    cw_format(unique, sizeof unique, "%s-%zu", id, outing + 1);
+    cw_print(unique, sizeof unique, "%s-%zu", id, outing + 1);
     struct cw_html_table html = {.id = unique, .caption = caption, .runs = runs};
     cw_html_table_add(&html, table, text);
     cw_table_free(table);
@@ -197,7 +197,7 @@ static void add_kept(const struct cw_analysed *of, size_t outing, struct cw_text
     if (!keys || !runs) text->failed = true;
     for (size_t i = 0; keys && runs && i < n; i++) {
         const struct cw_fit_run *run = &of->fit.runs[i];
-        cw_format(keys[i], sizeof keys[i], "%zu.%ld", outing + 1, of->runs.at[run->run].number);
+        cw_print(keys[i], sizeof keys[i], "%zu.%ld", outing + 1, of->runs.at[run->run].number);
         runs[i] = keys[i];
         add_run(of, run->run, &table);
         cw_table_add_estimate(&table,
@@ -267,8 +267,8 @@ static void add_timed_runs(const struct cw_analysed *of, const struct cw_timed *
         cw_table_add_number(&table, run->runout_m.value, 1);
         cw_table_add_number(&table, run->runout_m.standard_error, 1);
     }
-    cw_format(caption, sizeof caption, "Times from the gate at %.0f m to the gate at %.0f m",
-              timed->gates_m[0], timed->gates_m[timed->n_gates - 1]);
+    cw_print(caption, sizeof caption, "Times from the gate at %.0f m to the gate at %.0f m",
+             timed->gates_m[0], timed->gates_m[timed->n_gates - 1]);
     finish(&table, "table-timed", outing, caption, NULL, text);
 }
 

@@ -3,7 +3,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "base/format.h"
+#include "base/print.h"
 #include "picture/picture.h"
 #include "picture/pictures.h"
 #include "report/interval.h"
@@ -147,7 +147,7 @@ static bool draw_quantity(const struct timed_picture *p, struct cw_chart *chart,
     char means[64];
     if (!value_range(p, q->which, &low, &high)) return false;
     for (size_t s = 0; s < p->timed->n_setups; s++) shown += p->timed->setups[s].of[q->which].n > 0;
-    cw_format(means, sizeof means, "%s, %s", q->name, q->unit);
+    cw_print(means, sizeof means, "%s, %s", q->name, q->unit);
     double bottom = chart->y + row * (double)shown;
     struct cw_plot plot = {.x = cw_axis_make(low, high, 24, CW_CHART_RIGHT - 12, 5, true),
                            .y = cw_axis_make(0, 1, bottom, chart->y, 2, false),

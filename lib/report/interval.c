@@ -2,7 +2,7 @@
 
 #include <math.h>
 
-#include "base/format.h"
+#include "base/print.h"
 #include "base/utf8.h"
 
 int cw_error_decimals(double standard_error) {
@@ -42,8 +42,8 @@ struct cw_scale cw_scale_make(const struct cw_estimate *estimates, size_t n) {
 void cw_scale_add(const struct cw_scale *scale, size_t width, struct cw_text *text) {
     char low[64], high[64];
     if (isnan(scale->low)) return;
-    cw_format(low, sizeof low, "%.*f", scale->decimals, scale->low);
-    cw_format(high, sizeof high, "%.*f", scale->decimals, scale->high);
+    cw_print(low, sizeof low, "%.*f", scale->decimals, scale->low);
+    cw_print(high, sizeof high, "%.*f", scale->decimals, scale->high);
     size_t taken = cw_utf8_width(low) + cw_utf8_width(high);
     cw_text_add(text, "%s%*s%s", low, width > taken ? (int)(width - taken) : 1, "", high);
 }

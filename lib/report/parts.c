@@ -5,7 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/format.h"
+#include "base/print.h"
 #include "base/utf8.h"
 #include "report/words.h"
 
@@ -83,7 +83,7 @@ void cw_sentences_add(struct cw_sentences *sentences, const char *format, ...) {
     char sentence[1024];
     va_list arguments;
     va_start(arguments, format);
-    cw_format_v(sentence, sizeof sentence, format, arguments);
+    cw_print_v(sentence, sizeof sentence, format, arguments);
     va_end(arguments);
     cw_text_add(&sentences->text, "%s", sentence);
     cw_text_add_bytes(&sentences->text, "", 1);

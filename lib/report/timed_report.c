@@ -2,7 +2,7 @@
 
 #include <math.h>
 
-#include "base/format.h"
+#include "base/print.h"
 #include "base/utf8.h"
 #include "base/warning.h"
 #include "report/parts.h"
@@ -23,7 +23,7 @@ static void runs_table(const struct cw_analysed *of, const struct cw_look *look,
     columns[table.n_columns++] = (struct cw_column){"run", "", true};
     columns[table.n_columns++] = (struct cw_column){"setup", "", false};
     for (size_t g = 1; g + 1 < timed->n_gates; g++) {
-        cw_format(heads[g], sizeof heads[g], "at %.0f m", timed->gates_m[g]);
+        cw_print(heads[g], sizeof heads[g], "at %.0f m", timed->gates_m[g]);
         columns[table.n_columns++] = (struct cw_column){heads[g], "s", true};
     }
     columns[table.n_columns++] = (struct cw_column){"time", "s", true};

@@ -3,20 +3,20 @@
 #include <math.h>
 #include <string.h>
 
-#include "base/format.h"
+#include "base/print.h"
 #include "base/utf8.h"
 #include "runs/runs.h"
 
 void cw_duration_text(double duration_s, char text[32]) {
     if (!isfinite(duration_s) || fabs(duration_s) > 1e9) {
-        cw_format(text, 32, "-");
+        cw_print(text, 32, "-");
         return;
     }
     long s = lround(duration_s);
     if (s >= 3600)
-        cw_format(text, 32, "%ld:%02ld:%02ld", s / 3600, s / 60 % 60, s % 60);
+        cw_print(text, 32, "%ld:%02ld:%02ld", s / 3600, s / 60 % 60, s % 60);
     else
-        cw_format(text, 32, "%ld:%02ld", s / 60, s % 60);
+        cw_print(text, 32, "%ld:%02ld", s / 60, s % 60);
 }
 
 void cw_reasons_add(struct cw_text *text, unsigned reasons, const char *separator) {
