@@ -315,6 +315,17 @@ void cw_page_add_timed(const struct cw_analysis *analysis, size_t outing, struct
 
 /* ---- what disturbs ---- */
 
+/* Beside what the runs cannot show, what they do. */
+static void add_noise_row(const struct cw_compare *compare, struct cw_table *table) {
+    cw_table_add(table, CW_BUDGET_NOISE);
+    cw_table_add(table, "%s", "");
+    cw_table_add(table, "%s", "");
+    cw_table_add_number(table, compare->noise_percent, CW_BUDGET_DECIMALS);
+    cw_table_add(table, "%s", "");
+    if (compare->n_comparisons)
+        cw_table_add_number(table, compare->comparisons[0].noise_percent, CW_BUDGET_DECIMALS);
+}
+
 void cw_page_add_budget(const struct cw_analysis *analysis, struct cw_text *text) {
     static const struct cw_column columns[] = {{"cause", "", false}, {"off by", "", true},
                                                {"unit", "", false},  {"CdA", "%", true},
@@ -323,6 +334,7 @@ void cw_page_add_budget(const struct cw_analysis *analysis, struct cw_text *text
     const struct cw_compare *compare = cw_analysis_compared(analysis);
     const struct cw_signs sign = cw_signs_of(&look);
     struct cw_table table = {COLUMNS(columns)};
+    struct cw_text caption = {0};
     if (!compare || !compare->n_causes) {
         cw_text_add(text, "<p>No setup to take the budget of.</p>\n");
         return;
@@ -330,10 +342,13 @@ void cw_page_add_budget(const struct cw_analysis *analysis, struct cw_text *text
     bool pair = compare->n_comparisons > 0;
     table.n_columns -= !pair;
     cw_budget_rows(compare, &sign, &table);
-    finish(&table, "table-budget", 0,
-           pair ? "What causes that no scatter shows do to CdA and Crr, and to the first difference"
-                : "What causes that no scatter shows do to CdA and Crr",
-           NULL, text);
+    add_noise_row(compare, &table);
+    cw_text_add(&caption, "What causes that no scatter shows do to CdA and Crr%s%s",
+                analysis->n > 1 ? " in the outing ridden first" : "",
+                pair ? ", and to the first difference" : "");
+    finish(&table, "table-budget", 0, caption.bytes ? caption.bytes : "", NULL, text);
+    if (caption.failed) text->failed = true;
+    cw_text_free(&caption);
 }
 
 void cw_page_add_noise(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {

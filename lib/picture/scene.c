@@ -256,19 +256,6 @@ void cw_scene_note_outliers(const struct cw_scene *scene, struct cw_chart *chart
     }
 }
 
-enum cw_status cw_scene_finish(const struct cw_scene *scene, struct cw_chart *chart,
-                               const char *id_prefix, const char *name, const char *title,
-                               const struct cw_text *description, struct cw_text *out,
-                               struct cw_error *error) {
-    struct cw_chart_head head = {.id_prefix = id_prefix,
-                                 .name = name,
-                                 .title = title,
-                                 .subtitle = scene->of->outing.name,
-                                 .description = description->bytes ? description->bytes : ""};
-    chart->fails |= description->failed;
-    return cw_chart_finish(chart, &head, out, error);
-}
-
 static struct cw_gate_passage pass(const struct cw_run_data *data, double s_m) {
     struct cw_gate_track track = {data->n, data->time_s, data->s_m, data->speed_ms};
     struct cw_gate_passage passage;

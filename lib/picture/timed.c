@@ -4,8 +4,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#include "picture/picture.h"
+#include "picture/chart.h"
 #include "picture/pictures.h"
+#include "picture/scene.h"
 #include "report/interval.h"
 #include "report/parts.h"
 #include "timed/timed.h"
@@ -187,25 +188,21 @@ static void describe(const struct timed_picture *p, struct cw_text *text) {
     cw_text_add(text, ".");
 }
 
-enum cw_status cw_picture_timed(const struct cw_scene *scene, const char *id_prefix,
-                                struct cw_text *out, struct cw_error *error) {
+enum cw_status cw_picture_timed(const struct cw_scene *scene, struct cw_chart *chart,
+                                struct cw_text *description, struct cw_error *error) {
     const struct cw_analysed *o = scene->of;
     struct timed_picture p = {.scene = scene, .timed = &o->timed};
-    struct cw_chart chart;
-    struct cw_text description = {0}, note = {0};
+    struct cw_text note = {0};
     bool any = false;
     enum cw_status status = CW_OK;
-    if (!o->timed.n) return cw_error_set(error, CW_E_DATA, o->outing.file, 0, "%s", o->untimed);
     size_t most = 1;
     for (size_t s = 0; s < p.timed->n_setups; s++)
         if (p.timed->setups[s].runs > most) most = p.timed->setups[s].runs;
     p.many = p.timed->n > CW_SCENE_RUNS_MOST;
     p.spread = p.many ? 8 : fmin(90, 7.0 * (double)(most - 1));
-    cw_chart_begin(&chart);
     for (size_t q = 0; q < sizeof quantities / sizeof *quantities; q++)
-        any |= draw_quantity(&p, &chart, &quantities[q]);
+        any |= draw_quantity(&p, chart, &quantities[q]);
     if (!any) {
-        cw_text_free(&chart.body);
         status = cw_error_set(error, CW_E_DATA, o->outing.file, 0,
                               "no run crosses the gates: no times to draw");
         goto cleanup;
@@ -216,13 +213,10 @@ enum cw_status cw_picture_timed(const struct cw_scene *scene, const char *id_pre
                                 "draw each. Band: mean \xc2\xb1 the runs' standard deviation."
                               : ". Each setup's runs from the first down to the last. Band: "
                                 "mean \xc2\xb1 the runs' standard deviation.");
-    if (note.bytes) cw_chart_note(&chart, note.bytes);
-    describe(&p, &description);
-    chart.fails |= note.failed;
-    status = cw_scene_finish(scene, &chart, id_prefix, cw_picture_name(CW_PICTURE_TIMED),
-                             cw_picture_title(CW_PICTURE_TIMED), &description, out, error);
+    if (note.bytes) cw_chart_note(chart, note.bytes);
+    describe(&p, description);
+    chart->fails |= note.failed;
 cleanup:
-    cw_text_free(&description);
     cw_text_free(&note);
     return status;
 }

@@ -10,8 +10,8 @@
 #include "report/words.h"
 
 struct cw_signs cw_signs_of(const struct cw_look *look) {
-    static const struct cw_signs plain = {"+-", "m2", "kg/m3", "m/s2", "", "x"};
-    static const struct cw_signs utf8 = {"±", "m²", "kg/m³", "m/s²", "°", "×"};
+    static const struct cw_signs plain = {"+-", "m2", "kg/m3", "m/s2", "C", "x"};
+    static const struct cw_signs utf8 = {"±", "m²", "kg/m³", "m/s²", "°C", "×"};
     return look->utf8 ? utf8 : plain;
 }
 
@@ -121,6 +121,10 @@ bool cw_timed_has_runout(const struct cw_timed *timed) {
     return false;
 }
 
+const char *cw_budget_unit(const struct cw_cause_effect *cause, const struct cw_signs *sign) {
+    return strcmp(cause->unit, "C") ? cause->unit : sign->celsius;
+}
+
 void cw_budget_rows(const struct cw_compare *compare, const struct cw_signs *sign,
                     struct cw_table *table) {
     bool pair = compare->n_comparisons > 0;
@@ -128,19 +132,20 @@ void cw_budget_rows(const struct cw_compare *compare, const struct cw_signs *sig
     for (size_t i = 0; i < compare->n_causes; i++) {
         const struct cw_cause_effect *cause = &compare->causes[i];
         cw_table_add(table, "%s", cause->name);
-        cw_table_add(table, "%.2g", cause->uncertainty);
-        cw_table_add(table, "%s%s", strcmp(cause->unit, "C") ? "" : sign->degree, cause->unit);
-        cw_table_add_number(table, cause->cda_percent, 2);
+        cw_table_add(table, CW_BUDGET_OFF, cause->uncertainty);
+        cw_table_add(table, "%s", cw_budget_unit(cause, sign));
+        cw_table_add_number(table, cause->cda_percent, CW_BUDGET_DECIMALS);
         cw_table_add_number(table, cause->crr, 5);
-        if (pair) cw_table_add_number(table, cause->difference_percent, 2);
+        if (pair) cw_table_add_number(table, cause->difference_percent, CW_BUDGET_DECIMALS);
         crr += cause->crr * cause->crr;
     }
-    cw_table_add(table, "all of them");
+    cw_table_add(table, CW_BUDGET_ALL);
     cw_table_add(table, "%s", "");
     cw_table_add(table, "%s", "");
-    cw_table_add_number(table, compare->systematic_percent, 2);
+    cw_table_add_number(table, compare->systematic_percent, CW_BUDGET_DECIMALS);
     cw_table_add_number(table, sqrt(crr), 5);
-    if (pair) cw_table_add_number(table, compare->systematic_difference_percent, 2);
+    if (pair)
+        cw_table_add_number(table, compare->systematic_difference_percent, CW_BUDGET_DECIMALS);
 }
 
 void cw_budget_table(const struct cw_compare *compare, const struct cw_look *look,

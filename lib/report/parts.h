@@ -19,7 +19,7 @@
 
 /* What a plain terminal shows otherwise. */
 struct cw_signs {
-    const char *plus_minus, *m2, *kgm3, *ms2, *degree, *times;
+    const char *plus_minus, *m2, *kgm3, *ms2, *celsius, *times;
 };
 struct cw_signs cw_signs_of(const struct cw_look *look);
 
@@ -70,6 +70,13 @@ struct cw_timed_shown cw_timed_shown_as(enum cw_timed_quantity quantity);
 
 /* Whether any run came to stand still. */
 bool cw_timed_has_runout(const struct cw_timed *timed);
+
+/* The budget as tables and picture show it alike. */
+#define CW_BUDGET_DECIMALS 2 /* of a percentage */
+#define CW_BUDGET_OFF "%.2g" /* a cause's uncertainty */
+#define CW_BUDGET_ALL "all of them"
+#define CW_BUDGET_NOISE "noise: gusts, recorder, scatter"
+const char *cw_budget_unit(const struct cw_cause_effect *cause, const struct cw_signs *sign);
 
 /* The budget's rows: cause, its uncertainty, unit, what it does to CdA, to Crr and, where there are
  * two setups, to their difference; the last row is all causes together. */
