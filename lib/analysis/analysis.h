@@ -116,6 +116,11 @@ enum cw_status cw_analysis_find(struct cw_analysis *analysis, struct cw_error *e
 enum cw_status cw_analysed_check(const struct cw_analysed *of, bool with_setups,
                                  struct cw_error *error);
 
+/* The name of an outing's setup; NULL for CW_NO_SETUP. */
+static inline const char *cw_analysed_setup(const struct cw_analysed *of, size_t setup) {
+    return setup < of->outing.n_setups ? of->outing.setups[setup].name : NULL;
+}
+
 /* What the fit and the timing of an outing begin with; borrows from it. */
 struct cw_ridden cw_analysed_ridden(const struct cw_analysed *of);
 

@@ -6,7 +6,7 @@
 #include "picture/chart.h"
 #include "picture/pictures.h"
 #include "picture/scene.h"
-#include "report/parts.h"
+#include "report/budget_table.h"
 
 /* Bars of one row. */
 struct share {

@@ -7,7 +7,7 @@
 #include "picture/pictures.h"
 #include "picture/scene.h"
 #include "picture/virtual_elevation.h"
-#include "report/words.h"
+#include "report/run_facts.h"
 
 #define PROFILE_POINTS 200
 #define RANGE_POINTS 120

@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "report/interval.h"
+#include "report/estimates.h"
 #include "timed/gates.h"
 
 /* Runs that the common stretch is chosen by. */

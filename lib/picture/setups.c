@@ -5,7 +5,7 @@
 #include "picture/chart.h"
 #include "picture/pictures.h"
 #include "picture/scene.h"
-#include "report/interval.h"
+#include "report/estimates.h"
 
 struct layout {
     const struct cw_scene *scene;

@@ -7,8 +7,7 @@
 #include "picture/chart.h"
 #include "picture/pictures.h"
 #include "picture/scene.h"
-#include "report/interval.h"
-#include "report/parts.h"
+#include "report/estimates.h"
 #include "timed/timed.h"
 
 struct quantity {

@@ -25,10 +25,6 @@ const struct cw_noise_fact *cw_noise_facts(size_t *n) {
     return facts;
 }
 
-struct cw_estimate cw_estimate_where(bool known, struct cw_estimate estimate) {
-    return known ? estimate : unknown;
-}
-
 struct cw_estimate cw_noise_estimate(const struct cw_fit *fit, enum cw_noise_parameter parameter) {
     double log_value[CW_NOISE_PARAMETERS];
     double variance = fit->noise_covariance[parameter][parameter];
