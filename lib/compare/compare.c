@@ -36,12 +36,10 @@ static enum cw_status name_setups(const struct cw_fit *const *fits, size_t n, co
     for (size_t o = 0; o < n; o++) {
         const struct cw_outing *outing = fits[o]->of.outing;
         for (size_t s = 0; s < outing->n_setups; s++) {
-            size_t runs = 0, at = 0;
+            size_t runs = 0;
             for (size_t i = 0; i < fits[o]->n_runs; i++) runs += fits[o]->runs[i].setup == s;
             if (!runs) continue;
-            while (at < compare->n_setups &&
-                   strcmp(compare->setups[at].name, outing->setups[s].name))
-                at++;
+            size_t at = cw_compare_setup_named(compare, outing->setups[s].name);
             struct cw_setup_result *setup = &compare->setups[at];
             if (at == compare->n_setups) {
                 compare->n_setups++;
@@ -56,15 +54,14 @@ static enum cw_status name_setups(const struct cw_fit *const *fits, size_t n, co
         return cw_error_set(error, CW_E_DATA, n ? fits[0]->of.outing->file : NULL, 0,
                             "no run has a setup; name the setups and give `order` in [runs]");
     if (!reference) return CW_OK;
-    for (size_t at = 0; at < compare->n_setups; at++) {
-        if (strcmp(compare->setups[at].name, reference)) continue;
-        struct cw_setup_result first = compare->setups[at];
-        memmove(compare->setups + 1, compare->setups, at * sizeof first);
-        compare->setups[0] = first;
-        return CW_OK;
-    }
-    return cw_error_set(error, CW_E_DATA, n ? fits[0]->of.outing->file : NULL, 0,
-                        "no run is of a setup called '%s'", reference);
+    size_t at = cw_compare_setup_named(compare, reference);
+    if (at == compare->n_setups)
+        return cw_error_set(error, CW_E_DATA, n ? fits[0]->of.outing->file : NULL, 0,
+                            "no run is of a setup called '%s'", reference);
+    struct cw_setup_result first = compare->setups[at];
+    memmove(compare->setups + 1, compare->setups, at * sizeof first);
+    compare->setups[0] = first;
+    return CW_OK;
 }
 
 /* A logarithm needs a CdA that is told from nothing; this many standard errors of its runs' mean.
@@ -445,4 +442,10 @@ void cw_compare_free(struct cw_compare *compare) {
     free(compare->runs);
     free(compare->causes);
     *compare = (struct cw_compare){0};
+}
+
+size_t cw_compare_setup_named(const struct cw_compare *compare, const char *name) {
+    size_t s = 0;
+    while (s < compare->n_setups && strcmp(compare->setups[s].name, name)) s++;
+    return s;
 }

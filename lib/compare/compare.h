@@ -119,4 +119,7 @@ enum cw_status cw_compare_setups(const struct cw_fit *const *fits, size_t n,
                                  struct cw_compare *compare, struct cw_error *error);
 void cw_compare_free(struct cw_compare *compare);
 
+/* The setup of that name, n_setups where there is none. */
+size_t cw_compare_setup_named(const struct cw_compare *compare, const char *name);
+
 #endif

@@ -27,13 +27,6 @@ struct timed_picture {
     double spread; /* of a setup's points, up and down */
 };
 
-static const struct cw_estimate *value_of(const struct cw_timed_run *run,
-                                          enum cw_timed_quantity which) {
-    return which == CW_TIMED_TIME     ? &run->time_s
-           : which == CW_TIMED_RUNOUT ? &run->runout_m
-                                      : &run->entry_speed_ms;
-}
-
 /* The scene's setup of an outing's, n_setups where it has none. */
 static size_t scene_setup(const struct cw_scene *scene, size_t setup) {
     for (size_t i = 0; i < scene->n; i++)
@@ -46,7 +39,7 @@ static bool value_range(const struct timed_picture *p, enum cw_timed_quantity wh
     *low = INFINITY;
     *high = -INFINITY;
     for (size_t i = 0; i < p->timed->n; i++)
-        cw_range_add(low, high, value_of(&p->timed->runs[i], which)->value);
+        cw_range_add(low, high, cw_timed_of(&p->timed->runs[i], which)->value);
     for (size_t s = 0; s < p->timed->n_setups; s++) {
         const struct cw_timed_group *group = &p->timed->setups[s].of[which];
         cw_range_add(low, high, group->mean - group->sd);
@@ -73,10 +66,10 @@ static void draw_runs(const struct timed_picture *p, struct cw_chart *chart,
     size_t n = 0, k = 0;
     for (size_t i = 0; i < p->timed->n; i++)
         n += p->timed->runs[i].setup == setup->setup &&
-             isfinite(value_of(&p->timed->runs[i], q->which)->value);
+             isfinite(cw_timed_of(&p->timed->runs[i], q->which)->value);
     for (size_t i = 0; i < p->timed->n; i++) {
         const struct cw_timed_run *run = &p->timed->runs[i];
-        const struct cw_estimate *value = value_of(run, q->which);
+        const struct cw_estimate *value = cw_timed_of(run, q->which);
         if (run->setup != setup->setup || !isfinite(value->value)) continue;
         long number = p->scene->of->runs.at[run->run].number;
         struct cw_text text = {0};
@@ -100,7 +93,7 @@ static void draw_reach(const struct timed_picture *p, struct cw_chart *chart,
     double low = INFINITY, high = -INFINITY;
     for (size_t i = 0; i < p->timed->n; i++)
         if (p->timed->runs[i].setup == setup)
-            cw_range_add(&low, &high, value_of(&p->timed->runs[i], q->which)->value);
+            cw_range_add(&low, &high, cw_timed_of(&p->timed->runs[i], q->which)->value);
     if (low <= high)
         cw_chart_line(chart, style, "", cw_axis_at(&plot->x, low), y, cw_axis_at(&plot->x, high),
                       y);
