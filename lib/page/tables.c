@@ -144,11 +144,13 @@ static void add_run(const struct cw_analysed *of, size_t i, struct cw_table *tab
     if (run->kept) cw_table_add_name(table, cw_analysed_setup(of, run->setup));
     if (of->n_recordings > 1) cw_table_add(table, "%zu", run->recording + 1);
     cw_table_add(table, "%.10s %.8s", start, start + 11); /* YYYY-MM-DD hh:mm:ss */
-    cw_run_cells_add(table, run);
+    cw_run_extent_add(table, run);
+    cw_run_speeds_add(table, run);
 }
 
 static size_t run_columns(const struct cw_analysed *of, bool kept, struct cw_column columns[20]) {
-    static const struct cw_column shared[] = {{"start (UTC)", "", true}, CW_RUN_COLUMNS};
+    static const struct cw_column shared[] = {
+        {"start (UTC)", "", true}, CW_RUN_EXTENT_COLUMNS, CW_RUN_SPEED_COLUMNS};
     static const struct cw_column fitted[] = {ESTIMATE("CdA", "m²")};
     size_t n = 0;
     columns[n++] = (struct cw_column){"run", "", false};

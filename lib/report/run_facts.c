@@ -1,10 +1,12 @@
 #include "report/run_facts.h"
 
-void cw_run_cells_add(struct cw_table *table, const struct cw_run *run) {
+void cw_run_extent_add(struct cw_table *table, const struct cw_run *run) {
     cw_table_add_number(table, run->duration_s, 0);
     cw_table_add_number(table, run->distance_m, 0);
     cw_table_add_number(table, run->drop_m, 1);
-    cw_table_add_number(table, run->mean_slope * 100, 1);
+}
+
+void cw_run_speeds_add(struct cw_table *table, const struct cw_run *run) {
     cw_table_add_kmh(table, run->entry_speed_ms);
     cw_table_add_kmh(table, run->top_speed_ms);
     cw_table_add_kmh(table, run->exit_speed_ms);

@@ -106,7 +106,10 @@ struct shown {
 };
 
 static size_t run_columns(const struct shown *shown, struct cw_column columns[16]) {
-    static const struct cw_column always[] = {{"start (UTC)", "", false}, CW_RUN_COLUMNS};
+    static const struct cw_column always[] = {{"start (UTC)", "", false},
+                                              CW_RUN_EXTENT_COLUMNS,
+                                              {"slope", "%", true},
+                                              CW_RUN_SPEED_COLUMNS};
     size_t n = 0;
     columns[n++] = (struct cw_column){"run", "", true};
     if (shown->recording) columns[n++] = (struct cw_column){"recording", "", true};
@@ -126,7 +129,9 @@ static void run_row(struct cw_table *table, const struct cw_analysed *of, size_t
     cw_table_add(table, "%ld", run->number);
     if (shown->recording) cw_table_add(table, "%zu", run->recording + 1);
     cw_table_add(table, "%s", start);
-    cw_run_cells_add(table, run);
+    cw_run_extent_add(table, run);
+    cw_table_add_number(table, run->mean_slope * 100, 1);
+    cw_run_speeds_add(table, run);
     if (shown->by) cw_table_add(table, "%s", run->by_energy ? "energy" : "sensor");
     if (shown->road) cw_table_add_number(table, road_of(run), 0);
     if (shown->setup) cw_table_add_name(table, setup_of(of, i));
