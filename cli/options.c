@@ -40,6 +40,21 @@ static void unknown_option(const struct cw_command *command, const char *given) 
         cw_usage_wrong(command, "unknown option \"%s\"", name);
 }
 
+static bool is_choice(const struct cw_option *option, const char *argument) {
+    for (const char *const *choice = option->choices; *choice; choice++)
+        if (!strcmp(*choice, argument)) return true;
+    return false;
+}
+
+static void refuse_choice(const struct cw_command *command, const struct cw_option *option,
+                          const char *argument) {
+    struct cw_text choices = {0};
+    cw_usage_add_choices(&choices, option->choices);
+    cw_usage_wrong(command, "--%s is \"%s\": give %s", option->name, argument,
+                   choices.bytes ? choices.bytes : "another");
+    cw_text_free(&choices);
+}
+
 /* One option's value into its field; false when it is wrong, which is said. */
 static bool set(const struct cw_command *command, const struct cw_option *option,
                 const char *argument, void *values) {
@@ -51,6 +66,10 @@ static bool set(const struct cw_command *command, const struct cw_option *option
         *(bool *)field = true;
         return true;
     case CW_OPTION_TEXT:
+        if (option->choices && !is_choice(option, argument)) {
+            refuse_choice(command, option, argument);
+            return false;
+        }
         *(const char **)field = argument;
         return true;
     case CW_OPTION_NUMBER:

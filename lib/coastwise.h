@@ -52,7 +52,7 @@
 #include "report/compare_report.h"
 #include "report/csv.h"
 #include "report/fit_report.h"
-#include "report/interval.h"
+#include "report/look.h"
 #include "report/runs_report.h"
 #include "report/table.h"
 #include "report/timed_report.h"

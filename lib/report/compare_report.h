@@ -8,7 +8,7 @@
 #include "analysis/analysis.h"
 #include "base/error.h"
 #include "base/text.h"
-#include "report/interval.h"
+#include "report/look.h"
 
 /* Whether two setups or more were compared. */
 bool cw_compare_answers(const struct cw_analysis *analysis);

@@ -8,7 +8,7 @@
 #include "analysis/analysis.h"
 #include "base/error.h"
 #include "base/text.h"
-#include "report/interval.h"
+#include "report/look.h"
 
 /* Whether any run's CdA could be told, alone or together. */
 bool cw_fit_answers(const struct cw_analysed *of);

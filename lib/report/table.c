@@ -35,6 +35,14 @@ void cw_table_add_number(struct cw_table *table, double value, int decimals) {
     add_cell(table, string);
 }
 
+void cw_table_add_name(struct cw_table *table, const char *name) {
+    add_cell(table, name ? name : "-");
+}
+
+void cw_table_add_kmh(struct cw_table *table, double speed_ms) {
+    cw_table_add_number(table, speed_ms * CW_KMH_PER_MS, 1);
+}
+
 static const char *next_cell(const char *cell) {
     return cell + strlen(cell) + 1;
 }

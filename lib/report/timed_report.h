@@ -6,7 +6,7 @@
 #include "analysis/analysis.h"
 #include "base/error.h"
 #include "base/text.h"
-#include "report/interval.h"
+#include "report/look.h"
 
 /* Adds the times of an outing of which some were timed to out; CW_E_MEMORY when out is not whole.
  */
