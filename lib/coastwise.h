@@ -27,6 +27,8 @@
 #include "physics/stopping.h"
 
 /* From files to answers, a stage a room; analysis goes the whole way. */
+#include "recording/format.h"
+#include "recording/read.h"
 #include "recording/recording.h"
 #include "recording/samples.h"
 #include "recording/write.h"

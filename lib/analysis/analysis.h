@@ -33,7 +33,8 @@ CW_PUBLIC_BEGIN
 
 /* Said on the way, while the analysis goes on. */
 enum cw_notice_kind {
-    CW_NOTICE_WARNING,  /* of a recording, which carries it too (recording.warnings) */
+    CW_NOTICE_WARNING,  /* of a recording, which carries it too (recording.warnings); or that two
+                         * loose recordings share time */
     CW_NOTICE_LEFT_OUT, /* an input that cannot be used, among others that can */
     CW_NOTICE_UNTIMED   /* an outing of which nothing could be timed */
 };
@@ -97,9 +98,8 @@ void cw_analysis_free(struct cw_analysis *analysis);
 
 /* Each opens inputs, once an analysis. Paths are borrowed during the call.
  *
- * Outing files with their recordings. CW_E_READ or CW_E_FORMAT with file and line (an outing file
- * or a recording that cannot be used), CW_E_DATA for recordings of an outing that are of one ride.
- */
+ * Outing files with their recordings. CW_E_READ or CW_E_FORMAT with file and line: an outing file
+ * or a recording that cannot be used, or recordings of an outing that are of one ride. */
 enum cw_status cw_analysis_open_outings(struct cw_analysis *analysis, const char *const *paths,
                                         size_t n, struct cw_error *error);
 /* Recordings, as one outing without a file, or one outing file; told apart by content. A recording
@@ -123,6 +123,11 @@ enum cw_status cw_analysis_find(struct cw_analysis *analysis, struct cw_error *e
 enum cw_status cw_analysed_check(const struct cw_analysed *of, bool with_setups,
                                  struct cw_error *error);
 
+/* The name of an outing's setup; NULL for CW_NO_SETUP. */
+static inline const char *cw_analysed_setup(const struct cw_analysed *of, size_t setup) {
+    return setup < of->outing.n_setups ? of->outing.setups[setup].name : NULL;
+}
+
 /* What the fit and the timing of an outing begin with; borrows from it. */
 struct cw_ridden cw_analysed_ridden(const struct cw_analysed *of);
 
@@ -144,8 +149,8 @@ struct cw_analysis_compare_options {
      * and never a setup's last run. */
     bool drop_outliers;
 };
-/* The setups of all outings, of which no two may hold the same ride. options may be NULL. As
- * cw_compare_setups; what was compared or averaged before is replaced. */
+/* The setups of all outings. options may be NULL. CW_E_FORMAT where two outings hold the same ride,
+ * else as cw_compare_setups; what was compared before is replaced. */
 enum cw_status cw_analysis_compare(struct cw_analysis *analysis,
                                    const struct cw_analysis_compare_options *options,
                                    struct cw_error *error);

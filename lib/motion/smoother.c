@@ -1,8 +1,9 @@
 #include "motion/smoother.h"
 
-#include <gsl/gsl_multimin.h>
 #include <math.h>
 #include <stdlib.h>
+
+#include "stats/simplex.h"
 
 /* A symmetric 3 x 3 matrix. */
 struct sym {
@@ -277,14 +278,14 @@ struct search {
     double low[2], high[2]; /* logarithms of observation_sd and sqrt(jerk_density) */
 };
 
-static struct cw_smoother_noise noise_at(const struct search *search, const gsl_vector *at) {
+static struct cw_smoother_noise noise_at(const struct search *search, const double at[2]) {
     double deviation[2];
     for (size_t k = 0; k < 2; k++)
-        deviation[k] = exp(fmin(fmax(gsl_vector_get(at, k), search->low[k]), search->high[k]));
+        deviation[k] = exp(fmin(fmax(at[k], search->low[k]), search->high[k]));
     return (struct cw_smoother_noise){deviation[0], deviation[1] * deviation[1]};
 }
 
-static double deviance_at(const gsl_vector *at, void *state) {
+static double deviance_at(const double *at, const void *state) {
     const struct search *search = state;
     const struct cw_smoother_track *track = search->track;
     struct cw_smoother_noise noise = noise_at(search, at);
@@ -297,10 +298,9 @@ static double deviance_at(const gsl_vector *at, void *state) {
             deviance += filter(track, b * stride, b * stride + BLOCK, &noise, NULL);
     }
     /* A slope outside the bounds leads the simplex back inside. */
-    for (size_t k = 0; k < 2; k++) {
-        double x = gsl_vector_get(at, k);
-        deviance += 100.0 * (fmax(0.0, x - search->high[k]) + fmax(0.0, search->low[k] - x));
-    }
+    for (size_t k = 0; k < 2; k++)
+        deviance +=
+            100.0 * (fmax(0.0, at[k] - search->high[k]) + fmax(0.0, search->low[k] - at[k]));
     return isfinite(deviance) ? deviance : 1e300;
 }
 
@@ -312,27 +312,8 @@ enum cw_status cw_smoother_estimate(const struct cw_smoother_track *track, doubl
     if (seen < 10)
         return cw_error_set(error, CW_E_DATA, NULL, 0, "fewer than 10 samples to smooth");
     struct search search = {track, {log(low_sd), log(LOW_JERK)}, {log(high_sd), log(HIGH_JERK)}};
-    enum cw_status status = CW_OK;
-    gsl_vector *at = gsl_vector_alloc(2), *size = gsl_vector_alloc(2);
-    gsl_multimin_fminimizer *minimizer =
-        gsl_multimin_fminimizer_alloc(gsl_multimin_fminimizer_nmsimplex2, 2);
-    if (!at || !size || !minimizer) {
-        status = cw_error_memory(error);
-        goto cleanup;
-    }
-    gsl_vector_set(at, 0, 0.5 * (search.low[0] + search.high[0]));
-    gsl_vector_set(at, 1, log(0.3));
-    gsl_vector_set_all(size, 1.0);
-    gsl_multimin_function function = {deviance_at, 2, &search};
-    gsl_multimin_fminimizer_set(minimizer, &function, at, size);
-    for (int i = 0; i < 40; i++) {
-        if (gsl_multimin_fminimizer_iterate(minimizer)) break;
-        if (gsl_multimin_fminimizer_size(minimizer) < 0.03) break;
-    }
-    *noise = noise_at(&search, minimizer->x);
-cleanup:
-    if (minimizer) gsl_multimin_fminimizer_free(minimizer);
-    if (size) gsl_vector_free(size);
-    if (at) gsl_vector_free(at);
-    return status;
+    double at[2] = {0.5 * (search.low[0] + search.high[0]), log(0.3)};
+    cw_simplex_minimise(deviance_at, &search, 2, at, 1.0, 0.03, 40);
+    *noise = noise_at(&search, at);
+    return CW_OK;
 }

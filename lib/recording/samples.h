@@ -33,6 +33,8 @@ struct cw_sample {
     bool break_before;
 };
 
+/* Whether it has one. */
+bool cw_sample_has_position(const struct cw_sample *sample);
 /* All fields missing. */
 struct cw_sample cw_sample_missing(void);
 /* Appends; the columns grow together. CW_E_MEMORY if they cannot. */

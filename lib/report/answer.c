@@ -2,7 +2,7 @@
 
 #include <math.h>
 
-#include "report/interval.h"
+#include "report/estimates.h"
 
 /* A sentence has tenths, of a percent and of a second, unless all happens below them. */
 static int decimals_of(struct cw_estimate estimate) {

@@ -1,4 +1,4 @@
-/* How text is shown: what the reports for people are laid out for. */
+/* How the reader's terminal shows text. */
 #ifndef CW_REPORT_LOOK_H
 #define CW_REPORT_LOOK_H
 
@@ -9,7 +9,7 @@
 
 CW_PUBLIC_BEGIN
 
-/* How the reader's terminal shows text; whoever knows the terminal says so. */
+/* Whoever knows the terminal says so. */
 struct cw_look {
     size_t columns; /* its width */
     bool utf8;      /* it shows UTF-8; else plain ASCII is kept to */

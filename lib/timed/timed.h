@@ -63,6 +63,10 @@ enum cw_timed_quantity {
     CW_TIMED_QUANTITIES
 };
 
+/* A run's. */
+const struct cw_estimate *cw_timed_of(const struct cw_timed_run *run,
+                                      enum cw_timed_quantity quantity);
+
 struct cw_timed_group {
     size_t n;            /* runs that have it */
     double mean, sd;     /* sd is NaN below 2 */
