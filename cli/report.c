@@ -6,6 +6,7 @@
 
 #include "analyse.h"
 #include "analysis/inputs.h"
+#include "base/version.h"
 #include "base/write.h"
 #include "commands.h"
 #include "options.h"
@@ -83,7 +84,7 @@ static enum cw_exit make(struct cw_analysis *analysis, const struct wanted *want
 static enum cw_exit report(const struct wanted *wanted, int argc, char **argv, int first) {
     struct cw_analysis analysis;
     struct cw_analysis_input *inputs = NULL;
-    struct cw_page_origin origin = {.version = CW_VERSION, .n_arguments = (size_t)argc + 1};
+    struct cw_page_origin origin = {.version = cw_version(), .n_arguments = (size_t)argc + 1};
     struct cw_error error;
     const char **arguments = calloc((size_t)argc + 1, sizeof *arguments);
     cw_analyse_begin(&analysis, false);

@@ -19,6 +19,7 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
 #include "compare/compare.h"
 #include "fit/fit.h"
 #include "motion/motion.h"
@@ -28,6 +29,8 @@
 #include "runs/runs.h"
 #include "timed/timed.h"
 
+CW_PUBLIC_BEGIN
+
 /* Said on the way, while the analysis goes on. */
 enum cw_notice_kind {
     CW_NOTICE_WARNING,  /* of a recording, which carries it too (recording.warnings); or that two
@@ -36,6 +39,7 @@ enum cw_notice_kind {
     CW_NOTICE_UNTIMED   /* an outing of which nothing could be timed */
 };
 
+/* Lasts, with its texts, as long as the call. */
 struct cw_notice {
     enum cw_notice_kind kind;
     const char *file; /* which it is about; NULL if none */
@@ -43,7 +47,8 @@ struct cw_notice {
     const char *message;
 };
 
-/* What the caller wants to be told; all may be NULL. Texts last as long as the call. */
+/* What the caller wants to be told; all may be NULL. Texts last as long as the call.
+ * caller is borrowed as long as the analysis lives. */
 struct cw_analysis_options {
     void (*notice)(void *caller, const struct cw_notice *notice);
     /* "reading" item i (from 1) of n, a file; called before each. */
@@ -51,7 +56,7 @@ struct cw_analysis_options {
     void *caller; /* handed to both */
 };
 
-/* An outing as far as it has been analysed. */
+/* An outing as far as it has been analysed; owned by its analysis, with all it points to. */
 struct cw_analysed {
     bool has_file; /* an outing file says what it is; else these are loose recordings */
     struct cw_outing outing;
@@ -74,10 +79,12 @@ struct cw_analysed {
     char untimed[CW_ERROR_MESSAGE];
 };
 
+/* Owns all that it has read and found. Its parts point into each other (a fit borrows from the
+ * outing it was made of), so it is for reading. */
 struct cw_analysis {
     struct cw_analysis_options options;
     size_t n;
-    struct cw_analysed *outings;
+    struct cw_analysed *outings; /* n */
     enum cw_status left_out; /* the gravest fault of inputs that were left out; CW_OK: none was */
     /* cw_analysis_compare */
     bool compared;
@@ -89,7 +96,7 @@ struct cw_analysis {
 void cw_analysis_begin(struct cw_analysis *analysis, const struct cw_analysis_options *options);
 void cw_analysis_free(struct cw_analysis *analysis);
 
-/* Each opens inputs, once an analysis.
+/* Each opens inputs, once an analysis. Paths are borrowed during the call.
  *
  * Outing files with their recordings. CW_E_READ or CW_E_FORMAT with file and line: an outing file
  * or a recording that cannot be used, or recordings of an outing that are of one ride. */
@@ -136,7 +143,7 @@ enum cw_status cw_analysis_average(struct cw_analysis *analysis, struct cw_error
 
 struct cw_analysis_compare_options {
     /* What the others are compared with. NULL: the first named by the outing ridden first, of those
-     * that have runs. */
+     * that have runs. Borrowed during the call. */
     const char *reference;
     /* Turn down runs that disagree with their fellows, fit again and compare again; at most twice,
      * and never a setup's last run. */
@@ -148,7 +155,7 @@ enum cw_status cw_analysis_compare(struct cw_analysis *analysis,
                                    const struct cw_analysis_compare_options *options,
                                    struct cw_error *error);
 
-/* The comparison, or NULL where nothing was compared. */
+/* The comparison, borrowed from the analysis, or NULL where nothing was compared. */
 static inline const struct cw_compare *cw_analysis_compared(const struct cw_analysis *analysis) {
     return analysis->compared ? &analysis->compare : NULL;
 }
@@ -156,5 +163,7 @@ static inline const struct cw_compare *cw_analysis_compared(const struct cw_anal
 /* Times every outing's runs as measured, against the comparison's reference where the outing has
  * it. An outing of which nothing can be timed is noticed and has timed.n of 0. */
 enum cw_status cw_analysis_time(struct cw_analysis *analysis, struct cw_error *error);
+
+CW_PUBLIC_END
 
 #endif

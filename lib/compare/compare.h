@@ -17,15 +17,18 @@
 
 #include "base/error.h"
 #include "base/estimate.h"
+#include "base/public.h"
 #include "base/warning.h"
 #include "fit/fit.h"
 #include "outing/outing.h"
 #include "runs/runs.h"
 
+CW_PUBLIC_BEGIN
+
 struct cw_compare_options {
     /* A setup's name; NULL: the first that has runs of those that the outing ridden first names. */
-    const char *reference;
-    double level; /* of the verdict; 0.05 by default */
+    const char *reference; /* borrowed during the call */
+    double level;          /* of the verdict; 0.05 by default */
 };
 struct cw_compare_options cw_compare_options_default(void);
 
@@ -42,7 +45,8 @@ struct cw_setup_result {
 };
 
 enum cw_verdict { CW_VERDICT_UNDECIDED, CW_VERDICT_LOWER, CW_VERDICT_HIGHER };
-const char *cw_verdict_text(enum cw_verdict verdict); /* "undecided", "lower", "higher" */
+/* "undecided", "lower", "higher"; constants. */
+const char *cw_verdict_text(enum cw_verdict verdict);
 
 struct cw_comparison {
     size_t setup, reference; /* indices into the setups */
@@ -77,6 +81,15 @@ struct cw_run_among {
     double worst_m, worst_ms;  /* where along the road the smoothed gust is strongest, and how */
 };
 
+/* What one systematic cause does, off by its standard uncertainty (struct cw_compare says of what).
+ */
+struct cw_cause_effect {
+    enum cw_cause_kind kind;
+    const char *name, *unit; /* constant texts */
+    double uncertainty, cda_percent, crr, difference_percent;
+};
+
+/* Owns its arrays, not the names in them. */
 struct cw_compare {
     size_t n_setups;
     struct cw_setup_result *setups; /* the reference first; those not told last */
@@ -99,11 +112,7 @@ struct cw_compare {
      * difference; there, what several outings bring is combined as independent. NaN for the
      * difference where there is no comparison. */
     size_t n_causes;
-    struct cw_cause_effect {
-        enum cw_cause_kind kind;
-        const char *name, *unit;
-        double uncertainty, cda_percent, crr, difference_percent;
-    } * causes;
+    struct cw_cause_effect *causes;
     double systematic_percent, systematic_difference_percent; /* all causes together */
     double noise_percent; /* beside them: the setups' standard error from noise and scatter, mean */
     struct cw_warnings warnings;
@@ -113,7 +122,7 @@ struct cw_compare {
  * the numbers that outings go by.
  * CW_E_DATA: no run has a setup; the reference is no setup's name. With fewer than two setups that
  * tell a CdA there are no comparisons, which is no error. Free with cw_compare_free, also after an
- * error; what it borrows must outlive it. */
+ * error; what it borrows must outlive it. options may be NULL. */
 enum cw_status cw_compare_setups(const struct cw_fit *const *fits, size_t n,
                                  const struct cw_compare_options *options,
                                  struct cw_compare *compare, struct cw_error *error);
@@ -121,5 +130,7 @@ void cw_compare_free(struct cw_compare *compare);
 
 /* The setup of that name, n_setups where there is none. */
 size_t cw_compare_setup_named(const struct cw_compare *compare, const char *name);
+
+CW_PUBLIC_END
 
 #endif

@@ -13,7 +13,7 @@
 #include "base/text.h"
 #include "outing/keys.h"
 #include "outing/parse.h"
-#include "recording/source.h"
+#include "outing/read_source.h"
 
 /* ---- lists ---- */
 

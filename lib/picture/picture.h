@@ -7,7 +7,10 @@
 
 #include "analysis/analysis.h"
 #include "base/error.h"
+#include "base/public.h"
 #include "base/text.h"
+
+CW_PUBLIC_BEGIN
 
 struct cw_chart;
 struct cw_scene;
@@ -41,14 +44,13 @@ struct cw_picture {
 
 /* All of them, in the order of a page. */
 const struct cw_picture *cw_pictures(size_t *n);
-/* Their names in the same order, NULL behind them. */
-extern const char *const cw_picture_names[];
 /* The picture of that name; NULL if none has it. */
 const struct cw_picture *cw_picture_named(const char *name);
 
-/* The style sheet that every picture carries in a <style> element of its own, word for word the
- * same: a page lets it through by its checksum. So a picture has no style attribute, no script and
- * no handler. Names in it go through report/markup.h. Dark only for `screen`: paper stays white. */
+/* The style sheet, a constant, that every picture carries in a <style> element of its own, word for
+ * word the same: a page lets it through by its checksum. So a picture has no style attribute, no
+ * script and no handler. Names in it go through report/markup.h. Dark only for `screen`: paper
+ * stays white. */
 const char *cw_picture_style(void);
 
 /* Adds the picture of one outing (compare over all of them where it concerns it) as an <svg>
@@ -57,5 +59,10 @@ const char *cw_picture_style(void);
 enum cw_status cw_picture_add(const struct cw_picture *picture, const struct cw_analysis *analysis,
                               size_t outing, const char *id_prefix, struct cw_text *text,
                               struct cw_error *error);
+
+CW_PUBLIC_END
+
+/* The pictures' names in the same order, NULL behind them. */
+extern const char *const cw_picture_names[];
 
 #endif

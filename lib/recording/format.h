@@ -6,6 +6,10 @@
 
 #include <stdbool.h>
 
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
+
 #define CW_FORMAT_LIST(X)                                                                          \
     X(GPX, gpx)                                                                                    \
     X(TCX, tcx)
@@ -30,5 +34,7 @@ const char *cw_format_words(const char *last, char text[CW_FORMAT_TEXT]);
 
 /* The format of that word; false, *format untouched, where there is none. */
 bool cw_format_find(const char *word, enum cw_format *format);
+
+CW_PUBLIC_END
 
 #endif

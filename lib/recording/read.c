@@ -6,7 +6,7 @@
 #include "recording/clean.h"
 #include "recording/format_type.h"
 #include "recording/points.h"
-#include "recording/source.h"
+#include "recording/read_source.h"
 #include "recording/unknown.h"
 
 static void warn_of_gzip(struct cw_warnings *warnings, enum cw_source_fault fault) {

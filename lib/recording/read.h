@@ -5,9 +5,10 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
 #include "recording/recording.h"
 
-struct cw_source; /* recording/source.h */
+CW_PUBLIC_BEGIN
 
 /* Reads path ("-" is standard input), plain or gzip, GPX 1.0/1.1 or TCX v2, by content, in one
  * streaming pass: memory grows with the samples only. After it
@@ -24,12 +25,10 @@ struct cw_source; /* recording/source.h */
 enum cw_status cw_recording_read(const char *path, struct cw_recording *recording,
                                  struct cw_error *error);
 
-/* The same from a source that is open and stays so. */
-enum cw_status cw_recording_read_source(struct cw_source *source, struct cw_recording *recording,
-                                        struct cw_error *error);
-
 /* The same from memory; name stands for the file in messages. */
 enum cw_status cw_recording_read_memory(const void *bytes, size_t length, const char *name,
                                         struct cw_recording *recording, struct cw_error *error);
+
+CW_PUBLIC_END
 
 #endif

@@ -6,9 +6,12 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
 #include "base/warning.h"
 #include "recording/format.h"
 #include "recording/samples.h"
+
+CW_PUBLIC_BEGIN
 
 /* Kinds of the warnings that a recording carries. */
 enum cw_recording_warning {
@@ -46,7 +49,7 @@ enum cw_recording_warning {
 };
 
 struct cw_recording {
-    char *file; /* as it was named by the caller; "-" for standard input */
+    char *file; /* owned; as it was named by the caller; "-" for standard input */
     enum cw_format format;
     struct cw_samples samples;
     /* A column that holds something useful. Cadence, power or speed that is 0 throughout is no
@@ -58,5 +61,7 @@ struct cw_recording {
 
 /* Frees what the recording holds; it is empty afterwards. */
 void cw_recording_free(struct cw_recording *recording);
+
+CW_PUBLIC_END
 
 #endif

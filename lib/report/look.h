@@ -5,13 +5,18 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "base/public.h"
 #include "base/text.h"
+
+CW_PUBLIC_BEGIN
 
 /* Whoever knows the terminal says so. */
 struct cw_look {
     size_t columns; /* its width */
     bool utf8;      /* it shows UTF-8; else plain ASCII is kept to */
 };
+
+CW_PUBLIC_END
 
 /* What a plain terminal shows otherwise. */
 struct cw_signs {
