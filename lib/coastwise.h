@@ -16,7 +16,6 @@
 
 /* Formulas and statistics that stand by themselves. */
 #include "stats/power.h"
-#include "stats/random_effects.h"
 #include "stats/student.h"
 #include "stats/tests.h"
 
