@@ -8,7 +8,7 @@
 enum cw_status cw_profile_make(double low_m, double high_m, double spacing_m,
                                struct cw_profile *profile, struct cw_error *error) {
     *profile = (struct cw_profile){0};
-    if (!(high_m > low_m) || !(spacing_m > 0) || (high_m - low_m) / spacing_m > 1e5)
+    if (!(high_m > low_m) || !(spacing_m > 0) || !((high_m - low_m) / spacing_m <= 1e5))
         return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
                             "a profile from %g m to %g m in steps of %g m is not possible", low_m,
                             high_m, spacing_m);
