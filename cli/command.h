@@ -28,6 +28,9 @@ struct cw_option {
     const char *argument; /* its name in usage and manual: "FILE", "KG"; NULL for a flag */
     double low, high;
     const char *meaning;
+    /* Of a text that is one of these words, NULL behind them; help and manual name them after the
+     * meaning. NULL where any text will do. */
+    const char *const *choices;
 };
 
 /* The rows of --json and --csv, for commands that print: bool json and csv of their options. */

@@ -2,6 +2,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/version.h"
 #include "commands.h"
 #include "output.h"
 #include "usage.h"
@@ -20,7 +21,7 @@ static enum cw_exit run(int argc, char **argv) {
         return cw_output_write(&text);
     }
     if (!strcmp(argv[1], "--version")) {
-        cw_text_add(&text, "coastwise %s\n", CW_VERSION);
+        cw_text_add(&text, "coastwise %s\n", cw_version());
         return cw_output_write(&text);
     }
     const struct cw_command *command = cw_command_find(argv[1]);

@@ -5,8 +5,8 @@
 #include <stdbool.h>
 #include <string.h>
 
-#include "base/format.h"
 #include "base/number.h"
+#include "base/print.h"
 #include "outing/keys.h"
 #include "output.h"
 #include "usage.h"
@@ -20,7 +20,7 @@ enum cw_exit cw_usage_wrong(const struct cw_command *command, const char *format
     char message[512];
     va_list arguments;
     va_start(arguments, format);
-    cw_format_v(message, sizeof message, format, arguments);
+    cw_print_v(message, sizeof message, format, arguments);
     va_end(arguments);
     cw_message(NULL, 0, "%s: %s; see \"coastwise help %s\"", command->name, message, command->name);
     return CW_EXIT_USAGE;
@@ -32,12 +32,27 @@ static void unknown_option(const struct cw_command *command, const char *given) 
     char name[64];
     for (; n < command->n_options; n++) names[n] = command->options[n].name;
     names[n++] = "help";
-    cw_format(name, sizeof name, "%.*s", (int)strcspn(given, "="), given);
+    cw_print(name, sizeof name, "%.*s", (int)strcspn(given, "="), given);
     if (given[0] == '-' && given[1] == '-')
         cw_usage_wrong(command, "unknown option \"%s\", the nearest is \"--%s\"", name,
                        cw_nearest(name + 2, names, n));
     else
         cw_usage_wrong(command, "unknown option \"%s\"", name);
+}
+
+static bool is_choice(const struct cw_option *option, const char *argument) {
+    for (const char *const *choice = option->choices; *choice; choice++)
+        if (!strcmp(*choice, argument)) return true;
+    return false;
+}
+
+static void refuse_choice(const struct cw_command *command, const struct cw_option *option,
+                          const char *argument) {
+    struct cw_text choices = {0};
+    cw_usage_add_choices(&choices, option->choices);
+    cw_usage_wrong(command, "--%s is \"%s\": give %s", option->name, argument,
+                   choices.bytes ? choices.bytes : "another");
+    cw_text_free(&choices);
 }
 
 /* One option's value into its field; false when it is wrong, which is said. */
@@ -51,6 +66,10 @@ static bool set(const struct cw_command *command, const struct cw_option *option
         *(bool *)field = true;
         return true;
     case CW_OPTION_TEXT:
+        if (option->choices && !is_choice(option, argument)) {
+            refuse_choice(command, option, argument);
+            return false;
+        }
         *(const char **)field = argument;
         return true;
     case CW_OPTION_NUMBER:

@@ -13,8 +13,8 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
-#include "base/format.h"
 #include "base/number.h"
+#include "base/print.h"
 #include "base/utf8.h"
 
 void cw_output_begin(void) {
@@ -73,7 +73,7 @@ void cw_message(const char *file, long line, const char *format, ...) {
     char message[1024];
     va_list arguments;
     va_start(arguments, format);
-    cw_format_v(message, sizeof message, format, arguments);
+    cw_print_v(message, sizeof message, format, arguments);
     va_end(arguments);
     cw_progress_end();
     cw_text_add(&text, coloured() ? "\033[1mcoastwise:\033[0m " : "coastwise: ");

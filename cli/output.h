@@ -7,7 +7,7 @@
 #include "base/error.h"
 #include "base/text.h"
 #include "command.h"
-#include "report/interval.h"
+#include "report/look.h"
 
 /* Called first: a closed pipe, or a file too large, then becomes a message and status 4, and a file
  * never takes the place of a standard stream that the caller closed. */

@@ -6,10 +6,10 @@
 
 #include "analyse.h"
 #include "analysis/inputs.h"
+#include "base/version.h"
 #include "base/write.h"
 #include "commands.h"
 #include "options.h"
-#include "outing/keys.h"
 #include "output.h"
 #include "page/page.h"
 #include "picture/picture.h"
@@ -32,8 +32,8 @@ static const struct cw_option table[] = {
      .kind = CW_OPTION_TEXT,
      .offset = offsetof(struct options, picture),
      .argument = "NAME",
-     .meaning = "write one picture alone, as SVG: setups, road, speed, gained, ground, timed or "
-                "budget"},
+     .meaning = "write one picture alone, as SVG",
+     .choices = cw_picture_names},
     {.name = "outing",
      .kind = CW_OPTION_COUNT,
      .offset = offsetof(struct options, outing),
@@ -45,18 +45,6 @@ static const struct cw_option table[] = {
 
 static bool is_standard(const char *path) {
     return !strcmp(path, "-");
-}
-
-static enum cw_exit find_picture(const struct cw_command *command, const char *name,
-                                 enum cw_picture *picture) {
-    const char *names[CW_PICTURES];
-    for (int i = 0; i < CW_PICTURES; i++) {
-        *picture = (enum cw_picture)i;
-        names[i] = cw_picture_name(*picture);
-        if (!strcmp(names[i], name)) return CW_EXIT_ANSWERED;
-    }
-    return cw_usage_wrong(command, "no picture \"%s\", the nearest is \"%s\"", name,
-                          cw_nearest(name, names, CW_PICTURES));
 }
 
 /* Frees the text. */
@@ -71,8 +59,7 @@ static enum cw_exit write_output(const char *output, struct cw_text *text) {
 /* What is asked for: the page, or a picture alone. */
 struct wanted {
     const char *output;
-    bool page;
-    enum cw_picture picture;
+    const struct cw_picture *picture; /* NULL: the page */
     size_t outing;
 };
 
@@ -85,9 +72,9 @@ static enum cw_exit make(struct cw_analysis *analysis, const struct wanted *want
         cw_analysis_time(analysis, &error) < 0)
         return cw_message_error(&error);
     cw_progress_end();
-    enum cw_status made =
-        wanted->page ? cw_page_add(analysis, origin, &text, &error)
-                     : cw_picture_add(wanted->picture, analysis, wanted->outing, "", &text, &error);
+    enum cw_status made = wanted->picture ? cw_picture_add(wanted->picture, analysis,
+                                                           wanted->outing, "", &text, &error)
+                                          : cw_page_add(analysis, origin, &text, &error);
     if (made >= 0) return write_output(wanted->output, &text);
     cw_text_free(&text);
     return cw_message_error(&error);
@@ -97,7 +84,7 @@ static enum cw_exit make(struct cw_analysis *analysis, const struct wanted *want
 static enum cw_exit report(const struct wanted *wanted, int argc, char **argv, int first) {
     struct cw_analysis analysis;
     struct cw_analysis_input *inputs = NULL;
-    struct cw_page_origin origin = {.version = CW_VERSION, .n_arguments = (size_t)argc + 1};
+    struct cw_page_origin origin = {.version = cw_version(), .n_arguments = (size_t)argc + 1};
     struct cw_error error;
     const char **arguments = calloc((size_t)argc + 1, sizeof *arguments);
     cw_analyse_begin(&analysis, false);
@@ -140,18 +127,14 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     if (!options.output) return cw_usage_wrong(command, "give -o FILE");
     if (!*options.output) return cw_usage_wrong(command, "-o has no name: give one");
     wanted.output = options.output;
-    wanted.page = !options.picture;
-    if (options.outing && wanted.page)
+    if (options.picture) wanted.picture = cw_picture_named(options.picture);
+    if (options.outing && !wanted.picture)
         return cw_usage_wrong(command, "--outing goes with --picture: a page has all outings");
     if (options.outing > argc - first)
         return cw_usage_wrong(command, "--outing is %ld, but there %s %d outing %s", options.outing,
                               argc - first == 1 ? "is" : "are", argc - first,
                               argc - first == 1 ? "file" : "files");
     wanted.outing = options.outing ? (size_t)options.outing - 1 : 0;
-    if (options.picture) {
-        status = find_picture(command, options.picture, &wanted.picture);
-        if (status != CW_EXIT_ANSWERED) return status;
-    }
     return report(&wanted, argc, argv, first);
 }
 

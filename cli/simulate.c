@@ -6,8 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/format.h"
 #include "base/number.h"
+#include "base/print.h"
 #include "commands.h"
 #include "options.h"
 #include "output.h"
@@ -44,6 +44,7 @@ struct options {
      .low = low_,                                                                                  \
      .high = high_,                                                                                \
      .meaning = meaning_ " (default " #usual ")"},
+#define FORMAT_WORD(name, word) " " #word ","
 
 static const struct cw_option table[] = {
     TEXT(output, "output", 'o', "DIRECTORY", "where the recordings, outing.ini and truth.json go"),
@@ -59,7 +60,8 @@ static const struct cw_option table[] = {
          "setup of each run, with commas; by default all there and back, twice"),
     TEXT(start, "start", 0, "TIME", "when the recording begins, as 2024-05-19T09:00:00Z"),
     COUNT(recordings, "recordings", 1, CW_SIMULATE_RUNS_MAX, "share the runs among so many"),
-    TEXT(format, "format", 0, "FORMAT", "what the recordings are: gpx or tcx (default tcx)"),
+    TEXT(format, "format", 0, "FORMAT",
+         "what the recordings are: one of" CW_FORMAT_LIST(FORMAT_WORD) " by default tcx"),
     FLAG(gzip, "gzip", "compress the recordings"),
     TEXT(speed, "speed", 0, "SENSOR",
          "what measures speed: none, wheel or doppler (default wheel)"),
@@ -173,10 +175,9 @@ static bool read_elevation(const char *text, struct cw_simulate_options *simulat
 
 /* What the texts say, into the numbers; false when one is wrong, which is said. */
 static bool read_texts(const struct cw_command *command, struct options *options) {
-    static const char *const formats[] = {"gpx", "tcx"};
     static const char *const speeds[] = {"none", "wheel", "doppler"};
     struct cw_simulate_options *simulate = &options->simulate;
-    int format = choose(options->format, formats, 2), speed = choose(options->speed, speeds, 3);
+    int speed = choose(options->speed, speeds, 3);
 #define CHECK(fine, what, text, form)                                                              \
     if ((text) && !(fine)) {                                                                       \
         cw_usage_wrong(command, "--%s is \"%s\": give " form, what, text);                         \
@@ -194,13 +195,17 @@ static bool read_texts(const struct cw_command *command, struct options *options
           "names of the setups with commas between them")
     CHECK(cw_time_read(options->start, strlen(options->start), &simulate->start_s), "start",
           options->start, "a time as 2024-05-19T09:00:00Z")
-    CHECK(format >= 0, "format", options->format, "gpx or tcx")
+    if (!cw_format_find(options->format, &simulate->format)) {
+        char words[CW_FORMAT_TEXT];
+        cw_usage_wrong(command, "--format is \"%s\": give %s", options->format,
+                       cw_format_words(" or ", words));
+        return false;
+    }
     CHECK(speed >= 0, "speed", options->speed, "none, wheel or doppler")
     CHECK(read_elevation(options->elevation, simulate), "elevation", options->elevation,
           "barometric, satellite or surveyed")
 #undef CHECK
-    cw_format(simulate->name, sizeof simulate->name, "%s", options->name);
-    simulate->format = format ? CW_FORMAT_TCX : CW_FORMAT_GPX;
+    cw_print(simulate->name, sizeof simulate->name, "%s", options->name);
     simulate->speed = (enum cw_simulate_speed)speed;
     simulate->seed = (unsigned long)options->seed;
     simulate->n_recordings = (size_t)options->recordings;

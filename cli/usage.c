@@ -33,6 +33,18 @@ static void add_form(struct cw_text *text, const struct cw_option *option) {
     if (option->argument) cw_text_add(text, " %s", option->argument);
 }
 
+void cw_usage_add_choices(struct cw_text *text, const char *const *choices) {
+    for (size_t i = 0; choices[i]; i++)
+        cw_text_add(text, "%s%s", !i ? "" : choices[i + 1] ? ", " : " or ", choices[i]);
+}
+
+void cw_usage_add_meaning(struct cw_text *text, const struct cw_option *option) {
+    cw_text_add(text, "%s", option->meaning);
+    if (!option->choices) return;
+    cw_text_add(text, ": ");
+    cw_usage_add_choices(text, option->choices);
+}
+
 static size_t column_of(const struct cw_text *text) {
     size_t column = 0;
     while (column < text->length && text->bytes[text->length - 1 - column] != '\n') column++;
@@ -62,6 +74,7 @@ void cw_usage_add(struct cw_text *text, const struct cw_command *command) {
     if (!command->n_options) return;
     cw_text_add(text, "\n");
     for (size_t i = 0; i < command->n_options; i++) {
+        struct cw_text meaning = {0};
         cw_text_add(text, "  ");
         add_form(text, &command->options[i]);
         size_t column = column_of(text), indent = 26;
@@ -70,7 +83,10 @@ void cw_usage_add(struct cw_text *text, const struct cw_command *command) {
             column = 0;
         }
         cw_text_add(text, "%*s", (int)(indent - column), "");
-        add_wrapped(text, command->options[i].meaning, indent, indent);
+        cw_usage_add_meaning(&meaning, &command->options[i]);
+        if (meaning.bytes) add_wrapped(text, meaning.bytes, indent, indent);
+        if (meaning.failed) text->failed = true;
+        cw_text_free(&meaning);
     }
 }
 

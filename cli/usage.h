@@ -8,6 +8,10 @@
 /* "usage: coastwise runs [--json] ... RECORDING... | OUTING", what the command does and all its
  * options. */
 void cw_usage_add(struct cw_text *text, const struct cw_command *command);
+/* What an option means, with the words that it may be: "... as SVG: setups, road or budget". */
+void cw_usage_add_meaning(struct cw_text *text, const struct cw_option *option);
+/* "setups, road or budget" */
+void cw_usage_add_choices(struct cw_text *text, const char *const *choices);
 /* The list of commands. */
 void cw_usage_add_all(struct cw_text *text);
 

@@ -1,16 +1,23 @@
-/* coastwise: the public face of the library. Each header says what it offers. */
+/* coastwise: the public face of the library, room by room in the order in which data flows. Each
+ * header says what it offers; README.md beside this file says what is public and why, and how to
+ * compile against it. */
 #ifndef COASTWISE_H
 #define COASTWISE_H
 
+/* What every call speaks of: statuses, texts, estimates. */
 #include "base/checksum.h"
 #include "base/error.h"
 #include "base/estimate.h"
+#include "base/public.h"
 #include "base/text.h"
+#include "base/version.h"
 #include "base/warning.h"
 #include "base/write.h"
 
+/* Formulas and statistics that stand by themselves. */
 #include "stats/power.h"
 #include "stats/random_effects.h"
+#include "stats/student.h"
 #include "stats/tests.h"
 
 #include "physics/air.h"
@@ -19,12 +26,14 @@
 #include "physics/gravity.h"
 #include "physics/stopping.h"
 
+/* From files to answers, a stage a room; analysis goes the whole way. */
+#include "recording/format.h"
+#include "recording/read.h"
 #include "recording/recording.h"
 #include "recording/samples.h"
 #include "recording/write.h"
 
 #include "outing/input.h"
-#include "outing/keys.h"
 #include "outing/outing.h"
 #include "outing/read.h"
 #include "outing/write.h"
@@ -36,23 +45,27 @@
 
 #include "simulate/simulate.h"
 
+#include "road/ridden.h"
 #include "road/road.h"
+#include "road/shared.h"
 
 #include "fit/fit.h"
 
 #include "compare/compare.h"
 
+#include "timed/gates.h"
 #include "timed/timed.h"
 #include "timed/timing.h"
 
 #include "analysis/analysis.h"
+#include "analysis/inputs.h"
 
+/* The answers to read, to hand on and to show. */
+#include "report/answer.h"
 #include "report/compare_report.h"
-#include "report/csv.h"
 #include "report/fit_report.h"
-#include "report/interval.h"
+#include "report/look.h"
 #include "report/runs_report.h"
-#include "report/table.h"
 #include "report/timed_report.h"
 
 #include "picture/picture.h"

@@ -10,6 +10,7 @@
 #include "base/text.h"
 #include "commands.h"
 #include "outing/keys.h"
+#include "usage.h"
 
 /* The length of the word at c, up to a blank or an end. */
 static size_t word_length(const char *c) {
@@ -80,7 +81,11 @@ static void add_commands(struct cw_text *page) {
             cw_text_add(page, "Fl -%s", option->name);
             if (option->argument) cw_text_add(page, " Ar %s", option->argument);
             cw_text_add(page, "\n");
-            add_phrase(page, option->meaning);
+            struct cw_text meaning = {0};
+            cw_usage_add_meaning(&meaning, option);
+            if (meaning.bytes) add_phrase(page, meaning.bytes);
+            if (meaning.failed) page->failed = true;
+            cw_text_free(&meaning);
         }
         cw_text_add(page, ".El\n");
     }

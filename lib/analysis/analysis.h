@@ -19,6 +19,7 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
 #include "compare/compare.h"
 #include "fit/fit.h"
 #include "motion/motion.h"
@@ -28,13 +29,17 @@
 #include "runs/runs.h"
 #include "timed/timed.h"
 
+CW_PUBLIC_BEGIN
+
 /* Said on the way, while the analysis goes on. */
 enum cw_notice_kind {
-    CW_NOTICE_WARNING,  /* of a recording, which carries it too (recording.warnings) */
+    CW_NOTICE_WARNING,  /* of a recording, which carries it too (recording.warnings); or that two
+                         * loose recordings share time */
     CW_NOTICE_LEFT_OUT, /* an input that cannot be used, among others that can */
     CW_NOTICE_UNTIMED   /* an outing of which nothing could be timed */
 };
 
+/* Lasts, with its texts, as long as the call. */
 struct cw_notice {
     enum cw_notice_kind kind;
     const char *file; /* which it is about; NULL if none */
@@ -42,7 +47,8 @@ struct cw_notice {
     const char *message;
 };
 
-/* What the caller wants to be told; all may be NULL. Texts last as long as the call. */
+/* What the caller wants to be told; all may be NULL. Texts last as long as the call.
+ * caller is borrowed as long as the analysis lives. */
 struct cw_analysis_options {
     void (*notice)(void *caller, const struct cw_notice *notice);
     /* "reading" item i (from 1) of n, a file; called before each. */
@@ -50,7 +56,7 @@ struct cw_analysis_options {
     void *caller; /* handed to both */
 };
 
-/* An outing as far as it has been analysed. */
+/* An outing as far as it has been analysed; owned by its analysis, with all it points to. */
 struct cw_analysed {
     bool has_file; /* an outing file says what it is; else these are loose recordings */
     struct cw_outing outing;
@@ -73,10 +79,12 @@ struct cw_analysed {
     char untimed[CW_ERROR_MESSAGE];
 };
 
+/* Owns all that it has read and found. Its parts point into each other (a fit borrows from the
+ * outing it was made of), so it is for reading. */
 struct cw_analysis {
     struct cw_analysis_options options;
     size_t n;
-    struct cw_analysed *outings;
+    struct cw_analysed *outings; /* n */
     enum cw_status left_out; /* the gravest fault of inputs that were left out; CW_OK: none was */
     /* cw_analysis_compare */
     bool compared;
@@ -88,11 +96,10 @@ struct cw_analysis {
 void cw_analysis_begin(struct cw_analysis *analysis, const struct cw_analysis_options *options);
 void cw_analysis_free(struct cw_analysis *analysis);
 
-/* Each opens inputs, once an analysis.
+/* Each opens inputs, once an analysis. Paths are borrowed during the call.
  *
- * Outing files with their recordings. CW_E_READ or CW_E_FORMAT with file and line (an outing file
- * or a recording that cannot be used), CW_E_DATA for recordings of an outing that are of one ride.
- */
+ * Outing files with their recordings. CW_E_READ or CW_E_FORMAT with file and line: an outing file
+ * or a recording that cannot be used, or recordings of an outing that are of one ride. */
 enum cw_status cw_analysis_open_outings(struct cw_analysis *analysis, const char *const *paths,
                                         size_t n, struct cw_error *error);
 /* Recordings, as one outing without a file, or one outing file; told apart by content. A recording
@@ -116,6 +123,11 @@ enum cw_status cw_analysis_find(struct cw_analysis *analysis, struct cw_error *e
 enum cw_status cw_analysed_check(const struct cw_analysed *of, bool with_setups,
                                  struct cw_error *error);
 
+/* The name of an outing's setup; NULL for CW_NO_SETUP. */
+static inline const char *cw_analysed_setup(const struct cw_analysed *of, size_t setup) {
+    return setup < of->outing.n_setups ? of->outing.setups[setup].name : NULL;
+}
+
 /* What the fit and the timing of an outing begin with; borrows from it. */
 struct cw_ridden cw_analysed_ridden(const struct cw_analysed *of);
 
@@ -131,19 +143,19 @@ enum cw_status cw_analysis_average(struct cw_analysis *analysis, struct cw_error
 
 struct cw_analysis_compare_options {
     /* What the others are compared with. NULL: the first named by the outing ridden first, of those
-     * that have runs. */
+     * that have runs. Borrowed during the call. */
     const char *reference;
     /* Turn down runs that disagree with their fellows, fit again and compare again; at most twice,
      * and never a setup's last run. */
     bool drop_outliers;
 };
-/* The setups of all outings, of which no two may hold the same ride. options may be NULL. As
- * cw_compare_setups; what was compared or averaged before is replaced. */
+/* The setups of all outings. options may be NULL. CW_E_FORMAT where two outings hold the same ride,
+ * else as cw_compare_setups; what was compared before is replaced. */
 enum cw_status cw_analysis_compare(struct cw_analysis *analysis,
                                    const struct cw_analysis_compare_options *options,
                                    struct cw_error *error);
 
-/* The comparison, or NULL where nothing was compared. */
+/* The comparison, borrowed from the analysis, or NULL where nothing was compared. */
 static inline const struct cw_compare *cw_analysis_compared(const struct cw_analysis *analysis) {
     return analysis->compared ? &analysis->compare : NULL;
 }
@@ -151,5 +163,7 @@ static inline const struct cw_compare *cw_analysis_compared(const struct cw_anal
 /* Times every outing's runs as measured, against the comparison's reference where the outing has
  * it. An outing of which nothing can be timed is noticed and has timed.n of 0. */
 enum cw_status cw_analysis_time(struct cw_analysis *analysis, struct cw_error *error);
+
+CW_PUBLIC_END
 
 #endif

@@ -4,7 +4,7 @@
 
 #include "analysis/analysis.h"
 #include "analysis/tell.h"
-#include "base/format.h"
+#include "base/print.h"
 #include "recording/overlap.h"
 #include "road/shared.h"
 
@@ -26,7 +26,7 @@ static enum cw_status fit_one(struct cw_analysed *of, struct cw_error *error) {
     enum cw_status status = cw_fit_outing(&ridden, &of->fit, error);
     of->fitted = status >= 0;
     if (status < 0 && error && !*error->file)
-        cw_format(error->file, sizeof error->file, "%s", of->outing.file);
+        cw_print(error->file, sizeof error->file, "%s", of->outing.file);
     return status;
 }
 
@@ -186,7 +186,7 @@ enum cw_status cw_analysis_time(struct cw_analysis *analysis, struct cw_error *e
             if (error) *error = fault;
             return status;
         }
-        cw_format(of->untimed, sizeof of->untimed, "%s", fault.message);
+        cw_print(of->untimed, sizeof of->untimed, "%s", fault.message);
         struct cw_notice notice = {
             .kind = CW_NOTICE_UNTIMED, .file = of->outing.file, .message = fault.message};
         cw_tell(analysis, &notice);

@@ -8,6 +8,9 @@
 #include "analysis/analysis.h"
 #include "base/checksum.h"
 #include "base/error.h"
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
 
 struct cw_analysis_input {
     const char *file;               /* borrowed from the analysis */
@@ -22,5 +25,7 @@ enum cw_status cw_analysis_list_inputs(const struct cw_analysis *analysis,
 
 /* Whether path is one of those files, by whatever name: then it must not be written. */
 bool cw_analysis_reads(const struct cw_analysis *analysis, const char *path);
+
+CW_PUBLIC_END
 
 #endif

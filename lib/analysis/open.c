@@ -6,6 +6,7 @@
 #include "outing/input.h"
 #include "outing/read.h"
 #include "recording/overlap.h"
+#include "recording/read.h"
 
 void cw_analysis_begin(struct cw_analysis *analysis, const struct cw_analysis_options *options) {
     *analysis = (struct cw_analysis){0};

@@ -6,6 +6,9 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
 
 #define CW_CHECKSUM_HEX 65    /* 64 digits and '\0' */
 #define CW_CHECKSUM_BASE64 45 /* 44 characters and '\0' */
@@ -19,5 +22,7 @@ void cw_checksum_base64(const void *bytes, size_t length, char text[CW_CHECKSUM_
  * input "-", a pipe) cannot be read twice: text is then "" and that is no error. CW_E_READ. */
 enum cw_status cw_checksum_file(const char *path, char text[CW_CHECKSUM_HEX],
                                 struct cw_error *error);
+
+CW_PUBLIC_END
 
 #endif

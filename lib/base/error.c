@@ -2,7 +2,7 @@
 
 #include <stdarg.h>
 
-#include "base/format.h"
+#include "base/print.h"
 
 const char *cw_status_text(enum cw_status status) {
     switch (status) {
@@ -20,10 +20,10 @@ enum cw_status cw_error_set(struct cw_error *error, enum cw_status code, const c
     if (error) {
         error->code = code;
         error->line = line;
-        cw_format(error->file, sizeof error->file, "%s", file ? file : "");
+        cw_print(error->file, sizeof error->file, "%s", file ? file : "");
         va_list arguments;
         va_start(arguments, format);
-        cw_format_v(error->message, sizeof error->message, format, arguments);
+        cw_print_v(error->message, sizeof error->message, format, arguments);
         va_end(arguments);
     }
     return code;

@@ -4,8 +4,13 @@
 
 #include <stddef.h>
 
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
+
 /* One list gives the codes and their texts. Negative: failed, results are not set.
- * Positive: answered, but doubtful. */
+ * Positive: answered, but doubtful. The numbers are stable: a status keeps its own, new ones get
+ * new ones, and that of one no longer given is never used again. */
 #define CW_STATUS_LIST(X)                                                                          \
     X(CW_OK, 0, "fine")                                                                            \
     X(CW_NOT_IDENTIFIABLE, 1, "the data cannot tell the unknowns apart")                           \
@@ -34,7 +39,7 @@ struct cw_error {
     char message[CW_ERROR_MESSAGE];
 };
 
-/* The general text of a status ("cannot be read"); never NULL. */
+/* The general text of a status ("cannot be read"), a constant; never NULL. */
 const char *cw_status_text(enum cw_status status);
 
 /* Fills *error (which may be NULL) and returns code, so that a caller can
@@ -49,5 +54,7 @@ static inline enum cw_status cw_error_memory(struct cw_error *error) {
     cw_error_set(error, CW_E_MEMORY, NULL, 0, "out of memory");
     return CW_E_MEMORY;
 }
+
+CW_PUBLIC_END
 
 #endif

@@ -2,6 +2,10 @@
 #ifndef CW_BASE_ESTIMATE_H
 #define CW_BASE_ESTIMATE_H
 
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
+
 struct cw_estimate {
     double value;
     double standard_error;
@@ -16,5 +20,7 @@ static inline struct cw_estimate cw_estimate_make(double value, double standard_
                                    value + quantile * standard_error};
     return estimate;
 }
+
+CW_PUBLIC_END
 
 #endif

@@ -5,8 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/format.h"
 #include "base/locale.h"
+#include "base/print.h"
 
 static bool is_blank(char c) {
     return c == ' ' || c == '\t' || c == '\r' || c == '\n';
@@ -132,7 +132,7 @@ bool cw_time_read(const char *text, size_t length, double *unix_s) {
 
 void cw_time_write(double unix_s, char *text, size_t size) {
     if (!isfinite(unix_s) || fabs(unix_s) > 2e11) {
-        cw_format(text, size, "unknown");
+        cw_print(text, size, "unknown");
         return;
     }
     double ms = nearbyint(unix_s * 1000.0);
@@ -151,7 +151,7 @@ void cw_time_write(double unix_s, char *text, size_t size) {
     long month = mp < 10 ? mp + 3 : mp - 9;
     long year = yoe + era * 400 + (month <= 2);
     char part[16] = "";
-    if (milli) cw_format(part, sizeof part, ".%03ld", milli);
-    cw_format(text, size, "%04ld-%02ld-%02ldT%02ld:%02ld:%02ld%sZ", year, month, day, in_day / 3600,
-              in_day / 60 % 60, in_day % 60, part);
+    if (milli) cw_print(part, sizeof part, ".%03ld", milli);
+    cw_print(text, size, "%04ld-%02ld-%02ldT%02ld:%02ld:%02ld%sZ", year, month, day, in_day / 3600,
+             in_day / 60 % 60, in_day % 60, part);
 }

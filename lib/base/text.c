@@ -5,7 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/format.h"
+#include "base/print.h"
 
 static bool reserve(struct cw_text *text, size_t more) {
     if (text->failed) return false;
@@ -37,12 +37,12 @@ void cw_text_add(struct cw_text *text, const char *format, ...) {
     va_start(arguments, format);
     va_copy(again, arguments);
     size_t room = text->capacity - text->length;
-    int length = cw_format_v(room ? text->bytes + text->length : NULL, room, format, arguments);
+    int length = cw_print_v(room ? text->bytes + text->length : NULL, room, format, arguments);
     va_end(arguments);
     if (length < 0)
         text->failed = true;
     else if ((size_t)length >= room && reserve(text, (size_t)length))
-        cw_format_v(text->bytes + text->length, (size_t)length + 1, format, again);
+        cw_print_v(text->bytes + text->length, (size_t)length + 1, format, again);
     va_end(again);
     if (!text->failed)
         text->length += (size_t)length;
@@ -81,13 +81,13 @@ void cw_text_add_number(struct cw_text *text, double value, int decimals) {
         cw_text_add(text, "null");
         return;
     }
-    int length = cw_format(number, sizeof number, "%.*f", decimals, value);
+    int length = cw_print(number, sizeof number, "%.*f", decimals, value);
     if (decimals > 0) {
         while (number[length - 1] == '0') length--;
         if (number[length - 1] == '.') length--;
         number[length] = '\0';
     }
-    if (!strcmp(number, "-0")) length = cw_format(number, sizeof number, "0");
+    if (!strcmp(number, "-0")) length = cw_print(number, sizeof number, "0");
     cw_text_add_bytes(text, number, (size_t)length);
 }
 

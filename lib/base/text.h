@@ -6,8 +6,13 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
+
+/* All zero is an empty text; free with cw_text_free. What is added is copied. */
 struct cw_text {
-    char *bytes;   /* ends in '\0' once anything was added; NULL while empty */
+    char *bytes;   /* owned; ends in '\0' once anything was added, NULL while empty */
     size_t length; /* without the '\0' */
     size_t capacity;
     bool failed; /* memory ran out: the text is not whole */
@@ -23,5 +28,7 @@ void cw_text_add_escaped(struct cw_text *text, const char *string);
 void cw_text_add_number(struct cw_text *text, double value, int decimals);
 /* Frees the bytes and makes the text empty. */
 void cw_text_free(struct cw_text *text);
+
+CW_PUBLIC_END
 
 #endif

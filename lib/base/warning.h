@@ -5,6 +5,10 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
+
 #define CW_WARNING_MAX 48
 
 struct cw_warning {
@@ -28,5 +32,7 @@ void cw_warning_add(struct cw_warnings *warnings, int kind, long line, const cha
 
 /* "line 12: what is wrong (7 times)"; the line is left out where with_line is false or it is 0. */
 void cw_warning_text(const struct cw_warning *warning, bool with_line, char text[CW_WARNING_TEXT]);
+
+CW_PUBLIC_END
 
 #endif

@@ -9,8 +9,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include "base/format.h"
 #include "base/path.h"
+#include "base/print.h"
 
 #define LINKS_MAX 40      /* one leading to another, as the system has it */
 #define LINK_LONGEST 4096 /* bytes of what a link says */
@@ -69,7 +69,7 @@ static char *follow_links(const char *path) {
             errno = ENAMETOOLONG;
         else
             next = malloc(size);
-        if (next) cw_format(next, size, "%.*s%.*s", (int)folder, at, (int)length, says);
+        if (next) cw_print(next, size, "%.*s%.*s", (int)folder, at, (int)length, says);
         free(at);
         at = next;
     }
@@ -83,7 +83,7 @@ static int open_beside(const char *target, mode_t mode, char **name) {
     int fd = -1;
     *name = malloc(size);
     for (int i = 0; *name && fd < 0 && i < NAMES_MAX; i++) {
-        cw_format(*name, size, "%.*s.coastwise-%ld-%d", (int)folder, target, (long)getpid(), i);
+        cw_print(*name, size, "%.*s.coastwise-%ld-%d", (int)folder, target, (long)getpid(), i);
         fd = open(*name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, mode);
         if (fd < 0 && errno != EEXIST) break;
     }

@@ -5,6 +5,9 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
 
 /* Writes bytes[0..length) to path: into a temporary file beside it, flushed to disk, then renamed
  * over it. A symbolic link stays: the file that it leads to is written, or made where there is
@@ -15,5 +18,7 @@
  * reason. */
 enum cw_status cw_file_write(const char *path, const void *bytes, size_t length,
                              struct cw_error *error);
+
+CW_PUBLIC_END
 
 #endif

@@ -26,43 +26,20 @@ const char *cw_verdict_text(enum cw_verdict verdict) {
     return "undecided";
 }
 
-static double start_of(const struct cw_fit *fit) {
-    return fit->n_runs ? fit->of.runs->at[fit->runs[0].run].start_s : INFINITY;
-}
-
-/* The outing ridden next after `after` (SIZE_MAX: the first of all), by its first run; those of one
- * time as they come. n where none is left. So nothing hangs on the order that outings are given in.
- */
-static size_t ridden_next(const struct cw_fit *const *fits, size_t n, size_t after) {
-    size_t next = n;
-    for (size_t o = 0; o < n; o++) {
-        double time = start_of(fits[o]);
-        if (after != SIZE_MAX) {
-            double last = start_of(fits[after]);
-            if (time < last || (time == last && o <= after)) continue;
-        }
-        if (next == n || time < start_of(fits[next])) next = o;
-    }
-    return next;
-}
-
-/* Setups by name over all outings: the reference first, then as the outings name them, in the order
- * in which they were ridden. */
+/* Setups by name over all outings: the reference first, then as the outings name them. */
 static enum cw_status name_setups(const struct cw_fit *const *fits, size_t n, const char *reference,
                                   struct cw_compare *compare, struct cw_error *error) {
     size_t most = 0;
     for (size_t o = 0; o < n; o++) most += fits[o]->of.outing->n_setups;
     compare->setups = calloc(most ? most : 1, sizeof *compare->setups);
     if (!compare->setups) return cw_error_memory(error);
-    for (size_t o = ridden_next(fits, n, SIZE_MAX); o < n; o = ridden_next(fits, n, o)) {
+    for (size_t o = 0; o < n; o++) {
         const struct cw_outing *outing = fits[o]->of.outing;
         for (size_t s = 0; s < outing->n_setups; s++) {
-            size_t runs = 0, at = 0;
+            size_t runs = 0;
             for (size_t i = 0; i < fits[o]->n_runs; i++) runs += fits[o]->runs[i].setup == s;
             if (!runs) continue;
-            while (at < compare->n_setups &&
-                   strcmp(compare->setups[at].name, outing->setups[s].name))
-                at++;
+            size_t at = cw_compare_setup_named(compare, outing->setups[s].name);
             struct cw_setup_result *setup = &compare->setups[at];
             if (at == compare->n_setups) {
                 compare->n_setups++;
@@ -77,15 +54,14 @@ static enum cw_status name_setups(const struct cw_fit *const *fits, size_t n, co
         return cw_error_set(error, CW_E_DATA, n ? fits[0]->of.outing->file : NULL, 0,
                             "no run has a setup; name the setups and give `order` in [runs]");
     if (!reference) return CW_OK;
-    for (size_t at = 0; at < compare->n_setups; at++) {
-        if (strcmp(compare->setups[at].name, reference)) continue;
-        struct cw_setup_result first = compare->setups[at];
-        memmove(compare->setups + 1, compare->setups, at * sizeof first);
-        compare->setups[0] = first;
-        return CW_OK;
-    }
-    return cw_error_set(error, CW_E_DATA, n ? fits[0]->of.outing->file : NULL, 0,
-                        "no run is of a setup called '%s'", reference);
+    size_t at = cw_compare_setup_named(compare, reference);
+    if (at == compare->n_setups)
+        return cw_error_set(error, CW_E_DATA, n ? fits[0]->of.outing->file : NULL, 0,
+                            "no run is of a setup called '%s'", reference);
+    struct cw_setup_result first = compare->setups[at];
+    memmove(compare->setups + 1, compare->setups, at * sizeof first);
+    compare->setups[0] = first;
+    return CW_OK;
 }
 
 /* A logarithm needs a CdA that is told from nothing; this many standard errors of its runs' mean.
@@ -233,21 +209,23 @@ static enum cw_status compare_pair(const struct cw_fit *const *fits, size_t n,
                                    const struct cw_run_model *model, size_t setup, size_t reference,
                                    double level, struct cw_compare *compare,
                                    struct cw_comparison *comparison, struct cw_error *error) {
-    struct cw_estimate log_difference;
+    struct cw_run_difference difference;
     double noncentrality;
     *comparison = (struct cw_comparison){.setup = setup, .reference = reference};
     enum cw_status status =
-        cw_run_model_difference(model, table, fits, setup, reference, &log_difference,
-                                &comparison->df, &comparison->p_value, error);
+        cw_run_model_difference(model, table, fits, setup, reference, &difference, error);
     if (status < 0) return status;
     double c = exp(model->log_cda[reference]);
-    const struct cw_estimate *l = &log_difference;
+    const struct cw_estimate *l = &difference.log_ratio;
+    comparison->df = difference.df;
+    comparison->p_value = difference.p_value;
     comparison->difference_m2 =
         (struct cw_estimate){c * expm1(l->value), c * exp(l->value) * l->standard_error,
                              c * expm1(l->low), c * expm1(l->high)};
     comparison->percent =
         (struct cw_estimate){100 * expm1(l->value), 100 * exp(l->value) * l->standard_error,
                              100 * expm1(l->low), 100 * expm1(l->high)};
+    comparison->noise_percent = 100 * exp(l->value) * difference.noise;
     status =
         cw_power_noncentrality(fmin(comparison->df, most_df), level, 0.8, &noncentrality, error);
     if (status < 0) return status;
@@ -278,86 +256,84 @@ static void judge(struct cw_compare *compare, double level, double *scratch) {
 }
 
 /* What a cause of an outing's budget does, in percent: to the mean of its runs' CdA, and to the sum
- * of the runs' log CdA times weight. False where the outing has no run with a setup. */
+ * of all runs' log CdA times weight (NaN where that is NULL). False where the outing has no run
+ * that is compared. */
 static bool effect_of(const struct cw_fit *fit, const struct cw_cause *cause,
                       const struct cw_table_of_runs *table, size_t outing, const double *weight,
                       double *level, double *difference) {
     size_t n = 0;
-    *level = *difference = 0;
+    *level = 0;
+    *difference = weight ? 0 : NAN;
     for (size_t i = 0; i < table->n; i++) {
         if (table->run[i].outing != outing) continue;
         double effect =
             100 * cause->effect[fit->n_tyres + table->run[i].index] / table->reference_m2[i];
         *level += effect;
-        *difference += weight[i] * effect;
+        if (weight) *difference += weight[i] * effect;
         n++;
     }
     if (n) *level /= (double)n;
     return n > 0;
 }
 
-/* A cause's effect on the first comparison over all outings. Within an outing it has a sign; what
- * is wrong in several outings is taken to be so independently. */
-static double over_outings(const struct cw_fit *const *fits, size_t n, const struct cw_cause *cause,
-                           const struct cw_table_of_runs *table, const double *weight) {
-    double sum = NAN;
-    for (size_t o = 0; o < n; o++) {
-        const struct cw_fit *fit = fits[o];
-        for (size_t c = 0; c < fit->budget.n; c++) {
-            double level, difference;
-            if (fit->budget.causes[c].kind != cause->kind ||
-                !effect_of(fit, &fit->budget.causes[c], table, o, weight, &level, &difference))
-                continue;
-            sum = isnan(sum) ? difference : hypot(sum, difference);
-        }
-    }
-    return sum;
-}
-
-/* The budget of the first outing that has runs with a setup; weight: of the first comparison, NULL
- * if there is none. */
+/* The causes of all outings, each by the outing that is the first to have it; weight: of the first
+ * comparison, NULL if there is none. What one cause does to the difference has a sign within an
+ * outing; what is wrong in several outings is taken to be so independently. */
 static enum cw_status budget(const struct cw_fit *const *fits, size_t n,
                              const struct cw_table_of_runs *table, const double *weight,
                              struct cw_compare *compare, struct cw_error *error) {
-    size_t first = table->run[0].outing;
-    const struct cw_fit *fit = fits[first];
-    const struct cw_budget *b = &fit->budget;
-    double squares[2] = {0, 0};
-    compare->causes = calloc(b->n ? b->n : 1, sizeof *compare->causes);
-    double *none = calloc(table->n, sizeof *none);
-    if (!compare->causes || !none) {
-        free(none);
-        return cw_error_memory(error);
+    size_t most = 0;
+    double squares[2] = {0, 0}, noise = 0;
+    for (size_t o = 0; o < n; o++) most += fits[o]->budget.n;
+    compare->causes = calloc(most ? most : 1, sizeof *compare->causes);
+    if (!compare->causes) return cw_error_memory(error);
+    for (size_t o = 0; o < n; o++)
+        for (size_t c = 0; c < fits[o]->budget.n; c++) {
+            const struct cw_cause *cause = &fits[o]->budget.causes[c];
+            double level, difference;
+            size_t at = 0;
+            if (!effect_of(fits[o], cause, table, o, weight, &level, &difference)) continue;
+            while (at < compare->n_causes && compare->causes[at].kind != cause->kind) at++;
+            struct cw_cause_effect *effect = &compare->causes[at];
+            if (at < compare->n_causes) {
+                effect->difference_percent = hypot(effect->difference_percent, difference);
+                continue;
+            }
+            compare->n_causes++;
+            *effect = (struct cw_cause_effect){
+                .kind = cause->kind,
+                .name = cause->name,
+                .unit = cause->unit,
+                .uncertainty = cause->uncertainty,
+                .cda_percent = level,
+                .crr = cause->effect[0],
+                .difference_percent = difference,
+            };
+        }
+    for (size_t c = 0; c < compare->n_causes; c++) {
+        squares[0] += compare->causes[c].cda_percent * compare->causes[c].cda_percent;
+        squares[1] += compare->causes[c].difference_percent * compare->causes[c].difference_percent;
     }
-    compare->n_causes = b->n;
-    for (size_t c = 0; c < b->n; c++) {
-        const struct cw_cause *cause = &b->causes[c];
-        double level, unused;
-        effect_of(fit, cause, table, first, none, &level, &unused);
-        double difference = weight ? over_outings(fits, n, cause, table, weight) : NAN;
-        compare->causes[c] = (struct cw_cause_effect){
-            cause->name, cause->unit, cause->uncertainty, level, cause->effect[0], difference};
-        squares[0] += level * level;
-        squares[1] += difference * difference;
-    }
-    free(none);
+    for (size_t s = 0; s < compare->n_told; s++)
+        noise += 100 * compare->setups[s].cda_m2.standard_error / compare->setups[s].cda_m2.value;
     compare->systematic_percent = sqrt(squares[0]);
     compare->systematic_difference_percent = sqrt(squares[1]);
+    compare->noise_percent = noise / (double)compare->n_told;
     return CW_OK;
 }
 
-enum cw_status cw_compare_setups(const struct cw_fit *const *fits, size_t n,
-                                 const struct cw_compare_options *options,
-                                 struct cw_compare *compare, struct cw_error *error) {
+static enum cw_status compare_ridden(const struct cw_fit *const *fits, size_t n,
+                                     const struct cw_compare_options *options,
+                                     struct cw_compare *compare, struct cw_error *error) {
     struct cw_table_of_runs table = {0};
     struct cw_run_model model = {0};
     double *scratch = NULL, *weight = NULL;
-    *compare = (struct cw_compare){0};
     enum cw_status status = name_setups(fits, n, options->reference, compare, error);
     if (status >= 0) status = part_setups(fits, n, compare, error);
     if (status < 0) goto cleanup;
     compare->wind_percent_per_ms = compare->systematic_percent = NAN;
-    compare->systematic_difference_percent = compare->scatter_percent = NAN;
+    compare->systematic_difference_percent = compare->noise_percent = NAN;
+    compare->scatter_percent = NAN;
     compare->scatter_low_percent = compare->scatter_high_percent = NAN;
     if (!compare->n_told) goto cleanup;
     status = cw_table_of_runs_make(fits, n, compare, &table, error);
@@ -413,10 +389,64 @@ cleanup:
     return status;
 }
 
+/* An outing's fit and its place among those given. */
+struct ridden {
+    const struct cw_fit *fit;
+    size_t given;
+};
+
+static double start_of(const struct cw_fit *fit) {
+    return fit->n_runs ? fit->of.runs->at[fit->runs[0].run].start_s : INFINITY;
+}
+
+static int by_start(const void *a, const void *b) {
+    const struct ridden *x = a, *y = b;
+    double one = start_of(x->fit), other = start_of(y->fit);
+    if (one != other) return one > other ? 1 : -1;
+    return (x->given > y->given) - (x->given < y->given);
+}
+
+static int as_given(const void *a, const void *b) {
+    const struct cw_run_among *x = a, *y = b;
+    if (x->outing != y->outing) return x->outing > y->outing ? 1 : -1;
+    return (x->index > y->index) - (x->index < y->index);
+}
+
+/* Compared as they were ridden, by each outing's first run, so that nothing hangs on the order in
+ * which outings are given: whose road the seconds are of, whose drift is told, which setup comes
+ * first. */
+enum cw_status cw_compare_setups(const struct cw_fit *const *fits, size_t n,
+                                 const struct cw_compare_options *options,
+                                 struct cw_compare *compare, struct cw_error *error) {
+    struct ridden *ridden = calloc(n ? n : 1, sizeof *ridden);
+    const struct cw_fit **in_order = calloc(n ? n : 1, sizeof *in_order);
+    enum cw_status status = ridden && in_order ? CW_OK : cw_error_memory(error);
+    *compare = (struct cw_compare){0};
+    if (status < 0) goto cleanup;
+    for (size_t o = 0; o < n; o++) ridden[o] = (struct ridden){fits[o], o};
+    qsort(ridden, n, sizeof *ridden, by_start);
+    for (size_t o = 0; o < n; o++) in_order[o] = ridden[o].fit;
+    const struct cw_compare_options usual = cw_compare_options_default();
+    status = compare_ridden(in_order, n, options ? options : &usual, compare, error);
+    for (size_t i = 0; i < compare->n_runs; i++)
+        compare->runs[i].outing = ridden[compare->runs[i].outing].given;
+    if (compare->n_runs) qsort(compare->runs, compare->n_runs, sizeof *compare->runs, as_given);
+cleanup:
+    free(ridden);
+    free(in_order);
+    return status;
+}
+
 void cw_compare_free(struct cw_compare *compare) {
     free(compare->setups);
     free(compare->comparisons);
     free(compare->runs);
     free(compare->causes);
     *compare = (struct cw_compare){0};
+}
+
+size_t cw_compare_setup_named(const struct cw_compare *compare, const char *name) {
+    size_t s = 0;
+    while (s < compare->n_setups && strcmp(compare->setups[s].name, name)) s++;
+    return s;
 }

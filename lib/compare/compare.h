@@ -17,15 +17,18 @@
 
 #include "base/error.h"
 #include "base/estimate.h"
+#include "base/public.h"
 #include "base/warning.h"
 #include "fit/fit.h"
 #include "outing/outing.h"
 #include "runs/runs.h"
 
+CW_PUBLIC_BEGIN
+
 struct cw_compare_options {
     /* A setup's name; NULL: the first that has runs of those that the outing ridden first names. */
-    const char *reference;
-    double level; /* of the verdict; 0.05 by default */
+    const char *reference; /* borrowed during the call */
+    double level;          /* of the verdict; 0.05 by default */
 };
 struct cw_compare_options cw_compare_options_default(void);
 
@@ -42,12 +45,14 @@ struct cw_setup_result {
 };
 
 enum cw_verdict { CW_VERDICT_UNDECIDED, CW_VERDICT_LOWER, CW_VERDICT_HIGHER };
-const char *cw_verdict_text(enum cw_verdict verdict); /* "undecided", "lower", "higher" */
+/* "undecided", "lower", "higher"; constants. */
+const char *cw_verdict_text(enum cw_verdict verdict);
 
 struct cw_comparison {
     size_t setup, reference; /* indices into the setups */
     struct cw_estimate difference_m2;
     struct cw_estimate percent;     /* (setup - reference) / reference x 100 */
+    double noise_percent;           /* percent's standard error but for the outings' causes */
     double df, p_value, p_adjusted; /* Holm's adjustment over all pairs */
     enum cw_verdict verdict;
     double smallest_detectable_percent; /* with 80 % power */
@@ -76,6 +81,15 @@ struct cw_run_among {
     double worst_m, worst_ms;  /* where along the road the smoothed gust is strongest, and how */
 };
 
+/* What one systematic cause does, off by its standard uncertainty (struct cw_compare says of what).
+ */
+struct cw_cause_effect {
+    enum cw_cause_kind kind;
+    const char *name, *unit; /* constant texts */
+    double uncertainty, cda_percent, crr, difference_percent;
+};
+
+/* Owns its arrays, not the names in them. */
 struct cw_compare {
     size_t n_setups;
     struct cw_setup_result *setups; /* the reference first; those not told last */
@@ -85,32 +99,38 @@ struct cw_compare {
     size_t n_comparisons;
     struct cw_comparison *comparisons;
     size_t n_runs;
-    struct cw_run_among *runs; /* outing by outing, in time order */
+    struct cw_run_among *runs; /* outing by outing as given, in time order */
     double scatter_percent;    /* from run to run beyond the fit's own errors (tau) */
     double scatter_low_percent, scatter_high_percent;
     bool has_drift;
     struct cw_estimate drift_percent_per_hour; /* of the first outing with one */
     /* What a steady headwind of 1 m/s that the outing file does not know of makes of every CdA of
-     * the first outing; NaN where its budget has no wind. */
+     * the first outing that has runs compared; NaN where its budget has no wind. */
     double wind_percent_per_ms;
-    /* Budget: effect of one standard uncertainty of each cause of the first outing, in percent, on
-     * the runs' mean CdA (and on the first tyres' Crr), and on the first comparison's difference;
-     * there, what several outings bring is combined as independent. */
+    /* Budget: effect of one standard uncertainty of each cause, in percent, on the runs' mean CdA
+     * (and on the first tyres' Crr) of the first outing that has it, and on the first comparison's
+     * difference; there, what several outings bring is combined as independent. NaN for the
+     * difference where there is no comparison. */
     size_t n_causes;
-    struct cw_cause_effect {
-        const char *name, *unit;
-        double uncertainty, cda_percent, crr, difference_percent;
-    } * causes;
+    struct cw_cause_effect *causes;
     double systematic_percent, systematic_difference_percent; /* all causes together */
+    double noise_percent; /* beside them: the setups' standard error from noise and scatter, mean */
     struct cw_warnings warnings;
 };
 
-/* CW_E_DATA: no run has a setup; the reference is no setup's name. With fewer than two setups that
+/* "The first outing" is the one ridden first, here and above: the order of fits changes nothing but
+ * the numbers that outings go by.
+ * CW_E_DATA: no run has a setup; the reference is no setup's name. With fewer than two setups that
  * tell a CdA there are no comparisons, which is no error. Free with cw_compare_free, also after an
- * error; what it borrows must outlive it. */
+ * error; what it borrows must outlive it. options may be NULL. */
 enum cw_status cw_compare_setups(const struct cw_fit *const *fits, size_t n,
                                  const struct cw_compare_options *options,
                                  struct cw_compare *compare, struct cw_error *error);
 void cw_compare_free(struct cw_compare *compare);
+
+/* The setup of that name, n_setups where there is none. */
+size_t cw_compare_setup_named(const struct cw_compare *compare, const char *name);
+
+CW_PUBLIC_END
 
 #endif

@@ -328,8 +328,8 @@ void cw_run_model_weights(const struct cw_run_model *model, size_t setup, size_t
 enum cw_status cw_run_model_difference(const struct cw_run_model *model,
                                        const struct cw_table_of_runs *table,
                                        const struct cw_fit *const *fits, size_t setup,
-                                       size_t reference, struct cw_estimate *log_difference,
-                                       double *df, double *p_value, struct cw_error *error) {
+                                       size_t reference, struct cw_run_difference *difference,
+                                       struct cw_error *error) {
     size_t n = model->n;
     double *weight = malloc(n * sizeof *weight), noise_only = model->df, squares = 0;
     if (!weight) return cw_error_memory(error);
@@ -345,11 +345,14 @@ enum cw_status cw_run_model_difference(const struct cw_run_model *model,
     if (status < 0) return status;
     const double part[] = {sqrt(noise), sqrt(systematic)},
                  part_df[] = {fmax(noise_only, 1), INFINITY};
-    double difference = model->log_cda[setup] - model->log_cda[reference];
-    double standard_error = hypot(part[0], part[1]);
-    *df = cw_satterthwaite_df(2, part, part_df);
-    *log_difference = cw_estimate_make(difference, standard_error, cw_t_quantile(0.975, *df));
-    *p_value = cw_t_p_value(difference / standard_error, *df);
+    double value = model->log_cda[setup] - model->log_cda[reference];
+    double standard_error = hypot(part[0], part[1]), df = cw_satterthwaite_df(2, part, part_df);
+    *difference = (struct cw_run_difference){
+        .log_ratio = cw_estimate_make(value, standard_error, cw_t_quantile(0.975, df)),
+        .noise = part[0],
+        .df = df,
+        .p_value = cw_t_p_value(value / standard_error, df),
+    };
     return CW_OK;
 }
 

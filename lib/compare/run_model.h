@@ -56,12 +56,16 @@ enum cw_status cw_run_model_crr(const struct cw_run_model *model,
 void cw_run_model_weights(const struct cw_run_model *model, size_t setup, size_t reference,
                           double *weight);
 
-/* log CdA of setup less that of reference. */
+struct cw_run_difference {
+    struct cw_estimate log_ratio; /* log CdA of a setup less that of the reference */
+    double noise;                 /* its standard error from noise and scatter alone */
+    double df, p_value;
+};
 enum cw_status cw_run_model_difference(const struct cw_run_model *model,
                                        const struct cw_table_of_runs *table,
                                        const struct cw_fit *const *fits, size_t setup,
-                                       size_t reference, struct cw_estimate *log_difference,
-                                       double *df, double *p_value, struct cw_error *error);
+                                       size_t reference, struct cw_run_difference *difference,
+                                       struct cw_error *error);
 
 /* Fills percent, t, p_adjusted, outlier and worst of the table's runs. */
 void cw_run_model_among(const struct cw_run_model *model, const struct cw_fit *const *fits,

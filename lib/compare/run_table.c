@@ -14,12 +14,6 @@ void cw_table_of_runs_free(struct cw_table_of_runs *table) {
     *table = (struct cw_table_of_runs){0};
 }
 
-static size_t setup_index(const struct cw_compare *compare, const char *name) {
-    for (size_t s = 0; s < compare->n_setups; s++)
-        if (!strcmp(compare->setups[s].name, name)) return s;
-    return SIZE_MAX;
-}
-
 /* The point about which logarithms are taken: the setup's mean over runs, weighted by precision. A
  * run that the data say little of has no logarithm of its own, but a place beside its fellows. */
 static void set_references(struct cw_table_of_runs *table, size_t n_setups) {
@@ -119,7 +113,7 @@ enum cw_status cw_table_of_runs_make(const struct cw_fit *const *fits, size_t n,
         for (size_t i = 0; i < fit->n_runs; i++) {
             if (fit->runs[i].setup == SIZE_MAX) continue;
             size_t setup =
-                setup_index(compare, fits[o]->of.outing->setups[fit->runs[i].setup].name);
+                cw_compare_setup_named(compare, fit->of.outing->setups[fit->runs[i].setup].name);
             if (setup >= compare->n_told) continue;
             table->run[table->n++] = (struct cw_run_among){
                 .outing = o,

@@ -11,12 +11,15 @@
 
 #include "base/error.h"
 #include "base/estimate.h"
+#include "base/public.h"
 #include "fit/budget.h"
 #include "fit/information.h"
 #include "fit/joint.h"
 #include "fit/noise.h"
 #include "fit/prepare.h"
 #include "fit/reml.h"
+
+CW_PUBLIC_BEGIN
 
 struct cw_fit_run {
     size_t run;   /* index into the runs found */
@@ -31,7 +34,8 @@ struct cw_fit_run {
     bool identifiable, crr_known;
     struct cw_estimate together_cda_m2;
     bool together_identifiable;
-    double *gust_ms; /* the likeliest wind about its mean at each grid point of joint.data */
+    double *gust_ms; /* owned by the fit; the likeliest wind about its mean at each grid point of
+                      * joint.data */
 };
 
 /* A recording's own unknowns. */
@@ -40,6 +44,7 @@ struct cw_fit_recorder {
     double scale; /* relative error of the speeds */
 };
 
+/* Owns what it points to, where a field does not say that it is borrowed. */
 struct cw_fit {
     struct cw_ridden of; /* borrowed */
     struct cw_place place;
@@ -80,5 +85,7 @@ bool cw_cda_known(const struct cw_estimate *cda_m2);
  * the noise is known that the variance is made of (Satterthwaite 1946, Biometrics Bull. 2:110; as
  * for mixed models, Giesbrecht & Burns 1985, Biometrics 41:477, eq. 3). At least 1. */
 double cw_fit_df(const struct cw_fit *fit, const double *contrast);
+
+CW_PUBLIC_END
 
 #endif

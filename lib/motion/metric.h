@@ -2,6 +2,10 @@
 #ifndef CW_MOTION_METRIC_H
 #define CW_MOTION_METRIC_H
 
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
+
 /* A plane that touches the ellipsoid at its origin. Metres per degree come from the ellipsoid's
  * radii M (meridian) and N (prime vertical) at the origin's latitude. North of the origin by y
  * metres, lengths east-west come out too long by the part y tan(latitude) / 6.4e6, so the plane is
@@ -26,5 +30,7 @@ double cw_metric_east_scale(const struct cw_metric *metric, double latitude_deg)
  * N at their mid-latitude; right to 3e-9 of itself up to 1.6 km (checked against geodesics). */
 double cw_metric_distance(double latitude1_deg, double longitude1_deg, double latitude2_deg,
                           double longitude2_deg);
+
+CW_PUBLIC_END
 
 #endif

@@ -13,14 +13,18 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
 #include "motion/metric.h"
 #include "recording/recording.h"
+
+CW_PUBLIC_BEGIN
 
 /* No run reaches across a longer time without a sample of the speed source. */
 #define CW_GAP_S 10.0
 
 enum cw_speed_source { CW_SPEED_DEVICE, CW_SPEED_DISTANCE, CW_SPEED_POSITION };
 
+/* The columns are owned and have n numbers each. */
 struct cw_motion {
     size_t n; /* as many as the recording's samples */
     enum cw_speed_source source;
@@ -46,5 +50,7 @@ struct cw_motion {
 enum cw_status cw_motion_make(const struct cw_recording *recording, struct cw_motion *motion,
                               struct cw_error *error);
 void cw_motion_free(struct cw_motion *motion);
+
+CW_PUBLIC_END
 
 #endif

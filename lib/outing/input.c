@@ -2,8 +2,8 @@
 
 #include <string.h>
 
-#include "outing/read.h"
-#include "recording/source.h"
+#include "outing/read_source.h"
+#include "recording/read_source.h"
 
 static bool looks_like_outing(const char *head, size_t length) {
     size_t at = length >= 3 && !memcmp(head, "\xef\xbb\xbf", 3) ? 3 : 0;

@@ -6,8 +6,11 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
 #include "outing/outing.h"
 #include "recording/recording.h"
+
+CW_PUBLIC_BEGIN
 
 struct cw_input {
     bool is_outing; /* which of the two is set */
@@ -20,5 +23,7 @@ struct cw_input {
  * cw_outing_read and cw_recording_read have them. Free with cw_input_free, also after an error. */
 enum cw_status cw_input_read(const char *path, struct cw_input *input, struct cw_error *error);
 void cw_input_free(struct cw_input *input);
+
+CW_PUBLIC_END
 
 #endif

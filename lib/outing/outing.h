@@ -6,9 +6,12 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
 
 enum cw_elevation { CW_ELEVATION_BAROMETRIC, CW_ELEVATION_SATELLITE, CW_ELEVATION_SURVEYED };
-/* "barometric", "satellite", "surveyed"; NULL for any other number. */
+/* "barometric", "satellite", "surveyed"; NULL for any other number. Constants. */
 const char *cw_elevation_text(enum cw_elevation elevation);
 
 #define CW_OUTING_SETUPS_MAX 100
@@ -17,6 +20,7 @@ const char *cw_elevation_text(enum cw_elevation elevation);
 /* In place of an index into the setups: none. */
 #define CW_NO_SETUP ((size_t)-1)
 
+/* Owned by its outing, texts and all. */
 struct cw_setup {
     char *name;
     char *description; /* "" if none */
@@ -24,6 +28,7 @@ struct cw_setup {
     char *tyres;       /* "all" if the file names none */
 };
 
+/* Owns all it points to; free with cw_outing_free. Whoever makes one up allocates likewise. */
 struct cw_outing {
     char *file;
     char *name;
@@ -52,5 +57,7 @@ struct cw_outing {
 };
 
 void cw_outing_free(struct cw_outing *outing);
+
+CW_PUBLIC_END
 
 #endif

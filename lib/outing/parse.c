@@ -6,8 +6,8 @@
 
 #include <ini.h>
 
-#include "base/format.h"
 #include "base/number.h"
+#include "base/print.h"
 
 /* ---- errors ---- */
 
@@ -16,7 +16,7 @@ bool cw_reading_wrong(struct cw_reading *r, long line, const char *format, ...) 
         char message[400];
         va_list arguments;
         va_start(arguments, format);
-        cw_format_v(message, sizeof message, format, arguments);
+        cw_print_v(message, sizeof message, format, arguments);
         va_end(arguments);
         r->status = cw_error_set(r->error, CW_E_FORMAT, r->outing->file, line, "%s", message);
     }
@@ -98,7 +98,7 @@ static bool begin_section(struct cw_reading *r, const char *name) {
         return true;
     }
     char first[CW_SECTION_LONGEST + 2];
-    cw_format(first, sizeof first, "%.*s", (int)word, name);
+    cw_print(first, sizeof first, "%.*s", (int)word, name);
     const char *nearest = cw_nearest(first, names, n);
     return cw_reading_wrong(r, line, "unknown section [%s]; the nearest known is [%s%s]", name,
                             nearest, strcmp(nearest, "setup") ? "" : " NAME");
@@ -144,7 +144,7 @@ static void *field(struct cw_reading *r, const struct cw_outing_key *key) {
 
 /* " kg" or nothing, to stand behind a number. */
 static const char *spaced_unit(const struct cw_outing_key *key, char unit[32]) {
-    cw_format(unit, 32, "%s%s", *key->unit ? " " : "", key->unit);
+    cw_print(unit, 32, "%s%s", *key->unit ? " " : "", key->unit);
     return unit;
 }
 
@@ -232,7 +232,7 @@ static bool go_on(struct cw_reading *r, const char *value) {
     while (value[length] &&
            !(value[length] == ';' && (!length || strchr(" \t", value[length - 1]))))
         length++;
-    cw_format(copy, sizeof copy, "%.*s", (int)length, value);
+    cw_print(copy, sizeof copy, "%.*s", (int)length, value);
     return set_value(r, r->key, copy);
 }
 

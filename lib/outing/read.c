@@ -7,13 +7,13 @@
 #include <string.h>
 #include <unistd.h>
 
-#include "base/format.h"
 #include "base/number.h"
 #include "base/path.h"
+#include "base/print.h"
 #include "base/text.h"
 #include "outing/keys.h"
 #include "outing/parse.h"
-#include "recording/source.h"
+#include "outing/read_source.h"
 
 /* ---- lists ---- */
 
@@ -102,7 +102,7 @@ static bool add_default(struct cw_reading *r, const char *format, ...) {
     char sentence[256];
     va_list arguments;
     va_start(arguments, format);
-    cw_format_v(sentence, sizeof sentence, format, arguments);
+    cw_print_v(sentence, sizeof sentence, format, arguments);
     va_end(arguments);
     char **defaults = realloc(outing->defaults, (outing->n_defaults + 1) * sizeof *defaults);
     if (!defaults) return cw_reading_no_memory(r);
@@ -196,7 +196,7 @@ static bool fill_in_all(struct cw_reading *r) {
     }
     for (size_t i = 0; r->setup_key_lines && i < outing->n_setups; i++) {
         char title[80];
-        cw_format(title, sizeof title, "setup %s", outing->setups[i].name);
+        cw_print(title, sizeof title, "setup %s", outing->setups[i].name);
         if (!fill_in(r, "setup", title, &r->setup_key_lines[i], &outing->setups[i])) return false;
     }
     return default_setup(r);

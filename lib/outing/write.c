@@ -3,9 +3,9 @@
 #include <math.h>
 #include <string.h>
 
-#include "base/format.h"
 #include "base/number.h"
 #include "base/path.h"
+#include "base/print.h"
 #include "base/text.h"
 #include "base/utf8.h"
 #include "base/write.h"
@@ -95,7 +95,7 @@ static void add_skip(struct writing *w) {
     cw_text_add(&w->text, "skip =");
     for (size_t i = 0; i < w->outing->n_skip; i++) {
         char number[32];
-        cw_format(number, sizeof number, "%ld", w->outing->skip[i]);
+        cw_print(number, sizeof number, "%ld", w->outing->skip[i]);
         add_word(&w->text, &column, number);
     }
     cw_text_add(&w->text, "\n");
@@ -149,7 +149,7 @@ static enum cw_status add_setups(struct writing *w) {
     for (size_t i = 0; i < w->outing->n_setups; i++) {
         const struct cw_setup *setup = &w->outing->setups[i];
         char head[CW_SECTION_LONGEST + 1];
-        int length = cw_format(head, sizeof head, "setup %s", setup->name);
+        int length = cw_print(head, sizeof head, "setup %s", setup->name);
         if (length >= (int)sizeof head || !*setup->name || strpbrk(setup->name, " \t,];"))
             return cw_error_set(w->error, CW_E_ARGUMENT, w->path, 0,
                                 "setup \"%s\" cannot stand in an outing file", setup->name);

@@ -5,7 +5,7 @@
 #include "base/number.h"
 #include "page/parts.h"
 #include "report/answer.h"
-#include "report/interval.h"
+#include "report/estimates.h"
 #include "report/markup.h"
 
 /* So many sentences are set large. Beyond the second number they are no longer read: those with the

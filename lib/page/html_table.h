@@ -1,4 +1,4 @@
-/* A table as HTML: the same cells as for a terminal (analysis/table.h), with caption and heads. */
+/* A table as HTML: the same cells as for a terminal (report/table.h), with caption and heads. */
 #ifndef CW_PAGE_HTML_TABLE_H
 #define CW_PAGE_HTML_TABLE_H
 

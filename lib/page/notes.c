@@ -18,13 +18,12 @@ static void add_item(struct cw_text *text, const char *sentence) {
 }
 
 void cw_page_add_sentences(struct cw_sentences *sentences, struct cw_text *text) {
-    const char *sentence = sentences->text.bytes;
     if (sentences->text.failed) text->failed = true;
     if (sentences->n) cw_text_add(text, "<ul>\n");
-    for (size_t i = 0; sentence && i < sentences->n; i++, sentence += strlen(sentence) + 1)
+    for (const char *sentence = NULL; (sentence = cw_sentences_next(sentences, sentence));)
         add_item(text, sentence);
     if (sentences->n) cw_text_add(text, "</ul>\n");
-    cw_text_free(&sentences->text);
+    cw_sentences_free(sentences);
 }
 
 /* Frees the sentences. */

@@ -3,7 +3,7 @@
 #include <string.h>
 
 #include "base/checksum.h"
-#include "base/format.h"
+#include "base/print.h"
 #include "page/assets.h"
 #include "page/parts.h"
 #include "picture/picture.h"
@@ -54,49 +54,25 @@ static void add_section(const struct cw_analysis *analysis, const char *id, cons
 
 /* ---- pictures ---- */
 
-/* A place on the board: a picture, what it is, and where its numbers stand. */
-struct place {
-    enum cw_picture picture;
-    const char *heading, *caption, *numbers;
-};
-
-static const struct place places[] = {
-    {CW_PICTURE_SETUPS, "Setups", "Drag area of every run, setup by setup, with 95 % intervals.",
-     "setups"},
-    {CW_PICTURE_ROAD, "Road and fit",
-     "Heights that the runs' energy tells, over the road's profile; below, what is left between "
-     "them.",
-     "runs"},
-    {CW_PICTURE_SPEED, "Speed along the road", "Each line is a run.", "runs"},
-    {CW_PICTURE_GAINED, "Time gained and lost",
-     "Where along the road one setup drew away from the other.", "timed"},
-    {CW_PICTURE_GROUND, "The ground", "The runs' lines in plan.", "runs"},
-    {CW_PICTURE_TIMED, "Timed as measured",
-     "Times between gates and run-outs, with no model behind them.", "timed"},
-    {CW_PICTURE_BUDGET, "Error budget",
-     "What the causes do that no scatter shows, each off by its standard uncertainty.", "budget"},
-};
-#define PLACES (sizeof places / sizeof *places)
-
-static enum cw_status add_figure(const struct cw_analysis *analysis, const struct place *place,
-                                 size_t outing, struct cw_text *text, struct cw_error *error) {
+static enum cw_status add_figure(const struct cw_analysis *analysis,
+                                 const struct cw_picture *picture, size_t outing,
+                                 struct cw_text *text, struct cw_error *error) {
     struct cw_text svg = {0};
     struct cw_error why = {0};
     char prefix[64];
-    const char *name = cw_picture_name(place->picture);
-    cw_format(prefix, sizeof prefix, "%s-%zu-", name, outing + 1);
-    enum cw_status status = cw_picture_add(place->picture, analysis, outing, prefix, &svg, &why);
-    cw_page_add_whose(analysis, outing, text);
+    cw_print(prefix, sizeof prefix, "%s-%zu-", picture->name, outing + 1);
+    enum cw_status status = cw_picture_add(picture, analysis, outing, prefix, &svg, &why);
+    if (picture->of == CW_PICTURE_OF_OUTING) cw_page_add_whose(analysis, outing, text);
     if (status >= 0 && svg.bytes) {
         cw_text_add(text,
                     "<figure>\n<div class=\"picture\" id=\"picture-%s-%zu\" role=\"group\" "
                     "tabindex=\"0\" aria-label=\"%s: picture\">",
-                    name, outing + 1, place->heading);
+                    picture->name, outing + 1, picture->heading);
         cw_text_add_bytes(text, svg.bytes, svg.length);
         cw_text_add(text,
                     "</div>\n<figcaption>%s <a href=\"#%s\" aria-label=\"%s: the numbers\">The "
                     "numbers</a></figcaption>\n</figure>\n",
-                    place->caption, place->numbers, place->heading);
+                    picture->caption, picture->numbers, picture->heading);
     } else if (status == CW_E_DATA) {
         cw_text_add(text, "<p class=\"soft\">No picture: ");
         cw_markup_add(text, why.message);
@@ -113,14 +89,16 @@ static enum cw_status add_figure(const struct cw_analysis *analysis, const struc
 static enum cw_status add_board(const struct cw_analysis *analysis, struct cw_text *text,
                                 struct cw_error *error) {
     enum cw_status status = CW_OK;
-    cw_text_add(text, "<div class=\"board\">\n");
-    for (size_t i = 0; i < PLACES && status >= 0; i++) {
-        const struct place *place = &places[i];
-        const char *name = cw_picture_name(place->picture);
-        cw_text_add(text, "<section aria-labelledby=\"see-%s\"><h2 id=\"see-%s\">%s</h2>\n", name,
-                    name, place->heading);
-        for (size_t o = 0; o < analysis->n && status >= 0; o++)
-            status = add_figure(analysis, place, o, text, error);
+    size_t n;
+    const struct cw_picture *pictures = cw_pictures(&n);
+    cw_text_add(text, "<div class=\"board\" id=\"pictures\">\n");
+    for (size_t i = 0; i < n && status >= 0; i++) {
+        const struct cw_picture *picture = &pictures[i];
+        size_t outings = picture->of == CW_PICTURE_OF_ALL ? 1 : analysis->n;
+        cw_text_add(text, "<section aria-labelledby=\"see-%s\"><h2 id=\"see-%s\">%s</h2>\n",
+                    picture->name, picture->name, picture->heading);
+        for (size_t o = 0; o < outings && status >= 0; o++)
+            status = add_figure(analysis, picture, o, text, error);
         cw_text_add(text, "</section>\n");
     }
     cw_text_add(text, "<div>\n");
@@ -131,7 +109,7 @@ static enum cw_status add_board(const struct cw_analysis *analysis, struct cw_te
 }
 
 static void add_contents(struct cw_text *text) {
-    static const char *const parts[][2] = {{"see-setups", "Pictures"},
+    static const char *const parts[][2] = {{"pictures", "Pictures"},
                                            {"noise", "Noise and limits"},
                                            {"comparisons", "Setups compared"},
                                            {"runs", "Runs"},

@@ -7,7 +7,10 @@
 #include "analysis/analysis.h"
 #include "analysis/inputs.h"
 #include "base/error.h"
+#include "base/public.h"
 #include "base/text.h"
+
+CW_PUBLIC_BEGIN
 
 /* How the page was made, so that it can be made again. All borrowed. */
 struct cw_page_origin {
@@ -22,5 +25,7 @@ struct cw_page_origin {
  * CW_E_MEMORY, or what a picture says other than that there is nothing to draw. */
 enum cw_status cw_page_add(const struct cw_analysis *analysis, const struct cw_page_origin *origin,
                            struct cw_text *text, struct cw_error *error);
+
+CW_PUBLIC_END
 
 #endif

@@ -7,14 +7,14 @@
 #include "analysis/analysis.h"
 #include "base/text.h"
 #include "page/page.h"
-#include "report/parts.h"
+#include "report/sentences.h"
 
-/* page_answer.c: whose page it is, and what it says. */
+/* answer.c: whose page it is, and what it says. */
 void cw_page_add_title(const struct cw_analysis *analysis, struct cw_text *text);
 void cw_page_add_header(const struct cw_analysis *analysis, struct cw_text *text);
 void cw_page_add_answer(const struct cw_analysis *analysis, struct cw_text *text);
 
-/* page_tables.c: numbers, which are also the pictures' table alternatives. */
+/* tables.c: numbers, which are also the pictures' table alternatives. */
 void cw_page_add_setups(const struct cw_analysis *analysis, struct cw_text *text);
 void cw_page_add_comparisons(const struct cw_analysis *analysis, struct cw_text *text);
 void cw_page_add_runs(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);
@@ -22,7 +22,7 @@ void cw_page_add_timed(const struct cw_analysis *analysis, size_t outing, struct
 void cw_page_add_budget(const struct cw_analysis *analysis, struct cw_text *text);
 void cw_page_add_noise(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);
 
-/* page_notes.c: what is said in words. */
+/* notes.c: what is said in words. */
 void cw_page_add_untold(const struct cw_analysis *analysis, struct cw_text *text);
 void cw_page_add_defaults(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);
 void cw_page_add_warnings(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);

@@ -4,17 +4,17 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/format.h"
 #include "base/number.h"
+#include "base/print.h"
 #include "page/html_table.h"
 #include "page/parts.h"
+#include "report/budget_table.h"
 #include "report/compare_facts.h"
+#include "report/estimates.h"
 #include "report/fit_facts.h"
-#include "report/interval.h"
 #include "report/markup.h"
-#include "report/parts.h"
-#include "report/words.h"
-#include "timed/timed.h"
+#include "report/run_facts.h"
+#include "report/timed_facts.h"
 
 #define COLUMNS(list) .columns = (list), .n_columns = sizeof(list) / sizeof *(list)
 
@@ -23,38 +23,23 @@
 static void finish(struct cw_table *table, const char *id, size_t outing, const char *caption,
                    const char *const *runs, struct cw_text *text) {
     char unique[64];
-    cw_format(unique, sizeof unique, "%s-%zu", id, outing + 1);
+    cw_print(unique, sizeof unique, "%s-%zu", id, outing + 1);
     struct cw_html_table html = {.id = unique, .caption = caption, .runs = runs};
     cw_html_table_add(&html, table, text);
     cw_table_free(table);
 }
 
-static const char *setup_name(const struct cw_outing *outing, size_t setup) {
-    return setup < outing->n_setups ? outing->setups[setup].name : "-";
-}
-
 /* ---- over all outings ---- */
 
 void cw_page_add_setups(const struct cw_analysis *analysis, struct cw_text *text) {
-    static const struct cw_column columns[] = {{"setup", "", false},
-                                               {"runs", "", true},
-                                               {"outings", "", true},
-                                               {"load", "kg", true},
-                                               ESTIMATE("CdA", "m²")};
+    static const struct cw_column columns[] = {CW_SETUP_COLUMNS("m²", "±")};
     const struct cw_compare *compare = cw_analysis_compared(analysis);
     struct cw_table table = {COLUMNS(columns)};
     if (!compare) {
         cw_text_add(text, "<p id=\"setups\">No run has a setup.</p>\n");
         return;
     }
-    for (size_t i = 0; i < compare->n_setups; i++) {
-        const struct cw_setup_result *setup = &compare->setups[i];
-        cw_table_add(&table, "%s", setup->name);
-        cw_table_add(&table, "%zu", setup->runs);
-        cw_table_add(&table, "%zu", setup->outings);
-        cw_table_add_number(&table, setup->load_kg, 1);
-        cw_table_add_estimate(&table, setup->cda_m2);
-    }
+    for (size_t i = 0; i < compare->n_setups; i++) cw_setup_cells_add(&table, &compare->setups[i]);
     cw_text_add(text, "<div id=\"setups\">\n");
     finish(&table, "table-setups", 0, "Setups, the mean of their runs", NULL, text);
     struct cw_sentences said = {0};
@@ -156,23 +141,16 @@ static void add_run(const struct cw_analysed *of, size_t i, struct cw_table *tab
     char start[40];
     cw_time_write(floor(run->start_s), start, sizeof start);
     cw_table_add(table, "%ld", run->number);
-    if (run->kept) cw_table_add(table, "%s", setup_name(&of->outing, run->setup));
+    if (run->kept) cw_table_add_name(table, cw_analysed_setup(of, run->setup));
     if (of->n_recordings > 1) cw_table_add(table, "%zu", run->recording + 1);
     cw_table_add(table, "%.10s %.8s", start, start + 11); /* YYYY-MM-DD hh:mm:ss */
-    cw_table_add_number(table, run->duration_s, 0);
-    cw_table_add_number(table, run->distance_m, 0);
-    cw_table_add_number(table, run->drop_m, 1);
-    cw_table_add_number(table, run->entry_speed_ms * CW_KMH_PER_MS, 1);
-    cw_table_add_number(table, run->top_speed_ms * CW_KMH_PER_MS, 1);
-    cw_table_add_number(table, run->exit_speed_ms * CW_KMH_PER_MS, 1);
-    cw_table_add(table, "%s", cw_run_end_text(run->ends));
+    cw_run_extent_add(table, run);
+    cw_run_speeds_add(table, run);
 }
 
 static size_t run_columns(const struct cw_analysed *of, bool kept, struct cw_column columns[20]) {
-    static const struct cw_column shared[] = {{"start (UTC)", "", true}, {"time", "s", true},
-                                              {"length", "m", true},     {"drop", "m", true},
-                                              {"entry", "km/h", true},   {"top", "km/h", true},
-                                              {"exit", "km/h", true},    {"ends in", "", false}};
+    static const struct cw_column shared[] = {
+        {"start (UTC)", "", true}, CW_RUN_EXTENT_COLUMNS, CW_RUN_SPEED_COLUMNS};
     static const struct cw_column fitted[] = {ESTIMATE("CdA", "m²")};
     size_t n = 0;
     columns[n++] = (struct cw_column){"run", "", false};
@@ -197,7 +175,7 @@ static void add_kept(const struct cw_analysed *of, size_t outing, struct cw_text
     if (!keys || !runs) text->failed = true;
     for (size_t i = 0; keys && runs && i < n; i++) {
         const struct cw_fit_run *run = &of->fit.runs[i];
-        cw_format(keys[i], sizeof keys[i], "%zu.%ld", outing + 1, of->runs.at[run->run].number);
+        cw_print(keys[i], sizeof keys[i], "%zu.%ld", outing + 1, of->runs.at[run->run].number);
         runs[i] = keys[i];
         add_run(of, run->run, &table);
         cw_table_add_estimate(&table,
@@ -213,11 +191,8 @@ static void add_turned_down(const struct cw_analysed *of, size_t outing, struct 
     struct cw_table table = {.columns = columns, .n_columns = run_columns(of, false, columns)};
     for (size_t i = 0; i < of->runs.n; i++) {
         if (of->runs.at[i].kept) continue;
-        struct cw_text reasons = {0};
-        cw_reasons_add(&reasons, of->runs.at[i].reasons, ", ");
         add_run(of, i, &table);
-        cw_table_add(&table, "%s", reasons.bytes ? reasons.bytes : "-");
-        cw_text_free(&reasons);
+        cw_table_add_reasons(&table, of->runs.at[i].reasons);
     }
     if (table.n_cells)
         finish(&table, "table-turned-down", outing, "Turned down, and why", NULL, text);
@@ -246,55 +221,27 @@ void cw_page_add_runs(const struct cw_analysis *analysis, size_t outing, struct 
 
 /* ---- as measured ---- */
 
-static void add_timed_runs(const struct cw_analysed *of, const struct cw_timed *timed,
-                           size_t outing, struct cw_text *text) {
-    static const struct cw_column columns[] = {
-        {"run", "", false},      {"setup", "", false},   {"time", "s", true},    {"±", "s", true},
-        {"entry", "km/h", true}, {"exit", "km/h", true}, {"run-out", "m", true}, {"±", "m", true}};
-    bool runout = cw_timed_has_runout(timed);
-    struct cw_table table = {.columns = columns,
-                             .n_columns = sizeof columns / sizeof *columns - (runout ? 0 : 2)};
+static void add_timed_runs(const struct cw_analysed *of, size_t outing, struct cw_text *text) {
+    const struct cw_timed *timed = &of->timed;
+    struct cw_timed_columns columns;
+    struct cw_table table = {0};
     char caption[128];
-    for (size_t i = 0; i < timed->n; i++) {
-        const struct cw_timed_run *run = &timed->runs[i];
-        cw_table_add(&table, "%ld", of->runs.at[run->run].number);
-        cw_table_add(&table, "%s", setup_name(&of->outing, run->setup));
-        cw_table_add_number(&table, run->time_s.value, 2);
-        cw_table_add_number(&table, run->time_s.standard_error, 2);
-        cw_table_add_number(&table, run->entry_speed_ms.value * CW_KMH_PER_MS, 1);
-        cw_table_add_number(&table, run->exit_speed_ms.value * CW_KMH_PER_MS, 1);
-        if (!runout) continue;
-        cw_table_add_number(&table, run->runout_m.value, 1);
-        cw_table_add_number(&table, run->runout_m.standard_error, 1);
-    }
-    cw_format(caption, sizeof caption, "Times from the gate at %.0f m to the gate at %.0f m",
-              timed->gates_m[0], timed->gates_m[timed->n_gates - 1]);
+    cw_timed_runs_add(of, "±", &columns, &table);
+    columns.at[0].right = false; /* it heads the row */
+    cw_print(caption, sizeof caption, "Times from the gate at %.0f m to the gate at %.0f m",
+             timed->gates_m[0], timed->gates_m[timed->n_gates - 1]);
     finish(&table, "table-timed", outing, caption, NULL, text);
 }
 
-static void add_timed_differences(const struct cw_analysed *of, const struct cw_timed *timed,
-                                  size_t outing, struct cw_text *text) {
-    static const struct cw_column columns[] = {
-        {"setup", "", false}, {"against", "", false},   {"measured", "", false},
-        {"runs", "", true},   {"difference", "", true}, {"95 % from", "", true},
-        {"to", "", true},     {"unit", "", false},      {"p", "", true}};
+static void add_timed_differences(const struct cw_analysed *of, size_t outing,
+                                  struct cw_text *text) {
+    static const struct cw_column columns[CW_TIMED_DIFFERENCE_COLUMNS] = {
+        {"setup", "", false},     {"against", "", false}, {"measured", "", false},
+        {"difference", "", true}, {"unit", "", false},    {"95 % from", "", true},
+        {"to", "", true},         {"%", "", true},        {"p", "", true},
+        {"test", "", false},      {"judged", "", false}};
     struct cw_table table = {COLUMNS(columns)};
-    for (size_t i = 0; i < timed->n_comparisons; i++)
-        for (enum cw_timed_quantity q = 0; q < CW_TIMED_QUANTITIES; q++) {
-            const struct cw_timed_comparison *comparison = &timed->comparisons[i];
-            struct cw_timed_shown shown = cw_timed_shown_as(q);
-            const struct cw_timed_difference *of_q = &comparison->of[q];
-            if (!isfinite(of_q->difference.value)) continue;
-            cw_table_add(&table, "%s", setup_name(&of->outing, comparison->setup));
-            cw_table_add(&table, "%s", setup_name(&of->outing, comparison->reference));
-            cw_table_add(&table, "%s", shown.name);
-            cw_table_add(&table, "%zu, %zu", of_q->n[0], of_q->n[1]);
-            cw_table_add_number(&table, shown.factor * of_q->difference.value, shown.decimals);
-            cw_table_add_number(&table, shown.factor * of_q->difference.low, shown.decimals);
-            cw_table_add_number(&table, shown.factor * of_q->difference.high, shown.decimals);
-            cw_table_add(&table, "%s", shown.unit);
-            cw_table_add_p(&table, of_q->p_value);
-        }
+    cw_timed_differences_add(of, &table);
     if (table.n_cells)
         finish(&table, "table-timed-differences", outing,
                "Setup against setup, by nothing but the scatter of the runs", NULL, text);
@@ -304,8 +251,8 @@ static void add_timed_differences(const struct cw_analysed *of, const struct cw_
 void cw_page_add_timed(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
     const struct cw_analysed *of = &analysis->outings[outing];
     if (of->timed.n) {
-        add_timed_runs(of, &of->timed, outing, text);
-        add_timed_differences(of, &of->timed, outing, text);
+        add_timed_runs(of, outing, text);
+        add_timed_differences(of, outing, text);
     } else {
         cw_text_add(text, "<p>Not timed: ");
         cw_markup_add(text, of->untimed);
@@ -315,6 +262,17 @@ void cw_page_add_timed(const struct cw_analysis *analysis, size_t outing, struct
 
 /* ---- what disturbs ---- */
 
+/* Beside what the runs cannot show, what they do. */
+static void add_noise_row(const struct cw_compare *compare, struct cw_table *table) {
+    cw_table_add(table, CW_BUDGET_NOISE);
+    cw_table_add(table, "%s", "");
+    cw_table_add(table, "%s", "");
+    cw_table_add_number(table, compare->noise_percent, CW_BUDGET_DECIMALS);
+    cw_table_add(table, "%s", "");
+    if (compare->n_comparisons)
+        cw_table_add_number(table, compare->comparisons[0].noise_percent, CW_BUDGET_DECIMALS);
+}
+
 void cw_page_add_budget(const struct cw_analysis *analysis, struct cw_text *text) {
     static const struct cw_column columns[] = {{"cause", "", false}, {"off by", "", true},
                                                {"unit", "", false},  {"CdA", "%", true},
@@ -323,6 +281,7 @@ void cw_page_add_budget(const struct cw_analysis *analysis, struct cw_text *text
     const struct cw_compare *compare = cw_analysis_compared(analysis);
     const struct cw_signs sign = cw_signs_of(&look);
     struct cw_table table = {COLUMNS(columns)};
+    struct cw_text caption = {0};
     if (!compare || !compare->n_causes) {
         cw_text_add(text, "<p>No setup to take the budget of.</p>\n");
         return;
@@ -330,10 +289,13 @@ void cw_page_add_budget(const struct cw_analysis *analysis, struct cw_text *text
     bool pair = compare->n_comparisons > 0;
     table.n_columns -= !pair;
     cw_budget_rows(compare, &sign, &table);
-    finish(&table, "table-budget", 0,
-           pair ? "What causes that no scatter shows do to CdA and Crr, and to the first difference"
-                : "What causes that no scatter shows do to CdA and Crr",
-           NULL, text);
+    add_noise_row(compare, &table);
+    cw_text_add(&caption, "What causes that no scatter shows do to CdA and Crr%s%s",
+                analysis->n > 1 ? " in the outing ridden first" : "",
+                pair ? ", and to the first difference" : "");
+    finish(&table, "table-budget", 0, caption.bytes ? caption.bytes : "", NULL, text);
+    if (caption.failed) text->failed = true;
+    cw_text_free(&caption);
 }
 
 void cw_page_add_noise(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {

@@ -2,6 +2,10 @@
 #ifndef CW_PHYSICS_AIR_H
 #define CW_PHYSICS_AIR_H
 
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
+
 /* Density of moist air, kg/m3. CIPM-2007 (Picard et al. 2008, Metrologia 45:149, eq. 1 and
  * appendix A), 400 ppm CO2. temperature_c -40..50, pressure_pa 60e3..110e3, humidity 0..1.
  * Relative error 2.2e-5 within 15..27 C; outside the formula is used as it stands and agrees with
@@ -30,5 +34,7 @@ double cw_barometric_scale(double density_kgm3, double pressure_pa, double gravi
  * reference_m, in air of one temperature: p exp(-density g (h - h0) / p). */
 double cw_air_pressure_at(double pressure_pa, double density_kgm3, double gravity_ms2,
                           double reference_m, double height_m);
+
+CW_PUBLIC_END
 
 #endif

@@ -6,10 +6,14 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
 #include "physics/forces.h"
 
-/* The road as the descent sees it. Functions of along-road distance s (m); state is theirs. They
- * are also asked some way past 0 and length_m (a trial step), where they must stay finite. */
+CW_PUBLIC_BEGIN
+
+/* The road as the descent sees it. Functions of along-road distance s (m); state is theirs,
+ * borrowed while it runs. They are also asked some way past 0 and length_m (a trial step), where
+ * they must stay finite. */
 struct cw_descent_road {
     double (*height_m)(double s_m, const void *state); /* not used by the integration; for users */
     double (*slope_ds)(double s_m, const void *state); /* dh/ds = sin of the angle */
@@ -26,20 +30,20 @@ struct cw_descent_options {
     double relative_error; /* allowed per step; 1e-12 by default */
     double time_limit_s;   /* 3600 by default; reaching it is CW_E_DATA */
     cw_gust gust;
-    const void *gust_state;
-    double gust_knot_s; /* where the gust is made of pieces this long, no step reaches across a
-                         * corner; 0 (default): the gust is smooth */
+    const void *gust_state; /* handed to gust; borrowed while the descent runs */
+    double gust_knot_s;     /* where the gust is made of pieces this long, no step reaches across a
+                             * corner; 0 (default): the gust is smooth */
 };
 struct cw_descent_options cw_descent_options_default(void);
 
 struct cw_descent {
     size_t n; /* states every step_s from 0, and the last one at the end, which may come sooner */
-    double *time_s, *s_m, *speed_ms, *acceleration_ms2;
+    double *time_s, *s_m, *speed_ms, *acceleration_ms2; /* n each, owned */
     double end_time_s, end_s_m, end_speed_ms; /* the last state: road's end, or standstill */
     bool stopped;                             /* came to a standstill before the road's end */
 };
 
-/* Integrates from s = 0 to the road's end or standstill. The end is found as
+/* Integrates from s = 0 to the road's end or standstill. options may be NULL. The end is found as
  * accurately as the way there. A bicycle that the slope cannot set rolling stands still from the
  * start (n = 1). CW_E_ARGUMENT: a mass, length or step that is not positive; CW_E_DATA: neither end
  * within the time limit; CW_E_NUMERIC: forces that are not finite, or an error allowed that no step
@@ -50,5 +54,7 @@ enum cw_status cw_descent_run(const struct cw_bicycle *bicycle,
                               const struct cw_descent_options *options, struct cw_descent *descent,
                               struct cw_error *error);
 void cw_descent_free(struct cw_descent *descent);
+
+CW_PUBLIC_END
 
 #endif

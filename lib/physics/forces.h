@@ -9,6 +9,10 @@
 
 #include <stdbool.h>
 
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
+
 struct cw_bicycle {
     double mass_kg; /* all that moves: rider, bicycle, load */
     double cda_m2, crr;
@@ -52,5 +56,7 @@ double cw_loss_sum(const struct cw_loss *loss, double cda_m2, double crr);
 double cw_coast_acceleration(const struct cw_bicycle *bicycle,
                              const struct cw_surroundings *surroundings, double speed_ms,
                              double slope_sine);
+
+CW_PUBLIC_END
 
 #endif

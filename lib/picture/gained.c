@@ -3,8 +3,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "picture/picture.h"
+#include "picture/chart.h"
 #include "picture/pictures.h"
+#include "picture/scene.h"
 
 #define POINTS 200
 
@@ -164,17 +165,10 @@ static void describe(const struct gained *g, struct cw_text *text) {
     cw_text_add(text, ".");
 }
 
-enum cw_status cw_picture_gained(const struct cw_scene *scene, const char *id_prefix,
-                                 struct cw_text *out, struct cw_error *error) {
+enum cw_status cw_picture_gained(const struct cw_scene *scene, struct cw_chart *chart,
+                                 struct cw_text *description, struct cw_error *error) {
     struct gained g = {.scene = scene};
-    struct cw_chart chart;
-    struct cw_text description = {0};
-    enum cw_status status = CW_OK;
-    const char *file = scene->of->outing.file;
-    if (scene->n_setups < 2)
-        return cw_error_set(error, CW_E_DATA, file, 0,
-                            "one setup only: no time to gain on another");
-    status = cw_scene_stretch(scene, &g.from_m, &g.to_m, error);
+    enum cw_status status = cw_scene_stretch(scene, &g.from_m, &g.to_m, error);
     if (status < 0) return status;
     for (size_t k = 0; k < POINTS; k++)
         g.s_m[k] =
@@ -191,29 +185,24 @@ enum cw_status cw_picture_gained(const struct cw_scene *scene, const char *id_pr
     size_t others = 0;
     for (size_t s = 1; s < scene->n_setups; s++) others += g.runs[s] > 0;
     if (!g.runs[0] || !others) {
-        status = cw_error_set(error, CW_E_DATA, file, 0,
+        status = cw_error_set(error, CW_E_DATA, scene->of->outing.file, 0,
                               "no two setups have runs over the stretch that the runs share");
         goto cleanup;
     }
     compare(&g);
-    cw_chart_begin(&chart);
-    draw_key(&g, &chart);
-    lay_out(&g, &chart);
-    cw_plot_open(&chart, &g.plot, true, true);
-    draw(&g, &chart);
-    cw_plot_close(&chart, &g.plot, true);
-    cw_chart_note(&chart,
-                  "Bands, and \xc2\xb1: one standard error of the difference of the means.");
-    cw_chart_note(&chart, scene->many_on_road
-                              ? "Too many runs to draw each."
-                              : "Thin lines: every run. Where a line climbs, time is "
-                                "being gained.");
-    cw_scene_note_elsewhere(scene, &chart);
-    describe(&g, &description);
-    status = cw_scene_finish(scene, &chart, id_prefix, cw_picture_name(CW_PICTURE_GAINED),
-                             cw_picture_title(CW_PICTURE_GAINED), &description, out, error);
+    draw_key(&g, chart);
+    lay_out(&g, chart);
+    cw_plot_open(chart, &g.plot, true, true);
+    draw(&g, chart);
+    cw_plot_close(chart, &g.plot, true);
+    cw_chart_note(chart, "Bands, and \xc2\xb1: one standard error of the difference of the means.");
+    cw_chart_note(chart, scene->many_on_road
+                             ? "Too many runs to draw each."
+                             : "Thin lines: every run. Where a line climbs, time is "
+                               "being gained.");
+    cw_scene_note_elsewhere(scene, chart);
+    describe(&g, description);
 cleanup:
-    cw_text_free(&description);
     free(g.time_s);
     free(g.runs);
     return status;

@@ -2,8 +2,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "picture/picture.h"
+#include "picture/chart.h"
 #include "picture/pictures.h"
+#include "picture/scene.h"
 #include "road/line.h"
 
 struct ground {
@@ -178,34 +179,26 @@ static void describe(const struct ground *g, struct cw_text *text) {
     cw_text_add(text, " m.");
 }
 
-enum cw_status cw_picture_ground(const struct cw_scene *scene, const char *id_prefix,
-                                 struct cw_text *out, struct cw_error *error) {
-    const struct cw_fit *fit = &scene->of->fit;
-    struct ground g = {.scene = scene};
-    struct cw_chart chart;
-    struct cw_text description = {0}, note = {0};
+enum cw_status cw_picture_ground(const struct cw_scene *scene, struct cw_chart *chart,
+                                 struct cw_text *description, struct cw_error *error) {
+    struct ground g = {.scene = scene, .road = &scene->of->fit.roads[CW_ROAD_MAIN]};
+    struct cw_text note = {0};
     enum cw_status status = CW_OK;
-    if (!fit->n_roads || !fit->roads || fit->roads[CW_ROAD_MAIN].n < 2)
-        return cw_error_set(error, CW_E_DATA, scene->of->outing.file, 0,
-                            "the recordings hold no positions: no lines on the ground to draw");
-    g.road = &fit->roads[CW_ROAD_MAIN];
     size_t most = most_samples(&scene->of->runs);
     g.east_m = malloc(2 * most * sizeof *g.east_m);
     if (!g.east_m) return cw_error_memory(error);
     g.north_m = g.east_m + most;
-    cw_chart_begin(&chart);
-    cw_scene_key(scene, &chart, true);
-    if (!lay_out(&g, &chart)) {
-        cw_text_free(&chart.body);
+    cw_scene_key(scene, chart, true);
+    if (!lay_out(&g, chart)) {
         status = cw_error_set(error, CW_E_DATA, scene->of->outing.file, 0,
                               "the runs hold no positions: no lines on the ground to draw");
         goto cleanup;
     }
-    cw_plot_open(&chart, &g.plot, false, false);
-    draw_runs(&g, &chart);
-    draw_places(&g, &chart);
-    cw_plot_close(&chart, &g.plot, false);
-    draw_scale(&g, &chart);
+    cw_plot_open(chart, &g.plot, false, false);
+    draw_runs(&g, chart);
+    draw_places(&g, chart);
+    cw_plot_close(chart, &g.plot, false);
+    draw_scale(&g, chart);
     cw_text_add(&note, "Positions as recorded");
     if (scene->n_on_road > 1 && isfinite(g.road->spread_m)) {
         cw_text_add(&note, "; they scatter across the road by ");
@@ -216,14 +209,11 @@ enum cw_status cw_picture_ground(const struct cw_scene *scene, const char *id_pr
     if (scene->many_on_road)
         cw_text_add(&note, " Too many runs to draw each: the line is their median.");
     if (g.n_turned) cw_text_add(&note, " Grey and dashed: runs turned down.");
-    if (note.bytes) cw_chart_note(&chart, note.bytes);
-    cw_scene_note_elsewhere(scene, &chart);
-    describe(&g, &description);
-    chart.fails |= note.failed;
-    status = cw_scene_finish(scene, &chart, id_prefix, cw_picture_name(CW_PICTURE_GROUND),
-                             cw_picture_title(CW_PICTURE_GROUND), &description, out, error);
+    if (note.bytes) cw_chart_note(chart, note.bytes);
+    cw_scene_note_elsewhere(scene, chart);
+    describe(&g, description);
+    chart->fails |= note.failed;
 cleanup:
-    cw_text_free(&description);
     cw_text_free(&note);
     free(g.east_m);
     return status;

@@ -2,35 +2,67 @@
 #ifndef CW_PICTURE_PICTURE_H
 #define CW_PICTURE_PICTURE_H
 
+#include <stdbool.h>
+#include <stddef.h>
+
 #include "analysis/analysis.h"
 #include "base/error.h"
+#include "base/public.h"
 #include "base/text.h"
 
-enum cw_picture {
-    CW_PICTURE_SETUPS, /* CdA of every run by setup, with intervals and means */
-    CW_PICTURE_ROAD,   /* virtual elevation over the road's profile, residual under it */
-    CW_PICTURE_SPEED,  /* speed along the road by run and setup */
-    CW_PICTURE_GAINED, /* time gained and lost along the road between setups */
-    CW_PICTURE_GROUND, /* the runs' lines in plan, gates, scale bar, north */
-    CW_PICTURE_TIMED,  /* times between gates and run-outs, with scatter */
-    CW_PICTURE_BUDGET, /* error budget as bars */
-    CW_PICTURES
+CW_PUBLIC_BEGIN
+
+struct cw_chart;
+struct cw_scene;
+
+/* What a picture cannot be drawn without, beside a run that was fitted. */
+enum cw_picture_need {
+    CW_PICTURE_NEEDS_POSITIONS = 1 << 0, /* recorded where the runs went */
+    CW_PICTURE_NEEDS_SETUPS = 1 << 1,    /* of two setups in the outing */
+    CW_PICTURE_NEEDS_TIMES = 1 << 2,     /* cw_analysis_time */
+    CW_PICTURE_NEEDS_BUDGET = 1 << 3     /* cw_analysis_compare, of setups that tell a CdA */
 };
 
-/* The name that --picture takes ("setups", "road", ...) and a title for people. */
-const char *cw_picture_name(enum cw_picture picture);
-const char *cw_picture_title(enum cw_picture picture);
+enum cw_picture_of {
+    CW_PICTURE_OF_OUTING, /* one an outing */
+    CW_PICTURE_OF_ALL     /* one of all outings, whichever it is asked for */
+};
 
-/* The style sheet that every picture carries in a <style> element of its own, word for word the
- * same: a page lets it through by its checksum. So a picture has no style attribute, no script and
- * no handler. Names in it go through report/markup.h. Dark only for `screen`: paper stays white. */
+struct cw_picture {
+    const char *name;    /* that --picture takes; in its ids */
+    const char *heading; /* a few words, over it on a page */
+    const char *title;   /* what it shows; in the picture itself */
+    const char *caption; /* the same in a sentence, under it on a page */
+    unsigned needs;      /* a set of enum cw_picture_need */
+    enum cw_picture_of of;
+    const char *numbers; /* the part of the page (page/page.c) that its values stand in */
+    /* For cw_picture_add: draws into a chart begun, and says in description what the picture says,
+     * for who does not see it. */
+    enum cw_status (*draw)(const struct cw_scene *scene, struct cw_chart *chart,
+                           struct cw_text *description, struct cw_error *error);
+};
+
+/* All of them, in the order of a page. */
+const struct cw_picture *cw_pictures(size_t *n);
+/* The picture of that name; NULL if none has it. */
+const struct cw_picture *cw_picture_named(const char *name);
+
+/* The style sheet, a constant, that every picture carries in a <style> element of its own, word for
+ * word the same: a page lets it through by its checksum. So a picture has no style attribute, no
+ * script and no handler. Names in it go through report/markup.h. Dark only for `screen`: paper
+ * stays white. */
 const char *cw_picture_style(void);
 
 /* Adds the picture of one outing (compare over all of them where it concerns it) as an <svg>
  * element. id_prefix makes its ids unique on a page. CW_E_DATA with a sentence saying why there is
- * nothing to draw. */
-enum cw_status cw_picture_add(enum cw_picture picture, const struct cw_analysis *analysis,
+ * nothing to draw, CW_E_ARGUMENT for an outing that the analysis has not; nothing is added then. */
+enum cw_status cw_picture_add(const struct cw_picture *picture, const struct cw_analysis *analysis,
                               size_t outing, const char *id_prefix, struct cw_text *text,
                               struct cw_error *error);
+
+CW_PUBLIC_END
+
+/* The pictures' names in the same order, NULL behind them. */
+extern const char *const cw_picture_names[];
 
 #endif

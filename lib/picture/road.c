@@ -3,10 +3,11 @@
 #include <stdlib.h>
 
 #include "fit/profile.h"
-#include "picture/picture.h"
+#include "picture/chart.h"
 #include "picture/pictures.h"
+#include "picture/scene.h"
 #include "picture/virtual_elevation.h"
-#include "report/words.h"
+#include "report/run_facts.h"
 
 #define PROFILE_POINTS 200
 #define RANGE_POINTS 120
@@ -299,48 +300,43 @@ static void describe(const struct road *r, const struct cw_text *turned, struct 
     if (turned->bytes) cw_text_add(text, " %s", turned->bytes);
 }
 
-enum cw_status cw_picture_road(const struct cw_scene *scene, const char *id_prefix,
-                               struct cw_text *out, struct cw_error *error) {
+enum cw_status cw_picture_road(const struct cw_scene *scene, struct cw_chart *chart,
+                               struct cw_text *description, struct cw_error *error) {
     struct road r = {.scene = scene};
-    struct cw_chart chart;
-    struct cw_text turned = {0}, description = {0};
+    struct cw_text turned = {0};
     enum cw_status status = sum_up(&r, error);
     if (status < 0) goto cleanup;
-    cw_chart_begin(&chart);
-    cw_scene_key(scene, &chart, true);
-    lay_out(&r, &chart);
+    cw_scene_key(scene, chart, true);
+    lay_out(&r, chart);
     struct cw_labels over = {.within = cw_plot_box(&r.over)},
                      under = {.within = cw_plot_box(&r.under)};
-    cw_plot_open(&chart, &r.over, false, true);
-    draw_profile(&r, &chart);
-    draw_turned(&r, &chart, false, &over);
-    draw_runs(&r, &chart, false);
-    cw_plot_close(&chart, &r.over, false);
-    cw_plot_open(&chart, &r.under, true, true);
-    cw_chart_line(&chart, 0, "rule", r.under.x.from, cw_axis_at(&r.under.y, 0), r.under.x.to,
+    cw_plot_open(chart, &r.over, false, true);
+    draw_profile(&r, chart);
+    draw_turned(&r, chart, false, &over);
+    draw_runs(&r, chart, false);
+    cw_plot_close(chart, &r.over, false);
+    cw_plot_open(chart, &r.under, true, true);
+    cw_chart_line(chart, 0, "rule", r.under.x.from, cw_axis_at(&r.under.y, 0), r.under.x.to,
                   cw_axis_at(&r.under.y, 0));
-    draw_turned(&r, &chart, true, &under);
-    if (scene->many_on_road) draw_ranges(&r, &chart);
-    draw_runs(&r, &chart, true);
-    if (!scene->many_on_road) draw_ends(&r, &chart);
-    label_worst(&r, &chart, &under);
-    cw_plot_close(&chart, &r.under, true);
-    cw_chart_note(&chart, "Wide line: the road. Off it upwards: more height lost than the setup's "
-                          "mean CdA explains, as to a headwind or a brake; downwards: less.");
+    draw_turned(&r, chart, true, &under);
+    if (scene->many_on_road) draw_ranges(&r, chart);
+    draw_runs(&r, chart, true);
+    if (!scene->many_on_road) draw_ends(&r, chart);
+    label_worst(&r, chart, &under);
+    cw_plot_close(chart, &r.under, true);
+    cw_chart_note(chart, "Wide line: the road. Off it upwards: more height lost than the setup's "
+                         "mean CdA explains, as to a headwind or a brake; downwards: less.");
     if (scene->many_on_road)
-        cw_chart_note(&chart, "Too many runs to draw each: bands span each setup's runs, lines are "
-                              "their means; the run that is farthest off is drawn.");
+        cw_chart_note(chart, "Too many runs to draw each: bands span each setup's runs, lines are "
+                             "their means; the run that is farthest off is drawn.");
     add_turned_note(&r, &turned);
-    if (turned.bytes) cw_chart_note(&chart, turned.bytes);
-    cw_scene_note_outliers(scene, &chart);
-    cw_scene_note_elsewhere(scene, &chart);
-    describe(&r, &turned, &description);
-    chart.fails |= turned.failed;
-    status = cw_scene_finish(scene, &chart, id_prefix, cw_picture_name(CW_PICTURE_ROAD),
-                             cw_picture_title(CW_PICTURE_ROAD), &description, out, error);
+    if (turned.bytes) cw_chart_note(chart, turned.bytes);
+    cw_scene_note_outliers(scene, chart);
+    cw_scene_note_elsewhere(scene, chart);
+    describe(&r, &turned, description);
+    chart->fails |= turned.failed;
 cleanup:
     cw_text_free(&turned);
-    cw_text_free(&description);
     road_free(&r);
     return status;
 }

@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "report/interval.h"
+#include "report/estimates.h"
 #include "timed/gates.h"
 
 /* Runs that the common stretch is chosen by. */
@@ -14,32 +14,23 @@
 
 static const char no_setup[] = "no setup";
 
-static const struct cw_setup *setup_of(const struct cw_analysed *o, size_t setup) {
-    return setup < o->outing.n_setups ? &o->outing.setups[setup] : NULL;
-}
-
-static size_t result_named(const struct cw_compare *compare, const char *name) {
-    for (size_t i = 0; compare && i < compare->n_setups; i++)
-        if (compare->setups[i].name && !strcmp(compare->setups[i].name, name)) return i;
-    return (size_t)-1;
-}
-
 /* A setup's style: its place in the comparison, else in the outing. */
 static void name_setup(const struct cw_analysis *analysis, const struct cw_analysed *o,
                        size_t setup, struct cw_scene_setup *named) {
-    const struct cw_setup *s = setup_of(o, setup);
+    const char *name = cw_analysed_setup(o, setup);
+    const struct cw_compare *compare = cw_analysis_compared(analysis);
     *named = (struct cw_scene_setup){.name = no_setup, .style = CW_STYLE_NONE};
-    if (!s) return;
-    named->name = s->name ? s->name : "";
+    if (!name) return;
+    named->name = name;
     named->style = setup;
-    size_t i = result_named(cw_analysis_compared(analysis), named->name);
-    if (i == (size_t)-1) return;
+    if (!compare) return;
+    size_t i = cw_compare_setup_named(compare, name);
+    if (i == compare->n_setups) return;
     named->style = i;
-    named->result = &analysis->compare.setups[i];
-    for (size_t c = 0; c < analysis->compare.n_comparisons; c++)
-        if (analysis->compare.comparisons[c].setup == i &&
-            analysis->compare.comparisons[c].reference == 0)
-            named->against = &analysis->compare.comparisons[c];
+    named->result = &compare->setups[i];
+    for (size_t c = 0; c < compare->n_comparisons; c++)
+        if (compare->comparisons[c].setup == i && compare->comparisons[c].reference == 0)
+            named->against = &compare->comparisons[c];
 }
 
 static size_t find_setup(struct cw_scene *scene, size_t setup) {
@@ -254,19 +245,6 @@ void cw_scene_note_outliers(const struct cw_scene *scene, struct cw_chart *chart
         chart->fails |= note.failed;
         cw_text_free(&note);
     }
-}
-
-enum cw_status cw_scene_finish(const struct cw_scene *scene, struct cw_chart *chart,
-                               const char *id_prefix, const char *name, const char *title,
-                               const struct cw_text *description, struct cw_text *out,
-                               struct cw_error *error) {
-    struct cw_chart_head head = {.id_prefix = id_prefix,
-                                 .name = name,
-                                 .title = title,
-                                 .subtitle = scene->of->outing.name,
-                                 .description = description->bytes ? description->bytes : ""};
-    chart->fails |= description->failed;
-    return cw_chart_finish(chart, &head, out, error);
 }
 
 static struct cw_gate_passage pass(const struct cw_run_data *data, double s_m) {

@@ -87,12 +87,6 @@ void cw_scene_number_ends(const struct cw_scene *scene, struct cw_chart *chart,
 void cw_scene_note_elsewhere(const struct cw_scene *scene, struct cw_chart *chart);
 void cw_scene_note_outliers(const struct cw_scene *scene, struct cw_chart *chart);
 
-/* Finishes the chart with the outing's name under the title. */
-enum cw_status cw_scene_finish(const struct cw_scene *scene, struct cw_chart *chart,
-                               const char *id_prefix, const char *name, const char *title,
-                               const struct cw_text *description, struct cw_text *out,
-                               struct cw_error *error);
-
 /* The stretch of the road that the runs share, as cw_gates_choose has it (of more than a hundred,
  * every second, third ... is asked). CW_E_DATA where there is
  * none; both are NaN then. */

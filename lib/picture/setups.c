@@ -2,9 +2,10 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "picture/picture.h"
+#include "picture/chart.h"
 #include "picture/pictures.h"
-#include "report/interval.h"
+#include "picture/scene.h"
+#include "report/estimates.h"
 
 struct layout {
     const struct cw_scene *scene;
@@ -198,10 +199,8 @@ static void describe(const struct cw_scene *scene, struct cw_text *text) {
     cw_text_add(text, ". Brackets are 95 %% intervals.");
 }
 
-enum cw_status cw_picture_setups(const struct cw_scene *scene, const char *id_prefix,
-                                 struct cw_text *out, struct cw_error *error) {
-    struct cw_chart chart;
-    struct cw_text description = {0};
+enum cw_status cw_picture_setups(const struct cw_scene *scene, struct cw_chart *chart,
+                                 struct cw_text *description, struct cw_error *error) {
     struct layout l = {.scene = scene, .row = scene->n <= 16 ? 18 : 14.5, .head = 26, .gap = 8};
     double low, high, height = 0;
     size_t unknown = 0;
@@ -213,36 +212,32 @@ enum cw_status cw_picture_setups(const struct cw_scene *scene, const char *id_pr
                               "no run's CdA can be told apart from Crr: no setups to draw");
         goto cleanup;
     }
-    cw_chart_begin(&chart);
     for (size_t s = 0; s < scene->n_setups; s++)
         height += head_height(&l, s) + rows_height(&l, s) + l.gap;
     l.plot = (struct cw_plot){
         .x = cw_axis_make(low, high, 40, CW_CHART_RIGHT, 5, true),
-        .y = cw_axis_make(0, (double)scene->n, chart.y + height, chart.y, 5, false),
+        .y = cw_axis_make(0, (double)scene->n, chart->y + height, chart->y, 5, false),
         .x_means = "CdA, m\xc2\xb2",
         .y_means = "runs in the order ridden"};
-    cw_plot_open(&chart, &l.plot, true, false);
-    draw(&l, &chart);
-    cw_plot_close(&chart, &l.plot, true);
-    cw_chart_note(&chart, scene->many
-                              ? "Too many runs to draw each: a line from the lowest to the "
-                                "highest, a box around the middle half, a mark at their mean."
-                              : "Left: the run's number, in the order ridden. Lines: 95\xc2\xa0% "
-                                "intervals. Band: the setup's mean with its interval. What all "
-                                "runs share is in both and cancels in a difference.");
+    cw_plot_open(chart, &l.plot, true, false);
+    draw(&l, chart);
+    cw_plot_close(chart, &l.plot, true);
+    cw_chart_note(chart, scene->many
+                             ? "Too many runs to draw each: a line from the lowest to the "
+                               "highest, a box around the middle half, a mark at their mean."
+                             : "Left: the run's number, in the order ridden. Lines: 95\xc2\xa0% "
+                               "intervals. Band: the setup's mean with its interval. What all "
+                               "runs share is in both and cancels in a difference.");
     for (size_t i = 0; i < scene->n; i++) unknown += !is_known(&scene->runs[i]);
     if (unknown && !scene->many)
-        cw_chart_note(&chart, "?: the run cannot tell CdA from Crr.");
+        cw_chart_note(chart, "?: the run cannot tell CdA from Crr.");
     else if (unknown)
-        cw_chart_note(&chart, "Runs that cannot tell CdA from Crr are left out.");
-    cw_scene_note_outliers(scene, &chart);
+        cw_chart_note(chart, "Runs that cannot tell CdA from Crr are left out.");
+    cw_scene_note_outliers(scene, chart);
     if (scene->analysis->n > 1 && scene->analysis->compared)
-        cw_chart_note(&chart, "The means are over all outings.");
-    describe(scene, &description);
-    status = cw_scene_finish(scene, &chart, id_prefix, cw_picture_name(CW_PICTURE_SETUPS),
-                             cw_picture_title(CW_PICTURE_SETUPS), &description, out, error);
+        cw_chart_note(chart, "The means are over all outings.");
+    describe(scene, description);
 cleanup:
-    cw_text_free(&description);
     free(l.sorted);
     return status;
 }

@@ -4,7 +4,7 @@
  * the hues for the largest least difference (CIEDE2000, CIE 142-2001) between any two, seen with
  * full colour vision and with each kind of dichromacy (Machado, Oliveira & Fernandes 2009, IEEE
  * TVCG 15:1291), with a contrast of 3.4 to light paper and 5 to dark (WCAG 2.1, 1.4.11 asks for 3);
- * the first three lie farther apart. tests/unit/test_report_chart.c holds them to it. */
+ * the first three lie farther apart. tests/unit/test_picture_chart.c holds them to it. */
 #define LIGHT                                                                                      \
     "--c-paper:var(--cw-paper,#ffffff);--c-ink:var(--cw-ink,#1b2227);"                             \
     "--c-mute:var(--cw-mute,#525c64);--c-grid:var(--cw-grid,#dde2e6);"                             \

@@ -2,8 +2,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "picture/picture.h"
+#include "picture/chart.h"
 #include "picture/pictures.h"
+#include "picture/scene.h"
 
 #define POINTS 200
 
@@ -162,51 +163,44 @@ static void describe(const struct speed *p, struct cw_text *text) {
     cw_text_add(text, ".");
 }
 
-enum cw_status cw_picture_speed(const struct cw_scene *scene, const char *id_prefix,
-                                struct cw_text *out, struct cw_error *error) {
+enum cw_status cw_picture_speed(const struct cw_scene *scene, struct cw_chart *chart,
+                                struct cw_text *description, struct cw_error *error) {
     struct speed p = {.scene = scene};
-    struct cw_chart chart;
-    struct cw_text description = {0};
     enum cw_status status = CW_OK;
     p.off_ms = malloc(scene->n * POINTS * sizeof *p.off_ms);
     if (!p.off_ms) return cw_error_memory(error);
     p.stretch = cw_scene_stretch(scene, &p.from_m, &p.to_m, error) >= 0;
     if (p.stretch) subtract_mean(&p);
     bool ranges = scene->many_on_road && p.stretch;
-    cw_chart_begin(&chart);
-    cw_scene_key(scene, &chart, true);
-    if (!lay_out(&p, &chart)) {
-        cw_text_free(&chart.body);
+    cw_scene_key(scene, chart, true);
+    if (!lay_out(&p, chart)) {
         status = cw_error_set(error, CW_E_DATA, scene->of->outing.file, 0,
                               "no run on the road has speeds to draw");
         goto cleanup;
     }
     bool under = p.stretch && scene->n_on_road > 1;
-    cw_plot_open(&chart, &p.over, !under, true);
+    cw_plot_open(chart, &p.over, !under, true);
     if (ranges)
-        draw_ranges(&p, &chart, true);
+        draw_ranges(&p, chart, true);
     else
-        draw_over(&p, &chart);
-    cw_plot_close(&chart, &p.over, !under);
+        draw_over(&p, chart);
+    cw_plot_close(chart, &p.over, !under);
     if (under) {
-        cw_plot_open(&chart, &p.under, true, true);
-        cw_chart_line(&chart, 0, "rule", p.under.x.from, cw_axis_at(&p.under.y, 0), p.under.x.to,
+        cw_plot_open(chart, &p.under, true, true);
+        cw_chart_line(chart, 0, "rule", p.under.x.from, cw_axis_at(&p.under.y, 0), p.under.x.to,
                       cw_axis_at(&p.under.y, 0));
         if (ranges)
-            draw_ranges(&p, &chart, false);
+            draw_ranges(&p, chart, false);
         else
-            draw_under(&p, &chart);
-        cw_plot_close(&chart, &p.under, true);
+            draw_under(&p, chart);
+        cw_plot_close(chart, &p.under, true);
     }
     if (ranges)
-        cw_chart_note(&chart, "Too many runs to draw each: bands span each setup's runs, lines "
-                              "are their means.");
-    cw_scene_note_elsewhere(scene, &chart);
-    describe(&p, &description);
-    status = cw_scene_finish(scene, &chart, id_prefix, cw_picture_name(CW_PICTURE_SPEED),
-                             cw_picture_title(CW_PICTURE_SPEED), &description, out, error);
+        cw_chart_note(chart, "Too many runs to draw each: bands span each setup's runs, lines "
+                             "are their means.");
+    cw_scene_note_elsewhere(scene, chart);
+    describe(&p, description);
 cleanup:
-    cw_text_free(&description);
     free(p.off_ms);
     return status;
 }

@@ -3,11 +3,11 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "base/format.h"
-#include "picture/picture.h"
+#include "base/print.h"
+#include "picture/chart.h"
 #include "picture/pictures.h"
-#include "report/interval.h"
-#include "report/parts.h"
+#include "picture/scene.h"
+#include "report/estimates.h"
 #include "timed/timed.h"
 
 struct quantity {
@@ -27,13 +27,6 @@ struct timed_picture {
     double spread; /* of a setup's points, up and down */
 };
 
-static const struct cw_estimate *value_of(const struct cw_timed_run *run,
-                                          enum cw_timed_quantity which) {
-    return which == CW_TIMED_TIME     ? &run->time_s
-           : which == CW_TIMED_RUNOUT ? &run->runout_m
-                                      : &run->entry_speed_ms;
-}
-
 /* The scene's setup of an outing's, n_setups where it has none. */
 static size_t scene_setup(const struct cw_scene *scene, size_t setup) {
     for (size_t i = 0; i < scene->n; i++)
@@ -46,7 +39,7 @@ static bool value_range(const struct timed_picture *p, enum cw_timed_quantity wh
     *low = INFINITY;
     *high = -INFINITY;
     for (size_t i = 0; i < p->timed->n; i++)
-        cw_range_add(low, high, value_of(&p->timed->runs[i], which)->value);
+        cw_range_add(low, high, cw_timed_of(&p->timed->runs[i], which)->value);
     for (size_t s = 0; s < p->timed->n_setups; s++) {
         const struct cw_timed_group *group = &p->timed->setups[s].of[which];
         cw_range_add(low, high, group->mean - group->sd);
@@ -73,10 +66,10 @@ static void draw_runs(const struct timed_picture *p, struct cw_chart *chart,
     size_t n = 0, k = 0;
     for (size_t i = 0; i < p->timed->n; i++)
         n += p->timed->runs[i].setup == setup->setup &&
-             isfinite(value_of(&p->timed->runs[i], q->which)->value);
+             isfinite(cw_timed_of(&p->timed->runs[i], q->which)->value);
     for (size_t i = 0; i < p->timed->n; i++) {
         const struct cw_timed_run *run = &p->timed->runs[i];
-        const struct cw_estimate *value = value_of(run, q->which);
+        const struct cw_estimate *value = cw_timed_of(run, q->which);
         if (run->setup != setup->setup || !isfinite(value->value)) continue;
         long number = p->scene->of->runs.at[run->run].number;
         struct cw_text text = {0};
@@ -100,7 +93,7 @@ static void draw_reach(const struct timed_picture *p, struct cw_chart *chart,
     double low = INFINITY, high = -INFINITY;
     for (size_t i = 0; i < p->timed->n; i++)
         if (p->timed->runs[i].setup == setup)
-            cw_range_add(&low, &high, value_of(&p->timed->runs[i], q->which)->value);
+            cw_range_add(&low, &high, cw_timed_of(&p->timed->runs[i], q->which)->value);
     if (low <= high)
         cw_chart_line(chart, style, "", cw_axis_at(&plot->x, low), y, cw_axis_at(&plot->x, high),
                       y);
@@ -147,7 +140,7 @@ static bool draw_quantity(const struct timed_picture *p, struct cw_chart *chart,
     char means[64];
     if (!value_range(p, q->which, &low, &high)) return false;
     for (size_t s = 0; s < p->timed->n_setups; s++) shown += p->timed->setups[s].of[q->which].n > 0;
-    cw_format(means, sizeof means, "%s, %s", q->name, q->unit);
+    cw_print(means, sizeof means, "%s, %s", q->name, q->unit);
     double bottom = chart->y + row * (double)shown;
     struct cw_plot plot = {.x = cw_axis_make(low, high, 24, CW_CHART_RIGHT - 12, 5, true),
                            .y = cw_axis_make(0, 1, bottom, chart->y, 2, false),
@@ -187,25 +180,21 @@ static void describe(const struct timed_picture *p, struct cw_text *text) {
     cw_text_add(text, ".");
 }
 
-enum cw_status cw_picture_timed(const struct cw_scene *scene, const char *id_prefix,
-                                struct cw_text *out, struct cw_error *error) {
+enum cw_status cw_picture_timed(const struct cw_scene *scene, struct cw_chart *chart,
+                                struct cw_text *description, struct cw_error *error) {
     const struct cw_analysed *o = scene->of;
     struct timed_picture p = {.scene = scene, .timed = &o->timed};
-    struct cw_chart chart;
-    struct cw_text description = {0}, note = {0};
+    struct cw_text note = {0};
     bool any = false;
     enum cw_status status = CW_OK;
-    if (!o->timed.n) return cw_error_set(error, CW_E_DATA, o->outing.file, 0, "%s", o->untimed);
     size_t most = 1;
     for (size_t s = 0; s < p.timed->n_setups; s++)
         if (p.timed->setups[s].runs > most) most = p.timed->setups[s].runs;
     p.many = p.timed->n > CW_SCENE_RUNS_MOST;
     p.spread = p.many ? 8 : fmin(90, 7.0 * (double)(most - 1));
-    cw_chart_begin(&chart);
     for (size_t q = 0; q < sizeof quantities / sizeof *quantities; q++)
-        any |= draw_quantity(&p, &chart, &quantities[q]);
+        any |= draw_quantity(&p, chart, &quantities[q]);
     if (!any) {
-        cw_text_free(&chart.body);
         status = cw_error_set(error, CW_E_DATA, o->outing.file, 0,
                               "no run crosses the gates: no times to draw");
         goto cleanup;
@@ -216,13 +205,10 @@ enum cw_status cw_picture_timed(const struct cw_scene *scene, const char *id_pre
                                 "draw each. Band: mean \xc2\xb1 the runs' standard deviation."
                               : ". Each setup's runs from the first down to the last. Band: "
                                 "mean \xc2\xb1 the runs' standard deviation.");
-    if (note.bytes) cw_chart_note(&chart, note.bytes);
-    describe(&p, &description);
-    chart.fails |= note.failed;
-    status = cw_scene_finish(scene, &chart, id_prefix, cw_picture_name(CW_PICTURE_TIMED),
-                             cw_picture_title(CW_PICTURE_TIMED), &description, out, error);
+    if (note.bytes) cw_chart_note(chart, note.bytes);
+    describe(&p, description);
+    chart->fails |= note.failed;
 cleanup:
-    cw_text_free(&description);
     cw_text_free(&note);
     return status;
 }

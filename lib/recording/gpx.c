@@ -1,9 +1,10 @@
-#include "recording/gpx.h"
-
-#include <stdbool.h>
+/* GPX 1.0 and 1.1 with the extensions that bicycle devices write. */
+#include <math.h>
 #include <string.h>
 
-#include "recording/points.h"
+#include "recording/element.h"
+#include "recording/format_type.h"
+#include "recording/xml.h"
 
 /* Elements that hold a value. Extensions give the same things in many places and namespaces
  * (TrackPointExtension, PowerExtension, GPXDATA, bare), so only the name counts; but what GPX
@@ -65,4 +66,69 @@ static enum cw_status end(void *state, const struct cw_xml *xml, const char *tex
     return CW_OK;
 }
 
-const struct cw_xml_handler cw_gpx_handler = {start, end};
+static enum cw_status read_points(struct cw_source *source, struct cw_points *points,
+                                  struct cw_error *error) {
+    static const struct cw_xml_handler handler = {start, end};
+    return cw_xml_read(source, &handler, points, points->warnings, error);
+}
+
+static bool sniff(const char *head, size_t length) {
+    return cw_xml_has_root(head, length, "gpx");
+}
+
+static void add_point(struct cw_text *text, const struct cw_sample *sample) {
+    cw_text_add(text, "<trkpt lat=\"");
+    cw_text_add_number(text, sample->latitude_deg, 7);
+    cw_text_add(text, "\" lon=\"");
+    cw_text_add_number(text, sample->longitude_deg, 7);
+    cw_text_add(text, "\">\n");
+    cw_element_add(text, "ele", sample->elevation_m, 3);
+    cw_element_add_time(text, "time", sample->time_s);
+    bool track_point = isfinite(sample->temperature_c) || isfinite(sample->cadence_rpm) ||
+                       isfinite(sample->speed_ms) || isfinite(sample->distance_m);
+    bool power = isfinite(sample->power_w);
+    if (track_point || power) cw_text_add(text, "<extensions>\n");
+    if (track_point) {
+        cw_text_add(text, "<gpxtpx:TrackPointExtension>\n");
+        cw_element_add(text, "gpxtpx:atemp", sample->temperature_c, 3);
+        cw_element_add(text, "gpxtpx:cad", sample->cadence_rpm, 0);
+        cw_element_add(text, "gpxtpx:speed", sample->speed_ms, 3);
+        cw_element_add(text, "gpxtpx:distance", sample->distance_m, 3);
+        cw_text_add(text, "</gpxtpx:TrackPointExtension>\n");
+    }
+    cw_element_add(text, "pwr:PowerInWatts", sample->power_w, 0);
+    if (track_point || power) cw_text_add(text, "</extensions>\n");
+    cw_text_add(text, "</trkpt>\n");
+}
+
+static size_t write_samples(const struct cw_samples *samples, const char *name,
+                            struct cw_text *text) {
+    cw_text_add(text, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
+                      "<gpx version=\"1.1\" creator=\"coastwise\"\n"
+                      " xmlns=\"http://www.topografix.com/GPX/1/1\"\n"
+                      " xmlns:gpxtpx=\"http://www.garmin.com/xmlschemas/TrackPointExtension/v2\"\n"
+                      " xmlns:pwr=\"http://www.garmin.com/xmlschemas/PowerExtension/v1\">\n"
+                      "<trk>\n");
+    if (name) {
+        cw_text_add(text, "<name>");
+        cw_text_add_escaped(text, name);
+        cw_text_add(text, "</name>\n");
+    }
+    cw_text_add(text, "<trkseg>\n");
+    size_t written = 0;
+    bool broken = false;
+    for (size_t i = 0; i < samples->n; i++) {
+        struct cw_sample sample = cw_samples_get(samples, i);
+        broken = broken || sample.break_before;
+        if (!cw_sample_has_position(&sample)) continue;
+        if (written && broken) cw_text_add(text, "</trkseg>\n<trkseg>\n");
+        broken = false;
+        add_point(text, &sample);
+        written++;
+    }
+    cw_text_add(text, "</trkseg>\n</trk>\n</gpx>\n");
+    return written;
+}
+
+const struct cw_format_type cw_format_gpx = {
+    .sniff = sniff, .read = read_points, .write = write_samples, .needs_position = true};

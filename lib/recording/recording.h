@@ -1,4 +1,4 @@
-/* A recording: one GPX or TCX file, read into samples and cleaned of what no ride can contain. */
+/* A recording: one file of a ride, as samples, with what was wrong in it. */
 #ifndef CW_RECORDING_RECORDING_H
 #define CW_RECORDING_RECORDING_H
 
@@ -6,11 +6,12 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
 #include "base/warning.h"
+#include "recording/format.h"
 #include "recording/samples.h"
 
-enum cw_format { CW_FORMAT_GPX, CW_FORMAT_TCX };
-const char *cw_format_text(enum cw_format format); /* "GPX", "TCX" */
+CW_PUBLIC_BEGIN
 
 /* Kinds of the warnings that a recording carries. */
 enum cw_recording_warning {
@@ -48,7 +49,7 @@ enum cw_recording_warning {
 };
 
 struct cw_recording {
-    char *file; /* as it was named by the caller; "-" for standard input */
+    char *file; /* owned; as it was named by the caller; "-" for standard input */
     enum cw_format format;
     struct cw_samples samples;
     /* A column that holds something useful. Cadence, power or speed that is 0 throughout is no
@@ -58,30 +59,9 @@ struct cw_recording {
     struct cw_warnings warnings;
 };
 
-/* Reads path ("-" is standard input), plain or gzip, GPX 1.0/1.1 or TCX v2, by content, in one
- * streaming pass: memory grows with the samples only. After it
- * - the times rise strictly; points of the same time are one sample;
- * - samples at 0,0 or a pole, without a time or with nothing but one are gone;
- * - distance never falls: where it starts anew it goes on by what speed, or else position, says
- *   was ridden in between; where it steps back, or stands still while the rider does not, it is
- *   missing;
- * - break_before is set at each track segment, where a position was lost, and at a TCX lap or
- *   track unless a lap goes on in time and place.
- * All that was mended is in the warnings. CW_E_READ: cannot be opened or read; CW_E_FORMAT: not a
- * recording, or nothing in it can be used (with the line); CW_E_MEMORY. Free with
- * cw_recording_free, also after an error. */
-enum cw_status cw_recording_read(const char *path, struct cw_recording *recording,
-                                 struct cw_error *error);
-
-/* The same from a source that is open (recording/source.h) and stays so. */
-struct cw_source;
-enum cw_status cw_recording_read_source(struct cw_source *source, struct cw_recording *recording,
-                                        struct cw_error *error);
-
-/* The same from memory; name stands for the file in messages. */
-enum cw_status cw_recording_read_memory(const void *bytes, size_t length, const char *name,
-                                        struct cw_recording *recording, struct cw_error *error);
-
+/* Frees what the recording holds; it is empty afterwards. */
 void cw_recording_free(struct cw_recording *recording);
+
+CW_PUBLIC_END
 
 #endif

@@ -23,6 +23,10 @@ struct cw_sample cw_sample_missing(void) {
                               .temperature_c = NAN};
 }
 
+bool cw_sample_has_position(const struct cw_sample *sample) {
+    return isfinite(sample->latitude_deg) && isfinite(sample->longitude_deg);
+}
+
 /* A column that has grown before another fails is only longer than it needs to be. */
 static bool grow(struct cw_samples *samples, size_t capacity) {
 #define GROW(column)                                                                               \

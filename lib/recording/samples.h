@@ -6,7 +6,11 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
 
+CW_PUBLIC_BEGIN
+
+/* All zero is empty; the columns are owned: free with cw_samples_free. */
 struct cw_samples {
     size_t n, capacity;
     double *time_s; /* Unix time, UTC; strictly rising once a recording has been read */
@@ -29,6 +33,8 @@ struct cw_sample {
     bool break_before;
 };
 
+/* Whether it has one. */
+bool cw_sample_has_position(const struct cw_sample *sample);
 /* All fields missing. */
 struct cw_sample cw_sample_missing(void);
 /* Appends; the columns grow together. CW_E_MEMORY if they cannot. */
@@ -37,5 +43,7 @@ struct cw_sample cw_samples_get(const struct cw_samples *samples, size_t i);
 void cw_samples_set(struct cw_samples *samples, size_t i, const struct cw_sample *sample);
 /* Frees the columns; *samples is empty afterwards. */
 void cw_samples_free(struct cw_samples *samples);
+
+CW_PUBLIC_END
 
 #endif

@@ -5,8 +5,14 @@
 #include <stdbool.h>
 
 #include "base/error.h"
+#include "base/public.h"
 #include "base/text.h"
 #include "recording/recording.h"
+
+CW_PUBLIC_BEGIN
+
+/* Whether the format can't hold a sample that has no position. */
+bool cw_recording_needs_position(enum cw_format format);
 
 /* Adds the recording to *text. Only what a sample has is written; a break begins a new track
  * segment (GPX) or Track (TCX). name: the track's name or the activity's notes, NULL for none.
@@ -27,5 +33,7 @@ enum cw_status cw_recording_add_text(const struct cw_samples *samples, enum cw_f
 enum cw_status cw_recording_write(const char *path, const struct cw_samples *samples,
                                   enum cw_format format, bool gzip, const char *name,
                                   struct cw_error *error);
+
+CW_PUBLIC_END
 
 #endif

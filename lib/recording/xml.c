@@ -9,6 +9,7 @@
 #include "recording/recording.h"
 
 #define CHUNK_SIZE 32768
+#define PIECE_SIZE 256  /* of a beginning, of which the root element is all that counts */
 #define NAMES_MAX 10000 /* different names in a file: the parser keeps all, and searches them */
 
 /* The library's callbacks get const errors from 2.12 on. */
@@ -153,15 +154,10 @@ static xmlParserCtxtPtr parser_make(struct reader *reader) {
     return parser;
 }
 
-/* What a file is that does not begin as XML does, and what to do about it. */
-static const char *foreign(const char *bytes, size_t length) {
-    if (length >= 4 && memcmp(bytes, "PK\3\4", 4) == 0)
-        return "is a ZIP archive: unpack it and give the recording in it";
-    if (length >= 12 && memcmp(bytes + 8, ".FIT", 4) == 0)
-        return "is a FIT file, which is not read: export the ride as GPX or TCX";
-    if (length >= 2 && memcmp(bytes, "\x1f\x8b", 2) == 0)
-        return "is compressed twice: unpack it once";
-    return "is neither GPX nor TCX: export the ride as GPX or TCX";
+/* The document and its dictionary belong to the parser. */
+static void parser_free(xmlParserCtxtPtr parser) {
+    if (parser->myDoc) xmlFreeDoc(parser->myDoc);
+    xmlFreeParserCtxt(parser);
 }
 
 static void read_end(struct reader *reader) {
@@ -176,13 +172,9 @@ static void read_end(struct reader *reader) {
 }
 
 static void read_chunk(struct reader *reader, char *chunk, size_t length) {
-    char beginning[16] = "";
-    memcpy(beginning, chunk, length < sizeof beginning ? length : sizeof beginning);
     size_t kept = cw_ascii_feed(&reader->ascii, chunk, length);
     if (reader->ascii.not_xml) {
-        const char *what =
-            foreign(beginning, length < sizeof beginning ? length : sizeof beginning);
-        refuse(reader, cw_error_set(reader->error, CW_E_FORMAT, reader->file, 0, "%s", what));
+        refuse(reader, cw_error_set(reader->error, CW_E_FORMAT, reader->file, 0, "is not XML"));
         return;
     }
     if (kept) xmlParseChunk(reader->parser, chunk, (int)kept, 0);
@@ -200,24 +192,50 @@ enum cw_status cw_xml_read(struct cw_source *source, const struct cw_xml_handler
                             .warnings = warnings,
                             .error = error};
     char chunk[CHUNK_SIZE];
-    bool empty = true;
     reader.parser = parser_make(&reader);
     if (!reader.parser) return cw_error_memory(error);
     while (!reader.stopped) {
         size_t length;
         reader.status = cw_source_read(source, chunk, sizeof chunk, &length, error);
         if (reader.status || length == 0) break;
-        empty = false;
         read_chunk(&reader, chunk, length);
     }
     if (!reader.status && !reader.ascii.begun && !reader.stopped)
-        reader.status = cw_error_set(error, CW_E_FORMAT, reader.file, 0,
-                                     empty ? "is empty" : "holds nothing but blank space");
+        reader.status = cw_error_set(error, CW_E_FORMAT, reader.file, 0, "is not XML");
     if (!reader.status) read_end(&reader);
-    /* The document and its dictionary belong to the parser. */
-    if (reader.parser->myDoc) xmlFreeDoc(reader.parser->myDoc);
-    xmlFreeParserCtxt(reader.parser);
+    parser_free(reader.parser);
     return reader.status;
+}
+
+struct root {
+    const char *name;
+    bool found;
+};
+
+/* Whatever it is, nothing after it is of interest. */
+static enum cw_status see_root(void *state, const struct cw_xml *xml, struct cw_error *error) {
+    (void)error;
+    struct root *root = state;
+    root->found = strcmp(xml->path[0], root->name) == 0;
+    return CW_E_FORMAT;
+}
+
+bool cw_xml_has_root(const char *head, size_t length, const char *name) {
+    static const struct cw_xml_handler handler = {see_root, NULL};
+    struct root root = {.name = name};
+    struct cw_warnings warnings = {0};
+    struct reader reader = {.file = "", .handler = &handler, .state = &root, .warnings = &warnings};
+    char piece[PIECE_SIZE];
+    reader.parser = parser_make(&reader);
+    if (!reader.parser) return false;
+    for (size_t at = 0; at < length && !reader.stopped; at += sizeof piece) {
+        size_t size = length - at < sizeof piece ? length - at : sizeof piece;
+        memcpy(piece, head + at, size);
+        read_chunk(&reader, piece, size);
+    }
+    read_end(&reader);
+    parser_free(reader.parser);
+    return root.found;
 }
 
 const char *cw_xml_attribute(const struct cw_xml *xml, const char *name, size_t *length) {

@@ -3,6 +3,7 @@
 #ifndef CW_RECORDING_XML_H
 #define CW_RECORDING_XML_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/error.h"
@@ -37,6 +38,9 @@ const char *cw_xml_attribute(const struct cw_xml *xml, const char *name, size_t 
 
 /* Name of the element that holds the one started or ended; "" for the root. */
 const char *cw_xml_parent(const struct cw_xml *xml);
+
+/* Whether head[0..length) begins an XML document whose root element has that local name. */
+bool cw_xml_has_root(const char *head, size_t length, const char *name);
 
 /* Reads source to the end of its root element. What is wrong after usable elements is a warning
  * (CW_RECORDING_XML_...), and what was handed on before it stands. CW_E_FORMAT: not XML at all, or

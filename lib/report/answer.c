@@ -2,7 +2,7 @@
 
 #include <math.h>
 
-#include "report/interval.h"
+#include "report/estimates.h"
 
 /* A sentence has tenths, of a percent and of a second, unless all happens below them. */
 static int decimals_of(struct cw_estimate estimate) {
@@ -102,11 +102,16 @@ static void add_undecided(const struct cw_comparison *comparison, const char *se
     }
 }
 
+static void add_as_it_is(struct cw_text *text, const char *name) {
+    cw_text_add(text, "%s", name);
+}
+
 void cw_answer_add(const struct cw_compare *compare, size_t i, cw_name_adder name,
                    struct cw_text *text) {
     const struct cw_comparison *comparison = &compare->comparisons[i];
     const char *setup = compare->setups[comparison->setup].name;
     const char *reference = compare->setups[comparison->reference].name;
+    if (!name) name = add_as_it_is;
     if (comparison->verdict == CW_VERDICT_UNDECIDED)
         add_undecided(comparison, setup, reference, name, text);
     else

@@ -4,18 +4,23 @@
 
 #include <stddef.h>
 
+#include "base/public.h"
 #include "base/text.h"
 #include "compare/compare.h"
 
-/* Adds a setup's name the way the reader shows it: cw_utf8_add_shown for a terminal,
- * cw_markup_add_name for a page. */
+CW_PUBLIC_BEGIN
+
+/* Adds a setup's name the way the reader shows it, such as with a page's markup around it. */
 typedef void (*cw_name_adder)(struct cw_text *text, const char *name);
 
 /* Adds what comparison i says, without a full stop at its end; all but the names is ASCII.
  * Decided: "jacket: 4.1 % less drag than cape (2.3 to 5.9 %), p 0.003; on this road 1.9 s faster
  * (1.1 to 2.7 s)"; p is adjusted for the number of comparisons. Undecided: what the data leave
- * open, what they would have shown with 80 % power, how many runs it takes. */
+ * open, what they would have shown with 80 % power, how many runs it takes. A name of NULL adds
+ * names as they are, for a sentence that is then shown or escaped as a whole. */
 void cw_answer_add(const struct cw_compare *compare, size_t i, cw_name_adder name,
                    struct cw_text *text);
+
+CW_PUBLIC_END
 
 #endif

@@ -12,6 +12,14 @@ bool cw_compare_answers(const struct cw_analysis *analysis) {
     return analysis->compare.n_comparisons > 0;
 }
 
+void cw_setup_cells_add(struct cw_table *table, const struct cw_setup_result *setup) {
+    cw_table_add_name(table, setup->name);
+    cw_table_add(table, "%zu", setup->runs);
+    cw_table_add(table, "%zu", setup->outings);
+    cw_table_add_number(table, setup->load_kg, 1);
+    cw_table_add_estimate(table, setup->cda_m2);
+}
+
 const char *cw_verdict_words(enum cw_verdict verdict) {
     switch (verdict) {
     case CW_VERDICT_LOWER:
@@ -39,14 +47,6 @@ static void add_of_outing(const struct cw_analysis *analysis, size_t outing, str
     if (analysis->n > 1) cw_text_add(text, " of %s", analysis->outings[outing].outing.name);
 }
 
-static void take(struct cw_sentences *sentences, struct cw_text *text) {
-    if (text->failed)
-        sentences->text.failed = true;
-    else
-        cw_sentences_add(sentences, "%s", text->bytes);
-    cw_text_free(text);
-}
-
 /* A name goes as it is into a sentence, which is shown or escaped as a whole. */
 static void add_name(struct cw_text *text, const char *name) {
     cw_text_add(text, "%s", name);
@@ -57,7 +57,7 @@ void cw_compare_answers_said(const struct cw_analysis *analysis, struct cw_sente
     for (size_t i = 0; i < compare->n_comparisons; i++) {
         struct cw_text text = {0};
         cw_answer_add(compare, i, add_name, &text);
-        take(sentences, &text);
+        cw_sentences_take(sentences, &text);
     }
     if (!compare->n_told)
         cw_sentences_add(sentences,
@@ -85,7 +85,7 @@ static void say_left_out(const struct cw_analysis *analysis, struct cw_sentences
             add_of_outing(analysis, o, &text);
             cw_text_add(&text, " disagrees with its fellows and is left out, as asked; everything "
                                "was fitted again without it");
-            take(sentences, &text);
+            cw_sentences_take(sentences, &text);
         }
     }
 }
@@ -114,7 +114,7 @@ static void say_outliers(const struct cw_analysis *analysis, struct cw_sentences
                         run->worst_m);
         cw_text_add(&text,
                     ". It is counted; look for what was different, and --drop leaves it out");
-        take(sentences, &text);
+        cw_sentences_take(sentences, &text);
     }
 }
 
@@ -217,14 +217,13 @@ static void each_outing(const struct cw_analysis *analysis, struct cw_sentences 
         const struct cw_analysed *of = &analysis->outings[o];
         struct cw_sentences own = {0};
         say(of, &own);
-        const char *sentence = own.text.bytes;
-        for (size_t i = 0; i < own.n && sentence; i++, sentence += strlen(sentence) + 1)
+        for (const char *sentence = NULL; (sentence = cw_sentences_next(&own, sentence));)
             if (analysis->n > 1)
                 cw_sentences_add(sentences, "%s: %s", of->outing.name, sentence);
             else
                 cw_sentences_add(sentences, "%s", sentence);
         if (own.text.failed) sentences->text.failed = true;
-        cw_text_free(&own.text);
+        cw_sentences_free(&own);
     }
 }
 

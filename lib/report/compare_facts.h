@@ -3,7 +3,15 @@
 #define CW_REPORT_COMPARE_FACTS_H
 
 #include "report/compare_report.h"
-#include "report/parts.h"
+#include "report/estimates.h"
+#include "report/sentences.h"
+#include "report/table.h"
+
+/* A setup compared, as the cells of a row. */
+#define CW_SETUP_COLUMNS(m2, plus_minus)                                                           \
+    {"setup", "", false}, {"runs", "", true}, {"outings", "", true}, {"load", "kg", true},         \
+        CW_ESTIMATE_COLUMNS("CdA", m2, plus_minus)
+void cw_setup_cells_add(struct cw_table *table, const struct cw_setup_result *setup);
 
 /* "less drag", "more drag", "not decided". */
 const char *cw_verdict_words(enum cw_verdict verdict);

@@ -6,10 +6,11 @@
 
 #include "base/number.h"
 #include "base/utf8.h"
+#include "report/budget_table.h"
 #include "report/compare_facts.h"
-#include "report/parts.h"
+#include "report/estimates.h"
+#include "report/interval.h"
 #include "report/timed_report.h"
-#include "report/words.h"
 
 static const char *setup_name(const struct cw_analysis *analysis, size_t setup) {
     return analysis->compare.setups[setup].name;
@@ -40,57 +41,43 @@ static void heading(const struct cw_analysis *analysis, struct cw_text *out) {
     cw_text_add(out, "\n");
 }
 
-/* A table with a picture of intervals as its last column: written with what width is left. */
-struct pictured {
-    const struct cw_analysis *analysis;
-    const struct cw_look *look;
-    struct cw_scale scale; /* the setups' and the runs' */
-    size_t width;          /* of the picture, 0: none */
-};
-
-static void add_picture(struct cw_table *table, const struct pictured *p,
-                        struct cw_estimate estimate) {
+static void add_interval(struct cw_table *table, const struct cw_intervals *intervals,
+                         struct cw_estimate estimate) {
     struct cw_text text = {0};
-    if (!p->width) return;
-    cw_interval_add(&p->scale, estimate, p->width, p->look->utf8, &text);
+    if (!intervals->width) return;
+    cw_intervals_add(intervals, estimate, &text);
     cw_table_add(table, "%s", text.bytes ? text.bytes : "");
     if (text.failed) table->cells.failed = true;
     cw_text_free(&text);
 }
 
-static void setups_table(const struct pictured *p, struct cw_text *out) {
-    const struct cw_compare *compare = &p->analysis->compare;
-    struct cw_signs sign = cw_signs_of(p->look);
-    struct cw_text ends = {0};
-    cw_scale_add(&p->scale, p->width, &ends);
-    const struct cw_column columns[] = {{"setup", "", false},
-                                        {"runs", "", true},
-                                        {"outings", "", true},
-                                        {"load", "kg", true},
-                                        CW_ESTIMATE_COLUMNS("CdA", sign.m2, sign.plus_minus),
-                                        {ends.bytes ? ends.bytes : "", sign.m2, false}};
+static void setups_table(const void *of, const struct cw_intervals *intervals,
+                         struct cw_text *out) {
+    const struct cw_analysis *analysis = of;
+    const struct cw_compare *compare = &analysis->compare;
+    struct cw_signs sign = cw_signs_of(intervals->look);
+    struct cw_text head = {0};
+    cw_intervals_add_head(intervals, &head);
+    const struct cw_column columns[] = {CW_SETUP_COLUMNS(sign.m2, sign.plus_minus),
+                                        {head.bytes ? head.bytes : "", sign.m2, false}};
     struct cw_table table = {.columns = columns,
-                             .n_columns = sizeof columns / sizeof *columns - !p->width};
+                             .n_columns = sizeof columns / sizeof *columns - !intervals->width};
     for (size_t s = 0; s < compare->n_setups; s++) {
-        const struct cw_setup_result *setup = &compare->setups[s];
-        cw_table_add(&table, "%s", setup->name);
-        cw_table_add(&table, "%zu", setup->runs);
-        cw_table_add(&table, "%zu", setup->outings);
-        cw_table_add_number(&table, setup->load_kg, 1);
-        cw_table_add_estimate(&table, setup->cda_m2);
-        add_picture(&table, p, setup->cda_m2);
+        cw_setup_cells_add(&table, &compare->setups[s]);
+        add_interval(&table, intervals, compare->setups[s].cda_m2);
     }
     cw_table_write(&table, out);
     cw_table_free(&table);
-    cw_text_free(&ends);
+    cw_text_free(&head);
 }
 
-static void runs_table(const struct pictured *p, struct cw_text *out) {
-    const struct cw_compare *compare = &p->analysis->compare;
-    bool several = p->analysis->n > 1;
-    struct cw_signs sign = cw_signs_of(p->look);
-    struct cw_text ends = {0};
-    cw_scale_add(&p->scale, p->width, &ends);
+static void runs_table(const void *of, const struct cw_intervals *intervals, struct cw_text *out) {
+    const struct cw_analysis *analysis = of;
+    const struct cw_compare *compare = &analysis->compare;
+    bool several = analysis->n > 1;
+    struct cw_signs sign = cw_signs_of(intervals->look);
+    struct cw_text head = {0};
+    cw_intervals_add_head(intervals, &head);
     const struct cw_column columns[] = {{"outing", "", true},
                                         {"run", "", true},
                                         {"setup", "", false},
@@ -101,15 +88,16 @@ static void runs_table(const struct pictured *p, struct cw_text *out) {
                                         {"p", "", true},
                                         {"as wind", "m/s", true},
                                         {"at", "m", true},
-                                        {ends.bytes ? ends.bytes : "", sign.m2, false}};
+                                        {head.bytes ? head.bytes : "", sign.m2, false}};
     struct cw_table table = {.columns = columns + !several,
-                             .n_columns = sizeof columns / sizeof *columns - !p->width - !several};
+                             .n_columns =
+                                 sizeof columns / sizeof *columns - !intervals->width - !several};
     for (size_t i = 0; i < compare->n_runs; i++) {
         const struct cw_run_among *run = &compare->runs[i];
         int decimals = cw_error_decimals(run->cda_m2.standard_error);
         if (several) cw_table_add(&table, "%zu", run->outing + 1);
-        cw_table_add(&table, "%ld%s", cw_among_number(p->analysis, run), run->outlier ? "!" : "");
-        cw_table_add(&table, "%s", setup_name(p->analysis, run->setup));
+        cw_table_add(&table, "%ld%s", cw_among_number(analysis, run), run->outlier ? "!" : "");
+        cw_table_add(&table, "%s", setup_name(analysis, run->setup));
         cw_table_add_number(&table, run->cda_m2.value, decimals);
         cw_table_add_number(&table, run->cda_m2.standard_error, decimals);
         cw_table_add_number(&table, run->percent, 1);
@@ -117,23 +105,11 @@ static void runs_table(const struct pictured *p, struct cw_text *out) {
         cw_table_add_p(&table, run->p_adjusted);
         cw_table_add_number(&table, run->worst_ms, 1);
         cw_table_add_number(&table, run->worst_m, 0);
-        add_picture(&table, p, run->cda_m2);
+        add_interval(&table, intervals, run->cda_m2);
     }
     cw_table_write(&table, out);
     cw_table_free(&table);
-    cw_text_free(&ends);
-}
-
-static void with_picture(const struct pictured *shared,
-                         void (*table)(const struct pictured *, struct cw_text *),
-                         struct cw_text *out) {
-    struct pictured p = *shared;
-    struct cw_text bare = {0};
-    table(&p, &bare);
-    if (!isnan(p.scale.low) && bare.bytes) p.width = cw_picture_width(bare.bytes, p.look);
-    if (bare.failed) out->failed = true;
-    cw_text_free(&bare);
-    table(&p, out);
+    cw_text_free(&head);
 }
 
 /* One scale for setups and runs, so that a run can be held against its setup by eye. */
@@ -158,15 +134,16 @@ static void add_percent(struct cw_table *table, double percent, int decimals) {
         cw_table_add_number(table, percent, decimals);
 }
 
-static void among(const struct pictured *p, struct cw_text *out) {
+static void among(const struct cw_analysis *analysis, const struct cw_scale *scale,
+                  const struct cw_look *look, struct cw_text *out) {
     cw_text_add(out, "\n");
     cw_wrapped_add(
         out,
         "Runs among their fellows: how far off their setup's mean, drift taken off (p is "
         "that of the largest of so many), and where along the road a run departs most, "
         "as if by so much wind (+ is a headwind)",
-        p->look, 0);
-    with_picture(p, runs_table, out);
+        look, 0);
+    cw_intervals_write(scale, look, runs_table, analysis, out);
 }
 
 static void differences_table(const struct cw_analysis *analysis, const struct cw_look *look,
@@ -263,31 +240,30 @@ static void answer(const struct cw_analysis *analysis, const struct cw_look *loo
                    struct cw_text *out) {
     struct cw_sentences sentences = {0};
     cw_compare_answers_said(analysis, &sentences);
-    const char *sentence = sentences.text.bytes;
     cw_text_add(out, "\n");
-    for (size_t i = 0; i < sentences.n && sentence; i++, sentence += strlen(sentence) + 1)
+    for (const char *sentence = NULL; (sentence = cw_sentences_next(&sentences, sentence));)
         cw_wrapped_add(out, sentence, look, 0);
     if (sentences.text.failed) out->failed = true;
-    cw_text_free(&sentences.text);
+    cw_sentences_free(&sentences);
 }
 
 enum cw_status cw_report_compare_table(const struct cw_analysis *analysis,
                                        const struct cw_look *look, struct cw_text *out,
                                        struct cw_error *error) {
     const struct cw_compare *compare = &analysis->compare;
-    struct pictured pictured = {analysis, look, shared_scale(compare), 0};
+    struct cw_scale scale = shared_scale(compare);
     struct cw_sentences runs = {0}, limits = {0}, defaults = {0}, warnings = {0};
     heading(analysis, out);
     answer(analysis, look, out);
     cw_text_add(out, "\nSetups, on the average of their runs\n");
-    with_picture(&pictured, setups_table, out);
+    cw_intervals_write(&scale, look, setups_table, analysis, out);
     if (compare->n_comparisons) {
         differences_table(analysis, look, out);
         worth_table(analysis, out);
     }
     enum cw_status status = measured(analysis, look, out, error);
     if (status < 0) return status;
-    if (compare->n_runs) among(&pictured, out);
+    if (compare->n_runs) among(analysis, &scale, look, out);
     cw_compare_runs_said(analysis, &runs);
     cw_sentences_list("What the runs say", &runs, look, out);
     cw_budget_table(compare, look, out);
@@ -321,8 +297,7 @@ enum cw_status cw_report_compare_csv(const struct cw_analysis *analysis, struct 
                                         "wind_to_explain_ms"};
     const struct cw_compare *compare = &analysis->compare;
     struct cw_csv csv = {.out = out};
-    for (size_t i = 0; i < sizeof heads / sizeof *heads; i++) cw_csv_add(&csv, heads[i]);
-    cw_csv_end_row(&csv);
+    cw_csv_add_heads(&csv, heads, sizeof heads / sizeof *heads);
     for (size_t i = 0; i < compare->n_comparisons; i++) {
         const struct cw_comparison *c = &compare->comparisons[i];
         cw_csv_add(&csv, setup_name(analysis, c->setup));

@@ -7,8 +7,11 @@
 
 #include "analysis/analysis.h"
 #include "base/error.h"
+#include "base/public.h"
 #include "base/text.h"
-#include "report/interval.h"
+#include "report/look.h"
+
+CW_PUBLIC_BEGIN
 
 /* Whether two setups or more were compared. */
 bool cw_compare_answers(const struct cw_analysis *analysis);
@@ -22,5 +25,7 @@ enum cw_status cw_report_compare_csv(const struct cw_analysis *analysis, struct 
                                      struct cw_error *error);
 enum cw_status cw_report_compare_json(const struct cw_analysis *analysis, struct cw_text *out,
                                       struct cw_error *error);
+
+CW_PUBLIC_END
 
 #endif

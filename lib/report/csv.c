@@ -10,6 +10,7 @@ static void separate(struct cw_csv *csv) {
 
 void cw_csv_add(struct cw_csv *csv, const char *field) {
     separate(csv);
+    if (!field) return;
     if (!strpbrk(field, ",\"\r\n")) {
         cw_text_add(csv->out, "%s", field);
         return;
@@ -32,4 +33,9 @@ void cw_csv_add_number(struct cw_csv *csv, double value) {
 void cw_csv_end_row(struct cw_csv *csv) {
     cw_text_add(csv->out, "\r\n");
     csv->in_row = false;
+}
+
+void cw_csv_add_heads(struct cw_csv *csv, const char *const *heads, size_t n) {
+    for (size_t i = 0; i < n; i++) cw_csv_add(csv, heads[i]);
+    cw_csv_end_row(csv);
 }

@@ -3,6 +3,7 @@
 #define CW_REPORT_CSV_H
 
 #include <stdbool.h>
+#include <stddef.h>
 
 #include "base/text.h"
 
@@ -11,6 +12,9 @@ struct cw_csv {
     bool in_row; /* a field of this row was written */
 };
 
+/* The heads, a row. */
+void cw_csv_add_heads(struct cw_csv *csv, const char *const *heads, size_t n);
+/* A field; NULL is an empty one. */
 void cw_csv_add(struct cw_csv *csv, const char *field);
 /* A number with up to 10 significant digits; what is not finite is an empty field. */
 void cw_csv_add_number(struct cw_csv *csv, double value);

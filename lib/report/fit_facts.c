@@ -25,10 +25,6 @@ const struct cw_noise_fact *cw_noise_facts(size_t *n) {
     return facts;
 }
 
-struct cw_estimate cw_estimate_where(bool known, struct cw_estimate estimate) {
-    return known ? estimate : unknown;
-}
-
 struct cw_estimate cw_noise_estimate(const struct cw_fit *fit, enum cw_noise_parameter parameter) {
     double log_value[CW_NOISE_PARAMETERS];
     double variance = fit->noise_covariance[parameter][parameter];
@@ -103,10 +99,9 @@ size_t cw_setup_runs(const struct cw_analysed *of, size_t setup) {
 
 const struct cw_setup_result *cw_setup_pair(const struct cw_analysed *of, size_t setup) {
     const struct cw_compare *compare = &of->average;
-    for (size_t i = 0; of->averaged && i < compare->n_setups; i++)
-        if (!strcmp(compare->setups[i].name, of->outing.setups[setup].name))
-            return &compare->setups[i];
-    return NULL;
+    if (!of->averaged) return NULL;
+    size_t at = cw_compare_setup_named(compare, of->outing.setups[setup].name);
+    return at < compare->n_setups ? &compare->setups[at] : NULL;
 }
 
 struct cw_estimate cw_setup_cda(const struct cw_analysed *of, size_t setup) {

@@ -8,8 +8,9 @@
 
 #include "base/estimate.h"
 #include "base/text.h"
+#include "report/estimates.h"
 #include "report/fit_report.h"
-#include "report/parts.h"
+#include "report/sentences.h"
 #include "report/table.h"
 
 /* One list of the noise for all reports. */
@@ -38,9 +39,6 @@ struct cw_estimate cw_density_estimate(const struct cw_analysed *of);
 
 /* How many runs were fitted with that setup. */
 size_t cw_setup_runs(const struct cw_analysed *of, size_t setup);
-
-/* The estimate, or all NaN where it is not known. */
-struct cw_estimate cw_estimate_where(bool known, struct cw_estimate estimate);
 
 /* The setup's CdA and Crr under one CdA for all its runs; NULL where nothing was averaged. */
 const struct cw_setup_result *cw_setup_pair(const struct cw_analysed *of, size_t setup);

@@ -6,27 +6,27 @@
 
 #include "base/number.h"
 #include "base/utf8.h"
+#include "report/budget_table.h"
 #include "report/csv.h"
+#include "report/estimates.h"
 #include "report/fit_facts.h"
-#include "report/parts.h"
+#include "report/interval.h"
 #include "report/table.h"
-#include "report/words.h"
 
 static const struct cw_run *run_of(const struct cw_analysed *of, size_t i) {
     return &of->runs.at[of->fit.runs[i].run];
 }
 
 static const char *setup_of(const struct cw_analysed *of, size_t i) {
-    size_t setup = of->fit.runs[i].setup;
-    return setup < of->outing.n_setups ? of->outing.setups[setup].name : NULL;
+    return cw_analysed_setup(of, of->fit.runs[i].setup);
 }
 
 /* ---- for people ---- */
 
 /* The runs' table in two forms: together, and alone. */
-struct form {
+struct runs_form {
+    const struct cw_analysed *of;
     bool alone, crr; /* alone: with Crr's estimates */
-    size_t picture;  /* width of the picture, 0: none */
 };
 
 static struct cw_estimate cda_of(const struct cw_fit_run *run, bool alone) {
@@ -34,13 +34,13 @@ static struct cw_estimate cda_of(const struct cw_fit_run *run, bool alone) {
                  : cw_estimate_where(run->together_identifiable, run->together_cda_m2);
 }
 
-static void add_last(struct cw_table *table, const struct cw_fit_run *run, const struct form *form,
-                     const struct cw_scale *scale, const struct cw_look *look) {
+/* The interval, or why there is none. */
+static void add_last(struct cw_table *table, const struct cw_fit_run *run, bool alone,
+                     const struct cw_intervals *intervals) {
     struct cw_text text = {0};
-    bool known = form->alone ? run->identifiable : run->together_identifiable;
-    if (known)
-        cw_interval_add(scale, cda_of(run, form->alone), form->picture, look->utf8, &text);
-    else if (form->alone)
+    if (alone ? run->identifiable : run->together_identifiable)
+        cw_intervals_add(intervals, cda_of(run, alone), &text);
+    else if (alone)
         cw_unknown_alone_add(run, &text);
     else
         cw_text_add(&text, "CdA not told by these runs");
@@ -49,19 +49,20 @@ static void add_last(struct cw_table *table, const struct cw_fit_run *run, const
     cw_text_free(&text);
 }
 
-static void runs_table(const struct cw_analysed *of, const struct form *form,
-                       const struct cw_scale *scale, const struct cw_look *look,
+static void runs_table(const void *runs, const struct cw_intervals *intervals,
                        struct cw_text *out) {
+    const struct runs_form *form = runs;
+    const struct cw_analysed *of = form->of;
     const struct cw_fit *fit = &of->fit;
-    struct cw_signs sign = cw_signs_of(look);
-    struct cw_text ends = {0};
-    cw_scale_add(scale, form->picture, &ends);
+    struct cw_signs sign = cw_signs_of(intervals->look);
+    struct cw_text head = {0};
+    cw_intervals_add_head(intervals, &head);
     const struct cw_column first[] = {{"run", "", true}, {"setup", "", false}},
                            length[] = {{"length", "m", true}, {"drop", "m", true}},
                            cda[] = {CW_ESTIMATE_COLUMNS("CdA", sign.m2, sign.plus_minus)},
                            crr[] = {CW_ESTIMATE_COLUMNS("Crr", "", sign.plus_minus)},
-                           last = {ends.bytes && form->picture ? ends.bytes : "",
-                                   form->picture ? sign.m2 : "", false};
+                           last = {head.bytes ? head.bytes : "", intervals->width ? sign.m2 : "",
+                                   false};
     struct cw_column columns[16];
     struct cw_table table = {.columns = columns};
 #define COLUMNS(list)                                                                              \
@@ -78,7 +79,7 @@ static void runs_table(const struct cw_analysed *of, const struct form *form,
     for (size_t i = 0; i < fit->n_runs; i++) {
         const struct cw_fit_run *run = &fit->runs[i];
         cw_table_add(&table, "%ld", run_of(of, i)->number);
-        cw_table_add(&table, "%s", setup_of(of, i) ? setup_of(of, i) : "-");
+        cw_table_add_name(&table, setup_of(of, i));
         if (!form->alone) {
             cw_table_add_number(&table, run_of(of, i)->distance_m, 0);
             cw_table_add_number(&table, run_of(of, i)->drop_m, 1);
@@ -86,31 +87,25 @@ static void runs_table(const struct cw_analysed *of, const struct form *form,
         cw_table_add_estimate(&table, cda_of(run, form->alone));
         if (form->crr)
             cw_table_add_estimate(&table, cw_estimate_where(run->crr_known, run->alone_crr));
-        add_last(&table, run, form, scale, look);
+        add_last(&table, run, form->alone, intervals);
     }
     cw_table_write(&table, out);
-    if (ends.failed) out->failed = true;
-    cw_text_free(&ends);
+    if (head.failed) out->failed = true;
+    cw_text_free(&head);
     cw_table_free(&table);
 }
 
-static void runs_with_picture(const struct cw_analysed *of, bool alone, const struct cw_look *look,
-                              struct cw_text *out) {
-    struct form form = {.alone = alone, .crr = alone && !of->fit.crr_given};
-    struct cw_scale scale = {NAN, NAN, 0};
-    struct cw_text bare = {0};
+static void runs_with_intervals(const struct cw_analysed *of, bool alone,
+                                const struct cw_look *look, struct cw_text *out) {
+    struct runs_form form = {.of = of, .alone = alone, .crr = alone && !of->fit.crr_given};
     struct cw_estimate *all = malloc(of->fit.n_runs * sizeof *all);
     if (!all) {
         out->failed = true;
         return;
     }
     for (size_t i = 0; i < of->fit.n_runs; i++) all[i] = cda_of(&of->fit.runs[i], alone);
-    runs_table(of, &form, &scale, look, &bare);
-    scale = cw_scale_make(all, of->fit.n_runs);
-    if (!isnan(scale.low) && bare.bytes) form.picture = cw_picture_width(bare.bytes, look);
-    runs_table(of, &form, &scale, look, out);
-    if (bare.failed) out->failed = true;
-    cw_text_free(&bare);
+    struct cw_scale scale = cw_scale_make(all, of->fit.n_runs);
+    cw_intervals_write(&scale, look, runs_table, &form, out);
     free(all);
 }
 
@@ -230,9 +225,9 @@ static void air(const struct cw_analysed *of, const struct cw_signs *sign, struc
     const struct cw_outing *outing = &of->outing;
     cw_text_add(out, "\nAir\ndensity ");
     cw_estimate_add(out, cw_density_estimate(of), sign->kgm3, sign);
-    cw_text_add(out, "\nat %.1f %sC, %.1f hPa, %.0f %% humidity, %.0f m; gravity %.4f %s\n",
-                place->temperature_c, sign->degree, place->pressure_pa / 100, 100 * place->humidity,
-                place->reference_height_m, place->gravity_ms2, sign->ms2);
+    cw_text_add(out, "\nat %.1f %s, %.1f hPa, %.0f %% humidity, %.0f m; gravity %.4f %s\n",
+                place->temperature_c, sign->celsius, place->pressure_pa / 100,
+                100 * place->humidity, place->reference_height_m, place->gravity_ms2, sign->ms2);
     if (outing->elevation == CW_ELEVATION_BAROMETRIC)
         cw_text_add(out,
                     "recorded height differences %s %.4f, as the air is not the standard one\n",
@@ -248,10 +243,10 @@ static void one_table(const struct cw_analysed *of, const struct cw_look *look,
     heading(of, out);
     cw_text_add(out,
                 "\nTogether: all runs at once, sharing the road's heights and their tyres' Crr\n");
-    runs_with_picture(of, false, look, out);
+    runs_with_intervals(of, false, look, out);
     rolling(of, &sign, out);
     cw_text_add(out, "\nAlone: each run on its own recorded heights\n");
-    runs_with_picture(of, true, look, out);
+    runs_with_intervals(of, true, look, out);
     if (of->averaged) {
         setups_table(of, &sign, out);
         pairs(of, &sign, out);
@@ -284,7 +279,7 @@ static void csv_row(struct cw_csv *csv, const struct cw_analysed *of, size_t i) 
     cw_time_write(found->start_s, start, sizeof start);
     cw_csv_add(csv, of->outing.name);
     cw_csv_add_number(csv, (double)found->number);
-    cw_csv_add(csv, setup_of(of, i) ? setup_of(of, i) : "");
+    cw_csv_add(csv, setup_of(of, i));
     cw_csv_add(csv, of->recordings[found->recording].file);
     cw_csv_add(csv, start);
     cw_csv_add_number(csv, found->duration_s);
@@ -325,8 +320,7 @@ enum cw_status cw_report_fit_csv(const struct cw_analysis *analysis, struct cw_t
                                         "tyres",
                                         CW_ESTIMATE_HEADS("crr")};
     struct cw_csv csv = {.out = out};
-    for (size_t i = 0; i < sizeof heads / sizeof *heads; i++) cw_csv_add(&csv, heads[i]);
-    cw_csv_end_row(&csv);
+    cw_csv_add_heads(&csv, heads, sizeof heads / sizeof *heads);
     for (size_t i = 0; i < analysis->n; i++)
         for (size_t j = 0; j < analysis->outings[i].fit.n_runs; j++)
             csv_row(&csv, &analysis->outings[i], j);

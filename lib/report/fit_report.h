@@ -7,8 +7,11 @@
 
 #include "analysis/analysis.h"
 #include "base/error.h"
+#include "base/public.h"
 #include "base/text.h"
-#include "report/interval.h"
+#include "report/look.h"
+
+CW_PUBLIC_BEGIN
 
 /* Whether any run's CdA could be told, alone or together. */
 bool cw_fit_answers(const struct cw_analysed *of);
@@ -20,5 +23,7 @@ enum cw_status cw_report_fit_csv(const struct cw_analysis *analysis, struct cw_t
                                  struct cw_error *error);
 enum cw_status cw_report_fit_json(const struct cw_analysis *analysis, struct cw_text *out,
                                   struct cw_error *error);
+
+CW_PUBLIC_END
 
 #endif

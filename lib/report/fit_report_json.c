@@ -87,13 +87,9 @@ static json_t *together_json(const struct cw_fit_run *run, bool *failed) {
 static json_t *run_json(const struct cw_analysed *of, size_t i, bool *failed) {
     const struct cw_fit_run *fitted = &of->fit.runs[i];
     const struct cw_run *run = &of->runs.at[fitted->run];
-    const struct cw_outing *outing = &of->outing;
     struct cw_json object = cw_json_object(failed);
     cw_json_set(object, "number", json_integer(run->number));
-    cw_json_set(object, "setup",
-                fitted->setup < outing->n_setups
-                    ? cw_json_string(outing->setups[fitted->setup].name)
-                    : json_null());
+    cw_json_set(object, "setup", cw_json_string(cw_analysed_setup(of, fitted->setup)));
     cw_json_set(object, "recording", cw_json_string(of->recordings[run->recording].file));
     cw_json_set(object, "start", cw_json_time(run->start_s));
     cw_json_set(object, "duration_s", cw_json_number(run->duration_s));

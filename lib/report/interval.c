@@ -1,14 +1,10 @@
 #include "report/interval.h"
 
 #include <math.h>
+#include <string.h>
 
-#include "base/format.h"
+#include "base/print.h"
 #include "base/utf8.h"
-
-int cw_error_decimals(double standard_error) {
-    if (!isfinite(standard_error) || standard_error <= 0) return 3;
-    return (int)fmin(fmax(1 - floor(log10(standard_error)), 0), 6);
-}
 
 static bool counts(struct cw_estimate estimate) {
     return isfinite(estimate.low) && isfinite(estimate.high);
@@ -42,8 +38,8 @@ struct cw_scale cw_scale_make(const struct cw_estimate *estimates, size_t n) {
 void cw_scale_add(const struct cw_scale *scale, size_t width, struct cw_text *text) {
     char low[64], high[64];
     if (isnan(scale->low)) return;
-    cw_format(low, sizeof low, "%.*f", scale->decimals, scale->low);
-    cw_format(high, sizeof high, "%.*f", scale->decimals, scale->high);
+    cw_print(low, sizeof low, "%.*f", scale->decimals, scale->low);
+    cw_print(high, sizeof high, "%.*f", scale->decimals, scale->high);
     size_t taken = cw_utf8_width(low) + cw_utf8_width(high);
     cw_text_add(text, "%s%*s%s", low, width > taken ? (int)(width - taken) : 1, "", high);
 }
@@ -65,4 +61,38 @@ void cw_interval_add(const struct cw_scale *scale, struct cw_estimate estimate, 
                     : i == at[0] ? mark[0]
                     : i == at[2] ? mark[3]
                                  : mark[1]);
+}
+
+void cw_intervals_add_head(const struct cw_intervals *intervals, struct cw_text *text) {
+    cw_text_add(text, "%s", "");
+    if (intervals->width) cw_scale_add(&intervals->scale, intervals->width, text);
+}
+
+void cw_intervals_add(const struct cw_intervals *intervals, struct cw_estimate estimate,
+                      struct cw_text *text) {
+    cw_interval_add(&intervals->scale, estimate, intervals->width, intervals->look->utf8, text);
+}
+
+enum { PICTURE_LEAST = 16, PICTURE_MOST = 60 };
+
+/* What a table's first line, its heads, leaves of the terminal's, within reason; 0 where that is
+ * too little. */
+static size_t width_beside(struct cw_text *table, const struct cw_look *look) {
+    table->bytes[strcspn(table->bytes, "\n")] = '\0';
+    size_t taken = cw_utf8_width(table->bytes) + 2;
+    if (look->columns < taken + PICTURE_LEAST) return 0;
+    return look->columns - taken < PICTURE_MOST ? look->columns - taken : PICTURE_MOST;
+}
+
+void cw_intervals_write(const struct cw_scale *scale, const struct cw_look *look,
+                        void (*write)(const void *of, const struct cw_intervals *intervals,
+                                      struct cw_text *out),
+                        const void *of, struct cw_text *out) {
+    struct cw_intervals intervals = {.scale = *scale, .look = look};
+    struct cw_text bare = {0};
+    write(of, &intervals, &bare);
+    if (!isnan(scale->low) && bare.bytes) intervals.width = width_beside(&bare, look);
+    if (bare.failed) out->failed = true;
+    cw_text_free(&bare);
+    write(of, &intervals, out);
 }

@@ -1,5 +1,4 @@
-/* Estimates as text: as many digits as their errors justify, and intervals drawn as lines of
- * characters on a common scale. */
+/* Intervals drawn as lines of characters on a common scale, beside a table's rows. */
 #ifndef CW_REPORT_INTERVAL_H
 #define CW_REPORT_INTERVAL_H
 
@@ -8,15 +7,8 @@
 
 #include "base/estimate.h"
 #include "base/text.h"
-
-/* How the reader's terminal shows text; whoever knows the terminal says so. */
-struct cw_look {
-    size_t columns; /* its width */
-    bool utf8;      /* it shows UTF-8; else plain ASCII is kept to */
-};
-
-/* Decimals that show standard_error with two digits (0..6); 3 where it is 0 or not finite. */
-int cw_error_decimals(double standard_error);
+#include "report/look.h"
+#include "report/table.h"
 
 struct cw_scale {
     double low, high;
@@ -34,5 +26,24 @@ void cw_scale_add(const struct cw_scale *scale, size_t width, struct cw_text *te
  * scale; blanks at its end are left out. Nothing for what is not finite. */
 void cw_interval_add(const struct cw_scale *scale, struct cw_estimate estimate, size_t width,
                      bool utf8, struct cw_text *text);
+
+/* A table's last column, with the rows' intervals as pictures. */
+struct cw_intervals {
+    struct cw_scale scale;
+    size_t width; /* of the pictures; 0: the terminal has no room for them, and nothing is drawn */
+    const struct cw_look *look;
+};
+/* The column's head: the scale's ends. Free the text. */
+void cw_intervals_add_head(const struct cw_intervals *intervals, struct cw_text *text);
+/* The picture, for its cell. */
+void cw_intervals_add(const struct cw_intervals *intervals, struct cw_estimate estimate,
+                      struct cw_text *text);
+
+/* Writes a table with pictures as wide as the terminal leaves room for beside it: `write` is called
+ * without them, to see how wide the rest is, and again. */
+void cw_intervals_write(const struct cw_scale *scale, const struct cw_look *look,
+                        void (*write)(const void *of, const struct cw_intervals *intervals,
+                                      struct cw_text *out),
+                        const void *of, struct cw_text *out);
 
 #endif

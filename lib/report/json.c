@@ -30,6 +30,7 @@ json_t *cw_json_number(double value) {
 
 json_t *cw_json_string(const char *string) {
     struct cw_text repaired = {0};
+    if (!string) return json_null();
     cw_text_add(&repaired, "%s", "");
     cw_utf8_add_repaired(&repaired, string);
     json_t *value = repaired.failed ? NULL : json_stringn(repaired.bytes, repaired.length);
@@ -72,11 +73,10 @@ json_t *cw_json_warnings(const struct cw_warnings *warnings) {
 
 json_t *cw_json_sentences(struct cw_sentences *sentences, bool *failed) {
     struct cw_json array = cw_json_array(failed);
-    const char *sentence = sentences->text.bytes;
     if (sentences->text.failed) *failed = true;
-    for (size_t i = 0; i < sentences->n && sentence; i++, sentence += strlen(sentence) + 1)
+    for (const char *sentence = NULL; (sentence = cw_sentences_next(sentences, sentence));)
         cw_json_append(array, cw_json_string(sentence));
-    cw_text_free(&sentences->text);
+    cw_sentences_free(sentences);
     return array.value;
 }
 

@@ -13,7 +13,7 @@
 #include "base/text.h"
 #include "base/warning.h"
 #include "compare/compare.h"
-#include "report/parts.h"
+#include "report/sentences.h"
 
 /* An object or array under way. */
 struct cw_json {
@@ -28,7 +28,7 @@ void cw_json_set(struct cw_json object, const char *key, json_t *value);
 void cw_json_append(struct cw_json array, json_t *value);
 
 json_t *cw_json_number(double value);       /* NaN and infinities are null */
-json_t *cw_json_string(const char *string); /* what is not UTF-8 becomes U+FFFD */
+json_t *cw_json_string(const char *string); /* what is not UTF-8 becomes U+FFFD; NULL is null */
 json_t *cw_json_time(double unix_s);        /* ISO 8601 UTC; NaN is null */
 /* {"value", "standard_error", "low", "high"}; null when there is no value. */
 json_t *cw_json_estimate(struct cw_estimate estimate);

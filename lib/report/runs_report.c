@@ -1,14 +1,13 @@
 #include "report/runs_report.h"
 
 #include <math.h>
-#include <stdio.h>
 
 #include "base/number.h"
+#include "base/print.h"
 #include "report/csv.h"
 #include "report/json.h"
-#include "report/parts.h"
+#include "report/run_facts.h"
 #include "report/table.h"
-#include "report/words.h"
 
 /* What a recording holds: one list for the table and the JSON. */
 static const struct {
@@ -46,11 +45,23 @@ static double road_of(const struct cw_run *run) {
 }
 
 static const char *setup_of(const struct cw_analysed *of, size_t run) {
-    size_t setup = of->runs.at[run].setup;
-    return setup == CW_NO_SETUP ? NULL : of->outing.setups[setup].name;
+    return cw_analysed_setup(of, of->runs.at[run].setup);
 }
 
 /* ---- for people ---- */
+
+/* A duration as h:mm:ss, or m:ss below an hour; "-" for NaN. */
+static void duration_text(double duration_s, char text[32]) {
+    if (!isfinite(duration_s) || fabs(duration_s) > 1e9) {
+        cw_print(text, 32, "-");
+        return;
+    }
+    long s = lround(duration_s);
+    if (s >= 3600)
+        cw_print(text, 32, "%ld:%02ld:%02ld", s / 3600, s / 60 % 60, s % 60);
+    else
+        cw_print(text, 32, "%ld:%02ld", s / 60, s % 60);
+}
 
 static void recordings_table(const struct cw_analysed *of, struct cw_text *out) {
     static const struct cw_column columns[] = {
@@ -65,7 +76,7 @@ static void recordings_table(const struct cw_analysed *of, struct cw_text *out) 
         char start[40], time[32];
         struct cw_text list = {0};
         cw_time_write(floor(start_s(recording)), start, sizeof start);
-        cw_duration_text(duration_s(recording), time);
+        duration_text(duration_s(recording), time);
         for (size_t j = 0; j < HOLDINGS; j++)
             if (holds(recording, j))
                 cw_text_add(&list, "%s%s", list.length ? " " : "", holdings[j].name);
@@ -95,10 +106,10 @@ struct shown {
 };
 
 static size_t run_columns(const struct shown *shown, struct cw_column columns[16]) {
-    static const struct cw_column always[] = {
-        {"start (UTC)", "", false}, {"time", "s", true},    {"length", "m", true},
-        {"drop", "m", true},        {"slope", "%", true},   {"entry", "km/h", true},
-        {"top", "km/h", true},      {"exit", "km/h", true}, {"ends in", "", false}};
+    static const struct cw_column always[] = {{"start (UTC)", "", false},
+                                              CW_RUN_EXTENT_COLUMNS,
+                                              {"slope", "%", true},
+                                              CW_RUN_SPEED_COLUMNS};
     size_t n = 0;
     columns[n++] = (struct cw_column){"run", "", true};
     if (shown->recording) columns[n++] = (struct cw_column){"recording", "", true};
@@ -113,30 +124,18 @@ static size_t run_columns(const struct shown *shown, struct cw_column columns[16
 static void run_row(struct cw_table *table, const struct cw_analysed *of, size_t i,
                     const struct shown *shown) {
     const struct cw_run *run = &of->runs.at[i];
-    const char *setup = setup_of(of, i);
     char start[40];
     cw_time_write(floor(run->start_s), start, sizeof start);
     cw_table_add(table, "%ld", run->number);
     if (shown->recording) cw_table_add(table, "%zu", run->recording + 1);
     cw_table_add(table, "%s", start);
-    cw_table_add_number(table, run->duration_s, 0);
-    cw_table_add_number(table, run->distance_m, 0);
-    cw_table_add_number(table, run->drop_m, 1);
+    cw_run_extent_add(table, run);
     cw_table_add_number(table, run->mean_slope * 100, 1);
-    cw_table_add_number(table, run->entry_speed_ms * CW_KMH_PER_MS, 1);
-    cw_table_add_number(table, run->top_speed_ms * CW_KMH_PER_MS, 1);
-    cw_table_add_number(table, run->exit_speed_ms * CW_KMH_PER_MS, 1);
-    cw_table_add(table, "%s", cw_run_end_text(run->ends));
+    cw_run_speeds_add(table, run);
     if (shown->by) cw_table_add(table, "%s", run->by_energy ? "energy" : "sensor");
     if (shown->road) cw_table_add_number(table, road_of(run), 0);
-    if (shown->setup) cw_table_add(table, "%s", setup ? setup : "-");
-    if (shown->reasons) {
-        struct cw_text reasons = {0};
-        cw_reasons_add(&reasons, run->reasons, ", ");
-        cw_table_add(table, "%s", reasons.bytes ? reasons.bytes : "");
-        if (reasons.failed) table->cells.failed = true;
-        cw_text_free(&reasons);
-    }
+    if (shown->setup) cw_table_add_name(table, setup_of(of, i));
+    if (shown->reasons) cw_table_add_reasons(table, run->reasons);
 }
 
 static size_t count_by_energy(const struct cw_analysed *of) {
@@ -192,8 +191,7 @@ enum cw_status cw_report_runs_csv(const struct cw_analysed *of, struct cw_text *
         "drop_m", "mean_slope", "entry_speed_ms", "top_speed_ms", "exit_speed_ms", "ends",
         "kept",   "reasons",    "road",           "setup",        "by_energy"};
     struct cw_csv csv = {.out = out};
-    for (size_t i = 0; i < sizeof heads / sizeof *heads; i++) cw_csv_add(&csv, heads[i]);
-    cw_csv_end_row(&csv);
+    cw_csv_add_heads(&csv, heads, sizeof heads / sizeof *heads);
     for (size_t i = 0; i < of->runs.n; i++) {
         const struct cw_run *run = &of->runs.at[i];
         char start[40];
@@ -213,9 +211,9 @@ enum cw_status cw_report_runs_csv(const struct cw_analysed *of, struct cw_text *
         cw_csv_add_number(&csv, run->exit_speed_ms);
         cw_csv_add(&csv, cw_run_end_text(run->ends));
         cw_csv_add(&csv, run->kept ? "true" : "false");
-        cw_csv_add(&csv, reasons.bytes ? reasons.bytes : "");
+        cw_csv_add(&csv, reasons.bytes);
         cw_csv_add_number(&csv, road_of(run));
-        cw_csv_add(&csv, setup_of(of, i) ? setup_of(of, i) : "");
+        cw_csv_add(&csv, setup_of(of, i));
         cw_csv_add(&csv, run->by_energy ? "true" : "false");
         cw_csv_end_row(&csv);
         if (reasons.failed) out->failed = true;

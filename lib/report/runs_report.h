@@ -5,7 +5,10 @@
 
 #include "analysis/analysis.h"
 #include "base/error.h"
+#include "base/public.h"
 #include "base/text.h"
+
+CW_PUBLIC_BEGIN
 
 /* Each adds the runs found in an outing, or in loose recordings, to out; CW_E_MEMORY when out is
  * not whole. */
@@ -15,5 +18,7 @@ enum cw_status cw_report_runs_csv(const struct cw_analysed *of, struct cw_text *
                                   struct cw_error *error);
 enum cw_status cw_report_runs_json(const struct cw_analysed *of, struct cw_text *out,
                                    struct cw_error *error);
+
+CW_PUBLIC_END
 
 #endif

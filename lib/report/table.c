@@ -4,7 +4,7 @@
 #include <stdarg.h>
 #include <string.h>
 
-#include "base/format.h"
+#include "base/print.h"
 #include "base/utf8.h"
 
 static void add_cell(struct cw_table *table, const char *string) {
@@ -17,7 +17,7 @@ void cw_table_add(struct cw_table *table, const char *format, ...) {
     char string[1024];
     va_list arguments;
     va_start(arguments, format);
-    cw_format_v(string, sizeof string, format, arguments);
+    cw_print_v(string, sizeof string, format, arguments);
     va_end(arguments);
     add_cell(table, string);
 }
@@ -28,11 +28,19 @@ void cw_table_add_number(struct cw_table *table, double value, int decimals) {
         add_cell(table, "-");
         return;
     }
-    cw_format(string, sizeof string, "%.*f", decimals, value);
+    cw_print(string, sizeof string, "%.*f", decimals, value);
     /* A small negative number rounds to "-0.00", which only puzzles. */
     if (string[0] == '-' && !strpbrk(string, "123456789"))
         memmove(string, string + 1, strlen(string));
     add_cell(table, string);
+}
+
+void cw_table_add_name(struct cw_table *table, const char *name) {
+    add_cell(table, name ? name : "-");
+}
+
+void cw_table_add_kmh(struct cw_table *table, double speed_ms) {
+    cw_table_add_number(table, speed_ms * CW_KMH_PER_MS, 1);
 }
 
 static const char *next_cell(const char *cell) {

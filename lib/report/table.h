@@ -27,6 +27,11 @@ void cw_table_add(struct cw_table *table, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 /* Adds a number with that many decimals; NaN is shown as "-". */
 void cw_table_add_number(struct cw_table *table, double value, int decimals);
+/* Adds a name; "-" for NULL, where there is none. */
+void cw_table_add_name(struct cw_table *table, const char *name);
+/* Adds a speed in km/h, to a tenth. */
+#define CW_KMH_PER_MS 3.6
+void cw_table_add_kmh(struct cw_table *table, double speed_ms);
 /* Adds the table to out: heads, units where a column has one, rows, two blanks between columns. */
 void cw_table_write(const struct cw_table *table, struct cw_text *out);
 void cw_table_free(struct cw_table *table);

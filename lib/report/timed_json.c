@@ -5,16 +5,11 @@
 /* One list of the quantities for setups and comparisons. */
 static const char *const keys[CW_TIMED_QUANTITIES] = {"time_s", "runout_m", "entry_speed_ms"};
 
-static json_t *setup_json(const struct cw_analysed *of, size_t setup) {
-    return setup < of->outing.n_setups ? cw_json_string(of->outing.setups[setup].name)
-                                       : json_null();
-}
-
 static json_t *run_json(const struct cw_analysed *of, const struct cw_timed_run *run,
                         bool *failed) {
     struct cw_json object = cw_json_object(failed), gates = cw_json_array(failed);
     cw_json_set(object, "number", json_integer(of->runs.at[run->run].number));
-    cw_json_set(object, "setup", setup_json(of, run->setup));
+    cw_json_set(object, "setup", cw_json_string(cw_analysed_setup(of, run->setup)));
     cw_json_set(object, "time_s", cw_json_estimate(run->time_s));
     cw_json_set(object, "entry_speed_ms", cw_json_estimate(run->entry_speed_ms));
     cw_json_set(object, "exit_speed_ms", cw_json_estimate(run->exit_speed_ms));
@@ -81,7 +76,7 @@ json_t *cw_timed_json(const struct cw_analysed *of, bool *failed) {
         cw_json_append(runs, run_json(of, &timed->runs[k], failed));
     for (size_t i = 0; i < timed->n_setups; i++) {
         struct cw_json setup = cw_json_object(failed);
-        cw_json_set(setup, "name", setup_json(of, timed->setups[i].setup));
+        cw_json_set(setup, "name", cw_json_string(cw_analysed_setup(of, timed->setups[i].setup)));
         cw_json_set(setup, "runs", json_integer((json_int_t)timed->setups[i].runs));
         for (int q = 0; q < CW_TIMED_QUANTITIES; q++)
             cw_json_set(setup, keys[q], group_json(&timed->setups[i].of[q], failed));
@@ -90,8 +85,8 @@ json_t *cw_timed_json(const struct cw_analysed *of, bool *failed) {
     for (size_t i = 0; i < timed->n_comparisons; i++) {
         const struct cw_timed_comparison *c = &timed->comparisons[i];
         struct cw_json comparison = cw_json_object(failed);
-        cw_json_set(comparison, "setup", setup_json(of, c->setup));
-        cw_json_set(comparison, "reference", setup_json(of, c->reference));
+        cw_json_set(comparison, "setup", cw_json_string(cw_analysed_setup(of, c->setup)));
+        cw_json_set(comparison, "reference", cw_json_string(cw_analysed_setup(of, c->reference)));
         for (int q = 0; q < CW_TIMED_QUANTITIES; q++)
             cw_json_set(comparison, keys[q], difference_json(&c->of[q], failed));
         cw_json_set(comparison, "time_by_entry_at_most_s", cw_json_estimate(c->time_by_entry_s));

@@ -2,54 +2,17 @@
 
 #include <math.h>
 
-#include "base/format.h"
+#include "base/print.h"
 #include "base/utf8.h"
 #include "base/warning.h"
-#include "report/parts.h"
 #include "report/table.h"
-
-static const char *setup_name(const struct cw_analysed *of, size_t setup) {
-    return setup < of->outing.n_setups ? of->outing.setups[setup].name : "-";
-}
+#include "report/timed_facts.h"
 
 static void runs_table(const struct cw_analysed *of, const struct cw_look *look,
                        struct cw_text *out) {
-    const struct cw_timed *timed = &of->timed;
-    const char *plus_minus = cw_signs_of(look).plus_minus;
-    struct cw_column columns[CW_GATES_MAX + 9];
-    char heads[CW_GATES_MAX][32];
-    struct cw_table table = {.columns = columns};
-    bool runout = cw_timed_has_runout(timed);
-    columns[table.n_columns++] = (struct cw_column){"run", "", true};
-    columns[table.n_columns++] = (struct cw_column){"setup", "", false};
-    for (size_t g = 1; g + 1 < timed->n_gates; g++) {
-        cw_format(heads[g], sizeof heads[g], "at %.0f m", timed->gates_m[g]);
-        columns[table.n_columns++] = (struct cw_column){heads[g], "s", true};
-    }
-    columns[table.n_columns++] = (struct cw_column){"time", "s", true};
-    columns[table.n_columns++] = (struct cw_column){plus_minus, "s", true};
-    columns[table.n_columns++] = (struct cw_column){"entry", "km/h", true};
-    columns[table.n_columns++] = (struct cw_column){plus_minus, "km/h", true};
-    columns[table.n_columns++] = (struct cw_column){"exit", "km/h", true};
-    if (runout) {
-        columns[table.n_columns++] = (struct cw_column){"run-out", "m", true};
-        columns[table.n_columns++] = (struct cw_column){plus_minus, "m", true};
-    }
-    for (size_t k = 0; k < timed->n; k++) {
-        const struct cw_timed_run *run = &timed->runs[k];
-        cw_table_add(&table, "%ld", of->runs.at[run->run].number);
-        cw_table_add(&table, "%s", setup_name(of, run->setup));
-        for (size_t g = 1; g + 1 < timed->n_gates; g++)
-            cw_table_add_number(&table, run->at[g].time_s - run->at[0].time_s, 2);
-        cw_table_add_number(&table, run->time_s.value, 2);
-        cw_table_add_number(&table, run->time_s.standard_error, 2);
-        cw_table_add_number(&table, run->entry_speed_ms.value * CW_KMH_PER_MS, 1);
-        cw_table_add_number(&table, run->entry_speed_ms.standard_error * CW_KMH_PER_MS, 1);
-        cw_table_add_number(&table, run->exit_speed_ms.value * CW_KMH_PER_MS, 1);
-        if (!runout) continue;
-        cw_table_add_number(&table, run->runout_m.value, 1);
-        cw_table_add_number(&table, run->runout_m.standard_error, 1);
-    }
+    struct cw_timed_columns columns;
+    struct cw_table table = {0};
+    cw_timed_runs_add(of, cw_signs_of(look).plus_minus, &columns, &table);
     cw_table_write(&table, out);
     cw_table_free(&table);
 }
@@ -66,13 +29,13 @@ static void setups_table(const struct cw_analysed *of, struct cw_text *out) {
         const struct cw_timed_setup *setup = &timed->setups[i];
         const struct cw_timed_group *time = &setup->of[CW_TIMED_TIME];
         const struct cw_timed_group *entry = &setup->of[CW_TIMED_ENTRY_SPEED];
-        cw_table_add(&table, "%s", setup_name(of, setup->setup));
+        cw_table_add_name(&table, cw_analysed_setup(of, setup->setup));
         cw_table_add(&table, "%zu", time->n);
         cw_table_add_number(&table, time->mean, 2);
         cw_table_add_number(&table, time->sd, 2);
         cw_table_add_number(&table, 100 * time->precision, 1);
-        cw_table_add_number(&table, entry->mean * CW_KMH_PER_MS, 1);
-        cw_table_add_number(&table, entry->sd * CW_KMH_PER_MS, 1);
+        cw_table_add_kmh(&table, entry->mean);
+        cw_table_add_kmh(&table, entry->sd);
         if (!runout) continue;
         cw_table_add_number(&table, setup->of[CW_TIMED_RUNOUT].mean, 1);
         cw_table_add_number(&table, setup->of[CW_TIMED_RUNOUT].sd, 1);
@@ -83,35 +46,13 @@ static void setups_table(const struct cw_analysed *of, struct cw_text *out) {
     cw_table_free(&table);
 }
 
-static const char *judgement(const struct cw_timed_difference *difference) {
-    if (difference->test == CW_TIMED_NO_TEST) return "too few runs to judge";
-    return difference->inside_scatter ? "inside the scatter of the runs" : "beyond the scatter";
-}
-
 static void differences_table(const struct cw_analysed *of, struct cw_text *out) {
-    static const struct cw_column columns[] = {
+    static const struct cw_column columns[CW_TIMED_DIFFERENCE_COLUMNS] = {
         {"setup", "", false}, {"minus", "", false},    {"", "", false},  {"difference", "", true},
         {"", "", false},      {"95 % from", "", true}, {"to", "", true}, {"%", "", true},
         {"p", "", true},      {"test", "", false},     {"", "", false}};
-    const struct cw_timed *timed = &of->timed;
-    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
-    for (size_t i = 0; i < timed->n_comparisons; i++)
-        for (enum cw_timed_quantity q = 0; q < CW_TIMED_QUANTITIES; q++) {
-            const struct cw_timed_difference *d = &timed->comparisons[i].of[q];
-            if (isnan(d->difference.value)) continue;
-            struct cw_timed_shown shown = cw_timed_shown_as(q);
-            cw_table_add(&table, "%s", setup_name(of, timed->comparisons[i].setup));
-            cw_table_add(&table, "%s", setup_name(of, timed->comparisons[i].reference));
-            cw_table_add(&table, "%s", shown.name);
-            cw_table_add_number(&table, shown.factor * d->difference.value, shown.decimals);
-            cw_table_add(&table, "%s", shown.unit);
-            cw_table_add_number(&table, shown.factor * d->difference.low, shown.decimals);
-            cw_table_add_number(&table, shown.factor * d->difference.high, shown.decimals);
-            cw_table_add_number(&table, d->percent, 2);
-            cw_table_add_p(&table, d->p_value);
-            cw_table_add(&table, "%s", cw_timed_test_text(d->test));
-            cw_table_add(&table, "%s", judgement(d));
-        }
+    struct cw_table table = {.columns = columns, .n_columns = CW_TIMED_DIFFERENCE_COLUMNS};
+    cw_timed_differences_add(of, &table);
     if (table.n_cells) {
         cw_text_add(out, "\nDifferences\n");
         cw_table_write(&table, out);
@@ -128,10 +69,10 @@ static void say_entry(const struct cw_analysed *of, struct cw_text *out) {
         double speed_ms = c->of[CW_TIMED_ENTRY_SPEED].difference.value;
         if (isnan(c->time_by_entry_s.value)) continue;
         cw_text_add(out, "- ");
-        cw_utf8_add_shown(out, setup_name(of, c->setup));
+        cw_utf8_add_shown(out, cw_analysed_setup(of, c->setup));
         cw_text_add(out, " came to the first gate %.2f km/h %s than ",
                     fabs(speed_ms) * CW_KMH_PER_MS, speed_ms < 0 ? "slower" : "faster");
-        cw_utf8_add_shown(out, setup_name(of, c->reference));
+        cw_utf8_add_shown(out, cw_analysed_setup(of, c->reference));
         cw_text_add(out, ", which alone makes at most %.2f s;\n  drag leaves less of it\n",
                     c->time_by_entry_s.value);
     }

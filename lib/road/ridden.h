@@ -5,10 +5,13 @@
 
 #include <stddef.h>
 
+#include "base/public.h"
 #include "motion/motion.h"
 #include "outing/outing.h"
 #include "recording/recording.h"
 #include "runs/runs.h"
+
+CW_PUBLIC_BEGIN
 
 /* All borrowed. */
 struct cw_ridden {
@@ -18,5 +21,7 @@ struct cw_ridden {
     const struct cw_motion *motions; /* one for each recording */
     const struct cw_runs *runs;      /* roads numbered (road/shared.h), setups set */
 };
+
+CW_PUBLIC_END
 
 #endif

@@ -5,10 +5,14 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
 #include "motion/motion.h"
 #include "recording/recording.h"
 #include "runs/runs.h"
 
+CW_PUBLIC_BEGIN
+
+/* Owns its line. */
 struct cw_road {
     struct cw_metric metric;
     size_t n;                 /* points of the line, about every 5 m */
@@ -17,7 +21,7 @@ struct cw_road {
     double spread_m;          /* sd of the runs' positions across the line */
 };
 
-/* Where a run's samples lie on the road. */
+/* Where a run's samples lie on the road. Owns its columns. */
 struct cw_along {
     size_t n;        /* samples of the run: last - first + 1 */
     double *road_m;  /* each raw position projected on the line; NaN where it is missing */
@@ -42,5 +46,7 @@ enum cw_status cw_road_make(const struct cw_recording *recordings, const struct 
                             struct cw_along *along, struct cw_error *error);
 void cw_road_free(struct cw_road *road);
 void cw_along_free(struct cw_along *along);
+
+CW_PUBLIC_END
 
 #endif

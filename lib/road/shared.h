@@ -3,9 +3,12 @@
 #define CW_ROAD_SHARED_H
 
 #include "base/error.h"
+#include "base/public.h"
 #include "motion/motion.h"
 #include "recording/recording.h"
 #include "runs/runs.h"
+
+CW_PUBLIC_BEGIN
 
 /* Numbers the roads of the runs kept (cw_run.road, cw_runs.n_roads), anew each time it is called:
  * whoever turns runs down or takes them back calls it again. Two runs share a road if at least
@@ -22,5 +25,7 @@ enum cw_status cw_roads_number(const struct cw_recording *recordings,
  * hand. Not for an unknown recording, which may hold runs on several roads that are all worth
  * showing. */
 void cw_roads_keep_one(struct cw_runs *runs);
+
+CW_PUBLIC_END
 
 #endif

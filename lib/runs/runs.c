@@ -67,6 +67,8 @@ static int by_start(const void *a, const void *b) {
 enum cw_status cw_runs_find(const struct cw_recording *recordings, const struct cw_motion *motions,
                             size_t n, const struct cw_runs_options *options, struct cw_runs *runs,
                             struct cw_error *error) {
+    struct cw_runs_options usual = cw_runs_options_default();
+    if (!options) options = &usual;
     *runs = (struct cw_runs){0};
     for (size_t r = 0; r < n; r++) {
         if (motions[r].n == 0) continue;

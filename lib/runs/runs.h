@@ -18,8 +18,11 @@
 #include <stdint.h>
 
 #include "base/error.h"
+#include "base/public.h"
 #include "motion/motion.h"
 #include "recording/recording.h"
+
+CW_PUBLIC_BEGIN
 
 enum cw_run_end {
     CW_END_STOP,
@@ -28,7 +31,8 @@ enum cw_run_end {
     CW_END_TURN,
     CW_END_RECORDING /* gap, break or end of the recording */
 };
-const char *cw_run_end_text(enum cw_run_end end); /* "stop", "brake", ... as in the JSON */
+/* "stop", "brake", ... as in the JSON; constants. */
+const char *cw_run_end_text(enum cw_run_end end);
 
 /* Why a stretch that looked like a run was turned down; a set of bits. */
 enum cw_run_reason {
@@ -44,7 +48,7 @@ enum cw_run_reason {
     CW_REASON_OUTLIER = 1 << 9    /* disagrees with its fellows, and was asked to be left out */
 };
 #define CW_REASON_COUNT 10
-/* Text of a single bit: "too short", ... */
+/* Text of a single bit: "too short", ...; a constant. */
 const char *cw_run_reason_text(enum cw_run_reason reason);
 
 /* The road that most kept runs share. Wherever a run is kept, one is on it. */
@@ -74,7 +78,7 @@ struct cw_run {
 
 struct cw_runs {
     size_t n, capacity;
-    struct cw_run *at; /* by start time */
+    struct cw_run *at; /* owned; by start time */
     size_t n_roads;    /* set with them; 0 before */
 };
 
@@ -90,10 +94,12 @@ struct cw_runs_options {
 struct cw_runs_options cw_runs_options_default(void);
 
 /* Finds the runs of n recordings and numbers them in time order; a recording whose motion could not
- * be made (n is 0) has none. Free with cw_runs_free, also after an error. */
+ * be made (n is 0) has none. options may be NULL. Free with cw_runs_free, also after an error. */
 enum cw_status cw_runs_find(const struct cw_recording *recordings, const struct cw_motion *motions,
                             size_t n, const struct cw_runs_options *options, struct cw_runs *runs,
                             struct cw_error *error);
 void cw_runs_free(struct cw_runs *runs);
+
+CW_PUBLIC_END
 
 #endif

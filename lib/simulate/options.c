@@ -1,8 +1,9 @@
 #include <math.h>
 #include <string.h>
 
-#include "base/format.h"
+#include "base/print.h"
 #include "base/utf8.h"
+#include "recording/write.h"
 #include "simulate/options.h"
 
 struct road_preset {
@@ -146,7 +147,7 @@ static enum cw_status check_setup(const struct cw_simulate_options *options, siz
             return cw_error_set(error, CW_E_ARGUMENT, NULL, 0, "two setups have the name \"%s\"",
                                 setup->name);
     char of[CW_SIMULATE_NAME_MAX + 16];
-    cw_format(of, sizeof of, "setup %s: ", setup->name);
+    cw_print(of, sizeof of, "setup %s: ", setup->name);
     const struct range ranges[] = {
         {"cda_m2", setup->cda_m2, 0.05, 2},
         {"crr", setup->crr, 0, 0.05},
@@ -158,7 +159,7 @@ static enum cw_status check_setup(const struct cw_simulate_options *options, siz
 static enum cw_status check_segment(const struct cw_simulate_segment *segment, size_t number,
                                     struct cw_error *error) {
     char of[40];
-    cw_format(of, sizeof of, "road segment %zu: ", number);
+    cw_print(of, sizeof of, "road segment %zu: ", number);
     const struct range ranges[] = {
         {"length_m", segment->length_m, 5, 20000},
         {"slope_percent", segment->slope_percent, -30, 30},
@@ -184,8 +185,9 @@ enum cw_status cw_simulate_options_check(const struct cw_simulate_options *optio
         options->speed == CW_SIMULATE_SPEED_NONE)
         status = cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
                               "a recording without positions, speed and distance shows no motion");
-    if (!status && !options->positions && options->format == CW_FORMAT_GPX)
+    if (!status && !options->positions && cw_recording_needs_position(options->format))
         status = cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
-                              "a GPX recording needs positions; use TCX without them");
+                              "a %s recording needs positions; use another format without them",
+                              cw_format_text(options->format));
     return status;
 }

@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/format.h"
+#include "base/print.h"
 #include "physics/air.h"
 #include "physics/gravity.h"
 #include "simulate/course.h"
@@ -97,9 +97,9 @@ static enum cw_status coast_all(const struct cw_simulate_options *options,
 
 static char *recording_name(const struct cw_simulate_options *options, size_t number) {
     char name[64], part[24] = "";
-    if (options->n_recordings > 1) cw_format(part, sizeof part, "-%zu", number);
-    cw_format(name, sizeof name, "ride%s.%s%s", part,
-              options->format == CW_FORMAT_GPX ? "gpx" : "tcx", options->gzip ? ".gz" : "");
+    if (options->n_recordings > 1) cw_print(part, sizeof part, "-%zu", number);
+    cw_print(name, sizeof name, "ride%s.%s%s", part, cw_format_word(options->format),
+             options->gzip ? ".gz" : "");
     return strdup(name);
 }
 

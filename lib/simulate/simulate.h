@@ -11,10 +11,13 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
 #include "base/text.h"
 #include "outing/outing.h"
 #include "physics/descent.h"
 #include "recording/recording.h"
+
+CW_PUBLIC_BEGIN
 
 #define CW_SIMULATE_SEGMENTS_MAX 32
 #define CW_SIMULATE_SETUPS_MAX 12
@@ -127,7 +130,7 @@ void cw_simulate_order(struct cw_simulate_options *options, size_t rounds);
  * 0.2 m; satellite drift 3 m over 100 s, 0.4 m of noise, steps of 0.1 m; surveyed none. */
 void cw_simulate_elevation(struct cw_simulate_options *options, enum cw_elevation elevation);
 
-/* The truth of a run, states every 0.5 s. */
+/* The truth of a run, states every 0.5 s. Owned by the made-up outing, columns and all. */
 struct cw_simulated_run {
     size_t setup, recording;
     double mass_kg, cda_m2, crr;
@@ -137,6 +140,7 @@ struct cw_simulated_run {
     double *height_m;          /* descent.n: true height */
 };
 
+/* Owns all it points to. */
 struct cw_simulated {
     size_t n_recordings;
     struct cw_recording *recordings; /* as a reader would give them; line is 0 */
@@ -165,5 +169,7 @@ void cw_simulate_truth_add(struct cw_text *text, const struct cw_simulate_option
 enum cw_status cw_simulate_write(const struct cw_simulate_options *options,
                                  const struct cw_simulated *simulated, const char *directory,
                                  struct cw_error *error);
+
+CW_PUBLIC_END
 
 #endif

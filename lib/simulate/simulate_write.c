@@ -4,8 +4,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include "base/format.h"
 #include "base/number.h"
+#include "base/print.h"
 #include "base/text.h"
 #include "base/write.h"
 #include "outing/write.h"
@@ -84,7 +84,7 @@ void cw_simulate_truth_add(struct cw_text *text, const struct cw_simulate_option
 static char *join(const char *directory, const char *name) {
     size_t size = strlen(directory) + strlen(name) + 2;
     char *path = malloc(size);
-    if (path) cw_format(path, size, "%s/%s", directory, name);
+    if (path) cw_print(path, size, "%s/%s", directory, name);
     return path;
 }
 

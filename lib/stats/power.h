@@ -4,6 +4,9 @@
 #define CW_STATS_POWER_H
 
 #include "base/error.h"
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
 
 /* Everywhere below
  *   level is that of the two-sided test, commonly 0.05; above 0 and below 1;
@@ -47,5 +50,7 @@ enum cw_status cw_power_smallest_difference(enum cw_power_plan plan, double n, d
  * enough. CW_E_DATA where even a million do not reach it. */
 enum cw_status cw_power_runs(enum cw_power_plan plan, double difference, double sd, double level,
                              double power, double *n, struct cw_error *error);
+
+CW_PUBLIC_END
 
 #endif

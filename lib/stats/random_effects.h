@@ -6,6 +6,9 @@
 
 #include "base/error.h"
 #include "base/estimate.h"
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
 
 /* The model: y = X b + u + e. e are the values' own errors, of known covariance S; u are the
  * differences between units (runs) that S knows nothing of, independent and of one unknown
@@ -15,8 +18,8 @@
  * with eigenvalues l_i, the model is n - p independent normals z_i of mean 0 and variance l_i +
  * tau2. Everything about tau2 is a sum over them:
  *
- * - Q(tau2) = sum z_i^2 / (l_i + tau2) is chi-square with n - p degrees of freedom at the true
- * tau2.
+ * - Q(tau2) = sum z_i^2 / (l_i + tau2) is, at the true tau2, chi-square with n - p degrees of
+ *   freedom.
  * - REML makes sum log(l_i + tau2) + Q(tau2) least over tau2 >= 0, by a search of the whole range
  *   (Patterson & Thompson 1971, Biometrika 58:545: the likelihood of such contrasts).
  * - DerSimonian-Laird equates Q(0) with its expectation (1986, Control. Clin. Trials 7:177):
@@ -91,5 +94,7 @@ struct cw_contrast {
  * All of it is NaN for an unidentifiable fit, t and p_value for a c of zeros. */
 void cw_random_effects_contrast(const struct cw_random_effects *fit, const double *weight,
                                 struct cw_contrast *contrast);
+
+CW_PUBLIC_END
 
 #endif

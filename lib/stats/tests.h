@@ -6,7 +6,10 @@
 
 #include "base/error.h"
 #include "base/estimate.h"
+#include "base/public.h"
 #include "stats/student.h"
+
+CW_PUBLIC_BEGIN
 
 struct cw_t_test {
     struct cw_estimate difference; /* mean(first) - mean(second), in the values' unit */
@@ -46,5 +49,7 @@ double cw_satterthwaite_df(size_t count, const double *uncertainty, const double
  * rising p, adjusted(k) = max over j <= k of min(1, (m - j + 1) p(j)). Tests whose p is NaN (not
  * made) stay NaN and are not counted in m. adjusted must not be p itself. */
 void cw_holm_adjust(size_t count, const double *p, double *adjusted);
+
+CW_PUBLIC_END
 
 #endif

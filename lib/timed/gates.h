@@ -6,6 +6,9 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
 
 #define CW_GATES_MAX 16
 /* Two gates nearer to each other than this time little but the recording's own errors. */
@@ -17,8 +20,8 @@ struct cw_gate_reach {
     size_t setup;        /* runs of the same setup have the same number */
 };
 
-/* Puts n_gates (2..CW_GATES_MAX) evenly on whole metres of the road: the first where the run that
- * starts last is rolling, the last before the run that ends first has ended.
+/* Puts n_gates (2..CW_GATES_MAX, into gates_m) evenly on whole metres of the road: the first where
+ * the run that starts last is rolling, the last before the run that ends first has ended.
  *
  * A run that is far shorter than the others would cost them all; it is left to miss a gate where
  * that makes (runs that cross both)^2 times length larger. At most a fifth of the runs are, and
@@ -27,7 +30,7 @@ struct cw_gate_reach {
 enum cw_status cw_gates_choose(size_t n, const struct cw_gate_reach *reaches, size_t n_gates,
                                double *gates_m, struct cw_error *error);
 
-/* A run's samples on the road: s_m does not fall, speed_ms is its rate. */
+/* A run's samples on the road, borrowed: s_m does not fall, speed_ms is its rate. */
 struct cw_gate_track {
     size_t n;
     const double *time_s, *s_m, *speed_ms;
@@ -46,5 +49,7 @@ struct cw_gate_passage {
  * order of the interval). False, all NaN, where the track does not reach across the gate. */
 bool cw_gate_pass(const struct cw_gate_track *track, double gate_m,
                   struct cw_gate_passage *passage);
+
+CW_PUBLIC_END
 
 #endif

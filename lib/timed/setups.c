@@ -23,8 +23,8 @@ const char *cw_timed_test_text(enum cw_timed_test test) {
     return "none";
 }
 
-static const struct cw_estimate *quantity_of(const struct cw_timed_run *run,
-                                             enum cw_timed_quantity quantity) {
+const struct cw_estimate *cw_timed_of(const struct cw_timed_run *run,
+                                      enum cw_timed_quantity quantity) {
     switch (quantity) {
     case CW_TIMED_RUNOUT:
         return &run->runout_m;
@@ -42,7 +42,7 @@ static size_t values_of(const struct cw_timed *timed, size_t setup, enum cw_time
                         double *values) {
     size_t n = 0;
     for (size_t k = 0; k < timed->n; k++) {
-        double value = quantity_of(&timed->runs[k], quantity)->value;
+        double value = cw_timed_of(&timed->runs[k], quantity)->value;
         if (timed->runs[k].setup == setup && isfinite(value)) values[n++] = value;
     }
     return n;
@@ -62,7 +62,7 @@ static struct cw_timed_group group_of(const struct cw_timed *timed, size_t setup
     if (quantity == CW_TIMED_TIME && cw_timing_mean(group.n, values, &timing, NULL) == CW_OK)
         group.precision = timing.precision;
     for (size_t k = 0; k < timed->n; k++) {
-        const struct cw_estimate *value = quantity_of(&timed->runs[k], quantity);
+        const struct cw_estimate *value = cw_timed_of(&timed->runs[k], quantity);
         if (timed->runs[k].setup == setup && isfinite(value->value))
             errors += value->standard_error * value->standard_error;
     }
@@ -77,7 +77,7 @@ static size_t pair_up(const struct cw_timed *timed, size_t setup, size_t referen
     size_t seen = 0, before = CW_NO_SETUP;
     for (size_t k = 0; k < timed->n; k++) {
         const struct cw_timed_run *run = &timed->runs[k];
-        double value = quantity_of(run, quantity)->value;
+        double value = cw_timed_of(run, quantity)->value;
         if ((run->setup != setup && run->setup != reference) || !isfinite(value)) continue;
         if (seen % 2 == 1 && run->setup == before) return 0;
         (run->setup == setup ? first : second)[seen / 2] = value;

@@ -12,9 +12,12 @@
 
 #include "base/error.h"
 #include "base/estimate.h"
+#include "base/public.h"
 #include "base/warning.h"
-#include "fit/prepare.h"
+#include "road/ridden.h"
 #include "timed/gates.h"
+
+CW_PUBLIC_BEGIN
 
 struct cw_timed_options {
     size_t n_gates;               /* of gates_m, rising; 0: chosen (timed/gates.h) */
@@ -60,6 +63,10 @@ enum cw_timed_quantity {
     CW_TIMED_QUANTITIES
 };
 
+/* A run's. */
+const struct cw_estimate *cw_timed_of(const struct cw_timed_run *run,
+                                      enum cw_timed_quantity quantity);
+
 struct cw_timed_group {
     size_t n;            /* runs that have it */
     double mean, sd;     /* sd is NaN below 2 */
@@ -82,7 +89,7 @@ enum cw_timed_test {
                       * least CW_TIMED_PAIRS_LEAST pairs */
 };
 #define CW_TIMED_PAIRS_LEAST 4
-/* "Welch", "pooled", "paired", "none". */
+/* "Welch", "pooled", "paired", "none"; constants. */
 const char *cw_timed_test_text(enum cw_timed_test test);
 
 struct cw_timed_difference {
@@ -116,6 +123,7 @@ enum cw_timed_warning {
     CW_TIMED_WARNING_OTHER_ROAD /* runs kept that are on another road */
 };
 
+/* Owns its arrays. */
 struct cw_timed {
     size_t road; /* its number in the runs */
     double length_m;
@@ -139,5 +147,7 @@ struct cw_timed {
 enum cw_status cw_timed_make(const struct cw_ridden *input, const struct cw_timed_options *options,
                              struct cw_timed *timed, struct cw_error *error);
 void cw_timed_free(struct cw_timed *timed);
+
+CW_PUBLIC_END
 
 #endif

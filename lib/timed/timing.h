@@ -5,6 +5,9 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
 
 /* One time for a pair of coasts in opposite directions: their harmonic mean 2 / (1/a + 1/b), which
  * averages decelerations, not times (UN GTR No. 15, Annex 4). Seconds above 0; else NaN. */
@@ -29,5 +32,7 @@ struct cw_timing {
  * such as the step of the clock, is not in p. */
 enum cw_status cw_timing_mean(size_t n, const double *time_s, struct cw_timing *timing,
                               struct cw_error *error);
+
+CW_PUBLIC_END
 
 #endif

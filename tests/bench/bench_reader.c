@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <time.h>
 
-#include "recording/recording.h"
+#include "recording/read.h"
 #include "recording/write.h"
 #include "simulate/simulate.h"
 

@@ -5,7 +5,7 @@
 #include <stdint.h>
 #include <stdlib.h>
 
-#include "recording/recording.h"
+#include "recording/read.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length);
 

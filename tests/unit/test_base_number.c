@@ -18,7 +18,7 @@ START_TEST(numbers_are_whole_or_refused) {
 END_TEST
 
 START_TEST(times_are_utc_seconds) {
-    /* 1 000 000 000 s is 2001-09-09T01:46:40Z (POSIX time, common knowledge). */
+    /* 1,000,000,000 s is what GNU date prints for 2001-09-09T01:46:40Z. */
     const char *same[] = {"2001-09-09T01:46:40Z", "2001-09-09T03:46:40+02:00",
                           "2001-09-09T03:46:40+0200", "2001-09-09T01:46:40",
                           "2001-09-08T20:16:40-05:30"};

@@ -1,8 +1,10 @@
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "compared.h"
 #include "page/page.h"
+#include "picture/picture.h"
 #include "report/markup.h"
 
 static const char *const arguments[] = {"coastwise", "report", "it's mine.ini", "-o", "page.html"};
@@ -161,8 +163,86 @@ START_TEST(several_outings_stand_side_by_side) {
 }
 END_TEST
 
+/* What stands between two texts after `at`, up to 63 bytes. */
+static const char *between(const char *at, const char *before, const char *after, char found[64]) {
+    const char *from = at ? strstr(at, before) : NULL, *to = NULL;
+    if (from) to = strstr(from += strlen(before), after);
+    ck_assert_msg(to && to - from < 64, "no %s ... %s", before, after);
+    memcpy(found, from, (size_t)(to - from));
+    found[to - from] = '\0';
+    return to;
+}
+
+/* A row's figures, as the budget's picture and its table have them; the table's columns are cause,
+ * what it is off by, unit, CdA, Crr and the difference. */
+static void expect_one_figure(const char *page, const char *row) {
+    const char *const parts[] = {"CdA", "the difference"};
+    char text[160], bar[64], cell[64];
+    const char *at = strstr(page, "<table id=\"table-budget-1\">");
+    snprintf(text, sizeof text, "<th scope=\"row\" dir=\"auto\">%s</th>", row);
+    ck_assert_msg(at && (at = strstr(at, text)), "%s is not in the table", row);
+    for (size_t column = 1, part = 0; column <= 5; column++) {
+        at = between(at, "<td", "</td>", cell);
+        if (column != 3 && column != 5) continue;
+        snprintf(text, sizeof text, "data-value=\"%s: ", row);
+        const char *value = page;
+        do {
+            value = between(value, text, "\"", bar);
+        } while (!strstr(bar, parts[part]));
+        bar[strcspn(bar, "%") - 1] = '\0';
+        ck_assert_str_eq(strchr(cell, '>') + 1, bar);
+        part++;
+    }
+}
+
+/* What a cause does stands in the comparison once; picture and table show that. Two outings, of
+ * which the later alone has a load. */
+START_TEST(the_budget_is_one_in_picture_and_table) {
+    struct compared two = {0};
+    struct cw_simulate_options options = compared_options(12);
+    compared_add(&two, &options, SIZE_MAX, 0);
+    options.seed = 13;
+    options.start_s += 86400;
+    options.setups[1].load_kg = 3;
+    compared_add(&two, &options, SIZE_MAX, 0);
+    compared_compare(&two, NULL);
+    ck_assert_int_ge(cw_analysis_time(&two.analysis, NULL), 0);
+    char *page = page_of(&two.analysis);
+    const struct cw_compare *compare = &two.analysis.compare;
+    bool load = false;
+    for (size_t i = 0; i < compare->n_causes; i++) {
+        expect_one_figure(page, compare->causes[i].name);
+        load |= compare->causes[i].kind == CW_CAUSE_LOAD;
+    }
+    ck_assert(load);
+    expect_one_figure(page, "all of them");
+    expect_one_figure(page, "noise: gusts, recorder, scatter");
+    /* One picture, of both outings. */
+    ck_assert_uint_eq(count(page, "id=\"picture-budget-"), 1);
+    ck_assert_uint_eq(count(page, "id=\"picture-setups-"), 2);
+    free(page);
+    compared_free(&two);
+}
+END_TEST
+
+/* Each picture's link leads to its numbers. */
+START_TEST(every_picture_has_its_place) {
+    char *page = page_of(&compared.analysis), text[80];
+    size_t n;
+    const struct cw_picture *pictures = cw_pictures(&n);
+    for (size_t i = 0; i < n; i++) {
+        snprintf(text, sizeof text, "id=\"picture-%s-1\"", pictures[i].name);
+        ck_assert_uint_eq(count(page, text), 1);
+        snprintf(text, sizeof text, "id=\"%s\"", pictures[i].numbers);
+        ck_assert_msg(count(page, text) == 1, "%s", text);
+        ck_assert_ptr_nonnull(strstr(page, pictures[i].caption));
+    }
+    free(page);
+}
+END_TEST
+
 int main(void) {
-    Suite *suite = suite_create("report_page");
+    Suite *suite = suite_create("page/page");
     TCase *tests = tcase_create("page");
     tcase_add_unchecked_fixture(tests, make, end);
     tcase_set_timeout(tests, 120);
@@ -172,6 +252,8 @@ int main(void) {
     tcase_add_test(tests, names_stay_text);
     tcase_add_test(tests, without_setups_it_says_what_is_missing);
     tcase_add_test(tests, several_outings_stand_side_by_side);
+    tcase_add_test(tests, the_budget_is_one_in_picture_and_table);
+    tcase_add_test(tests, every_picture_has_its_place);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);

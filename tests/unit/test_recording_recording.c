@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "recording/recording.h"
+#include "recording/read.h"
 
 enum { POS = 1, ELE = 2, SPD = 4, DIST = 8, CAD = 16, POW = 32 };
 #define W(kind) CW_RECORDING_##kind

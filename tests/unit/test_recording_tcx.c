@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "recording/recording.h"
+#include "recording/read.h"
 
 static struct cw_recording recording;
 

@@ -41,7 +41,8 @@ static struct cw_estimate crr;
 static bool crr_known;
 static struct cw_fit_recorder recorders[2] = {{0.94, 0.093, 0.0021}, {1, 1.5, 0}};
 static struct cw_setup_result results[2];
-static struct cw_cause_effect causes[1] = {{"air temperature", "C", 1.5, 0.57, 0.00001, -0.0125}};
+static struct cw_cause_effect causes[1] = {
+    {CW_CAUSE_TEMPERATURE, "air temperature", "C", 1.5, 0.57, 0.00001, -0.0125}};
 static struct cw_analysed of[2];
 static struct cw_analysis analysis;
 static const struct cw_look plain = {100, false}, utf8 = {100, true};

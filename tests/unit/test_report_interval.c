@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "report/estimates.h"
 #include "report/interval.h"
 
 static struct cw_text text;

@@ -9,6 +9,7 @@
 #include "outing/read.h"
 #include "physics/air.h"
 #include "physics/forces.h"
+#include "recording/read.h"
 #include "simulate/course.h"
 #include "simulate/simulate.h"
 

@@ -547,6 +547,7 @@ int main(void) {
     tcase_add_test(published, cda_rows);
     tcase_add_test(published, bcg_with_covariates);
     TCase *laws = tcase_create("laws");
+    tcase_set_timeout(laws, 60);
     tcase_add_test(laws, full_covariance);
     tcase_add_test(laws, shared_error_cancels);
     tcase_add_test(laws, equal_variances_are_a_t_test);

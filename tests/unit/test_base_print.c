@@ -6,8 +6,8 @@
 #include <string.h>
 
 #include "base/error.h"
-#include "base/format.h"
 #include "base/number.h"
+#include "base/print.h"
 #include "base/text.h"
 #include "base/warning.h"
 #include "points.h"
@@ -15,11 +15,11 @@
 /* As snprintf does it (ISO C17, 7.21.6.5). */
 START_TEST(as_much_as_fits_is_written) {
     char text[8];
-    ck_assert_int_eq(cw_format(text, sizeof text, "%s %.2f", "CdA", 0.412), 8);
+    ck_assert_int_eq(cw_print(text, sizeof text, "%s %.2f", "CdA", 0.412), 8);
     ck_assert_str_eq(text, "CdA 0.4");
-    ck_assert_int_eq(cw_format(text, sizeof text, "%d", -17), 3);
+    ck_assert_int_eq(cw_print(text, sizeof text, "%d", -17), 3);
     ck_assert_str_eq(text, "-17");
-    ck_assert_int_eq(cw_format(NULL, 0, "%.3f", 1234.5), 8);
+    ck_assert_int_eq(cw_print(NULL, 0, "%.3f", 1234.5), 8);
 }
 END_TEST
 
@@ -30,8 +30,8 @@ static void expect_points(void) {
     struct cw_error error;
     struct cw_warnings warnings = {0};
     double value = 0;
-    cw_format(text, sizeof text, "%.3f %+.1f|%9.2f|%-9.2f|%g %.3e %.0f %ld", 0.412, 7.5, -1234.25,
-              1e6 / 8, 1e-7, 12345.678, 2.0, 1234567L);
+    cw_print(text, sizeof text, "%.3f %+.1f|%9.2f|%-9.2f|%g %.3e %.0f %ld", 0.412, 7.5, -1234.25,
+             1e6 / 8, 1e-7, 12345.678, 2.0, 1234567L);
     ck_assert_str_eq(text, "0.412 +7.5| -1234.25|125000.00|1e-07 1.235e+04 2 1234567");
     cw_text_add(&grown, "%.2f ", 1234.5);
     cw_text_add_number(&grown, -0.3750, 4);
@@ -77,8 +77,8 @@ END_TEST
 int main(void) {
     can_set = points_set(0) && points_set(1);
     points_unset();
-    Suite *suite = suite_create("base_format");
-    TCase *tests = tcase_create("format");
+    Suite *suite = suite_create("base_print");
+    TCase *tests = tcase_create("print");
     tcase_add_test(tests, as_much_as_fits_is_written);
     tcase_add_test(tests, numbers_have_points);
     tcase_add_loop_test(tests, numbers_have_points_in_every_locale, 0, 2);

@@ -1,0 +1,60 @@
+#include "report/look.h"
+
+#include <string.h>
+
+#include "base/utf8.h"
+
+struct cw_signs cw_signs_of(const struct cw_look *look) {
+    static const struct cw_signs plain = {"+-", "m2", "kg/m3", "m/s2", "C", "x"};
+    static const struct cw_signs utf8 = {"±", "m²", "kg/m³", "m/s²", "°C", "×"};
+    return look->utf8 ? utf8 : plain;
+}
+
+void cw_plain_add(struct cw_text *text, const char *string) {
+    static const char *const spelled[][2] = {{"°", ""}, {"²", "2"}, {"³", "3"}, {"±", "+-"}};
+    struct cw_text plain = {0};
+    for (const char *c = string; *c;) {
+        size_t i = 0, n = sizeof spelled / sizeof *spelled;
+        while (i < n && strncmp(c, spelled[i][0], strlen(spelled[i][0]))) i++;
+        if (i < n)
+            cw_text_add(&plain, "%s", spelled[i][1]);
+        else
+            cw_text_add_bytes(&plain, c, 1);
+        c += i < n ? strlen(spelled[i][0]) : 1;
+    }
+    if (plain.bytes) cw_utf8_add_shown(text, plain.bytes);
+    if (plain.failed) text->failed = true;
+    cw_text_free(&plain);
+}
+
+enum { LINE_MOST = 100 };
+
+void cw_wrapped_add(struct cw_text *out, const char *text, const struct cw_look *look,
+                    size_t indent) {
+    size_t most = look->columns < LINE_MOST ? look->columns : LINE_MOST, taken = indent;
+    struct cw_text shown = {0};
+    if (look->utf8)
+        cw_utf8_add_shown(&shown, text);
+    else
+        cw_plain_add(&shown, text);
+    for (char *word = shown.bytes; word && *word;) {
+        size_t length = strcspn(word, " ");
+        bool last = !word[length];
+        word[length] = '\0';
+        size_t width = cw_utf8_width(word);
+        if (word == shown.bytes) {
+            taken += width;
+        } else if (taken + 1 + width > most) {
+            cw_text_add(out, "\n%*s", (int)indent, "");
+            taken = indent + width;
+        } else {
+            cw_text_add(out, " ");
+            taken += 1 + width;
+        }
+        cw_text_add(out, "%s", word);
+        word += length + !last;
+    }
+    cw_text_add(out, "\n");
+    if (shown.failed) out->failed = true;
+    cw_text_free(&shown);
+}

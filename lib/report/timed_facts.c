@@ -1,0 +1,81 @@
+#include "report/timed_facts.h"
+
+#include <math.h>
+
+#include "base/print.h"
+#include "report/estimates.h"
+
+struct cw_timed_shown cw_timed_shown_as(enum cw_timed_quantity quantity) {
+    static const struct cw_timed_shown shown[CW_TIMED_QUANTITIES] = {
+        {"time", "s", 1, 2}, {"run-out", "m", 1, 1}, {"entry", "km/h", CW_KMH_PER_MS, 2}};
+    return shown[quantity];
+}
+
+bool cw_timed_has_runout(const struct cw_timed *timed) {
+    for (size_t k = 0; k < timed->n; k++)
+        if (isfinite(timed->runs[k].runout_m.value)) return true;
+    return false;
+}
+
+void cw_timed_runs_add(const struct cw_analysed *of, const char *plus_minus,
+                       struct cw_timed_columns *columns, struct cw_table *table) {
+    const struct cw_timed *timed = &of->timed;
+    bool runout = cw_timed_has_runout(timed);
+    table->columns = columns->at;
+    columns->at[table->n_columns++] = (struct cw_column){"run", "", true};
+    columns->at[table->n_columns++] = (struct cw_column){"setup", "", false};
+    for (size_t g = 1; g + 1 < timed->n_gates; g++) {
+        cw_print(columns->heads[g], sizeof columns->heads[g], "at %.0f m", timed->gates_m[g]);
+        columns->at[table->n_columns++] = (struct cw_column){columns->heads[g], "s", true};
+    }
+    columns->at[table->n_columns++] = (struct cw_column){"time", "s", true};
+    columns->at[table->n_columns++] = (struct cw_column){plus_minus, "s", true};
+    columns->at[table->n_columns++] = (struct cw_column){"entry", "km/h", true};
+    columns->at[table->n_columns++] = (struct cw_column){plus_minus, "km/h", true};
+    columns->at[table->n_columns++] = (struct cw_column){"exit", "km/h", true};
+    if (runout) {
+        columns->at[table->n_columns++] = (struct cw_column){"run-out", "m", true};
+        columns->at[table->n_columns++] = (struct cw_column){plus_minus, "m", true};
+    }
+    for (size_t k = 0; k < timed->n; k++) {
+        const struct cw_timed_run *run = &timed->runs[k];
+        cw_table_add(table, "%ld", of->runs.at[run->run].number);
+        cw_table_add_name(table, cw_analysed_setup(of, run->setup));
+        for (size_t g = 1; g + 1 < timed->n_gates; g++)
+            cw_table_add_number(table, run->at[g].time_s - run->at[0].time_s, 2);
+        cw_table_add_number(table, run->time_s.value, 2);
+        cw_table_add_number(table, run->time_s.standard_error, 2);
+        cw_table_add_kmh(table, run->entry_speed_ms.value);
+        cw_table_add_kmh(table, run->entry_speed_ms.standard_error);
+        cw_table_add_kmh(table, run->exit_speed_ms.value);
+        if (!runout) continue;
+        cw_table_add_number(table, run->runout_m.value, 1);
+        cw_table_add_number(table, run->runout_m.standard_error, 1);
+    }
+}
+
+static const char *judgement(const struct cw_timed_difference *difference) {
+    if (difference->test == CW_TIMED_NO_TEST) return "too few runs to judge";
+    return difference->inside_scatter ? "inside the scatter of the runs" : "beyond the scatter";
+}
+
+void cw_timed_differences_add(const struct cw_analysed *of, struct cw_table *table) {
+    const struct cw_timed *timed = &of->timed;
+    for (size_t i = 0; i < timed->n_comparisons; i++)
+        for (enum cw_timed_quantity q = 0; q < CW_TIMED_QUANTITIES; q++) {
+            const struct cw_timed_difference *d = &timed->comparisons[i].of[q];
+            if (isnan(d->difference.value)) continue;
+            struct cw_timed_shown shown = cw_timed_shown_as(q);
+            cw_table_add_name(table, cw_analysed_setup(of, timed->comparisons[i].setup));
+            cw_table_add_name(table, cw_analysed_setup(of, timed->comparisons[i].reference));
+            cw_table_add(table, "%s", shown.name);
+            cw_table_add_number(table, shown.factor * d->difference.value, shown.decimals);
+            cw_table_add(table, "%s", shown.unit);
+            cw_table_add_number(table, shown.factor * d->difference.low, shown.decimals);
+            cw_table_add_number(table, shown.factor * d->difference.high, shown.decimals);
+            cw_table_add_number(table, d->percent, 2);
+            cw_table_add_p(table, d->p_value);
+            cw_table_add(table, "%s", cw_timed_test_text(d->test));
+            cw_table_add(table, "%s", judgement(d));
+        }
+}

@@ -1,0 +1,36 @@
+/* What the reports of times as measured have in common. Inside the library only. */
+#ifndef CW_REPORT_TIMED_FACTS_H
+#define CW_REPORT_TIMED_FACTS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "analysis/analysis.h"
+#include "report/table.h"
+
+/* How people read a quantity as measured: its value x factor, in unit. */
+struct cw_timed_shown {
+    const char *name, *unit;
+    double factor;
+    int decimals;
+};
+struct cw_timed_shown cw_timed_shown_as(enum cw_timed_quantity quantity);
+
+/* Whether any run came to stand still. */
+bool cw_timed_has_runout(const struct cw_timed *timed);
+
+/* The runs' columns (the table's are these) and rows: run, setup, time at each gate, time, entry
+ * and exit speed, run-out where there is one. */
+struct cw_timed_columns {
+    char heads[CW_GATES_MAX][32];
+    struct cw_column at[CW_GATES_MAX + 9];
+};
+void cw_timed_runs_add(const struct cw_analysed *of, const char *plus_minus,
+                       struct cw_timed_columns *columns, struct cw_table *table);
+
+/* Rows of the differences: setup, reference, what, difference, unit, low, high, percent, p, test,
+ * judgement. */
+enum { CW_TIMED_DIFFERENCE_COLUMNS = 11 };
+void cw_timed_differences_add(const struct cw_analysed *of, struct cw_table *table);
+
+#endif
