@@ -43,6 +43,8 @@
 
 #include "runs/runs.h"
 
+#include "simulate/options.h"
+#include "simulate/run.h"
 #include "simulate/simulate.h"
 
 #include "road/ridden.h"
