@@ -40,7 +40,10 @@
 
 #include "motion/metric.h"
 #include "motion/motion.h"
+#include "motion/speed_source.h"
 
+#include "runs/options.h"
+#include "runs/run.h"
 #include "runs/runs.h"
 
 #include "simulate/options.h"

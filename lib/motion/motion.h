@@ -15,14 +15,10 @@
 #include "base/error.h"
 #include "base/public.h"
 #include "motion/metric.h"
+#include "motion/speed_source.h"
 #include "recording/recording.h"
 
 CW_PUBLIC_BEGIN
-
-/* No run reaches across a longer time without a sample of the speed source. */
-#define CW_GAP_S 10.0
-
-enum cw_speed_source { CW_SPEED_DEVICE, CW_SPEED_DISTANCE, CW_SPEED_POSITION };
 
 /* The columns are owned and have n numbers each. */
 struct cw_motion {
