@@ -39,9 +39,14 @@
 
 #include "motion/metric.h"
 #include "motion/motion.h"
+#include "motion/speed.h"
 
+#include "runs/options.h"
+#include "runs/run.h"
 #include "runs/runs.h"
 
+#include "simulate/options.h"
+#include "simulate/run.h"
 #include "simulate/simulate.h"
 
 #include "road/ridden.h"

@@ -90,8 +90,8 @@ static void move_run(struct cw_run_data *data, const struct cw_outing *outing,
     double scale =
         (1 + move->height_scale) * ratio(moved->barometric_scale, place->barometric_scale);
     for (size_t j = 0; j < data->n; j++)
-        data->height_seen_m[j] = place->reference_height_m +
-                                 scale * (data->height_seen_m[j] - place->reference_height_m);
+        data->height_seen_m[j] =
+            place->height_m + scale * (data->height_seen_m[j] - place->height_m);
 }
 
 static enum cw_status solve(struct cw_joint *joint, const struct cw_noise *noise,

@@ -54,7 +54,7 @@ static bool any_seen(const struct cw_joint *joint, size_t column) {
     return false;
 }
 
-/* Finds noise, lags and roughness, and the reference to linearise about, in turns. */
+/* Finds noise, lags and roughness, and the basis to linearise about, in turns. */
 static enum cw_status search(struct cw_joint *joint, enum cw_elevation elevation,
                              struct cw_reml *reml, struct cw_error *error) {
     struct cw_reml_prior prior[CW_REML_MOST];

@@ -1,8 +1,8 @@
 /* The fit of an outing: CdA and Crr run by run, alone and together, with the noise that was found.
  *
- * The noise model's variances, the road's roughness and the recorders' lags are found once, by REML
- * over all runs together. A run alone is then fitted by the same equations with no other run in
- * them. */
+ * The noise model's variances, the profiles' roughness and the recorders' lags are found once, by
+ * REML over all runs together. A run alone is then fitted by the same equations with no other run
+ * in them. */
 #ifndef CW_FIT_FIT_H
 #define CW_FIT_FIT_H
 

@@ -106,12 +106,12 @@ void cw_joint_free(struct cw_joint *joint) {
 void cw_joint_linearise(struct cw_joint *joint) {
     for (size_t i = 0; i < joint->n_runs; i++) {
         const struct cw_run_data *data = &joint->data[i];
-        struct cw_reference reference = {.profile = &joint->profile[data->road],
-                                         .cda_m2 = joint->cda_m2[i],
-                                         .crr = joint->crr[data->tyres],
-                                         .lag_s = joint->lag_s[data->recording],
-                                         .scale = joint->scale[data->recording]};
-        cw_linear_set(&joint->linear[i], &reference);
+        struct cw_basis basis = {.profile = &joint->profile[data->road],
+                                 .cda_m2 = joint->cda_m2[i],
+                                 .crr = joint->crr[data->tyres],
+                                 .lag_s = joint->lag_s[data->recording],
+                                 .scale = joint->scale[data->recording]};
+        cw_linear_set(&joint->linear[i], &basis);
     }
 }
 
@@ -136,9 +136,9 @@ static double *at(struct equations *e, size_t i, size_t j) {
     return i <= j ? &e->a[i * e->n + j] : &e->a[j * e->n + i];
 }
 
-/* Knowledge x ~ N(mean, sd) of unknown i, whose value is reference plus the unknown. */
-static void add_prior(struct equations *e, size_t i, double reference, struct cw_prior prior) {
-    double precision = 1 / (prior.sd * prior.sd), off = reference - prior.mean;
+/* Knowledge x ~ N(mean, sd) of unknown i, a correction: x is the basis value plus the unknown. */
+static void add_prior(struct equations *e, size_t i, double basis, struct cw_prior prior) {
+    double precision = 1 / (prior.sd * prior.sd), off = basis - prior.mean;
     size_t data = e->n - 1;
     *at(e, i, i) += precision;
     *at(e, i, data) += precision * off;
@@ -179,33 +179,33 @@ static struct layout layout_make(const struct cw_joint *joint, size_t n_runs) {
 }
 
 struct workspace {
-    struct equations run, road, shared;
+    struct equations run, profile, shared;
     double *row;
 };
 
 static void workspace_free(struct workspace *w) {
     free(w->run.a);
-    free(w->road.a);
+    free(w->profile.a);
     free(w->shared.a);
     free(w->row);
 }
 
 static enum cw_status workspace_alloc(const struct cw_joint *joint, size_t shared,
                                       struct workspace *w, struct cw_error *error) {
-    size_t run = joint->most_nodes + CW_TAIL, road = joint->most_nodes + shared;
+    size_t run = joint->most_nodes + CW_TAIL, profile = joint->most_nodes + shared;
     *w = (struct workspace){.shared.n = shared};
     w->run.a = malloc(run * run * sizeof(double));
-    w->road.a = malloc(road * road * sizeof(double));
+    w->profile.a = malloc(profile * profile * sizeof(double));
     w->shared.a = calloc(shared * shared, sizeof(double));
-    w->row = malloc((run > road ? run : road) * sizeof(double));
-    if (!w->run.a || !w->road.a || !w->shared.a || !w->row) {
+    w->row = malloc((run > profile ? run : profile) * sizeof(double));
+    if (!w->run.a || !w->profile.a || !w->shared.a || !w->row) {
         workspace_free(w);
         return cw_error_memory(error);
     }
     return CW_OK;
 }
 
-/* Whitens run i and adds its equations, freed of its own nuisances, to those of its road. */
+/* Whitens run i and adds its equations, freed of its own nuisances, to those of its profile. */
 static bool add_run(const struct cw_joint *joint, size_t i, size_t slot,
                     const struct cw_noise *noise, const struct layout *l, struct workspace *w,
                     double *log_det) {
@@ -244,32 +244,32 @@ static bool add_run(const struct cw_joint *joint, size_t i, size_t slot,
         size_t to_a = a < tail ? normal.first_node + a : tail_to[a - tail];
         double *from = w->run.a + a * w->run.n;
         if (a < tail) {
-            double *to = w->road.a + to_a * w->road.n + normal.first_node;
+            double *to = w->profile.a + to_a * w->profile.n + normal.first_node;
             for (size_t b = a; b < tail; b++) to[b] += from[b];
         }
         for (size_t b = a < tail ? tail + CW_OWN : a; b < w->run.n; b++)
-            *at(&w->road, to_a, tail_to[b - tail]) += from[b];
+            *at(&w->profile, to_a, tail_to[b - tail]) += from[b];
     }
     return true;
 }
 
 static void add_profile_prior(const struct cw_profile *profile, double roughness_m,
-                              struct equations *road) {
+                              struct equations *e) {
     static const double difference[3] = {1, -2, 1};
     double precision = 1 / (roughness_m * roughness_m);
     const double *c = profile->coefficient_m;
-    size_t data = road->n - 1;
+    size_t data = e->n - 1;
     for (size_t i = 0; i + 2 < profile->n; i++) {
         double off = c[i] - 2 * c[i + 1] + c[i + 2];
         for (size_t a = 0; a < 3; a++) {
             for (size_t b = a; b < 3; b++)
-                *at(road, i + a, i + b) += precision * difference[a] * difference[b];
-            *at(road, i + a, data) += precision * difference[a] * off;
+                *at(e, i + a, i + b) += precision * difference[a] * difference[b];
+            *at(e, i + a, data) += precision * difference[a] * off;
         }
-        *at(road, data, data) += precision * off * off;
+        *at(e, data, data) += precision * off * off;
     }
-    /* Level and tilt of a road that no recorder saw are free but for this trifle. */
-    for (size_t i = 0; i < profile->n; i++) *at(road, i, i) += 1e-9;
+    /* Level and tilt of a profile that no recorder saw are free but for this trifle. */
+    for (size_t i = 0; i < profile->n; i++) *at(e, i, i) += 1e-9;
 }
 
 /* Back-substitution: the value of eliminated unknown p from those after it. */
@@ -292,26 +292,26 @@ static enum cw_status assemble(const struct cw_joint *joint, const size_t *subse
         for (size_t k = 0; k < n && !any; k++)
             any = joint->data[subset ? subset[k] : k].road == road;
         if (!any) continue;
-        w->road.n = nodes + l->n;
-        memset(w->road.a, 0, w->road.n * w->road.n * sizeof(double));
+        w->profile.n = nodes + l->n;
+        memset(w->profile.a, 0, w->profile.n * w->profile.n * sizeof(double));
         for (size_t k = 0; k < n; k++) {
             size_t i = subset ? subset[k] : k;
             if (joint->data[i].road != road) continue;
             if (!add_run(joint, i, k, noise, l, w, log_det)) goto singular;
         }
-        add_profile_prior(&joint->profile[road], noise->roughness_m, &w->road);
+        add_profile_prior(&joint->profile[road], noise->roughness_m, &w->profile);
         /* the prior's own normalisation: it has a variance to be found too */
         *log_det += 2 * (double)(nodes - 2) * log(noise->roughness_m);
         for (size_t p = 0; p < nodes; p++)
-            if (!eliminate(&w->road, p, p + 1, w->row, log_det)) goto singular;
+            if (!eliminate(&w->profile, p, p + 1, w->row, log_det)) goto singular;
         for (size_t a = 0; a < l->n; a++)
             for (size_t b = a; b < l->n; b++)
-                w->shared.a[a * l->n + b] += w->road.a[(nodes + a) * w->road.n + nodes + b];
+                w->shared.a[a * l->n + b] += w->profile.a[(nodes + a) * w->profile.n + nodes + b];
         if (keep) {
-            keep[road].n = w->road.n;
-            keep[road].a = malloc(nodes * w->road.n * sizeof(double));
+            keep[road].n = w->profile.n;
+            keep[road].a = malloc(nodes * w->profile.n * sizeof(double));
             if (!keep[road].a) return cw_error_memory(error);
-            memcpy(keep[road].a, w->road.a, nodes * w->road.n * sizeof(double));
+            memcpy(keep[road].a, w->profile.a, nodes * w->profile.n * sizeof(double));
         }
     }
     for (size_t r = 0; r < joint->n_recordings; r++) {
@@ -361,15 +361,15 @@ enum cw_status cw_joint_evaluate(const struct cw_joint *joint, const size_t *sub
         for (size_t a = 0; a < m; a++)
             for (size_t b = 0; b < m; b++)
                 information->matrix[a * m + b] = *at(&w.shared, l.crr + a, l.crr + b);
-        /* The equations are of corrections: J dx = -column; x = reference + dx. */
+        /* The equations are of corrections: J dx = -column; x = basis value + dx. */
         for (size_t a = 0; a < m; a++) {
             double sum = -*at(&w.shared, l.crr + a, l.data);
             for (size_t b = 0; b < m; b++) {
-                double reference =
+                double basis =
                     b < joint->n_tyres
                         ? joint->crr[b]
                         : joint->cda_m2[subset ? subset[b - joint->n_tyres] : b - joint->n_tyres];
-                sum += information->matrix[a * m + b] * reference;
+                sum += information->matrix[a * m + b] * basis;
             }
             information->vector[a] = sum;
         }
@@ -389,7 +389,7 @@ static double within(double value, double low, double high) {
 }
 
 /* The mean CdA of run i's setup, by precision: what its run is linearised about. Not its own: a
- * gust's effect grows with the reference's CdA, so a run whose gusts made it seem slippery would
+ * gust's effect grows with the basis value of CdA, so a run whose gusts made it seem slippery would
  * also seem sure of it, and the setup's mean would be pulled down. And it must be a bicycle's,
  * however poor the data. */
 static double setup_mean(const struct cw_joint *joint, size_t i, const double *estimate,

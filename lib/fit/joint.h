@@ -32,7 +32,7 @@
  *   run 2 alone     0.0019            0.0189
  *   both together   0.0013   0.0124   0.0131   0.0034
  *
- * Together CdA 1 and CdA 2 have a correlation of 0.97: what is not known of Crr and of the road
+ * Together CdA 1 and CdA 2 have a correlation of 0.97: what is not known of Crr and of the profile
  * moves both alike, and most of it cancels in their difference. */
 #ifndef CW_FIT_JOINT_H
 #define CW_FIT_JOINT_H
@@ -61,7 +61,7 @@ struct cw_crr_prior {
 };
 
 struct cw_joint_priors {
-    double offset_sd_m;     /* a run's heights against the road's */
+    double offset_sd_m;     /* a run's heights against the profile's */
     double shift_sd_m;      /* a run's place along the road */
     double scale_sd;        /* relative error of recorded speeds */
     struct cw_prior cda_m2; /* steadies the search; not part of the information */

@@ -45,7 +45,7 @@ static double combine(const struct cw_profile *profile, const struct cw_nodes *n
     return weight[0] * c[0] + weight[1] * c[1] + weight[2] * c[2] + weight[3] * c[3];
 }
 
-/* Where the reference was lag_s before point i; before the run's start it goes on at its first
+/* Where the basis motion was lag_s before point i; before the run's start it goes on at its first
  * speed (a rider who waited there stood still, but those samples are not in the run). */
 static void look_back(const struct cw_run_data *data, size_t i, double lag_s, size_t *from,
                       double *s_m) {
@@ -64,17 +64,17 @@ static void look_back(const struct cw_run_data *data, size_t i, double lag_s, si
     *s_m = data->s_m[j] + d * (data->speed_ms[j] + 0.5 * d * acceleration);
 }
 
-void cw_linear_set(struct cw_linear *linear, const struct cw_reference *reference) {
+void cw_linear_set(struct cw_linear *linear, const struct cw_basis *basis) {
     const struct cw_run_data *data = linear->data;
     const struct cw_bicycle *bicycle = &data->bicycle;
     const struct cw_surroundings *surroundings = &data->surroundings;
-    const struct cw_profile *profile = reference->profile;
-    linear->scale = reference->scale;
+    const struct cw_profile *profile = basis->profile;
+    linear->scale = basis->scale;
     double *cosine = linear->gain, *bearing = linear->loss_by_speed; /* until they are set below */
     for (size_t i = 0; i < linear->n; i++) {
         double by_slope[4];
         linear->node[i].first =
-            cw_profile_basis(profile, data->s_m[i], linear->node[i].weight, by_slope);
+            cw_profile_weights(profile, data->s_m[i], linear->node[i].weight, by_slope);
         linear->slope[i] = combine(profile, &linear->node[i], by_slope);
         cosine[i] = cw_energy_cosine(linear->slope[i]);
     }
@@ -83,16 +83,16 @@ void cw_linear_set(struct cw_linear *linear, const struct cw_reference *referenc
     for (size_t i = 0; i < linear->n; i++) {
         double v = fmax(data->speed_ms[i], least_speed_ms);
         linear->residual[i] += combine(profile, &linear->node[i], linear->node[i].weight) +
-                               reference->crr * linear->roll_m[i] +
-                               reference->cda_m2 * linear->drag_m[i] + bearing[i];
+                               basis->crr * linear->roll_m[i] + basis->cda_m2 * linear->drag_m[i] +
+                               bearing[i];
         struct cw_loss loss = cw_coast_loss(bicycle, surroundings, v, cosine[i]);
         /* v times the loss a metre is the loss a second */
-        linear->loss_by_wind[i] = v * reference->cda_m2 * loss.drag_by_speed;
-        linear->loss_by_speed[i] = cw_loss_sum(&loss, reference->cda_m2, reference->crr) +
+        linear->loss_by_wind[i] = v * basis->cda_m2 * loss.drag_by_speed;
+        linear->loss_by_speed[i] = cw_loss_sum(&loss, basis->cda_m2, basis->crr) +
                                    v * loss.bearing_by_speed + linear->loss_by_wind[i];
         linear->gain[i] = surroundings->gravity_ms2 / (cw_inertia_factor(bicycle) * v);
     }
-    cw_linear_set_lag(linear, profile, reference->lag_s);
+    cw_linear_set_lag(linear, profile, basis->lag_s);
 }
 
 void cw_linear_set_lag(struct cw_linear *linear, const struct cw_profile *profile, double lag_s) {
@@ -101,7 +101,7 @@ void cw_linear_set_lag(struct cw_linear *linear, const struct cw_profile *profil
         double s, by_slope[4];
         struct cw_nodes *lagged = &linear->lagged_node[i];
         look_back(linear->data, i, lag_s, &from, &s);
-        lagged->first = cw_profile_basis(profile, s, lagged->weight, by_slope);
+        lagged->first = cw_profile_weights(profile, s, lagged->weight, by_slope);
         linear->lagged_height_m[i] = combine(profile, lagged, lagged->weight);
         linear->lagged_slope[i] = combine(profile, lagged, by_slope);
     }

@@ -61,7 +61,7 @@ struct cw_linear {
 };
 
 /* What a linearisation is about, beside the basis motion, which is the run's data. */
-struct cw_reference {
+struct cw_basis {
     const struct cw_profile *profile; /* of the run's road */
     double cda_m2, crr, lag_s, scale;
 };
@@ -69,7 +69,7 @@ struct cw_reference {
 /* Allocates for data (which must outlive it); fill with cw_linear_set, free with cw_linear_free. */
 enum cw_status cw_linear_alloc(const struct cw_run_data *data, struct cw_linear *linear,
                                struct cw_error *error);
-void cw_linear_set(struct cw_linear *linear, const struct cw_reference *reference);
+void cw_linear_set(struct cw_linear *linear, const struct cw_basis *basis);
 /* Only what depends on the lag: where in the profile the recorded heights are looked up. */
 void cw_linear_set_lag(struct cw_linear *linear, const struct cw_profile *profile, double lag_s);
 void cw_linear_free(struct cw_linear *linear);

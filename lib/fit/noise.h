@@ -16,7 +16,7 @@ struct cw_noise {
     double speed_sd_ms;                /* recorded speed, white */
     double wander_sd_m, wander_time_s; /* recorded position along the road, OU */
     double position_sd_m;              /* recorded position, white */
-    double roughness_m; /* of the road itself: second differences of its profile's coefficients */
+    double roughness_m;                /* of a profile: second differences of its coefficients */
 };
 
 /* The noise parameters that are estimated, by REML, as logarithms. */

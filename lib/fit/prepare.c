@@ -51,11 +51,11 @@ static enum cw_status place_make(const struct cw_ridden *input, struct cw_place 
     if (!n_height)
         return cw_error_set(error, CW_E_DATA, outing->file, 0,
                             "no run with elevations is kept; see `coastwise runs`");
-    place->reference_height_m = height / (double)n_height;
+    place->height_m = height / (double)n_height;
     /* A recording without positions is taken to be at middle latitudes: gravity 0.3 % at most. */
     place->latitude_deg = n_latitude ? latitude / (double)n_latitude : 45;
-    place->gravity_ms2 = cw_gravity(place->latitude_deg, place->reference_height_m);
-    double h = place->reference_height_m;
+    place->gravity_ms2 = cw_gravity(place->latitude_deg, place->height_m);
+    double h = place->height_m;
     place->temperature_c =
         isfinite(outing->temperature_c) ? outing->temperature_c : cw_isa_temperature_k(h) - 273.15;
     place->pressure_pa =
@@ -68,14 +68,13 @@ static enum cw_status place_make(const struct cw_ridden *input, struct cw_place 
 /* Air density of the place at another height, kg/m3. */
 static double density_at(const struct cw_place *place, double height_m) {
     double pressure = cw_air_pressure_at(place->pressure_pa, place->density_kgm3,
-                                         place->gravity_ms2, place->reference_height_m, height_m);
+                                         place->gravity_ms2, place->height_m, height_m);
     return cw_air_density(place->temperature_c, pressure, place->humidity);
 }
 
 /* Recorded heights are differences of pressure, told as if the air were standard. */
 static double true_height(const struct cw_place *place, double recorded_m) {
-    return place->reference_height_m +
-           place->barometric_scale * (recorded_m - place->reference_height_m);
+    return place->height_m + place->barometric_scale * (recorded_m - place->height_m);
 }
 
 /* The map's distances of one road, from all its runs' heights. */
@@ -173,11 +172,11 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
     for (size_t j = 0; j < n; j++) {
         if (n_shift) s_m[j] += shift / (double)n_shift;
         /* A device's distance, where it is the speed's source, is a position with an unknown start:
-         * it is tied to where the reference begins. */
+         * it is tied to where the basis motion begins. */
         if (motion->source == CW_SPEED_DISTANCE)
             position[j] = samples->distance_m[first + j] - samples->distance_m[first] + s_m[0];
     }
-    mean_height = n_height ? mean_height / (double)n_height : place->reference_height_m;
+    mean_height = n_height ? mean_height / (double)n_height : place->height_m;
     enum cw_status status =
         cw_run_data_make(n, samples->time_s + first, speed, s_m,
                          motion->source == CW_SPEED_DEVICE ? samples->speed_ms + first : none,

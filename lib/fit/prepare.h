@@ -11,7 +11,7 @@
 
 /* The air and gravity of the place. */
 struct cw_place {
-    double reference_height_m; /* mean recorded height of the runs kept */
+    double height_m; /* mean recorded height of the runs kept */
     double latitude_deg;
     double temperature_c, pressure_pa, humidity; /* at that height; humidity 0..1 */
     double density_kgm3, gravity_ms2;

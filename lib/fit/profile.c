@@ -8,7 +8,7 @@
 enum cw_status cw_profile_make(double low_m, double high_m, double spacing_m,
                                struct cw_profile *profile, struct cw_error *error) {
     *profile = (struct cw_profile){0};
-    if (!(high_m > low_m) || !(spacing_m > 0) || (high_m - low_m) / spacing_m > 1e5)
+    if (!(high_m > low_m) || !(spacing_m > 0) || !((high_m - low_m) / spacing_m <= 1e5))
         return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
                             "a profile from %g m to %g m in steps of %g m is not possible", low_m,
                             high_m, spacing_m);
@@ -26,8 +26,8 @@ void cw_profile_free(struct cw_profile *profile) {
     *profile = (struct cw_profile){0};
 }
 
-size_t cw_profile_basis(const struct cw_profile *profile, double s_m, double weight[4],
-                        double slope_per_m[4]) {
+size_t cw_profile_weights(const struct cw_profile *profile, double s_m, double weight[4],
+                          double slope_per_m[4]) {
     double u = (s_m - profile->start_m) / profile->spacing_m;
     double last = (double)(profile->n - 4);
     double interval = floor(u);
@@ -56,13 +56,13 @@ static double combine(const struct cw_profile *profile, size_t first, const doub
 
 double cw_profile_height(const struct cw_profile *profile, double s_m) {
     double weight[4], slope[4];
-    size_t first = cw_profile_basis(profile, s_m, weight, slope);
+    size_t first = cw_profile_weights(profile, s_m, weight, slope);
     return combine(profile, first, weight);
 }
 
 double cw_profile_slope(const struct cw_profile *profile, double s_m) {
     double weight[4], slope[4];
-    size_t first = cw_profile_basis(profile, s_m, weight, slope);
+    size_t first = cw_profile_weights(profile, s_m, weight, slope);
     return combine(profile, first, slope);
 }
 
@@ -110,7 +110,7 @@ enum cw_status cw_profile_fit(struct cw_profile *profile, const double *s_m, con
     for (size_t i = 0; i < n; i++) {
         if (!isfinite(height_m[i]) || !isfinite(s_m[i])) continue;
         double w[4], slope[4];
-        size_t first = cw_profile_basis(profile, s_m[i], w, slope);
+        size_t first = cw_profile_weights(profile, s_m[i], w, slope);
         for (size_t a = 0; a < 4; a++) {
             for (size_t b = a; b < 4; b++) band[first + a][b - a] += precision * w[a] * w[b];
             right[first + a] += precision * w[a] * (height_m[i] - centre);

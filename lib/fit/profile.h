@@ -20,8 +20,8 @@ void cw_profile_free(struct cw_profile *profile);
 /* The four coefficients that act at s_m: the first one's index, their weights for the height and
  * for dh/ds. Beyond the ends the outermost interval's cubic goes on.
  * (de Boor, A Practical Guide to Splines, 2001, ch. IX, uniform knots.) */
-size_t cw_profile_basis(const struct cw_profile *profile, double s_m, double weight[4],
-                        double slope_per_m[4]);
+size_t cw_profile_weights(const struct cw_profile *profile, double s_m, double weight[4],
+                          double slope_per_m[4]);
 /* Where it ends. */
 double cw_profile_end(const struct cw_profile *profile);
 double cw_profile_height(const struct cw_profile *profile, double s_m);

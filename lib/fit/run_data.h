@@ -1,4 +1,4 @@
-/* A run as the fit sees it: a reference motion to linearise about, and what was recorded. */
+/* A run as the fit sees it: a basis motion to linearise about, and what was recorded. */
 #ifndef CW_FIT_RUN_DATA_H
 #define CW_FIT_RUN_DATA_H
 
@@ -10,7 +10,7 @@
 struct cw_run_data {
     size_t n;         /* grid points: the samples, and points between samples over 1 s apart */
     double *time_s;   /* from the run's first sample */
-    double *speed_ms; /* reference motion */
+    double *speed_ms; /* of the basis motion */
     double *s_m;      /* along the road */
     /* Observations; NaN where there is none. */
     double *speed_seen_ms;
@@ -26,9 +26,9 @@ struct cw_run_data {
     size_t setup;
 };
 
-/* Grid of a run from its samples' times, reference speeds and road positions (n each, rising
- * times), and the raw observations at the samples. Points are put between samples further apart
- * than a second, by the cubic that keeps both ends' position and speed. Free with
+/* Grid of a run from its samples' times, the basis motion's speeds and road positions (n each,
+ * rising times), and the raw observations at the samples. Points are put between samples further
+ * apart than a second, by the cubic that keeps both ends' position and speed. Free with
  * cw_run_data_free. */
 enum cw_status cw_run_data_make(size_t n, const double *time_s, const double *speed_ms,
                                 const double *s_m, const double *speed_seen_ms,

@@ -1,5 +1,5 @@
-/* The likeliest motion of a run, given all that was recorded of it and the reference's road, CdA,
- * Crr, lag and scale. */
+/* The likeliest motion of a run, given all that was recorded of it and the basis values of profile,
+ * CdA, Crr, lag and scale. */
 #ifndef CW_FIT_SMOOTH_H
 #define CW_FIT_SMOOTH_H
 
@@ -7,7 +7,7 @@
 #include "fit/linear.h"
 #include "fit/noise.h"
 
-/* Moves data's reference motion (of which linear is the linearisation) to the smoothed one. gust,
+/* Moves data's basis motion (of which linear is the linearisation) to the smoothed one. gust,
  * if not NULL, takes the smoothed gust at each grid point (m/s). A fixed-interval smoother by the
  * backward recursion of Durbin & Koopman, Time Series Analysis by State Space Methods, 2012,
  * eqs. 4.44 and 6.15 (observations taken one by one). */

@@ -286,7 +286,7 @@ void cw_whiten(struct cw_whitener *w, const struct cw_linear *linear, const stru
     cw_markov_start(noise, w->p);
     w->past[CW_STATE_SHIFT][normal->n_nodes + CW_TAIL_SHIFT] = 1;
     w->past[CW_STATE_ENERGY][normal->n_nodes + CW_TAIL_ENERGY] = 1;
-    /* The reference starts with its own balance spent: E = r. */
+    /* The basis motion starts with its own balance spent: E = r. */
     w->past[CW_STATE_ENERGY][normal->n_nodes + CW_TAIL_DATA] = linear->residual[0];
     for (size_t i = 0; i < linear->n;) {
         size_t end = begin_stretch(&f, linear, i);

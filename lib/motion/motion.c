@@ -114,7 +114,7 @@ static void from_velocity(const struct cw_samples *samples, const struct cw_smoo
     }
 }
 
-/* Integrates the reference speed with its slope at both ends (Hermite: right for samples seconds
+/* Integrates the smooth speed with its slope at both ends (Hermite: right for samples seconds
  * apart, where the trapezium is not). */
 static void integrate(const struct cw_samples *samples, struct cw_motion *motion) {
     double s = 0.0;

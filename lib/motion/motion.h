@@ -3,7 +3,7 @@
  *
  * speed: the device's own speed column where it has one that moves as the positions do (wheel or
  * Doppler), else its distance column, else positions. Whatever the source, `speed_ms` and
- * `distance_m` here are smooth reference curves consistent with each other (motion/smoother.h),
+ * `distance_m` here are smooth curves consistent with each other (motion/smoother.h),
  * never raw differences; the fit uses them as the point to linearise about and the raw columns as
  * observations. */
 #ifndef CW_MOTION_MOTION_H
@@ -15,14 +15,10 @@
 #include "base/error.h"
 #include "base/public.h"
 #include "motion/metric.h"
+#include "motion/speed.h"
 #include "recording/recording.h"
 
 CW_PUBLIC_BEGIN
-
-/* No run reaches across a longer time without a sample of the speed source. */
-#define CW_GAP_S 10.0
-
-enum cw_speed_source { CW_SPEED_DEVICE, CW_SPEED_DISTANCE, CW_SPEED_POSITION };
 
 /* The columns are owned and have n numbers each. */
 struct cw_motion {
@@ -34,7 +30,7 @@ struct cw_motion {
     double elevation_sd_m;   /* scatter of the heights about their run over some seconds, with the
                               * step's own (step / sqrt(12)); slow drift is not in it */
     struct cw_metric metric; /* origin at the first position, lifted to the middle height */
-    double *speed_ms;        /* smooth reference speed; NaN where there is none */
+    double *speed_ms;        /* smooth; NaN where there is none */
     double *distance_m;      /* its integral along the ride from the first sample; across a gap the
                               * straight way between positions, if known */
     double *acceleration_ms2; /* smooth, along the road; NaN where speed is */

@@ -64,6 +64,6 @@ double cw_barometric_scale(double density_kgm3, double pressure_pa, double gravi
 }
 
 double cw_air_pressure_at(double pressure_pa, double density_kgm3, double gravity_ms2,
-                          double reference_m, double height_m) {
-    return pressure_pa * exp(-density_kgm3 * gravity_ms2 * (height_m - reference_m) / pressure_pa);
+                          double from_m, double height_m) {
+    return pressure_pa * exp(-density_kgm3 * gravity_ms2 * (height_m - from_m) / pressure_pa);
 }

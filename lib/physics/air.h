@@ -31,9 +31,9 @@ double cw_isa_pressure_altitude_m(double pressure_pa);
 double cw_barometric_scale(double density_kgm3, double pressure_pa, double gravity_ms2);
 
 /* Pressure at height_m where the pressure is pressure_pa and the density density_kgm3 at
- * reference_m, in air of one temperature: p exp(-density g (h - h0) / p). */
+ * from_m, in air of one temperature: p exp(-density g (h - h0) / p). */
 double cw_air_pressure_at(double pressure_pa, double density_kgm3, double gravity_ms2,
-                          double reference_m, double height_m);
+                          double from_m, double height_m);
 
 CW_PUBLIC_END
 

@@ -13,6 +13,9 @@ struct system {
 /* The state: where and how fast. */
 enum { S, V, STATES };
 
+/* More steps than any descent needs: what asks for more would not end. */
+#define MOST_STEPS 1000000
+
 static double acceleration(const struct system *system, double time_s, const double y[]) {
     struct cw_surroundings here = *system->surroundings;
     if (system->options->gust)
@@ -158,11 +161,11 @@ static enum cw_status integrate(const struct system *system, struct cw_descent *
         descent->stopped = true;
         return CW_OK;
     }
-    while (time_s < options->time_limit_s) {
+    for (size_t steps = 0; time_s < options->time_limit_s; steps++) {
         double output_s = (double)outputs * options->step_s;
         double until_s = fmin(output_s, next_corner(options, time_s));
         double before_s = time_s, before[STATES] = {y[S], y[V]};
-        if (!advance(system, &time_s, until_s, &h_s, y))
+        if (steps > MOST_STEPS || !advance(system, &time_s, until_s, &h_s, y))
             return cw_error_set(error, CW_E_NUMERIC, NULL, 0,
                                 "the descent cannot be integrated beyond %.1f s", before_s);
         bool arrived = y[S] >= system->road->length_m, standstill = !arrived && y[V] <= 0;

@@ -137,10 +137,10 @@ void cw_fit_defaults(const struct cw_analysed *of, struct cw_sentences *sentence
         cw_sentences_add(sentences, "%s", outing->defaults[i]);
     if (isnan(outing->temperature_c))
         cw_sentences_add(sentences, "the standard atmosphere's temperature at %.0f m: %.1f °C",
-                         place->reference_height_m, place->temperature_c);
+                         place->height_m, place->temperature_c);
     if (isnan(outing->pressure_hpa))
         cw_sentences_add(sentences, "the standard atmosphere's pressure at %.0f m: %.1f hPa",
-                         place->reference_height_m, place->pressure_pa / 100);
+                         place->height_m, place->pressure_pa / 100);
     for (size_t i = 0; i < of->n_recordings; i++)
         positions = positions || (cw_recording_fitted(of, i) && of->recordings[i].has_position);
     if (!positions)

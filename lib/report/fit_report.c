@@ -228,7 +228,7 @@ static void air(const struct cw_analysed *of, const struct cw_signs *sign, struc
     cw_estimate_add(out, cw_density_estimate(of), sign->kgm3, sign);
     cw_text_add(out, "\nat %.1f %s, %.1f hPa, %.0f %% humidity, %.0f m; gravity %.4f %s\n",
                 place->temperature_c, sign->celsius, place->pressure_pa / 100,
-                100 * place->humidity, place->reference_height_m, place->gravity_ms2, sign->ms2);
+                100 * place->humidity, place->height_m, place->gravity_ms2, sign->ms2);
     if (outing->elevation == CW_ELEVATION_BAROMETRIC)
         cw_text_add(out,
                     "recorded height differences %s %.4f, as the air is not the standard one\n",

@@ -19,7 +19,7 @@ static json_t *air_json(const struct cw_analysed *of, bool *failed) {
 
 static json_t *place_json(const struct cw_place *place, bool *failed) {
     struct cw_json object = cw_json_object(failed);
-    cw_json_set(object, "height_m", cw_json_number(place->reference_height_m));
+    cw_json_set(object, "height_m", cw_json_number(place->height_m));
     cw_json_set(object, "latitude_deg", cw_json_number(place->latitude_deg));
     cw_json_set(object, "gravity_ms2", cw_json_number(place->gravity_ms2));
     return object.value;

@@ -3,7 +3,12 @@
 #include <math.h>
 #include <stdlib.h>
 
-static enum cw_status allocate(size_t n, struct cw_line *line, struct cw_error *error) {
+/* Points about every spacing_m over a length, at least two. No road is longer than 1e6 of them. */
+static enum cw_status allocate(double length_m, double spacing_m, struct cw_line *line,
+                               struct cw_error *error) {
+    if (!(length_m <= 1e6 * spacing_m))
+        return cw_error_set(error, CW_E_DATA, NULL, 0, "a road of %g m is none", length_m);
+    size_t n = (size_t)fmax(1.0, round(length_m / spacing_m)) + 1;
     line->n = n;
     line->s_m = malloc(n * sizeof(double));
     line->east_m = malloc(n * sizeof(double));
@@ -48,9 +53,9 @@ enum cw_status cw_line_smooth(size_t n, const double *at_m, const double *east_m
                               const double *north_m, double spacing_m, double half_width_m,
                               struct cw_line *line, struct cw_error *error) {
     double length = at_m[n - 1] - at_m[0];
-    size_t count = (size_t)fmax(1.0, round(length / spacing_m)) + 1;
-    enum cw_status status = allocate(count, line, error);
+    enum cw_status status = allocate(length, spacing_m, line, error);
     if (status != CW_OK) return status;
+    size_t count = line->n;
     size_t first = 0, last = 0;
     for (size_t k = 0; k < count; k++) {
         double at = at_m[0] + length * (double)k / (double)(count - 1);
@@ -74,11 +79,10 @@ enum cw_status cw_line_smooth(size_t n, const double *at_m, const double *east_m
 enum cw_status cw_line_resample(struct cw_line *line, double spacing_m, struct cw_error *error) {
     measure(line);
     double length = line->s_m[line->n - 1];
-    size_t count = (size_t)fmax(1.0, round(length / spacing_m)) + 1;
     struct cw_line even;
-    enum cw_status status = allocate(count, &even, error);
+    enum cw_status status = allocate(length, spacing_m, &even, error);
     if (status != CW_OK) return status;
-    size_t i = 0;
+    size_t count = even.n, i = 0;
     for (size_t k = 0; k < count; k++) {
         double s = length * (double)k / (double)(count - 1);
         while (i + 2 < line->n && line->s_m[i + 1] < s) i++;

@@ -25,7 +25,7 @@ struct cw_road {
 struct cw_along {
     size_t n;        /* samples of the run: last - first + 1 */
     double *road_m;  /* each raw position projected on the line; NaN where it is missing */
-    double *s_m;     /* the reference: integrated speed, tied to the line by least squares */
+    double *s_m;     /* integrated smooth speed, tied to the line by least squares */
     double tie_sd_m; /* sd of road_m - s_m: wander along the road, and what the speed missed */
     double scale; /* length by the line over length by the speed, by least squares; 1 is agreement.
                    * Not applied to s_m. NaN without positions */
@@ -35,7 +35,7 @@ struct cw_along {
  * The line is the median across the runs of their lines, smoothed along it, so that wander neither
  * bends it nor makes it longer; it is as long as the runs together reach. A position is projected
  * near where the integrated speed puts it, so that it cannot jump to the other arm of a hairpin.
- * s_m is shift + integrated reference speed, one shift a run.
+ * s_m is shift + integrated smooth speed, one shift a run.
  * along: an array of runs->n, filled for kept runs of this road (others are left alone).
  * Recordings without positions (distance only): the line has n = 0 and s_m starts at 0.
  * CW_E_ARGUMENT if no kept run is on that road.

@@ -82,7 +82,7 @@ static enum cw_status add_slow_errors(const double *time_s, const struct cw_moti
         /* A line over a window has an error of slope of sqrt(12) sd / window. */
         double slow_sd = isfinite(window) ? rate_sd * window / sqrt(12.0) : 0.0;
         double white = motion->elevation_sd_m * motion->elevation_sd_m + 0.03;
-        /* The reference speed's own error, and the wander of positions read as speed. */
+        /* The smooth speed's own error, and the wander of positions read as speed. */
         double speed = motion->speed_ms[i], lever = speed / CW_STANDARD_GRAVITY_MS2;
         double speed_error = motion->speed_error_ms[i] * lever;
         double wander = motion->source == CW_SPEED_POSITION ? WANDER_MS * lever : 0.0;

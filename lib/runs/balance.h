@@ -10,7 +10,7 @@
 #include "motion/motion.h"
 #include "physics/forces.h"
 #include "recording/recording.h"
-#include "runs/runs.h"
+#include "runs/options.h"
 
 struct cw_balance {
     size_t n;

@@ -197,7 +197,9 @@ static enum cw_status divide(const struct part *part, enum cw_mode *mode, struct
     for (int m = 0; m < CW_MODES; m++) best[0][m] = (struct best){0};
     const double *time_s = part->time_s + part->first;
     for (size_t j = 1; j < part->n_cuts; j++) {
-        for (int m = 0; m < CW_MODES; m++) best[j][m].cost = INFINITY;
+        /* Where numbers are beyond all range nothing is better than this. */
+        for (int m = 0; m < CW_MODES; m++)
+            best[j][m] = (struct best){.cost = INFINITY, .from = j - 1};
         for (size_t i = j; i-- > 0;) {
             if (time_s[part->cuts[j] - 1] - time_s[part->cuts[i]] > LONGEST_PIECE_S && i + 1 < j)
                 break;

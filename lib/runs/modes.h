@@ -18,8 +18,8 @@
 #include "motion/motion.h"
 #include "recording/recording.h"
 #include "runs/balance.h"
+#include "runs/options.h"
 #include "runs/pedalling.h"
-#include "runs/runs.h"
 
 enum cw_mode { CW_MODE_COAST, CW_MODE_PEDAL, CW_MODE_BRAKE };
 #define CW_MODES 3

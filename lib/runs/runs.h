@@ -13,92 +13,22 @@
 #ifndef CW_RUNS_RUNS_H
 #define CW_RUNS_RUNS_H
 
-#include <stdbool.h>
 #include <stddef.h>
-#include <stdint.h>
 
 #include "base/error.h"
 #include "base/public.h"
 #include "motion/motion.h"
 #include "recording/recording.h"
+#include "runs/options.h"
+#include "runs/run.h"
 
 CW_PUBLIC_BEGIN
-
-enum cw_run_end {
-    CW_END_STOP,
-    CW_END_BRAKE,
-    CW_END_PEDALLING,
-    CW_END_TURN,
-    CW_END_RECORDING /* gap, break or end of the recording */
-};
-/* "stop", "brake", ... as in the JSON; constants. */
-const char *cw_run_end_text(enum cw_run_end end);
-
-/* Why a stretch that looked like a run was turned down; a set of bits. */
-enum cw_run_reason {
-    CW_REASON_SHORT = 1 << 0,     /* too short */
-    CW_REASON_FLAT = 1 << 1,      /* too flat */
-    CW_REASON_PEDALLED = 1 << 2,  /* pedalled */
-    CW_REASON_BRAKED = 1 << 3,    /* braked */
-    CW_REASON_GAP = 1 << 4,       /* gap in the recording */
-    CW_REASON_OFF_ROAD = 1 << 5,  /* off the road that the other runs share */
-    CW_REASON_STEADY = 1 << 6,    /* speed too steady to tell CdA from Crr */
-    CW_REASON_SKIPPED = 1 << 7,   /* left out by the outing file */
-    CW_REASON_NO_HEIGHT = 1 << 8, /* no elevation along it */
-    CW_REASON_OUTLIER = 1 << 9    /* disagrees with its fellows, and was asked to be left out */
-};
-#define CW_REASON_COUNT 10
-/* Text of a single bit: "too short", ...; a constant. */
-const char *cw_run_reason_text(enum cw_run_reason reason);
-
-/* The road that most kept runs share. Wherever a run is kept, one is on it. */
-#define CW_ROAD_MAIN ((size_t)0)
-/* A run that shares no road with a kept one, or whose road was not looked for. */
-#define CW_ROAD_NONE SIZE_MAX
-
-/* A pair of indices into the samples of one recording; owns nothing. */
-struct cw_run {
-    size_t recording;   /* index of the recording */
-    size_t first, last; /* samples, both belong to the run */
-    long number;        /* 1, 2, ... in time order over all recordings, kept or not */
-    double start_s, duration_s, distance_m, drop_m, mean_slope;
-    double entry_speed_ms, top_speed_ms, exit_speed_ms;
-    enum cw_run_end ends;
-    bool kept;
-    unsigned reasons; /* bits of cw_run_reason; 0 for a kept run */
-    bool by_energy;   /* neither cadence nor power says of the better half of it that the legs were
-                       * still: soft pedalling may hide in it, and its ends are known to some
-                       * seconds only */
-    size_t road;      /* set by cw_roads_number (road/shared.h) once runs are chosen: runs over the
-                       * same road have the same number, CW_ROAD_MAIN for the one that most share, 1
-                       * the next, ...; CW_ROAD_NONE before that and for runs turned down elsewhere */
-    size_t setup;     /* index into the outing's setups, set by whoever labels the runs; CW_NO_SETUP
-                       * before that and for runs turned down */
-};
-
-struct cw_runs {
-    size_t n, capacity;
-    struct cw_run *at; /* owned; by start time */
-    size_t n_roads;    /* set with them; 0 before */
-};
-
-struct cw_runs_options {
-    double mass_kg;                 /* for the energy balance; 85 by default */
-    double density_kgm3;            /* 1.2 by default */
-    double cda_low_m2, cda_high_m2; /* a coast loses energy as these explain: 0.15, 0.9 */
-    double crr_low, crr_high;       /* 0.002, 0.015 */
-    double minimum_distance_m;      /* 200 by default; 10 samples are wanted too */
-    double minimum_drop_m;          /* 5 by default */
-    double minimum_speed_ms;        /* a run ends where speed falls below: 2.0 by default */
-};
-struct cw_runs_options cw_runs_options_default(void);
 
 /* Finds the runs of n recordings and numbers them in time order; a recording whose motion could not
  * be made (n is 0) has none. options may be NULL. Free with cw_runs_free, also after an error. */
 enum cw_status cw_runs_find(const struct cw_recording *recordings, const struct cw_motion *motions,
                             size_t n, const struct cw_runs_options *options, struct cw_runs *runs,
                             struct cw_error *error);
-void cw_runs_free(struct cw_runs *runs);
 
 CW_PUBLIC_END
 

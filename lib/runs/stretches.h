@@ -5,7 +5,8 @@
 #include "base/error.h"
 #include "motion/motion.h"
 #include "recording/recording.h"
-#include "runs/runs.h"
+#include "runs/options.h"
+#include "runs/run.h"
 
 /* Appends to runs, in time order, what recording number `index` holds. Roads and numbers are not
  * set yet. */

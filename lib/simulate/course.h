@@ -6,7 +6,7 @@
 #include <stddef.h>
 
 #include "base/error.h"
-#include "simulate/simulate.h"
+#include "simulate/options.h"
 
 struct cw_course {
     const struct cw_simulate_options *options; /* must outlive the course */

@@ -3,9 +3,10 @@
 #define CW_SIMULATE_DEVICE_H
 
 #include "base/error.h"
+#include "recording/recording.h"
 #include "simulate/course.h"
+#include "simulate/options.h"
 #include "simulate/ride.h"
-#include "simulate/simulate.h"
 
 /* The air as the altimeter feels it. */
 struct cw_device_air {

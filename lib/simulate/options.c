@@ -1,10 +1,11 @@
+#include "simulate/options.h"
+
 #include <math.h>
 #include <string.h>
 
 #include "base/print.h"
 #include "base/utf8.h"
 #include "recording/write.h"
-#include "simulate/options.h"
 
 struct road_preset {
     const char *name;

@@ -7,7 +7,8 @@
 #include <stddef.h>
 
 #include "base/error.h"
-#include "simulate/simulate.h"
+#include "simulate/options.h"
+#include "simulate/run.h"
 
 struct cw_ride_phase {
     size_t recording;

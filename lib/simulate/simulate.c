@@ -9,7 +9,6 @@
 #include "physics/gravity.h"
 #include "simulate/course.h"
 #include "simulate/device.h"
-#include "simulate/options.h"
 #include "simulate/random.h"
 #include "simulate/ride.h"
 

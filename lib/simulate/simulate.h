@@ -7,138 +7,17 @@
 #ifndef CW_SIMULATE_SIMULATE_H
 #define CW_SIMULATE_SIMULATE_H
 
-#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/error.h"
 #include "base/public.h"
 #include "base/text.h"
 #include "outing/outing.h"
-#include "physics/descent.h"
 #include "recording/recording.h"
+#include "simulate/options.h"
+#include "simulate/run.h"
 
 CW_PUBLIC_BEGIN
-
-#define CW_SIMULATE_SEGMENTS_MAX 32
-#define CW_SIMULATE_SETUPS_MAX 12
-#define CW_SIMULATE_RUNS_MAX 400
-#define CW_SIMULATE_NAME_MAX 64
-
-/* A piece of the road. Its slope goes over into the next one's smoothly, and it turns smoothly. */
-struct cw_simulate_segment {
-    double length_m;      /* along the road, 5..20000 */
-    double slope_percent; /* dh/dx; negative is down; -30..30 */
-    double turn_deg;      /* change of heading over the segment; + is to the right */
-};
-
-struct cw_simulate_setup {
-    char name[CW_SIMULATE_NAME_MAX];  /* no blanks, commas, semicolons or brackets */
-    char tyres[CW_SIMULATE_NAME_MAX]; /* the same */
-    double cda_m2, crr, load_kg;
-};
-
-enum cw_simulate_speed {
-    CW_SIMULATE_SPEED_NONE,
-    CW_SIMULATE_SPEED_WHEEL,  /* along the road */
-    CW_SIMULATE_SPEED_DOPPLER /* from satellites: horizontal */
-};
-
-/* The numbers of the options, one list for the fields, their defaults and ranges, and the command
- * line: field (its unit in the name), default, lowest, highest, meaning. */
-#define CW_SIMULATE_NUMBERS(X)                                                                     \
-    X(transition_m, "transition-m", 30, 1, 500,                                                    \
-      "length over which one slope goes over into the next")                                       \
-    X(height_m, "height-m", 500, -400, 5000, "height of the road's top")                           \
-    X(latitude_deg, "latitude-deg", 46.5, -80, 80, "latitude of the road's top")                   \
-    X(longitude_deg, "longitude-deg", -33, -180, 180,                                              \
-      "longitude of the top; by default on the open sea")                                          \
-    X(heading_deg, "heading-deg", 70, -360, 360, "heading at the top: 0 is north, 90 east")        \
-    X(cda_scatter_percent, "cda-scatter-percent", 0, 0, 20, "sd of CdA from run to run")           \
-    X(rider_mass_kg, "rider-mass-kg", 72, 20, 250, "the rider with clothes")                       \
-    X(bike_mass_kg, "bike-mass-kg", 11, 3, 100, "the bicycle")                                     \
-    X(wheel_inertia_kgm2, "wheel-inertia-kgm2", 0.14, 0, 2,                                        \
-      "moment of inertia of both wheels together")                                                 \
-    X(wheel_radius_m, "wheel-radius-m", 0.334, 0.1, 0.5, "radius of a wheel with its tyre")        \
-    X(temperature_c, "temperature-c", 12, -40, 50, "of the air, all along the road")               \
-    X(pressure_hpa, "pressure-hpa", 960, 600, 1100, "of the air, halfway down the road")           \
-    X(humidity_percent, "humidity-percent", 65, 0, 100, "of the air")                              \
-    X(wind_along_ms, "wind-along-ms", 0, -10, 10, "true mean wind; + is a headwind")               \
-    X(stated_wind_ms, "stated-wind-ms", 0, -10, 10, "mean wind as the outing file says it")        \
-    X(gust_sd_ms, "gust-sd-ms", 0.15, 0, 5, "sd of the wind about its mean (Ornstein-Uhlenbeck)")  \
-    X(gust_time_s, "gust-time-s", 20, 1, 3600, "correlation time of the gusts")                    \
-    X(start_speed_ms, "start-speed-ms", 4, 0, 15,                                                  \
-      "speed when pedalling stops; 0 is a held start from rest")                                   \
-    X(push_ms2, "push-ms2", 0.8, 0.2, 3, "acceleration while pedalling off at the top")            \
-    X(brake_ms2, "brake-ms2", 2.5, 0.5, 6, "deceleration at the road's end")                       \
-    X(climb_speed_ms, "climb-speed-ms", 3.5, 0.5, 10, "speed of the ride back up")                 \
-    X(top_wait_s, "top-wait-s", 45, 0, 3600, "how long the rider waits at the top")                \
-    X(bottom_wait_s, "bottom-wait-s", 20, 0, 3600, "how long the rider waits at the bottom")       \
-    X(interval_s, "interval-s", 1, 0.1, 60, "time between two samples")                            \
-    X(position_drift_sd_m, "position-drift-sd-m", 1.5, 0, 50,                                      \
-      "sd of the positions' wander, east and north alike")                                         \
-    X(position_drift_time_s, "position-drift-time-s", 100, 1, 1e5,                                 \
-      "correlation time of the positions' wander")                                                 \
-    X(position_sd_m, "position-sd-m", 0.2, 0, 50, "white noise of the positions")                  \
-    X(speed_sd_ms, "speed-sd-ms", 0.1, 0, 5, "white noise of the speeds")                          \
-    X(speed_scale, "speed-scale", 1, 0.8, 1.2, "recorded over true speed and distance")            \
-    X(elevation_drift_sd_m, "elevation-drift-sd-m", 0.3, 0, 100, "sd of the elevations' drift")    \
-    X(elevation_drift_time_s, "elevation-drift-time-s", 200, 1, 1e5,                               \
-      "correlation time of the elevations' drift")                                                 \
-    X(elevation_sd_m, "elevation-sd-m", 0, 0, 100, "white noise of the elevations")                \
-    X(elevation_step_m, "elevation-step-m", 0.2, 0, 10,                                            \
-      "step that the elevations come in; 0 is none")                                               \
-    X(elevation_lag_s, "elevation-lag-s", 0, 0, 60,                                                \
-      "time constant of the device's smoothing of elevations")
-
-struct cw_simulate_options {
-    unsigned long seed;
-    char name[CW_SIMULATE_NAME_MAX]; /* of the outing */
-#define CW_SIMULATE_FIELD(field, option, usual, low, high, meaning) double field;
-    CW_SIMULATE_NUMBERS(CW_SIMULATE_FIELD)
-#undef CW_SIMULATE_FIELD
-
-    /* The road; a run coasts from its top to its end, or to a standstill before. */
-    size_t n_segments;
-    struct cw_simulate_segment segments[CW_SIMULATE_SEGMENTS_MAX];
-
-    size_t n_setups;
-    struct cw_simulate_setup setups[CW_SIMULATE_SETUPS_MAX];
-    size_t n_order; /* runs */
-    size_t order[CW_SIMULATE_RUNS_MAX];
-
-    size_t n_recordings; /* the runs are shared out among them in equal numbers */
-    double start_s;      /* Unix time */
-    enum cw_format format;
-    bool gzip;
-    bool irregular; /* each interval 1 to 4 times interval_s, at random */
-    bool positions, distance, cadence;
-    enum cw_simulate_speed speed;
-    enum cw_elevation elevation;
-};
-
-/* Eight runs of about a kilometre at -6 %, two setups in ABBA ABBA, light gusts, 1 Hz TCX with
- * wheel speed, cadence and barometric elevations. */
-struct cw_simulate_options cw_simulate_options_default(void);
-/* Sets the road: "straight" (1 km at -6 %), "flattening", "dip", "steep" (750 m at -10 %).
- * CW_E_ARGUMENT for any other name. */
-enum cw_status cw_simulate_road(struct cw_simulate_options *options, const char *name,
-                                struct cw_error *error);
-/* Sets the order of the runs: all setups there and back again, rounds times (ABBA ABBA for two
- * setups and two rounds), as many as there is room for. */
-void cw_simulate_order(struct cw_simulate_options *options, size_t rounds);
-/* Sets elevation and the errors usual for its kind: barometric drift 0.3 m over 200 s in steps of
- * 0.2 m; satellite drift 3 m over 100 s, 0.4 m of noise, steps of 0.1 m; surveyed none. */
-void cw_simulate_elevation(struct cw_simulate_options *options, enum cw_elevation elevation);
-
-/* The truth of a run, states every 0.5 s. Owned by the made-up outing, columns and all. */
-struct cw_simulated_run {
-    size_t setup, recording;
-    double mass_kg, cda_m2, crr;
-    double start_s, end_s;     /* Unix time; the coast alone */
-    struct cw_descent descent; /* s from where the coast begins */
-    double *gust_ms;           /* descent.n: headwind over the mean */
-    double *height_m;          /* descent.n: true height */
-};
 
 /* Owns all it points to. */
 struct cw_simulated {

@@ -1,5 +1,6 @@
 #include "stats/student.h"
 
+#include <float.h>
 #include <gsl/gsl_cdf.h>
 #include <math.h>
 
@@ -20,5 +21,6 @@ double cw_t_quantile(double probability, double df) {
 
 double cw_t_p_value(double t, double df) {
     if (!(df > 0) || isnan(t)) return NAN;
+    df = fmax(df, DBL_MIN); /* below, GSL's sums overflow */
     return 2 * (df >= normal_df ? gsl_cdf_ugaussian_Q(fabs(t)) : gsl_cdf_tdist_Q(fabs(t), df));
 }

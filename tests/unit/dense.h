@@ -11,7 +11,7 @@
 #include "fit/linear.h"
 #include "fit/noise.h"
 
-/* What may move a run off its reference, in this order: the gust at each point, what is added to
+/* What may move a run off its basis motion, in this order: the gust at each point, what is added to
  * the energy at the end of each step by the gust's wanderings within it, then the unknowns. */
 struct dense_inputs {
     size_t gust, bridge, node, shift, energy, crr, cda, one, n;
@@ -38,7 +38,7 @@ void dense_free(struct dense *dense);
 double dense_normal(const struct dense *dense, gsl_matrix *product);
 
 /* A made-up run of about n samples on the profile, with what is to be recorded of it: steps that
- * differ, gaps, and observations missing here and there. The reference is not the truth. */
+ * differ, gaps, and observations missing here and there. The basis motion is not the truth. */
 struct made_run {
     bool speed, position, height;
     size_t n;

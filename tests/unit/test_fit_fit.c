@@ -187,7 +187,7 @@ START_TEST(two_recordings) {
 END_TEST
 
 /* With positions alone. Speeds over the map were once taken for speeds along the slope, which at
- * -10 % are 0.5 % higher: the reference's distances and speeds must agree. */
+ * -10 % are 0.5 % higher: the basis motion's distances and speeds must agree. */
 START_TEST(positions_only) {
     struct cw_simulate_options options = options_of(9);
     struct cw_error error;

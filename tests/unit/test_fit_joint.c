@@ -218,9 +218,9 @@ static void check_evaluate(const struct cw_joint *joint, const size_t *subset, s
             double element = gsl_matrix_get(left, i, j);
             double scale = sqrt(gsl_matrix_get(left, i, i) * gsl_matrix_get(left, j, j));
             ck_assert(fabs(information.matrix[i * m + j] - element) <= 1e-7 * scale);
-            double reference = j < TYRES ? joint->crr[j] : joint->cda_m2[subset[j - TYRES]];
-            sum += element * reference;
-            size += fabs(element * reference);
+            double basis = j < TYRES ? joint->crr[j] : joint->cda_m2[subset[j - TYRES]];
+            sum += element * basis;
+            size += fabs(element * basis);
         }
         ck_assert(fabs(information.vector[i] - sum) <= 1e-7 * size);
     }
@@ -281,7 +281,7 @@ START_TEST(advance_goes_to_the_solution) {
     struct cw_error error;
     struct whole w;
     make_joint(&joint);
-    /* each its own setup, or the references were the setups' means */
+    /* each its own setup, or the basis values were the setups' means */
     for (size_t i = 0; i < RUNS; i++) joint.data[i].setup = i;
     whole_make(&joint, all, RUNS, &noise_usual, &w);
     add_steadying(&joint, all, RUNS, &w);

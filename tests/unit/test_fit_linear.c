@@ -30,8 +30,8 @@ START_TEST(factors_are_derivatives) {
     made_profile(700, &profile);
     made_run(&(struct made_run){true, true, true, 40, 3, 3.5, 41}, &profile, &data);
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_reference reference = {&profile, cda_m2, crr, 0, 0.01};
-    cw_linear_set(&linear, &reference);
+    const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0.01};
+    cw_linear_set(&linear, &basis);
     ck_assert_double_eq(linear.scale, 0.01);
     const double d = 1e-4;
     const double inertia = cw_inertia_factor(&data.bicycle), g = data.surroundings.gravity_ms2;
@@ -82,8 +82,8 @@ START_TEST(lag_looks_back) {
     data.bicycle = (struct cw_bicycle){.mass_kg = 80};
     data.surroundings = (struct cw_surroundings){.density_kgm3 = 1.2, .gravity_ms2 = 9.81};
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_reference reference = {&profile, cda_m2, crr, 0, 0};
-    cw_linear_set(&linear, &reference);
+    const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0};
+    cw_linear_set(&linear, &basis);
     const double lags_s[] = {0, 0.35, 1, 3.6, -0.5};
     for (size_t k = 0; k < 5; k++) {
         cw_linear_set_lag(&linear, &profile, lags_s[k]);
@@ -136,8 +136,8 @@ START_TEST(true_motion_balances) {
         data.bicycle = bicycle;
         data.surroundings = air;
         ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-        const struct cw_reference reference = {&profile, cda_m2, crr, 0, 0};
-        cw_linear_set(&linear, &reference);
+        const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0};
+        cw_linear_set(&linear, &basis);
         double worst = 0;
         for (size_t i = 0; i < data.n; i++)
             worst = fmax(worst, fabs(linear.residual[i] - linear.residual[0]));
@@ -192,7 +192,7 @@ START_TEST(example_in_the_header) {
     data.surroundings = air;
     const struct cw_loss loss = cw_coast_loss(&bicycle, &air, 10, 1);
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_reference about = {&profile, 0.3, 0.005, 0, 0};
+    const struct cw_basis about = {&profile, 0.3, 0.005, 0, 0};
     cw_linear_set(&linear, &about);
     ck_assert_double_eq_tol(10 * 0.005 * sqrt(1 - slope * slope), 0.050, 0.0005);
     ck_assert_double_eq_tol(10 * 0.3 * loss.drag, 0.229, 0.0005);

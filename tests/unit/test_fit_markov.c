@@ -119,7 +119,7 @@ START_TEST(observations) {
     bare.linear.slope = bare.linear.lagged_slope = (double *)slope;
     bare.linear.residual = (double *)residual;
     bare.linear.scale = 0.01;
-    bare.column[0] = 8; /* the reference's speed, place and height alike */
+    bare.column[0] = 8; /* the basis motion's speed, place and height alike */
     bare.speed[0] = 8.2;
     bare.position[0] = 9.5;
     bare.height[0] = 7.1;

@@ -57,7 +57,7 @@ START_TEST(as_gsl_has_it) {
         for (size_t i = 0; i < profile.n; i++)
             height += gsl_vector_get(basis, i) * profile.coefficient_m[i];
         ck_assert_double_eq_tol(cw_profile_height(&profile, s), height, 1e-12);
-        size_t first = cw_profile_basis(&profile, s, weight, slope);
+        size_t first = cw_profile_weights(&profile, s, weight, slope);
         for (size_t k = 0; k < 4; k++)
             ck_assert_double_eq_tol(weight[k], gsl_vector_get(basis, first + k), 1e-13);
         double by_difference =
@@ -91,7 +91,7 @@ START_TEST(fit_solves_its_normal_equations) {
     for (size_t i = 0; i < N; i++) {
         double weight[4], slope[4];
         if (isnan(height[i])) continue;
-        size_t first = cw_profile_basis(&profile, s[i], weight, slope);
+        size_t first = cw_profile_weights(&profile, s[i], weight, slope);
         for (size_t j = 0; j < 4; j++) {
             for (size_t k = 0; k < 4; k++)
                 *gsl_matrix_ptr(a, first + j, first + k) += weight[j] * weight[k] / (0.4 * 0.4);

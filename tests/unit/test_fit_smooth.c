@@ -59,8 +59,8 @@ static void check_run(const struct made_run *made, double lag_s) {
     made_profile(700, &profile);
     made_run(made, &profile, &data);
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_reference reference = {&profile, 0.33, 0.004, lag_s, 0.002};
-    cw_linear_set(&linear, &reference);
+    const struct cw_basis basis = {&profile, 0.33, 0.004, lag_s, 0.002};
+    cw_linear_set(&linear, &basis);
     struct dense dense;
     dense_make(&linear, &noise_usual, profile.n, &dense);
     size_t n = data.n;

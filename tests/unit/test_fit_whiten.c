@@ -26,8 +26,8 @@ static void check_run(const struct made_run *made, const struct cw_noise *noise,
     made_profile(700, &profile);
     made_run(made, &profile, &data);
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_reference reference = {&profile, 0.31, 0.0045, lag_s, 0.003};
-    cw_linear_set(&linear, &reference);
+    const struct cw_basis basis = {&profile, 0.31, 0.0045, lag_s, 0.003};
+    cw_linear_set(&linear, &basis);
 
     /* all coefficients of the profile, and only those from the first that the run touches on */
     size_t first = linear.lagged_node[0].first < linear.node[0].first ? linear.lagged_node[0].first

@@ -27,7 +27,7 @@ static double speed_error(const struct made_outing *outing, const struct cw_moti
     return sqrt(square / count);
 }
 
-/* Reference over true way, over the true coasts. */
+/* Smooth over true way, over the true coasts. */
 static double distance_ratio(const struct made_outing *outing, const struct cw_motion *motion) {
     double made = 0, seen = 0;
     for (size_t i = 1; i < motion->n; i++) {

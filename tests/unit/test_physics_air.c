@@ -192,7 +192,7 @@ START_TEST(barometric_scale_knows_damp_air_and_gravity) {
 END_TEST
 
 START_TEST(pressure_falls_with_height) {
-    /* The slope at the reference is hydrostatic, and there and back is the identity. */
+    /* The slope where the pressure is known is hydrostatic, and there and back is the identity. */
     double up = cw_air_pressure_at(97e3, 1.19, 9.81, 420, 421);
     ck_assert_double_eq_tol(97e3 - up, 1.19 * 9.81, 1e-3);
     double p = cw_air_pressure_at(97e3, 1.19, 9.81, 420, 512);

@@ -96,7 +96,7 @@ static void begin(void) {
     crr = (struct cw_estimate){0.00538, 0.00067, 0.00404, 0.00671, 0};
     crr_known = true;
     of[0].fit =
-        (struct cw_fit){.place = {.reference_height_m = 310,
+        (struct cw_fit){.place = {.height_m = 310,
                                   .latitude_deg = 46.5,
                                   .temperature_c = 12.985,
                                   .pressure_pa = 98700,
