@@ -114,7 +114,8 @@ enum cw_status cw_report_compare_json(const struct cw_analysis *analysis, struct
                                       struct cw_error *error) {
     const struct cw_compare *compare = &analysis->compare;
     bool failed = false;
-    struct cw_json document = cw_json_object(&failed), comparisons = cw_json_array(&failed);
+    struct cw_json document = cw_json_document("compare", &failed),
+                   comparisons = cw_json_array(&failed);
     struct cw_json scatter = cw_json_array(&failed);
     for (size_t i = 0; i < compare->n_comparisons; i++)
         cw_json_append(comparisons, comparison_json(compare, &compare->comparisons[i], &failed));

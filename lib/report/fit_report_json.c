@@ -151,7 +151,7 @@ static json_t *outing_json(const struct cw_analysed *of, bool *failed) {
 enum cw_status cw_report_fit_json(const struct cw_analysis *analysis, struct cw_text *out,
                                   struct cw_error *error) {
     bool failed = false;
-    struct cw_json document = cw_json_object(&failed), outings = cw_json_array(&failed);
+    struct cw_json document = cw_json_document("fit", &failed), outings = cw_json_array(&failed);
     for (size_t i = 0; i < analysis->n; i++)
         cw_json_append(outings, outing_json(&analysis->outings[i], &failed));
     cw_json_set(document, "outings", outings.value);

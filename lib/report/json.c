@@ -7,9 +7,17 @@
 #include "base/locale.h"
 #include "base/number.h"
 #include "base/utf8.h"
+#include "base/version.h"
 
 struct cw_json cw_json_object(bool *failed) {
     return (struct cw_json){json_object(), failed};
+}
+
+struct cw_json cw_json_document(const char *command, bool *failed) {
+    struct cw_json document = cw_json_object(failed);
+    cw_json_set(document, "coastwise", cw_json_string(cw_version()));
+    cw_json_set(document, "command", cw_json_string(command));
+    return document;
 }
 
 struct cw_json cw_json_array(bool *failed) {

@@ -21,6 +21,8 @@ struct cw_json {
     bool *failed; /* shared by all parts of a document */
 };
 
+/* The object that every answer is: it opens with the version and the command that it answers. */
+struct cw_json cw_json_document(const char *command, bool *failed);
 struct cw_json cw_json_object(bool *failed);
 struct cw_json cw_json_array(bool *failed);
 /* Puts value into the object under key, or at the end of the array; value is then owned by it. */

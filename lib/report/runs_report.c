@@ -272,7 +272,7 @@ static json_t *run_json(const struct cw_analysed *of, size_t i, bool *failed) {
 enum cw_status cw_report_runs_json(const struct cw_analysed *of, struct cw_text *out,
                                    struct cw_error *error) {
     bool failed = false;
-    struct cw_json document = cw_json_object(&failed);
+    struct cw_json document = cw_json_document("runs", &failed);
     struct cw_json recordings = cw_json_array(&failed), runs = cw_json_array(&failed);
     for (size_t i = 0; i < of->n_recordings; i++)
         cw_json_append(recordings, recording_json(&of->recordings[i], &failed));

@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/version.h"
 #include "fit/workings.h"
 #include "report/fit_report.h"
 
@@ -246,7 +247,9 @@ START_TEST(the_json_keeps_its_contract) {
     analysis.n = 2;
     ck_assert_int_eq(cw_report_fit_json(&analysis, &out, &error), CW_OK);
     static const char *const parts[] = {
-        "{\n \"outings\": [\n  {\n   \"name\": \"Lane\",\n   \"file\": \"o.ini\"",
+        "{\n \"coastwise\": \"" CW_VERSION_STRING
+        "\",\n \"command\": \"fit\",\n \"outings\": [\n  {\n   \"name\": \"Lane\",\n   \"file\": "
+        "\"o.ini\"",
         "\"density_kgm3\": {\n     \"value\": 1.19512,\n     \"standard_error\": 0.03",
         "\"crr\": {\n    \"all\": {\n     \"value\": 0.00538,\n     \"standard_error\": 0.00067,\n"
         "     \"low\": 0.00404,\n     \"high\": 0.00671",
