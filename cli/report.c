@@ -12,6 +12,7 @@
 #include "options.h"
 #include "output.h"
 #include "page/page.h"
+#include "picture/names.h"
 #include "picture/picture.h"
 
 #define OUTINGS_MOST 1000

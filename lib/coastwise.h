@@ -16,7 +16,6 @@
 
 /* Formulas and statistics that stand by themselves. */
 #include "stats/power.h"
-#include "stats/random_effects.h"
 #include "stats/student.h"
 #include "stats/tests.h"
 
@@ -40,7 +39,7 @@
 
 #include "motion/metric.h"
 #include "motion/motion.h"
-#include "motion/speed_source.h"
+#include "motion/source.h"
 
 #include "runs/options.h"
 #include "runs/run.h"

@@ -73,7 +73,7 @@ static bool told(const struct cw_fit *const *fits, size_t n, const char *setup) 
     for (size_t o = 0; o < n; o++)
         for (size_t i = 0; i < fits[o]->n_runs; i++) {
             const struct cw_fit_run *run = &fits[o]->runs[i];
-            double error = run->together_cda_m2.standard_error;
+            double error = run->together_cda_m2.noise_standard_error;
             if (run->setup == SIZE_MAX ||
                 strcmp(fits[o]->of.outing->setups[run->setup].name, setup) || !(error > 0))
                 continue;
@@ -95,7 +95,7 @@ static enum cw_status part_setups(const struct cw_fit *const *fits, size_t n,
     }
     for (size_t s = 0; s < m; s++) {
         struct cw_setup_result *setup = &compare->setups[s];
-        setup->cda_m2 = setup->crr = (struct cw_estimate){NAN, NAN, NAN, NAN};
+        setup->cda_m2 = setup->crr = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
         setup->correlation = NAN;
         if (told(fits, n, setup->name)) {
             parted[compare->n_told++] = *setup;
@@ -138,7 +138,7 @@ static struct cw_bicycle bicycle_of(const struct cw_fit *fit, size_t setup, doub
 /* An estimate from its values at the difference and at the ends of its interval. */
 static struct cw_estimate carried(double at, double at_low, double at_high, double se_per_half) {
     struct cw_estimate e = {at, se_per_half * 0.5 * fabs(at_high - at_low), fmin(at_low, at_high),
-                            fmax(at_low, at_high)};
+                            fmax(at_low, at_high), 0};
     return e;
 }
 
@@ -148,7 +148,7 @@ static void carry_elsewhere(const struct cw_fit *fit, const char *setup_name,
                             const char *reference_name, double reference_cda,
                             const struct cw_estimate *log_difference,
                             struct cw_comparison *comparison) {
-    const struct cw_estimate none = {NAN, NAN, NAN, NAN};
+    const struct cw_estimate none = {NAN, NAN, NAN, NAN, 0};
     comparison->time_over_road_s = comparison->runout_m = comparison->watts_at_40kmh = none;
     if (!fit) return;
     size_t setup = outing_setup(fit->of.outing, setup_name);
@@ -212,8 +212,7 @@ static enum cw_status compare_pair(const struct cw_fit *const *fits, size_t n,
     struct cw_run_difference difference;
     double noncentrality;
     *comparison = (struct cw_comparison){.setup = setup, .reference = reference};
-    enum cw_status status =
-        cw_run_model_difference(model, table, fits, setup, reference, &difference, error);
+    enum cw_status status = cw_run_model_difference(model, setup, reference, &difference, error);
     if (status < 0) return status;
     double c = exp(model->log_cda[reference]);
     const struct cw_estimate *l = &difference.log_ratio;
@@ -221,10 +220,10 @@ static enum cw_status compare_pair(const struct cw_fit *const *fits, size_t n,
     comparison->p_value = difference.p_value;
     comparison->difference_m2 =
         (struct cw_estimate){c * expm1(l->value), c * exp(l->value) * l->standard_error,
-                             c * expm1(l->low), c * expm1(l->high)};
+                             c * expm1(l->low), c * expm1(l->high), 0};
     comparison->percent =
         (struct cw_estimate){100 * expm1(l->value), 100 * exp(l->value) * l->standard_error,
-                             100 * expm1(l->low), 100 * expm1(l->high)};
+                             100 * expm1(l->low), 100 * expm1(l->high), 0};
     comparison->noise_percent = 100 * exp(l->value) * difference.noise;
     status =
         cw_power_noncentrality(fmin(comparison->df, most_df), level, 0.8, &noncentrality, error);
@@ -315,7 +314,8 @@ static enum cw_status budget(const struct cw_fit *const *fits, size_t n,
         squares[1] += compare->causes[c].difference_percent * compare->causes[c].difference_percent;
     }
     for (size_t s = 0; s < compare->n_told; s++)
-        noise += 100 * compare->setups[s].cda_m2.standard_error / compare->setups[s].cda_m2.value;
+        noise +=
+            100 * compare->setups[s].cda_m2.noise_standard_error / compare->setups[s].cda_m2.value;
     compare->systematic_percent = sqrt(squares[0]);
     compare->systematic_difference_percent = sqrt(squares[1]);
     compare->noise_percent = noise / (double)compare->n_told;
@@ -335,12 +335,13 @@ static enum cw_status compare_ridden(const struct cw_fit *const *fits, size_t n,
     compare->systematic_difference_percent = compare->noise_percent = NAN;
     compare->scatter_percent = NAN;
     compare->scatter_low_percent = compare->scatter_high_percent = NAN;
+    compare->wind_sd_ms = compare->wind_sd_low_ms = compare->wind_sd_high_ms = NAN;
     if (!compare->n_told) goto cleanup;
     status = cw_table_of_runs_make(fits, n, compare, &table, error);
-    if (status >= 0) status = cw_run_model_fit(&table, &model, &compare->warnings, error);
+    if (status >= 0) status = cw_run_model_fit(&table, fits, &model, &compare->warnings, error);
     if (status < 0) goto cleanup;
     for (size_t s = 0; s < compare->n_told; s++) {
-        status = cw_run_model_level(&model, &table, fits, n, s, &compare->setups[s].cda_m2, error);
+        status = cw_run_model_level(&model, s, &compare->setups[s].cda_m2, error);
         if (status >= 0)
             status = cw_run_model_crr(&model, &table, fits, s, &compare->setups[s].crr,
                                       &compare->setups[s].correlation, error);
@@ -363,9 +364,14 @@ static enum cw_status compare_ridden(const struct cw_fit *const *fits, size_t n,
     judge(compare, options->level, scratch);
     compare->has_drift = model.n_drifts > 0;
     compare->drift_percent_per_hour = model.drift_percent_per_hour;
-    compare->scatter_percent = 100 * sqrt(model.tau2);
-    compare->scatter_low_percent = 100 * sqrt(model.tau2_low);
-    compare->scatter_high_percent = 100 * sqrt(model.tau2_high);
+    if (model.components.n_components > 1) {
+        compare->scatter_percent = 100 * model.components.of[CW_BETWEEN_OWN].median;
+        compare->scatter_low_percent = 100 * model.components.of[CW_BETWEEN_OWN].low;
+        compare->scatter_high_percent = 100 * model.components.of[CW_BETWEEN_OWN].high;
+        compare->wind_sd_ms = model.components.of[CW_BETWEEN_WIND].median;
+        compare->wind_sd_low_ms = model.components.of[CW_BETWEEN_WIND].low;
+        compare->wind_sd_high_ms = model.components.of[CW_BETWEEN_WIND].high;
+    }
     compare->n_runs = table.n;
     cw_run_model_among(&model, fits, table.run);
     weight = malloc(table.n * sizeof *weight);
@@ -420,14 +426,15 @@ enum cw_status cw_compare_setups(const struct cw_fit *const *fits, size_t n,
                                  struct cw_compare *compare, struct cw_error *error) {
     struct ridden *ridden = calloc(n ? n : 1, sizeof *ridden);
     const struct cw_fit **in_order = calloc(n ? n : 1, sizeof *in_order);
+    struct cw_compare_options usual = cw_compare_options_default();
     enum cw_status status = ridden && in_order ? CW_OK : cw_error_memory(error);
     *compare = (struct cw_compare){0};
     if (status < 0) goto cleanup;
+    if (!options) options = &usual;
     for (size_t o = 0; o < n; o++) ridden[o] = (struct ridden){fits[o], o};
     qsort(ridden, n, sizeof *ridden, by_start);
     for (size_t o = 0; o < n; o++) in_order[o] = ridden[o].fit;
-    const struct cw_compare_options usual = cw_compare_options_default();
-    status = compare_ridden(in_order, n, options ? options : &usual, compare, error);
+    status = compare_ridden(in_order, n, options, compare, error);
     for (size_t i = 0; i < compare->n_runs; i++)
         compare->runs[i].outing = ridden[compare->runs[i].outing].given;
     if (compare->n_runs) qsort(compare->runs, compare->n_runs, sizeof *compare->runs, as_given);

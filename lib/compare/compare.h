@@ -2,9 +2,10 @@
  *
  * The currency is log CdA of each run, as all runs of its outing together give it (fit/fit.h), with
  * the full covariance of those estimates: what runs share (Crr, the road's tilt, the recorder's
- * lag) is in it and cancels where it should. On it stands the random-effects model of
- * stats/random_effects.h: a mean for each setup, where the order allows it a linear drift over
- * each outing, and a scatter from run to run that the fit knows nothing of.
+ * lag) is in it and cancels where it should. On it stands a mixed model (stats/components.h): a
+ * mean for each setup; a drift of some 1 % an hour over each outing; and, their sizes integrated
+ * out, what differs between runs that the fit knows nothing of (fit/between.h): a scatter of their
+ * own, and wind that is another in each run and much the same in neighbours.
  *
  * Across outings an outing's systematic causes (fit/budget.h: mass, air, wind, heights) shift all
  * its runs alike and enter the covariance; so an outing's own shift is a random effect, of the size
@@ -36,7 +37,7 @@ struct cw_setup_result {
     const char *name; /* borrowed from the outing */
     size_t runs, outings;
     double load_kg;            /* in the first outing that has it */
-    struct cw_estimate cda_m2; /* its mean; the noise's share only, see the budget for the rest */
+    struct cw_estimate cda_m2; /* its mean, with noise and systematic causes */
     /* Of its tyres, by all runs under the one CdA of each setup, and its correlation with cda_m2:
      * where that is near -1 the two are not told apart, and only lines like "were Crr 0.005, CdA
      * would be ..." can be said. NaN where Crr was given. */
@@ -102,6 +103,8 @@ struct cw_compare {
     struct cw_run_among *runs; /* outing by outing as given, in time order */
     double scatter_percent;    /* from run to run beyond the fit's own errors (tau) */
     double scatter_low_percent, scatter_high_percent;
+    double wind_sd_ms; /* by which mean winds differ from run to run; NaN with one run a setup */
+    double wind_sd_low_ms, wind_sd_high_ms;
     bool has_drift;
     struct cw_estimate drift_percent_per_hour; /* of the first outing with one */
     /* What a steady headwind of 1 m/s that the outing file does not know of makes of every CdA of
@@ -121,8 +124,8 @@ struct cw_compare {
 /* "The first outing" is the one ridden first, here and above: the order of fits changes nothing but
  * the numbers that outings go by.
  * CW_E_DATA: no run has a setup; the reference is no setup's name. With fewer than two setups that
- * tell a CdA there are no comparisons, which is no error. Free with cw_compare_free, also after an
- * error; what it borrows must outlive it. options may be NULL. */
+ * tell a CdA there are no comparisons, which is no error. options may be NULL. Free with
+ * cw_compare_free, also after an error; what it borrows must outlive it. */
 enum cw_status cw_compare_setups(const struct cw_fit *const *fits, size_t n,
                                  const struct cw_compare_options *options,
                                  struct cw_compare *compare, struct cw_error *error);

@@ -1,22 +1,21 @@
 #include "compare/run_model.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "stats/random_effects.h"
 #include "stats/symmetric.h"
 #include "stats/tests.h"
 
-/* A drift is fitted where the setups explain at most this share of the runs' times. */
+/* A drift over an outing (tyres and air that warm, a rider who tires), of log CdA an hour. */
+static const double drift_sd_per_hour = 0.01;
+/* The setups explain more than this share of the runs' times: a drift passes for a difference. */
 static const double most_confounded = 0.5;
-/* Below this share a drift moves no setup against another. */
-static const double balanced = 0.01;
-/* Beyond what a drift leaves, so many degrees of freedom are wanted. */
-static const size_t least_df = 3;
 
 void cw_run_model_free(struct cw_run_model *model) {
+    cw_components_free(&model->components);
     free(model->design);
     *model = (struct cw_run_model){0};
 }
@@ -53,63 +52,68 @@ static size_t outings_of(const struct cw_table_of_runs *table) {
     return table->n ? table->run[table->n - 1].outing + 1 : 0;
 }
 
-/* Setups, then a drift in hours about the outing's middle for each outing that allows it. */
-static void lay_design(const struct cw_table_of_runs *table, struct cw_run_model *model,
-                       struct cw_warnings *warnings) {
-    size_t n = table->n, s = model->n_setups, most_p = s + outings_of(table);
-    double *design = model->design; /* laid n x most_p, then packed to n x p */
-    model->p = s;
-    for (size_t i = 0; i < n; i++) design[i * most_p + table->run[i].setup] = 1;
+/* Hours from the middle of each outing's runs. */
+static void lay_hours(const struct cw_table_of_runs *table, double *hours) {
     for (size_t o = 0; o < outings_of(table); o++) {
         double mean = 0;
         size_t runs = 0;
-        for (size_t i = 0; i < n; i++) {
+        for (size_t i = 0; i < table->n; i++) {
             if (table->run[i].outing != o) continue;
             mean += table->run[i].time_s;
             runs++;
         }
-        if (runs < 3) continue;
-        if (confounded(table, o) > most_confounded) {
-            if (s > 1)
-                cw_warning_add(warnings, CW_COMPARE_NO_DRIFT, 0,
-                               "the order of the runs cannot tell a drift over the outing from the "
-                               "setups: none is taken off; mix the setups (A B B A)");
-            continue;
-        }
-        if (n < model->p + 1 + least_df) {
-            if (s > 1 && confounded(table, o) > balanced)
-                cw_warning_add(warnings, CW_COMPARE_NO_DRIFT, 0,
-                               "there are too few runs to tell a drift over the outing from "
-                               "chance: none is taken off; make more runs, in an order such as "
-                               "A B B A");
-            continue;
-        }
-        mean /= (double)runs;
-        for (size_t i = 0; i < n; i++)
+        for (size_t i = 0; i < table->n; i++)
             if (table->run[i].outing == o)
-                design[i * most_p + model->p] = (table->run[i].time_s - mean) / 3600;
-        model->p++;
-        model->n_drifts++;
+                hours[i] = (table->run[i].time_s - mean / (double)runs) / 3600;
     }
-    for (size_t i = 0; i < n; i++)
-        memmove(design + i * model->p, design + i * most_p, model->p * sizeof *design);
 }
 
-/* weight = (X'V^-1 X)^-1 X'V^-1 and what follows from it, with V = covariance + tau2. */
+static void warn_of_drift(const struct cw_table_of_runs *table, struct cw_warnings *warnings) {
+    for (size_t o = 0; o < outings_of(table) && table->n_setups > 1; o++) {
+        size_t runs = 0;
+        for (size_t i = 0; i < table->n; i++) runs += table->run[i].outing == o;
+        if (runs > 3 && confounded(table, o) > most_confounded)
+            cw_warning_add(warnings, CW_COMPARE_NO_DRIFT, 0,
+                           "the order of the runs cannot tell a drift over the outing from the "
+                           "setups; what one may make is in the interval; mix the setups (A B B "
+                           "A)");
+    }
+}
+
+/* Sets the parts of the covariance that are not the fits' noise: fixed (systematic causes, drifts),
+ * what a run's own scatter does, and what wind does that wanders from run to run. */
+static void lay_covariances(const struct cw_table_of_runs *table, const struct cw_fit *const *fits,
+                            const double *hours, double *fixed, double *own, double *wind) {
+    size_t n = table->n;
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j <= i; j++) {
+            const struct cw_run_among *a = &table->run[i], *b = &table->run[j];
+            double part = table->covariance[i * n + j] - table->noise[i * n + j];
+            if (a->outing == b->outing)
+                part += drift_sd_per_hour * drift_sd_per_hour * hours[i] * hours[j];
+            fixed[i * n + j] = fixed[j * n + i] = part;
+            own[i * n + j] = own[j * n + i] = i == j;
+            wind[i * n + j] = wind[j * n + i] =
+                cw_between_wind(&fits[a->outing]->joint.data[a->index],
+                                &fits[b->outing]->joint.data[b->index], a->time_s - b->time_s);
+        }
+}
+
+/* weight = (X'V^-1 X)^-1 X'V^-1 and what follows from it, with V = random + systematic. */
 static enum cw_status solve(const struct cw_table_of_runs *table, struct cw_run_model *model,
                             struct cw_error *error) {
     size_t n = model->n, p = model->p;
     const double *x = model->design;
-    double *inverse = model->inverse, *unscaled = model->unscaled;
-    double *vx = calloc(n * p, sizeof *vx); /* V^-1 X */
+    double *inverse = model->inverse;
+    double *vx = calloc(n * p + p * p + p + n, sizeof *vx), /* V^-1 X */
+        *unscaled = vx + n * p, *there = unscaled + p * p, *left = there + p;
     if (!vx) return cw_error_memory(error);
-    memcpy(inverse, table->covariance, n * n * sizeof *inverse);
-    for (size_t i = 0; i < n; i++) inverse[i * n + i] += model->tau2;
+    for (size_t i = 0; i < n * n; i++)
+        inverse[i] = model->random[i] + table->covariance[i] - table->noise[i];
     bool solved = cw_cholesky_inverse(n, inverse);
     for (size_t i = 0; i < n && solved; i++)
         for (size_t j = 0; j < n; j++)
             for (size_t k = 0; k < p; k++) vx[i * p + k] += inverse[i * n + j] * x[j * p + k];
-    memset(unscaled, 0, p * p * sizeof *unscaled);
     for (size_t i = 0; i < n && solved; i++)
         for (size_t k = 0; k < p; k++)
             for (size_t l = 0; l < p; l++) unscaled[k * p + l] += x[i * p + k] * vx[i * p + l];
@@ -125,20 +129,25 @@ static enum cw_status solve(const struct cw_table_of_runs *table, struct cw_run_
         }
     double quadratic = 0;
     for (size_t k = 0; k < p; k++) {
-        model->coefficient[k] = 0;
-        for (size_t i = 0; i < n; i++)
-            model->coefficient[k] += model->weight[k * n + i] * table->log_cda[i];
+        for (size_t i = 0; i < n; i++) there[k] += model->weight[k * n + i] * table->log_cda[i];
+        model->log_cda[k] = 0;
+        for (size_t i = 0; i < model->components.n_points; i++)
+            model->log_cda[k] +=
+                model->components.weight[i] * model->components.coefficient[i * p + k];
     }
     for (size_t i = 0; i < n; i++) {
-        model->residual[i] = table->log_cda[i];
-        for (size_t k = 0; k < p; k++) model->residual[i] -= x[i * p + k] * model->coefficient[k];
+        model->residual[i] = left[i] = table->log_cda[i];
+        for (size_t k = 0; k < p; k++) {
+            model->residual[i] -= x[i * p + k] * model->log_cda[k];
+            left[i] -= x[i * p + k] * there[k];
+        }
     }
     /* P = V^-1 (I - X weight); P y / sqrt(diag P) over the scale without the run itself. */
     double *py = model->t;
     for (size_t i = 0; i < n; i++) {
         py[i] = 0;
-        for (size_t j = 0; j < n; j++) py[i] += inverse[i * n + j] * model->residual[j];
-        quadratic += py[i] * model->residual[i];
+        for (size_t j = 0; j < n; j++) py[i] += inverse[i * n + j] * left[j];
+        quadratic += py[i] * left[i];
     }
     for (size_t i = 0; i < n; i++) {
         double pii = inverse[i * n + i];
@@ -151,57 +160,101 @@ static enum cw_status solve(const struct cw_table_of_runs *table, struct cw_run_
     return CW_OK;
 }
 
-enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table, struct cw_run_model *model,
+static enum cw_status noise_df(const struct cw_table_of_runs *table,
+                               const struct cw_fit *const *fits, size_t n_outings,
+                               const double *weight, double *df, struct cw_error *error);
+
+/* What is found of the outings' drifts: the best linear predictor of the first with runs to tell.
+ */
+static void tell_drift(const struct cw_table_of_runs *table, struct cw_run_model *model,
+                       const double *hours) {
+    size_t n = model->n, first = 0, runs = 0;
+    double value = 0, known = 0, variance = drift_sd_per_hour * drift_sd_per_hour;
+    while (first + 1 < n && table->run[first].outing == table->run[0].outing) first++;
+    for (size_t i = 0; i < n; i++) runs += table->run[i].outing == table->run[0].outing;
+    if (runs < 3) return;
+    /* u' P y and u' P u, P = V^-1 (I - X weight), u = hours of that outing */
+    for (size_t i = 0; i < n; i++) {
+        double pu = 0, py = 0;
+        if (table->run[i].outing != table->run[0].outing) continue;
+        for (size_t j = 0; j < n; j++) {
+            double u = table->run[j].outing == table->run[0].outing ? hours[j] : 0;
+            for (size_t k = 0; k < model->p; k++)
+                for (size_t l = 0; l < n; l++)
+                    if (table->run[l].outing == table->run[0].outing)
+                        u -= model->design[j * model->p + k] * model->weight[k * n + l] * hours[l];
+            pu += model->inverse[i * n + j] * u;
+            py += model->inverse[i * n + j] * model->residual[j];
+        }
+        value += hours[i] * py;
+        known += hours[i] * pu;
+    }
+    model->n_drifts = 1;
+    model->drift_percent_per_hour = cw_estimate_make(
+        100 * variance * value, 100 * sqrt(fmax(variance - variance * variance * known, 0)),
+        cw_t_quantile(0.975, INFINITY));
+}
+
+enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
+                                const struct cw_fit *const *fits, struct cw_run_model *model,
                                 struct cw_warnings *warnings, struct cw_error *error) {
-    size_t n = table->n, s = table->n_setups, most_p = s + outings_of(table);
-    *model = (struct cw_run_model){.n = n, .n_setups = s};
-    double *block =
-        calloc(2 * n * most_p + most_p + 2 * n + most_p * most_p + n * n, sizeof *block);
+    size_t n = table->n, p = table->n_setups;
+    *model = (struct cw_run_model){.n = n, .n_setups = p, .p = p};
+    double *block = calloc(2 * n * p + p + 3 * n + 5 * n * n, sizeof *block), df;
     if (!block) return cw_error_memory(error);
     model->design = block;
-    model->weight = block + n * most_p;
-    model->coefficient = block + 2 * n * most_p;
-    model->log_cda = model->coefficient; /* the setups' come first */
-    model->residual = model->coefficient + most_p;
+    model->weight = block + n * p;
+    model->log_cda = block + 2 * n * p;
+    model->residual = model->log_cda + p;
     model->t = model->residual + n;
-    model->unscaled = model->t + n;
-    model->inverse = model->unscaled + most_p * most_p;
-    lay_design(table, model, warnings);
-    struct cw_effects_data data = {.n = n,
-                                   .p = model->p,
-                                   .value = table->log_cda,
-                                   .design = model->design,
-                                   .covariance = table->covariance};
-    struct cw_random_effects effects;
-    enum cw_status status;
-    bool scatter = n > model->p;
-    status = scatter ? cw_random_effects_fit(&data, CW_BETWEEN_REML, &effects, error) : CW_OK;
+    model->random = model->t + n;
+    model->inverse = model->random + n * n;
+    double *hours = model->inverse + n * n, *fixed = hours + n, *own = fixed + n * n,
+           *wind = own + n * n;
+    for (size_t i = 0; i < n; i++) model->design[i * p + table->run[i].setup] = 1;
+    lay_hours(table, hours);
+    lay_covariances(table, fits, hours, fixed, own, wind);
+    warn_of_drift(table, warnings);
+    /* The noise's size is asked for once: of the difference between the first two setups, or of the
+     * one setup's mean. */
+    size_t of[2] = {0, 0};
+    for (size_t i = 0; i < n; i++)
+        if (table->run[i].setup < 2) of[table->run[i].setup]++;
+    for (size_t i = 0; i < n; i++)
+        model->residual[i] = table->run[i].setup == 0   ? 1 / (double)of[0]
+                             : table->run[i].setup == 1 ? -1 / (double)of[1]
+                                                        : 0;
+    enum cw_status status = noise_df(table, fits, outings_of(table), model->residual, &df, error);
+    if (status < 0) goto cleanup;
+    bool repeated = n > p;
+    struct cw_between_parts parts = {table->noise, df, own, wind};
+    struct cw_components_data data = {
+        .n = n, .p = p, .value = table->log_cda, .design = model->design, .fixed = fixed};
+    cw_between_components(&parts, &data);
+    status = cw_components_fit(&data, &model->components, error);
     if (status == CW_NOT_IDENTIFIABLE)
         status = cw_error_set(error, CW_E_DATA, NULL, 0, "the setups cannot be told apart");
     if (status < 0) goto cleanup;
-    if (scatter) {
-        model->scale = effects.scale;
-        model->df = effects.df;
-        model->tau2 = effects.tau2;
-        model->tau2_low = effects.tau2_low;
-        model->tau2_high = effects.tau2_high;
-        cw_random_effects_free(&effects);
-    } else {
-        model->scale = 1;
-        model->tau2_low = 0;
-        model->tau2_high = NAN;
+    if (!repeated)
         cw_warning_add(warnings, CW_COMPARE_FEW_RUNS, 0,
                        "one run a setup: what scatters from run to run is not known, and the "
                        "intervals rest on the noise within the runs alone; repeat each setup");
+    double noise2 = model->components.of[CW_BETWEEN_NOISE].mean_square,
+           scatter2 = repeated ? model->components.of[CW_BETWEEN_OWN].mean_square : 0,
+           wind2 = repeated ? model->components.of[CW_BETWEEN_WIND].mean_square : 0;
+    /* Long tails that few runs leave have no mean square to speak of: their medians stand. */
+    if (repeated) {
+        scatter2 = fmin(scatter2, pow(2 * model->components.of[CW_BETWEEN_OWN].median, 2));
+        wind2 = fmin(wind2, pow(2 * model->components.of[CW_BETWEEN_WIND].median, 2));
     }
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < n; j++) {
+            size_t at = i * n + j;
+            model->random[at] = noise2 * table->noise[at] + scatter2 * own[at] + wind2 * wind[at] +
+                                fixed[at] - (table->covariance[at] - table->noise[at]);
+        }
     status = solve(table, model, error);
-    if (status >= 0 && model->n_drifts) {
-        size_t k = s;
-        model->drift_percent_per_hour =
-            cw_estimate_make(100 * model->coefficient[k],
-                             100 * sqrt(model->scale * model->unscaled[k * model->p + k]),
-                             cw_t_quantile(0.975, model->df));
-    }
+    if (status >= 0 && repeated) tell_drift(table, model, hours);
 cleanup:
     if (status < 0) cw_run_model_free(model);
     return status;
@@ -233,30 +286,35 @@ static enum cw_status noise_df(const struct cw_table_of_runs *table,
     return CW_OK;
 }
 
-enum cw_status cw_run_model_level(const struct cw_run_model *model,
-                                  const struct cw_table_of_runs *table,
-                                  const struct cw_fit *const *fits, size_t n_outings, size_t setup,
-                                  struct cw_estimate *cda_m2, struct cw_error *error) {
-    size_t n = model->n;
-    const double *w = model->weight + setup * n;
-    double variance = 0, df;
-    for (size_t i = 0; i < n; i++) {
-        variance += w[i] * w[i] * model->tau2;
-        for (size_t j = 0; j < n; j++) variance += w[i] * table->noise[i * n + j] * w[j];
-    }
-    enum cw_status status = noise_df(table, fits, n_outings, w, &df, error);
-    if (status < 0) return status;
-    double c = exp(model->log_cda[setup]);
-    *cda_m2 = cw_estimate_make(c, c * sqrt(variance), cw_t_quantile(0.975, fmax(df, 1)));
-    return CW_OK;
-}
-
 /* weight . a . weight, a being n x n. */
 static double quadratic_form(const double *a, const double *weight, size_t n) {
     double sum = 0;
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++) sum += weight[i] * a[i * n + j] * weight[j];
     return sum;
+}
+
+/* exp of an estimate of a logarithm; the error to first order. */
+static struct cw_estimate of_log(struct cw_estimate log_value) {
+    double value = exp(log_value.value);
+    return (struct cw_estimate){value, value * log_value.standard_error, exp(log_value.low),
+                                exp(log_value.high), 0};
+}
+
+enum cw_status cw_run_model_level(const struct cw_run_model *model, size_t setup,
+                                  struct cw_estimate *cda_m2, struct cw_error *error) {
+    const double *w = model->weight + setup * model->n;
+    struct cw_estimate log_cda;
+    double *contrast = calloc(model->p, sizeof *contrast);
+    if (!contrast) return cw_error_memory(error);
+    contrast[setup] = 1;
+    enum cw_status status =
+        cw_components_contrast(&model->components, contrast, &log_cda, NULL, NULL, error);
+    free(contrast);
+    if (status < 0) return status;
+    *cda_m2 = of_log(log_cda);
+    cda_m2->noise_standard_error = cda_m2->value * sqrt(quadratic_form(model->random, w, model->n));
+    return CW_OK;
 }
 
 /* The runs' residuals y - X b tell of Crr's error what c says: crr = r - k'(y - X b), k = V^-1 c,
@@ -271,7 +329,7 @@ enum cw_status cw_run_model_crr(const struct cw_run_model *model,
     size_t outing = table->run[first].outing;
     const struct cw_fit *fit = fits[outing];
     size_t tyres = fit->runs[table->run[first].index].tyres;
-    *crr = (struct cw_estimate){NAN, NAN, NAN, NAN};
+    *crr = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     *correlation = NAN;
     if (fit->crr_given) return CW_OK;
     double *c = calloc(3 * n, sizeof *c), value, variance, with_cda = 0, level = 0, df;
@@ -294,7 +352,7 @@ enum cw_status cw_run_model_crr(const struct cw_run_model *model,
         variance -= 2 * mk[i] * c[i];
         with_cda += w[i] * c[i];
         for (size_t j = 0; j < n; j++) {
-            double noise = table->noise[i * n + j] + (i == j ? model->tau2 : 0);
+            double noise = model->random[i * n + j];
             variance += mk[i] * noise * mk[j];
             with_cda -= mk[i] * noise * w[j];
             level += w[i] * noise * w[j];
@@ -308,7 +366,7 @@ enum cw_status cw_run_model_crr(const struct cw_run_model *model,
     x[tyres] = 1;
     df = cw_fit_df(fit, x);
     free(x);
-    if (model->df > 0) df = fmin(df, model->df);
+    if (n > p) df = fmin(df, (double)(n - p));
     variance = fmax(variance, 0);
     *crr = cw_estimate_make(value, sqrt(variance), cw_t_quantile(0.975, df));
     *correlation = with_cda / sqrt(variance * level);
@@ -323,37 +381,21 @@ void cw_run_model_weights(const struct cw_run_model *model, size_t setup, size_t
         weight[i] = model->weight[setup * model->n + i] - model->weight[reference * model->n + i];
 }
 
-/* The scatter of the runs says how large the noise really is (Knapp-Hartung's scale), but nothing
- * of what shifts a whole outing: that stands beside it as it is stated. */
-enum cw_status cw_run_model_difference(const struct cw_run_model *model,
-                                       const struct cw_table_of_runs *table,
-                                       const struct cw_fit *const *fits, size_t setup,
+enum cw_status cw_run_model_difference(const struct cw_run_model *model, size_t setup,
                                        size_t reference, struct cw_run_difference *difference,
                                        struct cw_error *error) {
-    size_t n = model->n;
-    double *weight = malloc(n * sizeof *weight), noise_only = model->df, squares = 0;
-    if (!weight) return cw_error_memory(error);
+    double *contrast = calloc(model->p + model->n, sizeof *contrast);
+    if (!contrast) return cw_error_memory(error);
+    double *weight = contrast + model->p;
+    contrast[setup] = 1;
+    contrast[reference] = -1;
     cw_run_model_weights(model, setup, reference, weight);
-    for (size_t i = 0; i < n; i++) squares += weight[i] * weight[i];
-    double noise = quadratic_form(table->noise, weight, n);
-    double systematic = fmax(0, quadratic_form(table->covariance, weight, n) - noise);
-    noise = model->scale * (noise + squares * model->tau2);
-    enum cw_status status = CW_OK;
-    if (!(model->df > 0))
-        status = noise_df(table, fits, outings_of(table), weight, &noise_only, error);
-    free(weight);
-    if (status < 0) return status;
-    const double part[] = {sqrt(noise), sqrt(systematic)},
-                 part_df[] = {fmax(noise_only, 1), INFINITY};
-    double value = model->log_cda[setup] - model->log_cda[reference];
-    double standard_error = hypot(part[0], part[1]), df = cw_satterthwaite_df(2, part, part_df);
-    *difference = (struct cw_run_difference){
-        .log_ratio = cw_estimate_make(value, standard_error, cw_t_quantile(0.975, df)),
-        .noise = part[0],
-        .df = df,
-        .p_value = cw_t_p_value(value / standard_error, df),
-    };
-    return CW_OK;
+    difference->noise = sqrt(quadratic_form(model->random, weight, model->n));
+    enum cw_status status =
+        cw_components_contrast(&model->components, contrast, &difference->log_ratio,
+                               &difference->df, &difference->p_value, error);
+    free(contrast);
+    return status;
 }
 
 void cw_run_model_among(const struct cw_run_model *model, const struct cw_fit *const *fits,

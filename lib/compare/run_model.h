@@ -9,21 +9,21 @@
 #include "base/warning.h"
 #include "compare/compare.h"
 #include "compare/run_table.h"
+#include "stats/components.h"
 
 struct cw_run_model {
-    size_t n, p, n_setups, n_drifts; /* p = n_setups + n_drifts */
+    size_t n, p, n_setups;           /* p = n_setups */
     double *design;                  /* n x p */
-    double *weight;                  /* p x n: coefficient = weight . log_cda */
-    double *log_cda;                 /* n_setups: each setup's mean */
-    double *coefficient;             /* p */
-    double *residual;                /* n */
-    double *t;                       /* n: externally studentised */
-    double scale, df; /* Knapp-Hartung's; df = n - p. df is 0 where no scatter is left to judge by:
-                       * then the fits' noise is believed as it is */
-    double *unscaled; /* covariance of the coefficients, p x p */
-    double *inverse;  /* of covariance + tau2, n x n */
-    double tau2, tau2_low, tau2_high;
-    struct cw_estimate drift_percent_per_hour;
+    struct cw_components components; /* the noise's size, runs' own scatter, wind: integrated out */
+    /* At the middle of what those may be: */
+    double *weight;   /* p x n: log_cda = weight . table's */
+    double *log_cda;  /* n_setups: each setup's mean */
+    double *residual; /* n */
+    double *t;        /* n: externally studentised */
+    double *random;   /* covariance of the runs but for systematic causes, n x n */
+    double *inverse;  /* of that with them, n x n */
+    size_t n_drifts;  /* 1 where a drift is told */
+    struct cw_estimate drift_percent_per_hour; /* of the first outing */
 };
 
 enum cw_warning_kind {
@@ -32,14 +32,13 @@ enum cw_warning_kind {
     CW_COMPARE_NOT_TOLD, /* of as many kinds as setups: the last */
 };
 
-enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table, struct cw_run_model *model,
+enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
+                                const struct cw_fit *const *fits, struct cw_run_model *model,
                                 struct cw_warnings *warnings, struct cw_error *error);
 void cw_run_model_free(struct cw_run_model *model);
 
-/* A setup's mean CdA, m2; the noise's share alone, with Satterthwaite's degrees of freedom. */
-enum cw_status cw_run_model_level(const struct cw_run_model *model,
-                                  const struct cw_table_of_runs *table,
-                                  const struct cw_fit *const *fits, size_t n_outings, size_t setup,
+/* A setup's mean CdA, m2, with all that is not known of it. */
+enum cw_status cw_run_model_level(const struct cw_run_model *model, size_t setup,
                                   struct cw_estimate *cda_m2, struct cw_error *error);
 
 /* Crr of the tyres that a setup has in the first outing with runs of it, as all runs together tell
@@ -61,9 +60,7 @@ struct cw_run_difference {
     double noise;                 /* its standard error from noise and scatter alone */
     double df, p_value;
 };
-enum cw_status cw_run_model_difference(const struct cw_run_model *model,
-                                       const struct cw_table_of_runs *table,
-                                       const struct cw_fit *const *fits, size_t setup,
+enum cw_status cw_run_model_difference(const struct cw_run_model *model, size_t setup,
                                        size_t reference, struct cw_run_difference *difference,
                                        struct cw_error *error);
 

@@ -22,7 +22,7 @@ static void set_references(struct cw_table_of_runs *table, size_t n_setups) {
         for (size_t i = 0; i < table->n; i++) {
             const struct cw_run_among *run = &table->run[i];
             if (run->setup != s) continue;
-            double w = 1 / (run->cda_m2.standard_error * run->cda_m2.standard_error);
+            double w = 1 / (run->cda_m2.noise_standard_error * run->cda_m2.noise_standard_error);
             sum += w * run->cda_m2.value;
             weight += w;
         }

@@ -103,19 +103,44 @@ static enum cw_status solve(struct cw_joint *joint, const struct cw_noise *noise
     return status < 0 ? status : cw_information_solve(information, value, NULL, error);
 }
 
+/* CdA and Crr of each run alone. */
+static enum cw_status solve_alone(struct cw_joint *joint, const struct cw_noise *noise,
+                                  double *value, struct cw_error *error) {
+    struct cw_information information;
+    size_t nt = joint->n_tyres;
+    double unused, *x = malloc((nt + 1) * sizeof *x);
+    enum cw_status status =
+        x ? cw_information_alloc(nt, 1, &information, error) : cw_error_memory(error);
+    if (status < 0) {
+        free(x);
+        return status;
+    }
+    for (size_t i = 0; i < joint->n_runs && status >= 0; i++) {
+        status = cw_joint_evaluate(joint, &i, 1, noise, &unused, &information, error);
+        if (status >= 0) status = cw_information_solve(&information, x, NULL, error);
+        value[2 * i] = x[nt];
+        value[2 * i + 1] = x[joint->data[i].tyres];
+    }
+    cw_information_free(&information);
+    free(x);
+    return status;
+}
+
 enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_place *place,
                               struct cw_joint *joint, const struct cw_noise *noise,
                               struct cw_budget *budget, struct cw_error *error) {
     struct cause cause[MOST];
-    size_t n = causes_of(outing, cause), n_x = joint->n_tyres + joint->n_runs;
+    size_t n = causes_of(outing, cause), n_x = joint->n_tyres + joint->n_runs,
+           n_alone = 2 * joint->n_runs;
     size_t total = 0;
     for (size_t i = 0; i < joint->n_runs; i++) total += joint->data[i].n;
     struct cw_information information = {0};
-    double *base = malloc(n_x * sizeof *base), *heights = malloc(total * sizeof *heights);
+    double *base = malloc((n_x + n_alone) * sizeof *base),
+           *heights = malloc(total * sizeof *heights);
     struct cw_run_data *before = malloc(joint->n_runs * sizeof *before);
     *budget = (struct cw_budget){.n = n, .n_x = n_x};
     budget->causes = calloc(n, sizeof *budget->causes);
-    budget->effects = calloc(n * n_x, sizeof *budget->effects);
+    budget->effects = calloc(n * (n_x + n_alone), sizeof *budget->effects);
     enum cw_status status = CW_OK;
     if (!base || !heights || !before || !budget->causes || !budget->effects) {
         status = cw_error_memory(error);
@@ -130,10 +155,11 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_pl
         at += joint->data[i].n;
     }
     status = solve(joint, noise, &information, base, error);
+    if (status >= 0) status = solve_alone(joint, noise, base + n_x, error);
     for (size_t c = 0; c < n && status >= 0; c++) {
-        double *effect = budget->effects + c * n_x;
+        double *effect = budget->effects + c * (n_x + n_alone);
         budget->causes[c] = (struct cw_cause){cause[c].kind, cause[c].name, cause[c].uncertainty,
-                                              cause[c].unit, effect};
+                                              cause[c].unit, effect,        effect + n_x};
         if (!(cause[c].uncertainty > 0)) continue;
         struct cw_place moved = *place;
         moved.temperature_c += cause[c].move.temperature_c;
@@ -145,7 +171,8 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_pl
             move_run(&joint->data[i], outing, place, &cause[c].move, &moved);
         cw_joint_linearise(joint);
         status = solve(joint, noise, &information, effect, error);
-        for (size_t k = 0; k < n_x; k++) effect[k] -= base[k];
+        if (status >= 0) status = solve_alone(joint, noise, effect + n_x, error);
+        for (size_t k = 0; k < n_x + n_alone; k++) effect[k] -= base[k];
         for (size_t i = 0; i < joint->n_runs; i++) {
             joint->data[i] = before[i];
             memcpy(joint->data[i].height_seen_m, heights + at, joint->data[i].n * sizeof *heights);
@@ -160,6 +187,22 @@ cleanup:
     free(before);
     if (status < 0) cw_budget_free(budget);
     return status;
+}
+
+double cw_budget_of(const struct cw_budget *budget, size_t i) {
+    double squares = 0;
+    for (size_t c = 0; c < budget->n; c++)
+        squares += budget->causes[c].effect[i] * budget->causes[c].effect[i];
+    return sqrt(squares);
+}
+
+double cw_budget_of_alone(const struct cw_budget *budget, size_t i, size_t what) {
+    double squares = 0;
+    for (size_t c = 0; c < budget->n; c++) {
+        double effect = budget->causes[c].alone[2 * i + what];
+        squares += effect * effect;
+    }
+    return sqrt(squares);
 }
 
 void cw_budget_free(struct cw_budget *budget) {

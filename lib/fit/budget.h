@@ -32,14 +32,20 @@ struct cw_cause {
     double uncertainty; /* standard uncertainty, in unit */
     const char *unit;
     double *effect; /* on x = (Crr of each set of tyres, CdA of each run) */
+    double *alone;  /* on (CdA, Crr) of each run alone: 2 n_runs numbers */
 };
 
 struct cw_budget {
     size_t n;
     struct cw_cause *causes;
     size_t n_x;
-    double *effects; /* n x n_x, row by row: what the causes' effects point into */
+    double *effects; /* n x (n_x + 2 n_runs), row by row: what the causes' effects point into */
 };
+
+/* Square root of the sum over all causes of the squared effects on x[i]; and on CdA (what is 0) or
+ * Crr (1) of run i alone. */
+double cw_budget_of(const struct cw_budget *budget, size_t i);
+double cw_budget_of_alone(const struct cw_budget *budget, size_t i, size_t what);
 
 /* The joint is moved and put back. Free with cw_budget_free, also after an error. */
 enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_place *place,

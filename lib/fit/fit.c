@@ -276,6 +276,98 @@ cleanup:
     return status;
 }
 
+/* The mean CdA of run i's setup over all its runs, by the precision of their noise: what a
+ * logarithm is taken about. */
+static double setup_mean(const struct cw_fit *fit, size_t i) {
+    double sum = 0, weight = 0;
+    for (size_t k = 0; k < fit->n_runs; k++) {
+        const struct cw_estimate *cda = &fit->runs[k].together_cda_m2;
+        double w = 1 / (cda->noise_standard_error * cda->noise_standard_error);
+        if (fit->runs[k].setup != fit->runs[i].setup) continue;
+        sum += w * cda->value;
+        weight += w;
+    }
+    return sum / weight;
+}
+
+/* Finds how the runs differ beyond their noise, those of one setup (or of none) being taken to be
+ * of one CdA. */
+static enum cw_status find_between(struct cw_fit *fit, struct cw_error *error) {
+    size_t n = fit->n_runs, nt = fit->n_tyres, m = fit->information.n, p = 0;
+    double *block = calloc(3 * n * n + n * n + 3 * n + m, sizeof *block);
+    if (!block) return cw_error_memory(error);
+    double *noise = block, *own = noise + n * n, *wind = own + n * n, *design = wind + n * n,
+           *value = design + n * n, *mean = value + n, *contrast = mean + n;
+    enum cw_status status = CW_OK;
+    bool told = true;
+    for (size_t i = 0; i < n; i++) {
+        size_t first = 0;
+        mean[i] = setup_mean(fit, i);
+        told = told && mean[i] > 0;
+        value[i] = (fit->runs[i].together_cda_m2.value - mean[i]) / mean[i];
+        contrast[nt + i] = 1 / (double)n;
+        while (fit->runs[first].setup != fit->runs[i].setup) first++;
+        p += first == i;
+    }
+    if (!told) goto cleanup; /* nothing can be said of how such runs differ */
+    for (size_t i = 0, at = 0; i < n; i++) {
+        const struct cw_run *a = &fit->of.runs->at[fit->runs[i].run];
+        size_t first = 0;
+        while (fit->runs[first].setup != fit->runs[i].setup) first++;
+        if (first == i) {
+            for (size_t j = i; j < n; j++)
+                design[j * p + at] = fit->runs[j].setup == fit->runs[i].setup;
+            at++;
+        }
+        for (size_t j = 0; j < n; j++) {
+            const struct cw_run *b = &fit->of.runs->at[fit->runs[j].run];
+            noise[i * n + j] = fit->covariance[(nt + i) * m + nt + j] / (mean[i] * mean[j]);
+            own[i * n + j] = i == j;
+            wind[i * n + j] =
+                cw_between_wind(&fit->joint.data[i], &fit->joint.data[j], a->start_s - b->start_s);
+        }
+    }
+    struct cw_between_parts parts = {noise, cw_fit_df(fit, contrast), own, wind};
+    struct cw_components_data data = {.n = n, .p = p, .value = value, .design = design};
+    cw_between_components(&parts, &data);
+    status = cw_components_fit(&data, &fit->between, error);
+    if (status == CW_NOT_IDENTIFIABLE) status = CW_OK;
+cleanup:
+    free(block);
+    return status;
+}
+
+/* Adds to an estimate what stands beside its noise. */
+static void add_systematic(struct cw_estimate *estimate, double systematic) {
+    double half = 0.5 * (estimate->high - estimate->low), noise = estimate->standard_error;
+    estimate->noise_standard_error = noise;
+    estimate->standard_error = hypot(noise, systematic);
+    half = hypot(half, cw_t_quantile(0.975, INFINITY) * systematic);
+    estimate->low = estimate->value - half;
+    estimate->high = estimate->value + half;
+}
+
+/* So far the intervals hold the noise within the runs. Systematic causes and the wind that each run
+ * has of its own are added, for an interval is what people read. */
+static enum cw_status widen(struct cw_fit *fit, struct cw_error *error) {
+    for (size_t t = 0; t < fit->n_tyres; t++)
+        add_systematic(&fit->crr[t], cw_budget_of(&fit->budget, t));
+    for (size_t i = 0; i < fit->n_runs; i++) {
+        struct cw_fit_run *run = &fit->runs[i];
+        add_systematic(&run->together_cda_m2, cw_budget_of(&fit->budget, fit->n_tyres + i));
+        add_systematic(&run->alone_cda_m2, cw_budget_of_alone(&fit->budget, i, 0));
+        add_systematic(&run->alone_crr, cw_budget_of_alone(&fit->budget, i, 1));
+    }
+    enum cw_status status = find_between(fit, error);
+    for (size_t i = 0; i < fit->n_runs && status >= 0; i++) {
+        struct cw_fit_run *run = &fit->runs[i];
+        const struct cw_run_data *data = &fit->joint.data[i];
+        status = cw_between_widen(&fit->between, data, &run->together_cda_m2, error);
+        if (status >= 0) status = cw_between_widen(&fit->between, data, &run->alone_cda_m2, error);
+    }
+    return status;
+}
+
 /* What the runs' energies, all else taken as fitted, say of the wind along the road. */
 static enum cw_status find_gusts(struct cw_fit *fit, enum cw_elevation elevation,
                                  struct cw_error *error) {
@@ -366,6 +458,7 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
     if (status < 0) goto cleanup;
     cw_joint_set_lags(&fit->joint, reml->parameter + CW_NOISE_PARAMETERS);
     status = cw_budget_make(outing, &fit->place, &fit->joint, &fit->noise, &fit->budget, error);
+    if (status >= 0) status = widen(fit, error);
     if (status >= 0) status = find_gusts(fit, outing->elevation, error);
 cleanup:
     free(crr_prior);
@@ -379,6 +472,7 @@ void cw_fit_free(struct cw_fit *fit) {
     cw_joint_free(&fit->joint);
     cw_information_free(&fit->information);
     cw_budget_free(&fit->budget);
+    cw_components_free(&fit->between);
     for (size_t i = 0; fit->roads && i < fit->n_roads; i++) cw_road_free(&fit->roads[i]);
     free(fit->covariance);
     free(fit->roads);

@@ -12,6 +12,7 @@
 #include "base/error.h"
 #include "base/estimate.h"
 #include "base/public.h"
+#include "fit/between.h"
 #include "fit/budget.h"
 #include "fit/information.h"
 #include "fit/joint.h"
@@ -66,7 +67,8 @@ struct cw_fit {
     double *covariance, *held, *moved;
     double move[CW_REML_MOST];
     struct cw_budget budget;
-    struct cw_joint joint; /* motion, profiles: what pictures are drawn from */
+    struct cw_components between; /* how runs differ beyond noise: parts as in fit/between.h */
+    struct cw_joint joint;        /* motion, profiles: what pictures are drawn from */
     size_t n_roads;
     struct cw_road *roads; /* lines on the ground */
     size_t evaluations;    /* of the likelihood, for the curious */

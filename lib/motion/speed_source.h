@@ -4,17 +4,8 @@
 
 #include <stdbool.h>
 
-#include "base/public.h"
+#include "motion/source.h"
 #include "recording/recording.h"
-
-CW_PUBLIC_BEGIN
-
-/* No run reaches across a longer time without a sample of the speed source. */
-#define CW_GAP_S 10.0
-
-enum cw_speed_source { CW_SPEED_DEVICE, CW_SPEED_DISTANCE, CW_SPEED_POSITION };
-
-CW_PUBLIC_END
 
 /* Fills columns of recording->samples.n:
  * speed_ms: the device's speeds without frozen values (the same value for 5 s and more, in a column

@@ -122,11 +122,13 @@ void cw_page_add_method(struct cw_text *text) {
         "<li>Gusts, drift and lag of the recorded heights, and the scatter of speeds and positions "
         "are sized from the runs themselves (restricted maximum likelihood) and weigh in every "
         "error (generalised least squares).</li>\n"
-        "<li>Setups are compared by the logarithm of CdA, with the scatter from run to run beyond "
-        "those errors and, where the order of the runs allows it, a drift over the outing. With "
-        "more than two setups, Holm's adjustment keeps chance from passing for a finding.</li>\n"
-        "<li>What no scatter shows (mass, air, mean wind, height scale) is in the error budget. It "
-        "moves every CdA alike, so that most of it cancels in a difference: a difference is better "
+        "<li>Setups are compared by the logarithm of CdA, with what differs from run to run beyond "
+        "those errors: a scatter, winds that turn, and a drift over the outing. With more than two "
+        "setups, Holm's adjustment keeps chance from passing for a finding.</li>\n"
+        "<li>What no scatter shows (mass, air, mean wind, height scale) is in the error budget, "
+        "and "
+        "in every interval. It moves every CdA alike, so that most of it cancels in a difference: "
+        "a difference is better "
         "known than either CdA.</li>\n"
         "</ol>\n</section>\n");
 }

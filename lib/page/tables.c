@@ -13,6 +13,7 @@
 #include "report/estimates.h"
 #include "report/fit_facts.h"
 #include "report/markup.h"
+#include "report/plain.h"
 #include "report/run_facts.h"
 #include "report/timed_facts.h"
 

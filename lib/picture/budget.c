@@ -7,6 +7,7 @@
 #include "picture/pictures.h"
 #include "picture/scene.h"
 #include "report/budget_table.h"
+#include "report/plain.h"
 
 /* Bars of one row. */
 struct share {

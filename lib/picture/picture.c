@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "picture/chart.h"
+#include "picture/names.h"
 #include "picture/pictures.h"
 #include "picture/scene.h"
 

@@ -62,7 +62,4 @@ enum cw_status cw_picture_add(const struct cw_picture *picture, const struct cw_
 
 CW_PUBLIC_END
 
-/* The pictures' names in the same order, NULL behind them. */
-extern const char *const cw_picture_names[];
-
 #endif

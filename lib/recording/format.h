@@ -21,7 +21,7 @@ enum cw_format {
         CW_FORMATS /* how many */
 };
 
-/* The format's name, "GPX"; and its word, "gpx", which options take and files end in. */
+/* The format's name, "GPX"; and its word, "gpx", which options take and files end in; constants. */
 const char *cw_format_text(enum cw_format format);
 const char *cw_format_word(enum cw_format format);
 

@@ -1,4 +1,4 @@
-/* Reading a recording from a source that is open already. Not public. */
+/* Reading a recording from a source that is open already. Inside the library only. */
 #ifndef CW_RECORDING_READ_SOURCE_H
 #define CW_RECORDING_READ_SOURCE_H
 

@@ -147,6 +147,9 @@ static xmlParserCtxtPtr parser_make(struct reader *reader) {
                          .cdataBlock = on_text,
                          .entityDecl = on_entity,
                          .serror = on_error};
+    /* What libxml2 sets up when it is first used it sets up without a lock, unless told to do it
+     * here (which it does once, whichever thread comes first). */
+    xmlInitParser();
     xmlParserCtxtPtr parser = xmlCreatePushParserCtxt(&sax, reader, NULL, 0, NULL);
     /* RECOVER: it is on_error that decides which fault ends the reading. */
     if (parser)

@@ -43,8 +43,8 @@ void cw_budget_table(const struct cw_compare *compare, const struct cw_look *loo
     cw_budget_rows(compare, &sign, &table);
     cw_text_add(out,
                 "\nWhat the runs cannot show, being the same in all: off by its standard "
-                "uncertainty, each\nmoves CdA and Crr (which is not in their intervals)%s by\n",
-                pair ? " and the first two setups'\ndifference (which is in its interval)" : "");
+                "uncertainty, each\nmoves CdA and Crr%s by (the intervals have it in them)\n",
+                pair ? " and the first two setups' difference" : "");
     cw_table_write(&table, out);
     cw_table_free(&table);
 }

@@ -4,7 +4,7 @@
 
 #include "base/text.h"
 #include "compare/compare.h"
-#include "report/look.h"
+#include "report/plain.h"
 #include "report/table.h"
 
 #define CW_BUDGET_DECIMALS 2 /* of a percentage */

@@ -47,16 +47,11 @@ static void add_of_outing(const struct cw_analysis *analysis, size_t outing, str
     if (analysis->n > 1) cw_text_add(text, " of %s", analysis->outings[outing].outing.name);
 }
 
-/* A name goes as it is into a sentence, which is shown or escaped as a whole. */
-static void add_name(struct cw_text *text, const char *name) {
-    cw_text_add(text, "%s", name);
-}
-
 void cw_compare_answers_said(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
     const struct cw_compare *compare = &analysis->compare;
     for (size_t i = 0; i < compare->n_comparisons; i++) {
         struct cw_text text = {0};
-        cw_answer_add(compare, i, add_name, &text);
+        cw_answer_add(compare, i, NULL, &text);
         cw_sentences_take(sentences, &text);
     }
     if (!compare->n_told)
@@ -139,11 +134,16 @@ void cw_compare_runs_said(const struct cw_analysis *analysis, struct cw_sentence
         cw_sentences_add(sentences,
                          "the setups differ in load: drag is compared with the mass accounted for; "
                          "seconds, metres and watts are as ridden, each with its own mass");
+    if (isfinite(compare->wind_sd_high_ms))
+        cw_sentences_add(sentences,
+                         "mean winds differ from run to run by %.2f m/s (95 %%: %.2f to %.2f m/s), "
+                         "as far as the runs of a setup disagree like that",
+                         compare->wind_sd_ms, compare->wind_sd_low_ms, compare->wind_sd_high_ms);
     if (!compare->has_drift) return;
     int decimals = cw_error_decimals(drift->standard_error);
     cw_sentences_add(sentences,
-                     "a drift over the outing is taken off: %+.*f %% an hour (95 %%: %+.*f to "
-                     "%+.*f)",
+                     "a drift over the outing is allowed for, some 1 %% an hour: %+.*f %% is found "
+                     "(95 %%: %+.*f to %+.*f)",
                      decimals, drift->value, decimals, drift->low, decimals, drift->high);
 }
 
@@ -204,9 +204,6 @@ void cw_compare_limits(const struct cw_analysis *analysis, struct cw_sentences *
                              "files' uncertainties have it, and no further",
                              compare->setups[compare->comparisons[i].setup].name,
                              compare->setups[compare->comparisons[i].reference].name);
-    if (compare->n_comparisons && !compare->has_drift)
-        cw_sentences_add(sentences, "a drift over the outing (air, tyres, rider) from the setups, "
-                                    "but for what the order of the runs cancels");
 }
 
 /* ---- what was taken for granted, and warnings ---- */

@@ -10,6 +10,7 @@
 #include "report/compare_facts.h"
 #include "report/estimates.h"
 #include "report/interval.h"
+#include "report/plain.h"
 #include "report/timed_report.h"
 
 static const char *setup_name(const struct cw_analysis *analysis, size_t setup) {

@@ -8,7 +8,7 @@ int cw_error_decimals(double standard_error) {
 }
 
 struct cw_estimate cw_estimate_where(bool known, struct cw_estimate estimate) {
-    const struct cw_estimate unknown = {NAN, NAN, NAN, NAN};
+    const struct cw_estimate unknown = {NAN, NAN, NAN, NAN, 0};
     return known ? estimate : unknown;
 }
 

@@ -7,7 +7,7 @@
 #include "base/estimate.h"
 #include "base/text.h"
 #include "report/csv.h"
-#include "report/look.h"
+#include "report/plain.h"
 #include "report/table.h"
 
 /* Decimals that show standard_error with two digits (0..6); 3 where it is 0 or not finite. */

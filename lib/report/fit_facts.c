@@ -7,7 +7,7 @@
 #include "physics/air.h"
 #include "stats/student.h"
 
-static const struct cw_estimate unknown = {NAN, NAN, NAN, NAN};
+static const struct cw_estimate unknown = {NAN, NAN, NAN, NAN, 0};
 
 static const struct cw_noise_fact facts[] = {
     {"wind_sd_ms", "gusts along the road", "m/s", CW_NOISE_GUST_SD},
@@ -32,7 +32,7 @@ struct cw_estimate cw_noise_estimate(const struct cw_fit *fit, enum cw_noise_par
     cw_noise_to_log(&fit->noise, log_value);
     double value = exp(log_value[parameter]), error = sqrt(variance);
     double reach = cw_t_quantile(0.975, INFINITY) * error;
-    return (struct cw_estimate){value, value * error, value * exp(-reach), value * exp(reach)};
+    return (struct cw_estimate){value, value * error, value * exp(-reach), value * exp(reach), 0};
 }
 
 bool cw_recording_fitted(const struct cw_analysed *of, size_t recording) {

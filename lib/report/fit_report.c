@@ -11,6 +11,7 @@
 #include "report/estimates.h"
 #include "report/fit_facts.h"
 #include "report/interval.h"
+#include "report/plain.h"
 #include "report/table.h"
 
 static const struct cw_run *run_of(const struct cw_analysed *of, size_t i) {

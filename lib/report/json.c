@@ -53,6 +53,8 @@ json_t *cw_json_estimate(struct cw_estimate estimate) {
     cw_json_set(object, "standard_error", cw_json_number(estimate.standard_error));
     cw_json_set(object, "low", cw_json_number(estimate.low));
     cw_json_set(object, "high", cw_json_number(estimate.high));
+    if (estimate.noise_standard_error > 0)
+        cw_json_set(object, "noise_standard_error", cw_json_number(estimate.noise_standard_error));
     if (!failed) return object.value;
     json_decref(object.value);
     return NULL;

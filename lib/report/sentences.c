@@ -4,6 +4,8 @@
 #include <string.h>
 
 #include "base/print.h"
+#include "report/plain.h"
+
 void cw_sentences_add(struct cw_sentences *sentences, const char *format, ...) {
     char sentence[1024];
     va_list arguments;

@@ -5,6 +5,7 @@
 #include "base/print.h"
 #include "base/utf8.h"
 #include "base/warning.h"
+#include "report/plain.h"
 #include "report/table.h"
 #include "report/timed_facts.h"
 

@@ -28,7 +28,7 @@ static enum cw_status group_of(size_t n, const double *first, const double *minu
 }
 
 static void set_unknown(struct cw_t_test *test) {
-    *test = (struct cw_t_test){{NAN, NAN, NAN, NAN}, NAN, NAN, NAN};
+    *test = (struct cw_t_test){{NAN, NAN, NAN, NAN, 0}, NAN, NAN, NAN};
 }
 
 /* size: the largest of the means that the difference was made of. */

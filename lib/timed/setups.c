@@ -91,7 +91,7 @@ static struct cw_timed_difference difference_of(const struct cw_timed *timed, si
                                                 size_t reference, enum cw_timed_quantity quantity,
                                                 double *first, double *second) {
     struct cw_timed_difference d = {
-        .difference = {NAN, NAN, NAN, NAN}, .percent = NAN, .df = NAN, .p_value = NAN};
+        .difference = {NAN, NAN, NAN, NAN, 0}, .percent = NAN, .df = NAN, .p_value = NAN};
     struct cw_timed_group a = group_of(timed, setup, quantity, first);
     struct cw_timed_group b = group_of(timed, reference, quantity, second);
     struct cw_t_test test;
@@ -140,14 +140,14 @@ static struct cw_estimate owed_to_entry(const struct cw_timed *timed,
     }
     double by = n > 0 ? sum / n : NAN; /* below 0: the faster, the less time */
     return (struct cw_estimate){by * speed.value, -by * speed.standard_error, by * speed.high,
-                                by * speed.low};
+                                by * speed.low, 0};
 }
 
 /* Regression within setups: each setup has its own means. Runs without a setup are one more. */
 static struct cw_timed_entry time_on_entry(const struct cw_timed *timed) {
     struct cw_timed_entry entry = {.df = NAN, .correlation = NAN, .p_value = NAN};
     double xx = 0, xy = 0, yy = 0, groups = 0;
-    entry.slope_sms = (struct cw_estimate){NAN, NAN, NAN, NAN};
+    entry.slope_sms = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     for (size_t k = 0; k < timed->n; k++) {
         double n = 0, mean_x = 0, mean_y = 0;
         bool first = true;

@@ -59,7 +59,7 @@ static struct cw_estimate estimate(double value, double shift_variance, double s
     const double parts[] = {sqrt(shift_variance), sqrt(own_variance)};
     const double df[] = {shift_df, INFINITY};
     double effective = cw_satterthwaite_df(2, parts, df);
-    if (!isfinite(value)) return (struct cw_estimate){NAN, NAN, NAN, NAN};
+    if (!isfinite(value)) return (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     return cw_estimate_make(value, sqrt(shift_variance + own_variance),
                             cw_t_quantile(0.975, isnan(effective) ? INFINITY : effective));
 }
@@ -92,7 +92,7 @@ static struct cw_estimate runout_of(const struct timing *t, size_t index, double
     const struct cw_run *run = &t->input->runs->at[index];
     const struct cw_motion *motion = motion_of(t->input, index);
     const double *time_s = t->input->recordings[run->recording].samples.time_s;
-    const struct cw_estimate none = {NAN, NAN, NAN, NAN};
+    const struct cw_estimate none = {NAN, NAN, NAN, NAN, 0};
     if (run->ends != CW_END_STOP && run->ends != CW_END_TURN) return none;
     size_t i = run->last;
     while (!(motion->speed_ms[i] <= STANDING_MS)) {

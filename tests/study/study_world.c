@@ -61,7 +61,7 @@ static double number(const json_t *object, const char *key) {
 static struct cw_estimate estimate(const json_t *object, const char *key) {
     const json_t *e = json_object_get(object, key);
     struct cw_estimate estimate = {number(e, "value"), number(e, "standard_error"),
-                                   number(e, "low"), number(e, "high")};
+                                   number(e, "low"), number(e, "high"), 0};
     return estimate;
 }
 
@@ -388,7 +388,7 @@ static struct answer answer_make(const struct options *options, const struct wor
     struct world_outing o;
     struct answer a = {.seed = seed, .true_time_s = NAN};
     a.level[0] = a.level[1] = a.crr[0] = a.crr[1] = a.time_s = a.percent =
-        (struct cw_estimate){NAN, NAN, NAN, NAN};
+        (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     double begin = now();
     if (world_ride(world, seed, &o)) {
         a.made = o.n_runs;

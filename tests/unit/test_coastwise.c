@@ -3,6 +3,7 @@
 #include "coastwise.h"
 
 #include <check.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -17,10 +18,20 @@ START_TEST(the_public_header_is_enough) {
 }
 END_TEST
 
+/* The library that runs is the one compiled against, and the numbers are the text's. */
+START_TEST(the_version_is_one) {
+    char text[64];
+    snprintf(text, sizeof text, "%d.%d.%d", CW_VERSION_MAJOR, CW_VERSION_MINOR, CW_VERSION_PATCH);
+    ck_assert_str_eq(cw_version(), text);
+    ck_assert_str_eq(CW_VERSION_STRING, text);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("coastwise");
     TCase *tests = tcase_create("public face");
     tcase_add_test(tests, the_public_header_is_enough);
+    tcase_add_test(tests, the_version_is_one);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);

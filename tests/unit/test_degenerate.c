@@ -19,9 +19,9 @@
 #include "physics/gravity.h"
 #include "physics/stopping.h"
 #include "stats/chi_square.h"
+#include "stats/components.h"
 #include "stats/least_squares.h"
 #include "stats/power.h"
-#include "stats/random_effects.h"
 #include "stats/robust.h"
 #include "stats/simplex.h"
 #include "stats/symmetric.h"
@@ -133,7 +133,7 @@ START_TEST(regressions) {
     double v[4] = {0};
     do {
         const double design[6] = {1, v[0], 1, v[1], 1, v[2]}, y[3] = {v[3], 1, 2};
-        const double weight[3] = {v[3], 1, v[2]}, flat[3] = {1, 1, 1};
+        const double weight[3] = {v[3], 1, v[2]};
         struct cw_least_squares fit;
         enum cw_status status = cw_least_squares_fit(3, 2, design, y, NULL, &fit, NULL);
         if (has_nan(4, v)) ck_assert_int_lt(status, 0);
@@ -142,22 +142,35 @@ START_TEST(regressions) {
         cw_least_squares_free(&fit);
         cw_least_squares_fit(1, 2, design, y, weight, &fit, NULL);
         cw_least_squares_free(&fit);
-
-        const double covariance[9] = {v[0], v[1], 0, v[1], v[2], v[3], 0, v[3], 1};
-        const struct cw_effects_data data[] = {{3, 2, y, design, NULL, weight},
-                                               {3, 1, y, flat, NULL, weight},
-                                               {3, 1, y, flat, covariance, NULL},
-                                               {1, 1, y, flat, NULL, weight},
-                                               {0, 0, y, flat, NULL, weight}};
-        for (size_t i = 0; i < sizeof data / sizeof *data; i++)
-            for (int between = CW_BETWEEN_REML; between <= CW_BETWEEN_NONE; between++) {
-                struct cw_random_effects effects;
-                struct cw_contrast contrast;
-                status = cw_random_effects_fit(&data[i], (enum cw_between)between, &effects, NULL);
-                if (status >= 0) cw_random_effects_contrast(&effects, v, &contrast);
-                cw_random_effects_free(&effects);
-            }
     } while (next(4, digit, v));
+}
+END_TEST
+
+START_TEST(scatters) {
+    const double identity[9] = {1, 0, 0, 0, 1, 0, 0, 0, 1}, flat[3] = {1, 1, 1};
+    size_t digit[2] = {0};
+    double v[2] = {0};
+    do {
+        const double design[6] = {1, v[0], 1, v[1], 1, 3}, y[3] = {v[0], 1, 2};
+        const double scatter[9] = {v[0], v[1], 0, v[1], 2, 0, 0, 0, 1};
+        const struct cw_components_data data[] = {
+            {3, 2, y, design, scatter, 0, {{0}}},
+            {3, 1, y, flat, NULL, 1, {{scatter, CW_COMPONENT_SCATTER, 0.1}}},
+            {3, 1, y, flat, identity, 1, {{scatter, CW_COMPONENT_STATED, v[0]}}},
+            {3, 1, y, flat, identity, 1, {{identity, CW_COMPONENT_SCATTER, v[1]}}},
+            {1, 1, y, flat, identity, 1, {{identity, CW_COMPONENT_SCATTER, 0.1}}},
+            {0, 0, y, flat, identity, 0, {{0}}}};
+        for (size_t i = 0; i < sizeof data / sizeof *data; i++) {
+            struct cw_components fit;
+            struct cw_estimate estimate = cw_estimate_make(1, 1, 2);
+            double df, p_value;
+            if (cw_components_fit(&data[i], &fit, NULL) == CW_OK && data[i].p) {
+                cw_components_contrast(&fit, v, &estimate, &df, &p_value, NULL);
+                if (data[i].n_components) cw_components_widen(&fit, 0, v[1], &estimate, NULL);
+            }
+            cw_components_free(&fit);
+        }
+    } while (next(2, digit, v));
 }
 END_TEST
 
@@ -426,6 +439,7 @@ int main(void) {
     tcase_add_test(tests, samples_of_values);
     tcase_add_test(tests, matrices);
     tcase_add_test(tests, regressions);
+    tcase_add_test(tests, scatters);
     tcase_add_test(tests, physics);
     tcase_add_test(tests, descents);
     tcase_add_test(tests, parts_of_the_fit);

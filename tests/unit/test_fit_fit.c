@@ -128,18 +128,18 @@ START_TEST(crr_given) {
     struct made m;
     make(&options, &m);
     fit(&m);
-    double free_error = m.of->fit.runs[0].alone_cda_m2.standard_error;
+    double free_error = m.of->fit.runs[0].alone_cda_m2.noise_standard_error;
     m.of->outing.crr = 0.0052;
     m.of->outing.crr_uncertainty = 0.0003;
     fit(&m);
     ck_assert(m.of->fit.crr_given);
     check_near(&m.of->fit.crr[0], 0.005);
-    ck_assert_double_lt(m.of->fit.crr[0].standard_error, 0.0003);
+    ck_assert_double_lt(m.of->fit.crr[0].noise_standard_error, 0.0003);
     for (size_t i = 0; i < m.of->fit.n_runs; i++) {
         check_near(&m.of->fit.runs[i].alone_cda_m2, made_truth(&m, m.of->fit.runs[i].run)->cda_m2);
         ck_assert_double_le(m.of->fit.runs[i].alone_crr.standard_error, 0.0003);
     }
-    ck_assert_double_lt(m.of->fit.runs[0].alone_cda_m2.standard_error, 0.7 * free_error);
+    ck_assert_double_lt(m.of->fit.runs[0].alone_cda_m2.noise_standard_error, 0.7 * free_error);
     made_free(&m);
 }
 END_TEST

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "made.h"
+#include "picture/names.h"
 #include "picture/picture.h"
 
 static struct made made;
@@ -315,10 +316,10 @@ START_TEST(missing_numbers_leave_gaps) {
     data[1].s_m[12] = NAN;
     made.of->fit.joint.cda_m2[2] = NAN;
     for (size_t i = 0; i < made.of->fit.n_runs; i += 3)
-        made.of->fit.runs[i].together_cda_m2 = (struct cw_estimate){NAN, NAN, NAN, NAN};
+        made.of->fit.runs[i].together_cda_m2 = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     made.of->fit.runs[1].together_identifiable = false;
-    made.analysis.compare.setups[0].cda_m2 = (struct cw_estimate){NAN, NAN, NAN, NAN};
-    made.analysis.compare.comparisons[0].percent = (struct cw_estimate){NAN, NAN, NAN, NAN};
+    made.analysis.compare.setups[0].cda_m2 = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
+    made.analysis.compare.comparisons[0].percent = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     made.analysis.compare.causes[0].cda_percent = made.analysis.compare.noise_percent = NAN;
     draw_all("");
     for (size_t i = 0; i < made.of->fit.n_runs; i++)
@@ -339,7 +340,7 @@ START_TEST(runs_that_are_all_the_same) {
             data[k].speed_ms[i] = 8;
             data[k].s_m[i] = 8.0 * (double)i;
         }
-        made.of->fit.runs[k].together_cda_m2 = (struct cw_estimate){0.4, 0, 0.4, 0.4};
+        made.of->fit.runs[k].together_cda_m2 = (struct cw_estimate){0.4, 0, 0.4, 0.4, 0};
     }
     draw_all("");
     made_free(&made);

@@ -6,7 +6,7 @@
 #include "report/answer.h"
 #include "report/markup.h"
 
-static const struct cw_estimate none = {NAN, NAN, NAN, NAN};
+static const struct cw_estimate none = {NAN, NAN, NAN, NAN, 0};
 
 static void expect(struct cw_comparison comparison, cw_name_adder name, const char *sentence) {
     struct cw_setup_result setups[] = {{.name = "cape"}, {.name = "<jacket>"}};

@@ -88,12 +88,12 @@ static void begin(void) {
     fitted[1].run = 2;
     fitted[1].setup = 1;
     fitted[1].crr_known = false;
-    fitted[1].together_cda_m2 = (struct cw_estimate){0.4149, 0.0082, 0.3979, 0.432};
+    fitted[1].together_cda_m2 = (struct cw_estimate){0.4149, 0.0082, 0.3979, 0.432, 0};
     fitted[2] = fitted[1];
     fitted[2].run = 3;
     fitted[2].correlation = -0.99984;
     fitted[2].identifiable = fitted[2].together_identifiable = false;
-    crr = (struct cw_estimate){0.00538, 0.00067, 0.00404, 0.00671};
+    crr = (struct cw_estimate){0.00538, 0.00067, 0.00404, 0.00671, 0};
     crr_known = true;
     of[0].fit =
         (struct cw_fit){.place = {.height_m = 310,
@@ -120,7 +120,7 @@ static void begin(void) {
         .name = setups[0].name, .runs = 1, .cda_m2 = {0.4729, 0.0085, 0.4557, 0.4901}};
     results[1] = (struct cw_setup_result){
         .name = setups[1].name, .runs = 2, .cda_m2 = {0.4, 0.2, 0.01, 0.8}}; /* says nothing */
-    results[0].crr = results[1].crr = (struct cw_estimate){NAN, NAN, NAN, NAN};
+    results[0].crr = results[1].crr = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     results[0].correlation = results[1].correlation = NAN;
     of[0].average = (struct cw_compare){.n_setups = 2,
                                         .setups = results,
@@ -294,13 +294,13 @@ START_TEST(an_answer_is_one_run_or_one_setup_that_is_told) {
 END_TEST
 
 START_TEST(cda_and_crr_are_told_as_a_pair_where_one_makes_up_for_the_other) {
-    results[1].crr = (struct cw_estimate){0.012, 0.004, 0.004, 0.02};
+    results[1].crr = (struct cw_estimate){0.012, 0.004, 0.004, 0.02, 0};
     results[1].correlation = -0.95;
     ck_assert_int_eq(cw_report_fit_table(&analysis, &utf8, &out, &error), CW_OK);
     holds("correlation -0.95");
     /* 0.4 + 0.95 x 0.2 / 0.004 x 0.007, and 0.2 sqrt(1 - 0.95^2) */
     holds("were Crr 0.005, CdA would be 0.733 ± 0.062");
-    results[1].crr = (struct cw_estimate){0.04, 0.005, 0.03, 0.05};
+    results[1].crr = (struct cw_estimate){0.04, 0.005, 0.03, 0.05, 0};
     cw_text_free(&out);
     ck_assert_int_eq(cw_report_fit_table(&analysis, &utf8, &out, &error), CW_OK);
     holds("no tyre's Crr is as high");

@@ -38,7 +38,7 @@ END_TEST
 
 START_TEST(the_scale_has_round_ends_that_take_all_in) {
     struct cw_estimate estimates[] = {
-        {0.42, 0.01, 0.3961, 0.44}, {NAN, NAN, NAN, NAN}, {0.47, 0.01, 0.45, 0.4932}};
+        {0.42, 0.01, 0.3961, 0.44, 0}, {NAN, NAN, NAN, NAN, 0}, {0.47, 0.01, 0.45, 0.4932, 0}};
     struct cw_scale scale = cw_scale_make(estimates, 3);
     ck_assert_double_eq_tol(scale.low, 0.39, 1e-12);
     ck_assert_double_eq_tol(scale.high, 0.50, 1e-12);
@@ -49,7 +49,8 @@ START_TEST(the_scale_has_round_ends_that_take_all_in) {
 END_TEST
 
 START_TEST(no_interval_makes_no_scale) {
-    struct cw_estimate none = {NAN, NAN, NAN, NAN}, endless = {1, INFINITY, -INFINITY, INFINITY};
+    struct cw_estimate none = {NAN, NAN, NAN, NAN, 0},
+                       endless = {1, INFINITY, -INFINITY, INFINITY, 0};
     ck_assert(isnan(cw_scale_make(&none, 1).low));
     ck_assert(isnan(cw_scale_make(&endless, 1).high));
     ck_assert(isnan(cw_scale_make(NULL, 0).low));
@@ -58,7 +59,7 @@ START_TEST(no_interval_makes_no_scale) {
 END_TEST
 
 START_TEST(a_single_point_still_has_a_scale) {
-    struct cw_estimate point = {0.25, 0, 0.25, 0.25};
+    struct cw_estimate point = {0.25, 0, 0.25, 0.25, 0};
     struct cw_scale scale = cw_scale_make(&point, 1);
     ck_assert(scale.low <= 0.25 && scale.high >= 0.25 && scale.high > scale.low);
     ck_assert_ptr_nonnull(strchr(drawn(scale, point, 11, false), 'o'));
@@ -68,7 +69,7 @@ END_TEST
 START_TEST(every_scale_holds_its_intervals) {
     for (int i = -12; i <= 12; i++) {
         double size = pow(10, i / 3.0);
-        struct cw_estimate estimate = {0.7 * size, size, -1.37 * size, 2.77 * size};
+        struct cw_estimate estimate = {0.7 * size, size, -1.37 * size, 2.77 * size, 0};
         struct cw_scale scale = cw_scale_make(&estimate, 1);
         ck_assert(scale.low <= estimate.low && scale.high >= estimate.high);
         /* Not much wider than what it holds. */
@@ -79,14 +80,14 @@ END_TEST
 
 START_TEST(the_line_stands_where_the_numbers_are) {
     struct cw_scale scale = {0, 20, 0};
-    ck_assert_str_eq(drawn(scale, (struct cw_estimate){10, 2, 4, 16}, 21, false),
+    ck_assert_str_eq(drawn(scale, (struct cw_estimate){10, 2, 4, 16, 0}, 21, false),
                      "    |-----o-----|");
-    ck_assert_str_eq(drawn(scale, (struct cw_estimate){10, 2, 4, 16}, 21, true),
+    ck_assert_str_eq(drawn(scale, (struct cw_estimate){10, 2, 4, 16, 0}, 21, true),
                      "    ├─────●─────┤");
-    ck_assert_str_eq(drawn(scale, (struct cw_estimate){0, 0.1, -0.1, 0.1}, 21, false), "o");
-    ck_assert_str_eq(drawn(scale, (struct cw_estimate){20, 1, 18, 22}, 21, false),
+    ck_assert_str_eq(drawn(scale, (struct cw_estimate){0, 0.1, -0.1, 0.1, 0}, 21, false), "o");
+    ck_assert_str_eq(drawn(scale, (struct cw_estimate){20, 1, 18, 22, 0}, 21, false),
                      "                  |-o");
-    ck_assert_str_eq(drawn(scale, (struct cw_estimate){10, 2, 4, 16}, 0, false), "");
+    ck_assert_str_eq(drawn(scale, (struct cw_estimate){10, 2, 4, 16, 0}, 0, false), "");
 }
 END_TEST
 

@@ -7,7 +7,7 @@
 #include "report/timed_report.h"
 
 #define NONE                                                                                       \
-    { NAN, NAN, NAN, NAN }
+    { NAN, NAN, NAN, NAN, 0 }
 #define AT(time, speed, error, shift)                                                              \
     {                                                                                              \
         .time_s = time, .speed_ms = speed, .standard_error_s = error, .shift_s = shift,            \

@@ -1,4 +1,4 @@
-#include "report/look.h"
+#include "report/plain.h"
 
 #include <string.h>
 

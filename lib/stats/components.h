@@ -1,0 +1,78 @@
+/* A linear model whose errors scatter by amounts that are not known:
+ *
+ *   y = X b + e,   cov e = F + sum over k of theta_k^2 M_k
+ *
+ * F and M_k are given, the thetas are not. They are integrated out: each is taken at the points of
+ * a grid, weighted by what the data say of it (the restricted likelihood; Harville 1974, Biometrika
+ * 61:383) and by a stated prior. What comes out for a combination c'b is a mixture of normal
+ * distributions, which is narrow where the data know the scatter and has long tails where a few of
+ * them do not: no interval is absurdly narrow because three runs happened to agree. (Gelman 2006,
+ * Bayesian Anal. 1:515, on priors with long tails of a scatter that few groups tell of.) */
+#ifndef CW_STATS_COMPONENTS_H
+#define CW_STATS_COMPONENTS_H
+
+#include <stddef.h>
+
+#include "base/error.h"
+#include "base/estimate.h"
+
+enum { CW_COMPONENTS_MOST = 3 };
+
+enum cw_component_prior {
+    /* A scatter of the order of parameter, or any larger: all thetas of this kind, over their
+     * parameters, have together a density of (1 + sum of squares)^-(1/2 + m)/2, m being how many
+     * they are: a multivariate t with half a degree of freedom. */
+    CW_COMPONENT_SCATTER,
+    CW_COMPONENT_STATED /* theta^2: about 1, as known from parameter degrees of freedom
+                         * (scaled inverse chi-square) */
+};
+
+struct cw_component {
+    const double *matrix; /* M, n x n, symmetric, positive semidefinite */
+    enum cw_component_prior prior;
+    double parameter;
+};
+
+struct cw_components_data {
+    size_t n, p;
+    const double *value;  /* y, n */
+    const double *design; /* X, n x p */
+    const double *fixed;  /* F, n x n; or NULL */
+    size_t n_components;
+    struct cw_component component[CW_COMPONENTS_MOST];
+};
+
+struct cw_components {
+    size_t p, n_components;
+    size_t n_points;
+    double *weight;      /* of each point; they add up to 1 */
+    double *theta;       /* n_points x n_components */
+    double *coefficient; /* n_points x p */
+    double *covariance;  /* n_points x p x p */
+    /* Of each theta: its median and 95 % interval; and the mean of its square. */
+    struct {
+        double median, low, high, mean_square;
+    } of[CW_COMPONENTS_MOST];
+};
+
+/* CW_NOT_IDENTIFIABLE where X does not have full rank; CW_E_ARGUMENT; CW_E_NUMERIC. With n = p
+ * there is no scatter to learn from: the priors stand. Free with cw_components_free, also after an
+ * error. */
+enum cw_status cw_components_fit(const struct cw_components_data *data, struct cw_components *fit,
+                                 struct cw_error *error);
+void cw_components_free(struct cw_components *fit);
+
+/* The estimate of c'b (c has p numbers) with its 95 % interval. *df: of the Student's t that has
+ * the mixture's middle half and its 95 % (1 to 1e6); the standard error is that t's scale, so that
+ * interval and error go together as they do elsewhere. *p_value: two-sided, of c'b = 0. df and
+ * p_value may be NULL. */
+enum cw_status cw_components_contrast(const struct cw_components *fit, const double *contrast,
+                                      struct cw_estimate *estimate, double *df, double *p_value,
+                                      struct cw_error *error);
+
+/* Widens an estimate of the same table by unit x theta_k x a standard normal draw: what component k
+ * may have done to it. Its own interval counts as that of a normal distribution. */
+enum cw_status cw_components_widen(const struct cw_components *fit, size_t k, double unit,
+                                   struct cw_estimate *estimate, struct cw_error *error);
+
+#endif
