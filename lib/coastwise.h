@@ -39,7 +39,7 @@
 
 #include "motion/metric.h"
 #include "motion/motion.h"
-#include "motion/source.h"
+#include "motion/speed.h"
 
 #include "runs/options.h"
 #include "runs/run.h"

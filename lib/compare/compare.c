@@ -7,6 +7,7 @@
 
 #include "compare/elsewhere.h"
 #include "compare/run_model.h"
+#include "fit/workings.h"
 #include "stats/power.h"
 #include "stats/tests.h"
 
@@ -131,7 +132,7 @@ static struct cw_bicycle bicycle_of(const struct cw_fit *fit, size_t setup, doub
                                  .wheel_radius_m = fit->of.outing->wheel_radius_m};
     for (size_t t = 0; t < fit->n_tyres; t++)
         if (!strcmp(fit->tyres[t], fit->of.outing->setups[setup].tyres))
-            bicycle.crr = fmax(0, fit->joint.crr[t]);
+            bicycle.crr = fmax(0, fit->workings->joint.crr[t]);
     return bicycle;
 }
 
@@ -283,12 +284,12 @@ static enum cw_status budget(const struct cw_fit *const *fits, size_t n,
                              struct cw_compare *compare, struct cw_error *error) {
     size_t most = 0;
     double squares[2] = {0, 0}, noise = 0;
-    for (size_t o = 0; o < n; o++) most += fits[o]->budget.n;
+    for (size_t o = 0; o < n; o++) most += fits[o]->workings->budget.n;
     compare->causes = calloc(most ? most : 1, sizeof *compare->causes);
     if (!compare->causes) return cw_error_memory(error);
     for (size_t o = 0; o < n; o++)
-        for (size_t c = 0; c < fits[o]->budget.n; c++) {
-            const struct cw_cause *cause = &fits[o]->budget.causes[c];
+        for (size_t c = 0; c < fits[o]->workings->budget.n; c++) {
+            const struct cw_cause *cause = &fits[o]->workings->budget.causes[c];
             double level, difference;
             size_t at = 0;
             if (!effect_of(fits[o], cause, table, o, weight, &level, &difference)) continue;

@@ -20,6 +20,7 @@
 #include "base/estimate.h"
 #include "base/public.h"
 #include "base/warning.h"
+#include "fit/cause.h"
 #include "fit/fit.h"
 #include "outing/outing.h"
 #include "runs/runs.h"

@@ -2,6 +2,7 @@
 
 #include <math.h>
 
+#include "fit/workings.h"
 static double height(double s_m, const void *state) {
     const struct cw_mean_run *mean = state;
     return cw_profile_height(mean->profile, mean->start_m + s_m);
@@ -24,7 +25,7 @@ bool cw_mean_run_make(const struct cw_fit *fit, struct cw_mean_run *mean) {
     double start = 0, end = 0, entry = 0, density = 0;
     size_t n = 0, stops = 0;
     for (size_t i = 0; i < fit->n_runs; i++) {
-        const struct cw_run_data *data = &fit->joint.data[i];
+        const struct cw_run_data *data = &fit->workings->joint.data[i];
         if (data->road != CW_ROAD_MAIN) continue;
         start += data->s_m[0];
         end += data->s_m[still_rolling(data)];
@@ -36,7 +37,7 @@ bool cw_mean_run_make(const struct cw_fit *fit, struct cw_mean_run *mean) {
     if (!n) return false;
     double k = (double)n;
     *mean = (struct cw_mean_run){
-        .profile = &fit->joint.profile[CW_ROAD_MAIN],
+        .profile = &fit->workings->joint.profile[CW_ROAD_MAIN],
         .start_m = start / k,
         .length_m = (end - start) / k,
         .entry_speed_ms = entry / k,

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "fit/workings.h"
 #include "stats/symmetric.h"
 #include "stats/tests.h"
 
@@ -93,9 +94,9 @@ static void lay_covariances(const struct cw_table_of_runs *table, const struct c
                 part += drift_sd_per_hour * drift_sd_per_hour * hours[i] * hours[j];
             fixed[i * n + j] = fixed[j * n + i] = part;
             own[i * n + j] = own[j * n + i] = i == j;
-            wind[i * n + j] = wind[j * n + i] =
-                cw_between_wind(&fits[a->outing]->joint.data[a->index],
-                                &fits[b->outing]->joint.data[b->index], a->time_s - b->time_s);
+            wind[i * n + j] = wind[j * n + i] = cw_between_wind(
+                &fits[a->outing]->workings->joint.data[a->index],
+                &fits[b->outing]->workings->joint.data[b->index], a->time_s - b->time_s);
         }
 }
 
@@ -268,7 +269,7 @@ static enum cw_status noise_df(const struct cw_table_of_runs *table,
     double variances = 0, squares = 0;
     for (size_t o = 0; o < n_outings; o++) {
         const struct cw_fit *fit = fits[o];
-        double *contrast = calloc(fit->information.n, sizeof *contrast), variance = 0;
+        double *contrast = calloc(fit->workings->information.n, sizeof *contrast), variance = 0;
         if (!contrast) return cw_error_memory(error);
         for (size_t i = 0; i < table->n; i++) {
             if (table->run[i].outing != o) continue;
@@ -358,7 +359,7 @@ enum cw_status cw_run_model_crr(const struct cw_run_model *model,
             level += w[i] * noise * w[j];
         }
     }
-    double *x = calloc(fit->information.n, sizeof *x);
+    double *x = calloc(fit->workings->information.n, sizeof *x);
     if (!x) {
         status = cw_error_memory(error);
         goto cleanup;
@@ -410,7 +411,7 @@ void cw_run_model_among(const struct cw_run_model *model, const struct cw_fit *c
                               : NAN;
         run->outlier = run->p_adjusted < 0.05;
         const struct cw_fit *fit = fits[run->outing];
-        const struct cw_run_data *data = &fit->joint.data[run->index];
+        const struct cw_run_data *data = &fit->workings->joint.data[run->index];
         const double *gust = fit->runs[run->index].gust_ms;
         for (size_t j = 0; j < data->n; j++) {
             if (j && fabs(gust[j]) <= fabs(run->worst_ms)) continue;
@@ -421,12 +422,12 @@ void cw_run_model_among(const struct cw_run_model *model, const struct cw_fit *c
 }
 
 double cw_log_cda_by_wind(const struct cw_fit *fit) {
-    for (size_t c = 0; c < fit->budget.n; c++) {
-        const struct cw_cause *cause = &fit->budget.causes[c];
+    for (size_t c = 0; c < fit->workings->budget.n; c++) {
+        const struct cw_cause *cause = &fit->workings->budget.causes[c];
         if (cause->kind != CW_CAUSE_WIND || !(cause->uncertainty > 0)) continue;
         double sum = 0;
         for (size_t i = 0; i < fit->n_runs; i++)
-            sum += cause->effect[fit->n_tyres + i] / fit->joint.cda_m2[i];
+            sum += cause->effect[fit->n_tyres + i] / fit->workings->joint.cda_m2[i];
         return -sum / (double)fit->n_runs / cause->uncertainty;
     }
     return NAN;

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "fit/workings.h"
 void cw_table_of_runs_free(struct cw_table_of_runs *table) {
     free(table->run);
     free(table->reference_m2);
@@ -36,7 +37,7 @@ static void set_references(struct cw_table_of_runs *table, size_t n_setups) {
 static bool alike(const struct cw_fit *const *fits, const struct cw_run_among *a,
                   const struct cw_run_among *b) {
     if (a->outing != b->outing || a->setup != b->setup) return false;
-    const struct cw_run_data *data = fits[a->outing]->joint.data;
+    const struct cw_run_data *data = fits[a->outing]->workings->joint.data;
     const struct cw_run_data *one = &data[a->index], *other = &data[b->index];
     double length = one->s_m[one->n - 1] - one->s_m[0];
     double length_other = other->s_m[other->n - 1] - other->s_m[0];
@@ -94,7 +95,7 @@ enum cw_status cw_table_of_runs_make(const struct cw_fit *const *fits, size_t n,
     *table = (struct cw_table_of_runs){.n_setups = compare->n_told};
     for (size_t o = 0; o < n; o++) {
         most += fits[o]->n_runs;
-        if (fits[o]->information.n > widest) widest = fits[o]->information.n;
+        if (fits[o]->workings->information.n > widest) widest = fits[o]->workings->information.n;
     }
     table->run = calloc(most, sizeof *table->run);
     table->reference_m2 = malloc(most * sizeof *table->reference_m2);
@@ -128,8 +129,8 @@ enum cw_status cw_table_of_runs_make(const struct cw_fit *const *fits, size_t n,
     double *covariance = value + widest;
     for (size_t o = 0; o < n; o++) {
         const struct cw_fit *fit = fits[o];
-        size_t m = fit->information.n, nt = fit->n_tyres;
-        status = cw_information_solve(&fit->information, value, covariance, error);
+        size_t m = fit->workings->information.n, nt = fit->n_tyres;
+        status = cw_information_solve(&fit->workings->information, value, covariance, error);
         if (status < 0) goto cleanup;
         for (size_t i = 0; i < table->n; i++) {
             if (table->run[i].outing != o) continue;
@@ -140,8 +141,9 @@ enum cw_status cw_table_of_runs_make(const struct cw_fit *const *fits, size_t n,
                 if (table->run[j].outing != o) continue;
                 size_t b = nt + table->run[j].index;
                 double unit = c * table->reference_m2[j], systematic = 0;
-                for (size_t k = 0; k < fit->budget.n; k++)
-                    systematic += fit->budget.causes[k].effect[a] * fit->budget.causes[k].effect[b];
+                for (size_t k = 0; k < fit->workings->budget.n; k++)
+                    systematic += fit->workings->budget.causes[k].effect[a] *
+                                  fit->workings->budget.causes[k].effect[b];
                 table->noise[i * table->n + j] = covariance[a * m + b] / unit;
                 table->covariance[i * table->n + j] = (covariance[a * m + b] + systematic) / unit;
             }
@@ -159,7 +161,7 @@ enum cw_status cw_table_of_runs_crr(const struct cw_table_of_runs *table,
                                     const struct cw_fit *const *fits, size_t outing, size_t tyres,
                                     double *value, double *variance, double *c,
                                     struct cw_error *error) {
-    const struct cw_information *information = &fits[outing]->information;
+    const struct cw_information *information = &fits[outing]->workings->information;
     size_t m = information->n, n = table->n;
     double *solved = malloc((m + m * m) * sizeof *solved), *shared = malloc(n * sizeof *shared);
     enum cw_status status = solved && shared ? CW_OK : cw_error_memory(error);

@@ -10,21 +10,11 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "fit/cause.h"
 #include "fit/joint.h"
 #include "fit/noise.h"
 #include "fit/prepare.h"
 #include "outing/outing.h"
-
-enum cw_cause_kind {
-    CW_CAUSE_MASS,
-    CW_CAUSE_LOAD,
-    CW_CAUSE_TEMPERATURE,
-    CW_CAUSE_PRESSURE,
-    CW_CAUSE_HUMIDITY,
-    CW_CAUSE_WIND,
-    CW_CAUSE_HEIGHT_SCALE,
-    CW_CAUSE_INERTIA
-};
 
 struct cw_cause {
     enum cw_cause_kind kind;

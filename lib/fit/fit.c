@@ -1,4 +1,4 @@
-#include "fit/fit.h"
+#include "fit/workings.h"
 
 #include <math.h>
 #include <stdint.h>
@@ -155,13 +155,14 @@ static double satterthwaite(double variance, const double *gradient, size_t n,
 }
 
 double cw_fit_df(const struct cw_fit *fit, const double *contrast) {
-    size_t n = fit->information.n;
-    double gradient[CW_REML_MOST] = {0}, held = quadratic(fit->held, contrast, n);
+    size_t n = fit->workings->information.n;
+    double gradient[CW_REML_MOST] = {0}, held = quadratic(fit->workings->held, contrast, n);
     for (size_t k = 0; k < CW_NOISE_PARAMETERS; k++)
-        if (fit->move[k] != 0)
-            gradient[k] = (quadratic(fit->moved + k * n * n, contrast, n) - held) / fit->move[k];
-    return satterthwaite(quadratic(fit->covariance, contrast, n), gradient, fit->n_noise,
-                         fit->noise_covariance);
+        if (fit->workings->move[k] != 0)
+            gradient[k] = (quadratic(fit->workings->moved + k * n * n, contrast, n) - held) /
+                          fit->workings->move[k];
+    return satterthwaite(quadratic(fit->workings->covariance, contrast, n), gradient,
+                         fit->workings->n_noise, fit->workings->noise_covariance);
 }
 
 bool cw_cda_known(const struct cw_estimate *cda_m2) {
@@ -178,9 +179,11 @@ static enum cw_status solve_alone(struct cw_fit *fit, size_t index, const double
                                   double lag_covariance[CW_REML_MOST][CW_REML_MOST], double *value,
                                   double *covariance, struct cw_error *error) {
     struct cw_information information;
-    enum cw_status status = cw_information_alloc(fit->joint.n_tyres, 1, &information, error);
+    enum cw_status status =
+        cw_information_alloc(fit->workings->joint.n_tyres, 1, &information, error);
     if (status < 0) return status;
-    status = summarise(&fit->joint, &index, 1, parameter, lag_covariance, &information, error);
+    status =
+        summarise(&fit->workings->joint, &index, 1, parameter, lag_covariance, &information, error);
     if (status >= 0) status = cw_information_solve(&information, value, covariance, error);
     cw_information_free(&information);
     return status;
@@ -189,7 +192,7 @@ static enum cw_status solve_alone(struct cw_fit *fit, size_t index, const double
 static enum cw_status fit_alone(struct cw_fit *fit, const struct cw_reml *reml, size_t index,
                                 struct cw_error *error) {
     struct cw_fit_run *run = &fit->runs[index];
-    size_t nt = fit->joint.n_tyres, n = nt + 1, at[2] = {nt, run->tyres}; /* CdA, Crr */
+    size_t nt = fit->workings->joint.n_tyres, n = nt + 1, at[2] = {nt, run->tyres}; /* CdA, Crr */
     double *covariance = malloc((n * n + n) * sizeof *covariance), *value;
     double parameter[CW_REML_MOST], known[CW_REML_MOST][CW_REML_MOST] = {{0}};
     double before[2], gradient[2][CW_REML_MOST] = {{0}};
@@ -200,21 +203,22 @@ static enum cw_status fit_alone(struct cw_fit *fit, const struct cw_reml *reml, 
     enum cw_status status = solve_alone(fit, index, parameter, known, value, covariance, error);
     for (int i = 0; i < 2; i++) before[i] = covariance[at[i] * n + at[i]];
     for (size_t k = 0; k < CW_NOISE_PARAMETERS && status >= 0; k++) {
-        if (fit->move[k] == 0) continue;
-        parameter[k] += fit->move[k];
+        if (fit->workings->move[k] == 0) continue;
+        parameter[k] += fit->workings->move[k];
         status = solve_alone(fit, index, parameter, known, value, covariance, error);
         parameter[k] = reml->parameter[k];
         for (int i = 0; i < 2; i++)
-            gradient[i][k] = (covariance[at[i] * n + at[i]] - before[i]) / fit->move[k];
+            gradient[i][k] = (covariance[at[i] * n + at[i]] - before[i]) / fit->workings->move[k];
     }
     if (status >= 0)
-        status =
-            solve_alone(fit, index, parameter, fit->noise_covariance, value, covariance, error);
+        status = solve_alone(fit, index, parameter, fit->workings->noise_covariance, value,
+                             covariance, error);
     if (status < 0) goto cleanup;
     struct cw_estimate *estimate[2] = {&run->alone_cda_m2, &run->alone_crr};
     for (int i = 0; i < 2; i++) {
         double variance = covariance[at[i] * n + at[i]];
-        double df = satterthwaite(variance, gradient[i], fit->n_noise, fit->noise_covariance);
+        double df = satterthwaite(variance, gradient[i], fit->workings->n_noise,
+                                  fit->workings->noise_covariance);
         *estimate[i] = cw_estimate_make(value[at[i]], sqrt(variance), cw_t_quantile(0.975, df));
     }
     run->correlation = covariance[at[0] * n + at[1]] /
@@ -228,38 +232,41 @@ cleanup:
 
 static enum cw_status fit_together(struct cw_fit *fit, const struct cw_reml *reml,
                                    struct cw_error *error) {
-    struct cw_joint *joint = &fit->joint;
+    struct cw_joint *joint = &fit->workings->joint;
     size_t n = joint->n_tyres + joint->n_runs;
     double parameter[CW_REML_MOST], known[CW_REML_MOST][CW_REML_MOST] = {{0}};
     struct cw_information there = {0};
     double *value = calloc(2 * n, sizeof *value), *contrast;
-    fit->covariance = calloc((2 + CW_NOISE_PARAMETERS) * n * n, sizeof *fit->covariance);
-    enum cw_status status = value && fit->covariance ? CW_OK : cw_error_memory(error);
+    fit->workings->covariance =
+        calloc((2 + CW_NOISE_PARAMETERS) * n * n, sizeof *fit->workings->covariance);
+    enum cw_status status = value && fit->workings->covariance ? CW_OK : cw_error_memory(error);
     if (status >= 0) status = cw_information_alloc(joint->n_tyres, joint->n_runs, &there, error);
     if (status < 0) goto cleanup;
     contrast = value + n;
-    fit->held = fit->covariance + n * n;
-    fit->moved = fit->held + n * n;
+    fit->workings->held = fit->workings->covariance + n * n;
+    fit->workings->moved = fit->workings->held + n * n;
     memcpy(parameter, reml->parameter, sizeof parameter);
     status = summarise(joint, NULL, joint->n_runs, parameter, known, &there, error);
-    if (status >= 0) status = cw_information_solve(&there, NULL, fit->held, error);
+    if (status >= 0) status = cw_information_solve(&there, NULL, fit->workings->held, error);
     for (size_t k = 0; k < CW_NOISE_PARAMETERS && status >= 0; k++) {
-        if (fit->move[k] == 0) continue;
-        parameter[k] += fit->move[k];
+        if (fit->workings->move[k] == 0) continue;
+        parameter[k] += fit->workings->move[k];
         status = summarise(joint, NULL, joint->n_runs, parameter, known, &there, error);
-        if (status >= 0) status = cw_information_solve(&there, NULL, fit->moved + k * n * n, error);
+        if (status >= 0)
+            status = cw_information_solve(&there, NULL, fit->workings->moved + k * n * n, error);
         parameter[k] = reml->parameter[k];
     }
     if (status >= 0)
-        status = summarise(joint, NULL, joint->n_runs, parameter, fit->noise_covariance,
-                           &fit->information, error);
+        status = summarise(joint, NULL, joint->n_runs, parameter, fit->workings->noise_covariance,
+                           &fit->workings->information, error);
     if (status >= 0)
-        status = cw_information_solve(&fit->information, value, fit->covariance, error);
+        status = cw_information_solve(&fit->workings->information, value, fit->workings->covariance,
+                                      error);
     for (size_t i = 0; i < n && status >= 0; i++) {
         memset(contrast, 0, n * sizeof *contrast);
         contrast[i] = 1;
         struct cw_estimate estimate =
-            cw_estimate_make(value[i], sqrt(fit->covariance[i * n + i]),
+            cw_estimate_make(value[i], sqrt(fit->workings->covariance[i * n + i]),
                              cw_t_quantile(0.975, cw_fit_df(fit, contrast)));
         if (i < joint->n_tyres) {
             fit->crr[i] = estimate;
@@ -293,7 +300,7 @@ static double setup_mean(const struct cw_fit *fit, size_t i) {
 /* Finds how the runs differ beyond their noise, those of one setup (or of none) being taken to be
  * of one CdA. */
 static enum cw_status find_between(struct cw_fit *fit, struct cw_error *error) {
-    size_t n = fit->n_runs, nt = fit->n_tyres, m = fit->information.n, p = 0;
+    size_t n = fit->n_runs, nt = fit->n_tyres, m = fit->workings->information.n, p = 0;
     double *block = calloc(3 * n * n + n * n + 3 * n + m, sizeof *block);
     if (!block) return cw_error_memory(error);
     double *noise = block, *own = noise + n * n, *wind = own + n * n, *design = wind + n * n,
@@ -321,16 +328,18 @@ static enum cw_status find_between(struct cw_fit *fit, struct cw_error *error) {
         }
         for (size_t j = 0; j < n; j++) {
             const struct cw_run *b = &fit->of.runs->at[fit->runs[j].run];
-            noise[i * n + j] = fit->covariance[(nt + i) * m + nt + j] / (mean[i] * mean[j]);
+            noise[i * n + j] =
+                fit->workings->covariance[(nt + i) * m + nt + j] / (mean[i] * mean[j]);
             own[i * n + j] = i == j;
             wind[i * n + j] =
-                cw_between_wind(&fit->joint.data[i], &fit->joint.data[j], a->start_s - b->start_s);
+                cw_between_wind(&fit->workings->joint.data[i], &fit->workings->joint.data[j],
+                                a->start_s - b->start_s);
         }
     }
     struct cw_between_parts parts = {noise, cw_fit_df(fit, contrast), own, wind};
     struct cw_components_data data = {.n = n, .p = p, .value = value, .design = design};
     cw_between_components(&parts, &data);
-    status = cw_components_fit(&data, &fit->between, error);
+    status = cw_components_fit(&data, &fit->workings->between, error);
     if (status == CW_NOT_IDENTIFIABLE) status = CW_OK;
 cleanup:
     free(block);
@@ -351,19 +360,21 @@ static void add_systematic(struct cw_estimate *estimate, double systematic) {
  * has of its own are added, for an interval is what people read. */
 static enum cw_status widen(struct cw_fit *fit, struct cw_error *error) {
     for (size_t t = 0; t < fit->n_tyres; t++)
-        add_systematic(&fit->crr[t], cw_budget_of(&fit->budget, t));
+        add_systematic(&fit->crr[t], cw_budget_of(&fit->workings->budget, t));
     for (size_t i = 0; i < fit->n_runs; i++) {
         struct cw_fit_run *run = &fit->runs[i];
-        add_systematic(&run->together_cda_m2, cw_budget_of(&fit->budget, fit->n_tyres + i));
-        add_systematic(&run->alone_cda_m2, cw_budget_of_alone(&fit->budget, i, 0));
-        add_systematic(&run->alone_crr, cw_budget_of_alone(&fit->budget, i, 1));
+        add_systematic(&run->together_cda_m2,
+                       cw_budget_of(&fit->workings->budget, fit->n_tyres + i));
+        add_systematic(&run->alone_cda_m2, cw_budget_of_alone(&fit->workings->budget, i, 0));
+        add_systematic(&run->alone_crr, cw_budget_of_alone(&fit->workings->budget, i, 1));
     }
     enum cw_status status = find_between(fit, error);
     for (size_t i = 0; i < fit->n_runs && status >= 0; i++) {
         struct cw_fit_run *run = &fit->runs[i];
-        const struct cw_run_data *data = &fit->joint.data[i];
-        status = cw_between_widen(&fit->between, data, &run->together_cda_m2, error);
-        if (status >= 0) status = cw_between_widen(&fit->between, data, &run->alone_cda_m2, error);
+        const struct cw_run_data *data = &fit->workings->joint.data[i];
+        status = cw_between_widen(&fit->workings->between, data, &run->together_cda_m2, error);
+        if (status >= 0)
+            status = cw_between_widen(&fit->workings->between, data, &run->alone_cda_m2, error);
     }
     return status;
 }
@@ -373,15 +384,15 @@ static enum cw_status find_gusts(struct cw_fit *fit, enum cw_elevation elevation
                                  struct cw_error *error) {
     struct cw_joint_priors priors = joint_priors(elevation);
     for (size_t i = 0; i < fit->n_runs; i++) {
-        struct cw_run_data *data = &fit->joint.data[i];
+        struct cw_run_data *data = &fit->workings->joint.data[i];
         fit->runs[i].gust_ms = malloc(data->n * sizeof(double));
         if (!fit->runs[i].gust_ms) return cw_error_memory(error);
         enum cw_status status =
-            cw_smooth_motion(&fit->joint.linear[i], &fit->noise, priors.offset_sd_m,
+            cw_smooth_motion(&fit->workings->joint.linear[i], &fit->noise, priors.offset_sd_m,
                              priors.shift_sd_m, data, fit->runs[i].gust_ms, error);
         if (status < 0) return status;
     }
-    cw_joint_linearise(&fit->joint);
+    cw_joint_linearise(&fit->workings->joint);
     return CW_OK;
 }
 
@@ -400,14 +411,15 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
     fit->n_tyres = nt;
     fit->n_recorders = input->n_recordings;
     fit->crr_given = isfinite(outing->crr);
+    fit->workings = calloc(1, sizeof *fit->workings);
     fit->runs = calloc(prepared.n, sizeof *fit->runs);
     fit->crr = calloc(nt, sizeof *fit->crr);
     fit->crr_identifiable = calloc(nt, sizeof *fit->crr_identifiable);
     fit->recorders = calloc(fit->n_recorders, sizeof *fit->recorders);
     crr_prior = malloc(nt * sizeof *crr_prior);
     reml = calloc(1, sizeof *reml);
-    if (!fit->runs || !fit->crr || !fit->crr_identifiable || !fit->recorders || !crr_prior ||
-        !reml) {
+    if (!fit->workings || !fit->runs || !fit->crr || !fit->crr_identifiable || !fit->recorders ||
+        !crr_prior || !reml) {
         status = cw_error_memory(error);
         goto cleanup;
     }
@@ -428,7 +440,7 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
     }
     /* These pass from what was prepared to the fit. */
     fit->tyres = prepared.tyres;
-    fit->roads = prepared.roads;
+    fit->workings->roads = prepared.roads;
     fit->n_roads = prepared.n_roads;
     prepared.tyres = NULL;
     prepared.roads = NULL;
@@ -436,28 +448,31 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
     struct cw_run_data *data = prepared.data;
     prepared.data = NULL;
     status = cw_joint_make(data, prepared.n, prepared.n_roads, input->n_recordings, nt, &priors,
-                           crr_prior, spacing_m, &fit->joint, error);
+                           crr_prior, spacing_m, &fit->workings->joint, error);
     if (status < 0) goto cleanup;
-    cw_joint_linearise(&fit->joint);
-    status = search(&fit->joint, outing->elevation, reml, error);
+    cw_joint_linearise(&fit->workings->joint);
+    status = search(&fit->workings->joint, outing->elevation, reml, error);
     if (status < 0) goto cleanup;
-    fit->evaluations = reml->evaluations;
+    fit->workings->evaluations = reml->evaluations;
     fit->noise = cw_noise_from_log(reml->parameter);
-    fit->n_noise = reml->n;
-    memcpy(fit->noise_covariance, reml->covariance, sizeof fit->noise_covariance);
-    for (size_t k = 0; k < fit->n_noise; k++)
-        fit->move[k] = fit->noise_covariance[k][k] > 0 ? move_by : 0;
+    fit->workings->n_noise = reml->n;
+    memcpy(fit->workings->noise_covariance, reml->covariance,
+           sizeof fit->workings->noise_covariance);
+    for (size_t k = 0; k < fit->workings->n_noise; k++)
+        fit->workings->move[k] = fit->workings->noise_covariance[k][k] > 0 ? move_by : 0;
     for (size_t r = 0; r < fit->n_recorders; r++) {
         size_t k = CW_NOISE_PARAMETERS + r;
-        fit->recorders[r] = (struct cw_fit_recorder){
-            reml->parameter[k], sqrt(fit->noise_covariance[k][k]), fit->joint.scale[r]};
+        fit->recorders[r] = (struct cw_fit_recorder){reml->parameter[k],
+                                                     sqrt(fit->workings->noise_covariance[k][k]),
+                                                     fit->workings->joint.scale[r]};
     }
-    status = cw_information_alloc(nt, fit->n_runs, &fit->information, error);
+    status = cw_information_alloc(nt, fit->n_runs, &fit->workings->information, error);
     if (status >= 0) status = fit_together(fit, reml, error);
     for (size_t i = 0; i < fit->n_runs && status >= 0; i++) status = fit_alone(fit, reml, i, error);
     if (status < 0) goto cleanup;
-    cw_joint_set_lags(&fit->joint, reml->parameter + CW_NOISE_PARAMETERS);
-    status = cw_budget_make(outing, &fit->place, &fit->joint, &fit->noise, &fit->budget, error);
+    cw_joint_set_lags(&fit->workings->joint, reml->parameter + CW_NOISE_PARAMETERS);
+    status = cw_budget_make(outing, &fit->place, &fit->workings->joint, &fit->noise,
+                            &fit->workings->budget, error);
     if (status >= 0) status = widen(fit, error);
     if (status >= 0) status = find_gusts(fit, outing->elevation, error);
 cleanup:
@@ -468,14 +483,20 @@ cleanup:
     return status;
 }
 
+static void workings_free(struct cw_fit_workings *workings, size_t n_roads) {
+    if (!workings) return;
+    cw_joint_free(&workings->joint);
+    cw_information_free(&workings->information);
+    cw_budget_free(&workings->budget);
+    cw_components_free(&workings->between);
+    for (size_t i = 0; workings->roads && i < n_roads; i++) cw_road_free(&workings->roads[i]);
+    free(workings->covariance);
+    free(workings->roads);
+    free(workings);
+}
+
 void cw_fit_free(struct cw_fit *fit) {
-    cw_joint_free(&fit->joint);
-    cw_information_free(&fit->information);
-    cw_budget_free(&fit->budget);
-    cw_components_free(&fit->between);
-    for (size_t i = 0; fit->roads && i < fit->n_roads; i++) cw_road_free(&fit->roads[i]);
-    free(fit->covariance);
-    free(fit->roads);
+    workings_free(fit->workings, fit->n_roads);
     free(fit->tyres);
     for (size_t i = 0; fit->runs && i < fit->n_runs; i++) free(fit->runs[i].gust_ms);
     free(fit->runs);

@@ -12,15 +12,13 @@
 #include "base/error.h"
 #include "base/estimate.h"
 #include "base/public.h"
-#include "fit/between.h"
-#include "fit/budget.h"
-#include "fit/information.h"
-#include "fit/joint.h"
 #include "fit/noise.h"
-#include "fit/prepare.h"
-#include "fit/reml.h"
+#include "fit/place.h"
+#include "road/ridden.h"
 
 CW_PUBLIC_BEGIN
+
+struct cw_fit_workings;
 
 struct cw_fit_run {
     size_t run;   /* index into the runs found */
@@ -36,7 +34,7 @@ struct cw_fit_run {
     struct cw_estimate together_cda_m2;
     bool together_identifiable;
     double *gust_ms; /* owned by the fit; the likeliest wind about its mean at each grid point of
-                      * joint.data */
+                      * workings->joint.data */
 };
 
 /* A recording's own unknowns. */
@@ -58,20 +56,8 @@ struct cw_fit {
     size_t n_recorders;
     struct cw_fit_recorder *recorders;
     struct cw_noise noise;
-    size_t n_noise; /* noise parameters, then lags */
-    double noise_covariance[CW_REML_MOST][CW_REML_MOST];
-    struct cw_information information;
-    /* Covariances of x = (Crr, CdA), n x n each, n as in information: of the estimates; the same
-     * with the lags held; and those with one noise parameter moved by move[] (0: not moved), one
-     * after the other. */
-    double *covariance, *held, *moved;
-    double move[CW_REML_MOST];
-    struct cw_budget budget;
-    struct cw_components between; /* how runs differ beyond noise: parts as in fit/between.h */
-    struct cw_joint joint;        /* motion, profiles: what pictures are drawn from */
     size_t n_roads;
-    struct cw_road *roads; /* lines on the ground */
-    size_t evaluations;    /* of the likelihood, for the curious */
+    struct cw_fit_workings *workings; /* how it was worked out: fit/workings.h */
 };
 
 /* Fits. CW_E_DATA when no run is kept or none has elevations; CW_E_NUMERIC. Free with cw_fit_free,
@@ -82,11 +68,6 @@ void cw_fit_free(struct cw_fit *fit);
 
 /* Whether an interval says anything: a CdA known to half its value. */
 bool cw_cda_known(const struct cw_estimate *cda_m2);
-
-/* Satterthwaite's degrees of freedom of the variance of c'x, x as in fit->information: how well
- * the noise is known that the variance is made of (Satterthwaite 1946, Biometrics Bull. 2:110; as
- * for mixed models, Giesbrecht & Burns 1985, Biometrics 41:477, eq. 3). At least 1. */
-double cw_fit_df(const struct cw_fit *fit, const double *contrast);
 
 CW_PUBLIC_END
 

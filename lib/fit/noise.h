@@ -6,8 +6,9 @@
 #ifndef CW_FIT_NOISE_H
 #define CW_FIT_NOISE_H
 
-#include "fit/reml.h"
 #include "outing/outing.h"
+
+struct cw_reml_prior;
 
 struct cw_noise {
     double gust_sd_ms, gust_time_s;    /* wind along the road about its mean, OU */
@@ -34,8 +35,8 @@ enum cw_noise_parameter {
 
 /* Stated weak priors of their logarithms, and hard bounds (a variance that runs to nothing or a
  * correlation time that runs away are known traps), by the source of the elevations. The medians
- * are common practice, no source. */
-void cw_noise_priors(enum cw_elevation elevation, struct cw_reml_prior prior[CW_NOISE_PARAMETERS]);
+ * are common practice, no source. CW_NOISE_PARAMETERS of them. */
+void cw_noise_priors(enum cw_elevation elevation, struct cw_reml_prior *prior);
 struct cw_noise cw_noise_from_log(const double log_value[CW_NOISE_PARAMETERS]);
 void cw_noise_to_log(const struct cw_noise *noise, double log_value[CW_NOISE_PARAMETERS]);
 

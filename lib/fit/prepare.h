@@ -5,18 +5,10 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "fit/place.h"
 #include "fit/run_data.h"
 #include "road/ridden.h"
 #include "road/road.h"
-
-/* The air and gravity of the place. */
-struct cw_place {
-    double height_m; /* mean recorded height of the runs kept */
-    double latitude_deg;
-    double temperature_c, pressure_pa, humidity; /* at that height; humidity 0..1 */
-    double density_kgm3, gravity_ms2;
-    double barometric_scale; /* true over indicated height differences; 1 if not barometric */
-};
 
 /* Sets density and barometric scale from the other fields. */
 void cw_place_settle(struct cw_place *place, enum cw_elevation elevation);

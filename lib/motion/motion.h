@@ -15,7 +15,7 @@
 #include "base/error.h"
 #include "base/public.h"
 #include "motion/metric.h"
-#include "motion/source.h"
+#include "motion/speed.h"
 #include "recording/recording.h"
 
 CW_PUBLIC_BEGIN

@@ -4,7 +4,7 @@
 
 #include <stdbool.h>
 
-#include "motion/source.h"
+#include "motion/speed.h"
 #include "recording/recording.h"
 
 /* Fills columns of recording->samples.n:

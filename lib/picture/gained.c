@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "fit/run_data.h"
 #include "picture/chart.h"
 #include "picture/pictures.h"
 #include "picture/scene.h"

@@ -2,6 +2,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "fit/workings.h"
 #include "picture/chart.h"
 #include "picture/pictures.h"
 #include "picture/scene.h"
@@ -181,7 +182,7 @@ static void describe(const struct ground *g, struct cw_text *text) {
 
 enum cw_status cw_picture_ground(const struct cw_scene *scene, struct cw_chart *chart,
                                  struct cw_text *description, struct cw_error *error) {
-    struct ground g = {.scene = scene, .road = &scene->of->fit.roads[CW_ROAD_MAIN]};
+    struct ground g = {.scene = scene, .road = &scene->of->fit.workings->roads[CW_ROAD_MAIN]};
     struct cw_text note = {0};
     enum cw_status status = CW_OK;
     size_t most = most_samples(&scene->of->runs);

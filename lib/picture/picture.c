@@ -2,6 +2,7 @@
 
 #include <string.h>
 
+#include "fit/workings.h"
 #include "picture/chart.h"
 #include "picture/names.h"
 #include "picture/pictures.h"
@@ -36,7 +37,7 @@ static const char *missing(const struct cw_scene *scene, unsigned needs) {
     const struct cw_fit *fit = &scene->of->fit;
     const struct cw_compare *compare = cw_analysis_compared(scene->analysis);
     if ((needs & CW_PICTURE_NEEDS_POSITIONS) &&
-        (!fit->n_roads || !fit->roads || fit->roads[CW_ROAD_MAIN].n < 2))
+        (!fit->n_roads || !fit->workings->roads || fit->workings->roads[CW_ROAD_MAIN].n < 2))
         return "the recordings hold no positions";
     if ((needs & CW_PICTURE_NEEDS_SETUPS) && scene->n_setups < 2) return "there is one setup only";
     if ((needs & CW_PICTURE_NEEDS_TIMES) && !scene->of->timed.n)

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "fit/workings.h"
 #include "report/estimates.h"
 #include "timed/gates.h"
 
@@ -58,7 +59,7 @@ static int by_time(const void *a, const void *b) {
 static void gather(struct cw_scene *scene) {
     const struct cw_fit *fit = &scene->of->fit;
     for (size_t i = 0; i < fit->n_runs; i++) {
-        const struct cw_run_data *data = &fit->joint.data[i];
+        const struct cw_run_data *data = &fit->workings->joint.data[i];
         if (data->n < 2 || fit->runs[i].run >= scene->of->runs.n) continue;
         scene->runs[scene->n++] =
             (struct cw_scene_run){.fit = &fit->runs[i],

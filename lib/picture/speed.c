@@ -2,6 +2,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "fit/run_data.h"
 #include "picture/chart.h"
 #include "picture/pictures.h"
 #include "picture/scene.h"

@@ -5,6 +5,7 @@
 
 #include "fit/energy.h"
 #include "fit/profile.h"
+#include "fit/workings.h"
 #include "road/line.h"
 
 /* A line begins at the mean of so many points, lest a single one's error lift it. */
@@ -56,7 +57,7 @@ static enum cw_status make_room(size_t n, struct cw_virtual *line, struct cw_err
 
 enum cw_status cw_virtual_of_run(const struct cw_scene *scene, const struct cw_scene_run *run,
                                  struct cw_virtual *line, struct cw_error *error) {
-    const struct cw_joint *joint = &scene->of->fit.joint;
+    const struct cw_joint *joint = &scene->of->fit.workings->joint;
     const struct cw_run_data *data = run->data;
     enum cw_status status = make_room(data->n, line, error);
     if (status < 0) return status;
@@ -69,7 +70,7 @@ enum cw_status cw_virtual_of_run(const struct cw_scene *scene, const struct cw_s
 /* The shift that takes the ride's distance to the road's, from the run's positions; NaN without. */
 static double shift_of(const struct cw_scene *scene, const struct cw_run *run) {
     const struct cw_motion *motion = &scene->of->motions[run->recording];
-    const struct cw_road *road = &scene->of->fit.roads[CW_ROAD_MAIN];
+    const struct cw_road *road = &scene->of->fit.workings->roads[CW_ROAD_MAIN];
     const struct cw_line line = {road->n, road->s_m, road->east_m, road->north_m};
     double sum = 0;
     size_t n = 0;
@@ -96,7 +97,7 @@ enum cw_status cw_virtual_of_turned_down(const struct cw_scene *scene, const str
                                          struct cw_virtual *line, struct cw_error *error) {
     const struct cw_fit *fit = &scene->of->fit;
     *line = (struct cw_virtual){0};
-    if (!scene->of->motions || run->road != CW_ROAD_MAIN || !fit->roads ||
+    if (!scene->of->motions || run->road != CW_ROAD_MAIN || !fit->workings->roads ||
         run->recording >= scene->of->n_recordings || run->last <= run->first)
         return CW_OK;
     const struct cw_motion *motion = &scene->of->motions[run->recording];
@@ -104,15 +105,17 @@ enum cw_status cw_virtual_of_turned_down(const struct cw_scene *scene, const str
     double shift = shift_of(scene, run), cda = 0;
     if (isnan(shift)) return CW_OK;
     size_t n = run->last - run->first + 1;
-    for (size_t i = 0; i < fit->n_runs; i++) cda += fit->joint.cda_m2[i] / (double)fit->n_runs;
+    for (size_t i = 0; i < fit->n_runs; i++)
+        cda += fit->workings->joint.cda_m2[i] / (double)fit->n_runs;
     for (size_t i = run->first; i <= run->last; i++)
         if (!isfinite(motion->speed_ms[i] + motion->distance_m[i])) return CW_OK;
     enum cw_status status = make_room(n, line, error);
     if (status < 0) return status;
     for (size_t i = 0; i < n; i++) line->s_m[i] = shift + motion->distance_m[run->first + i];
-    struct cw_bicycle bicycle = fit->joint.data[0].bicycle;
+    struct cw_bicycle bicycle = fit->workings->joint.data[0].bicycle;
     const struct cw_outing *outing = &scene->of->outing;
     bicycle.mass_kg = outing->rider_mass_kg + outing->bike_mass_kg;
-    return sum_up(&fit->joint.profile[CW_ROAD_MAIN], &bicycle, &fit->joint.data[0].surroundings,
-                  cda, fit->joint.crr[0], motion->speed_ms + run->first, line, error);
+    return sum_up(&fit->workings->joint.profile[CW_ROAD_MAIN], &bicycle,
+                  &fit->workings->joint.data[0].surroundings, cda, fit->workings->joint.crr[0],
+                  motion->speed_ms + run->first, line, error);
 }

@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "fit/workings.h"
 #include "physics/air.h"
 #include "stats/student.h"
 
@@ -27,7 +28,7 @@ const struct cw_noise_fact *cw_noise_facts(size_t *n) {
 
 struct cw_estimate cw_noise_estimate(const struct cw_fit *fit, enum cw_noise_parameter parameter) {
     double log_value[CW_NOISE_PARAMETERS];
-    double variance = fit->noise_covariance[parameter][parameter];
+    double variance = fit->workings->noise_covariance[parameter][parameter];
     if (!(variance > 0)) return unknown; /* held: there was nothing to find it from */
     cw_noise_to_log(&fit->noise, log_value);
     double value = exp(log_value[parameter]), error = sqrt(variance);

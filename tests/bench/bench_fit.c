@@ -6,6 +6,7 @@
 #include <sys/resource.h>
 #include <time.h>
 
+#include "fit/workings.h"
 #include "made.h"
 
 static double now_s(void) {
@@ -40,8 +41,8 @@ static struct cost measure(double interval_s, size_t rounds) {
     cost.fit_s = now_s() - begin;
     const struct cw_fit *fit = &made.of->fit;
     cost.runs = fit->n_runs;
-    cost.evaluations = fit->evaluations;
-    for (size_t i = 0; i < fit->n_runs; i++) cost.samples += fit->joint.data[i].n;
+    cost.evaluations = fit->workings->evaluations;
+    for (size_t i = 0; i < fit->n_runs; i++) cost.samples += fit->workings->joint.data[i].n;
     made_free(&made);
     return cost;
 }

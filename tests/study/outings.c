@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "fit/workings.h"
 #define CASE(n, m, r, t) .name = n, .meaning = m, .road = r, .temperature_c = t
 const struct study_case study_cases[] = {
     {CASE("still", "barometric, air nearly still (gust sd 0.02 m/s)", "straight", 12),
@@ -137,8 +138,8 @@ double study_bound_percent(const struct study_outing *outing) {
     size_t nt = fit->n_tyres, n = nt + fit->n_runs, per[2] = {0, 0};
     double *covariance = malloc(n * n * sizeof *covariance), weight[CW_SIMULATE_RUNS_MAX] = {0};
     if (!covariance || cw_information_alloc(nt, fit->n_runs, &information, &error) < 0) abort();
-    if (cw_joint_evaluate(&fit->joint, NULL, fit->n_runs, &noise, &unused, &information, &error) <
-            0 ||
+    if (cw_joint_evaluate(&fit->workings->joint, NULL, fit->n_runs, &noise, &unused, &information,
+                          &error) < 0 ||
         cw_information_solve(&information, NULL, covariance, &error) < 0)
         abort();
     for (size_t i = 0; i < fit->n_runs; i++) per[fit->runs[i].setup == 1]++;

@@ -7,6 +7,7 @@
 #include <string.h>
 #include <time.h>
 
+#include "fit/workings.h"
 #include "outings.h"
 #include "stats/student.h"
 #include "tally.h"
@@ -20,12 +21,12 @@ struct results {
 
 static void add(const struct study_outing *o, struct results *r, int verbose) {
     const struct cw_fit *fit = &o->made.of->fit;
-    size_t n = fit->information.n, nt = fit->n_tyres;
+    size_t n = fit->workings->information.n, nt = fit->n_tyres;
     double value[64], contrast[64] = {0}, level[64] = {0}, *cov = malloc(n * n * sizeof *cov);
     size_t per[2] = {0, 0};
     double log_value[CW_NOISE_PARAMETERS], truth[64];
     struct cw_error error;
-    cw_information_solve(&fit->information, value, cov, &error);
+    cw_information_solve(&fit->workings->information, value, cov, &error);
     for (size_t i = 0; i < fit->n_runs; i++) per[fit->runs[i].setup]++;
     double expected = 0, mean_truth = 0;
     for (size_t i = 0; i < fit->n_runs; i++) {
@@ -84,7 +85,7 @@ static void add(const struct study_outing *o, struct results *r, int verbose) {
                fit->recorders[0].lag_s, fit->recorders[0].lag_error_s, fit->recorders[0].scale,
                fit->noise.gust_sd_ms, fit->noise.gust_time_s, fit->noise.drift_sd_m,
                fit->noise.elevation_sd_m, fit->noise.speed_sd_ms, fit->noise.wander_sd_m,
-               fit->noise.position_sd_m, fit->noise.roughness_m, fit->evaluations);
+               fit->noise.position_sd_m, fit->noise.roughness_m, fit->workings->evaluations);
     if (verbose > 1)
         for (size_t i = 0; i < fit->n_runs; i++)
             printf("   run %zu true %.4f alone %.4f (%.4f) crr %.5f (%.5f) corr %.4f together %.4f "

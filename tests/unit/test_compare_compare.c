@@ -5,6 +5,7 @@
 
 #include "compare/run_model.h"
 #include "compared.h"
+#include "fit/workings.h"
 #include "stats/tests.h"
 
 static bool warns(const struct cw_compare *compare, const char *of) {
@@ -158,8 +159,8 @@ START_TEST(days_apart_keep_their_budgets) {
     const struct cw_comparison *k = &c.analysis.compare.comparisons[0];
     double sum = 0;
     for (size_t o = 0; o < 2; o++)
-        for (size_t b = 0; b < c.analysis.outings[o].fit.budget.n; b++) {
-            const struct cw_cause *cause = &c.analysis.outings[o].fit.budget.causes[b];
+        for (size_t b = 0; b < c.analysis.outings[o].fit.workings->budget.n; b++) {
+            const struct cw_cause *cause = &c.analysis.outings[o].fit.workings->budget.causes[b];
             double mean = 0;
             for (size_t i = 0; i < 4; i++)
                 mean += cause->effect[1 + i] /

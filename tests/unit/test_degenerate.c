@@ -11,6 +11,8 @@
 #include "compare/run_model.h"
 #include "dense.h"
 #include "fit/joint.h"
+#include "fit/prepare.h"
+#include "fit/reml.h"
 #include "fit/slant.h"
 #include "fit/smooth.h"
 #include "made.h"

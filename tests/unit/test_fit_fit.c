@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "fit/workings.h"
 #include "made.h"
 
 static void make(const struct cw_simulate_options *options, struct made *m) {
@@ -75,11 +76,11 @@ START_TEST(differences_are_better_known) {
     struct made m;
     make(&options, &m);
     fit(&m);
-    size_t n = m.of->fit.information.n;
+    size_t n = m.of->fit.workings->information.n;
     double *value = malloc((n * n + 2 * n) * sizeof *value), *contrast = value + n,
            *covariance = value + 2 * n, difference = 0, variance = 0, df;
-    ck_assert_int_eq(cw_information_solve(&m.of->fit.information, value, covariance, &error),
-                     CW_OK);
+    ck_assert_int_eq(
+        cw_information_solve(&m.of->fit.workings->information, value, covariance, &error), CW_OK);
     contrast[0] = 0;
     for (size_t i = 0; i < m.of->fit.n_runs; i++)
         contrast[1 + i] = m.of->fit.runs[i].setup ? 0.25 : -0.25;

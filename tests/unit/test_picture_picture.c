@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "fit/workings.h"
 #include "made.h"
 #include "picture/names.h"
 #include "picture/picture.h"
@@ -229,7 +230,7 @@ START_TEST(a_run_that_departs_is_named) {
     struct cw_simulate_options options = small();
     options.gust_sd_ms = 0.02;
     make(&options, NULL, 0);
-    struct cw_run_data *data = &made.of->fit.joint.data[5];
+    struct cw_run_data *data = &made.of->fit.workings->joint.data[5];
     for (size_t i = 0; i < data->n; i++)
         if (data->s_m[i] > 500) data->speed_ms[i] = sqrt(fmax(1, pow(data->speed_ms[i], 2) - 20));
     struct cw_text text = {0};
@@ -311,10 +312,10 @@ END_TEST
 START_TEST(missing_numbers_leave_gaps) {
     struct cw_simulate_options options = small();
     make(&options, NULL, 0);
-    struct cw_run_data *data = made.of->fit.joint.data;
+    struct cw_run_data *data = made.of->fit.workings->joint.data;
     for (size_t i = 20; i < 30; i++) data[0].speed_ms[i] = NAN;
     data[1].s_m[12] = NAN;
-    made.of->fit.joint.cda_m2[2] = NAN;
+    made.of->fit.workings->joint.cda_m2[2] = NAN;
     for (size_t i = 0; i < made.of->fit.n_runs; i += 3)
         made.of->fit.runs[i].together_cda_m2 = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     made.of->fit.runs[1].together_identifiable = false;
@@ -333,7 +334,7 @@ END_TEST
 START_TEST(runs_that_are_all_the_same) {
     struct cw_simulate_options options = small();
     make(&options, NULL, 0);
-    struct cw_run_data *data = made.of->fit.joint.data;
+    struct cw_run_data *data = made.of->fit.workings->joint.data;
     for (size_t k = 0; k < made.of->fit.n_runs; k++) {
         for (size_t i = 0; i < data[k].n; i++) {
             data[k].time_s[i] = (double)i;
@@ -352,17 +353,18 @@ START_TEST(a_hundred_runs_and_thousands) {
     struct cw_simulate_options options = small();
     make(&options, NULL, 0);
     struct cw_fit kept = made.of->fit, *fit = &made.of->fit;
+    struct cw_joint few_runs = fit->workings->joint, *joint = &fit->workings->joint;
     for (size_t f = 0; f < 2; f++) {
         size_t few = kept.n_runs, n = few * factors[f];
         fit->n_runs = n;
         fit->runs = malloc(n * sizeof *fit->runs);
-        fit->joint.data = malloc(n * sizeof *fit->joint.data);
-        fit->joint.cda_m2 = malloc(n * sizeof *fit->joint.cda_m2);
-        ck_assert(fit->runs && fit->joint.data && fit->joint.cda_m2);
+        joint->data = malloc(n * sizeof *joint->data);
+        joint->cda_m2 = malloc(n * sizeof *joint->cda_m2);
+        ck_assert(fit->runs && joint->data && joint->cda_m2);
         for (size_t i = 0; i < n; i++) {
             fit->runs[i] = kept.runs[i % few];
-            fit->joint.data[i] = kept.joint.data[i % few];
-            fit->joint.cda_m2[i] = kept.joint.cda_m2[i % few];
+            joint->data[i] = few_runs.data[i % few];
+            joint->cda_m2[i] = few_runs.cda_m2[i % few];
             fit->runs[i].together_cda_m2.value *= 1 + 0.01 * (double)(i % 17);
         }
         ck_assert_uint_lt(draw_all(""), 1500000);
@@ -371,10 +373,11 @@ START_TEST(a_hundred_runs_and_thousands) {
         ck_assert_ptr_nonnull(strstr(text.bytes, "Too many runs to draw each"));
         cw_text_free(&text);
         free(fit->runs);
-        free(fit->joint.data);
-        free(fit->joint.cda_m2);
+        free(joint->data);
+        free(joint->cda_m2);
     }
     *fit = kept;
+    *joint = few_runs;
     made_free(&made);
 }
 END_TEST

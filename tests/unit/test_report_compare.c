@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "compared.h"
+#include "fit/workings.h"
 #include "report/compare_report.h"
 
 static struct cw_text text_of(const struct compared *c, char form, struct cw_look look) {
@@ -77,7 +78,7 @@ START_TEST(json_has_its_keys) {
     ck_assert_uint_eq(json_array_size(json_object_get(document, "runs")), 8);
     ck_assert_uint_eq(json_array_size(json_object_get(document, "as_measured")), 1);
     ck_assert_uint_eq(json_array_size(json_object_get(document, "budget")),
-                      c.analysis.outings[0].fit.budget.n);
+                      c.analysis.outings[0].fit.workings->budget.n);
     ck_assert(json_is_array(json_object_get(document, "warnings")));
     ck_assert_uint_eq(json_array_size(json_object_get(document, "left_out")), 0);
     json_decref(document);

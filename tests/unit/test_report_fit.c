@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "fit/workings.h"
 #include "report/fit_report.h"
 
 /* Two recordings; three runs kept, the first of each setup told well, the last not told at all. */
@@ -43,6 +44,7 @@ static struct cw_fit_recorder recorders[2] = {{0.94, 0.093, 0.0021}, {1, 1.5, 0}
 static struct cw_setup_result results[2];
 static struct cw_cause_effect causes[1] = {
     {CW_CAUSE_TEMPERATURE, "air temperature", "C", 1.5, 0.57, 0.00001, -0.0125}};
+static struct cw_fit_workings workings;
 static struct cw_analysed of[2];
 static struct cw_analysis analysis;
 static const struct cw_look plain = {100, false}, utf8 = {100, true};
@@ -112,10 +114,10 @@ static void begin(void) {
                         .crr_identifiable = &crr_known,
                         .n_recorders = 2,
                         .recorders = recorders,
-                        .n_noise = CW_NOISE_PARAMETERS + 2,
+                        .workings = &workings,
                         .noise = {0.115, 16.2, 0.253, 150, 0.0182, 0.1, 1.02, 60, 0.2, 0.054},
                         .n_roads = 1};
-    of[0].fit.noise_covariance[CW_NOISE_GUST_SD][CW_NOISE_GUST_SD] = 0.04;
+    of[0].fit.workings->noise_covariance[CW_NOISE_GUST_SD][CW_NOISE_GUST_SD] = 0.04;
     results[0] = (struct cw_setup_result){
         .name = setups[0].name, .runs = 1, .cda_m2 = {0.4729, 0.0085, 0.4557, 0.4901}};
     results[1] = (struct cw_setup_result){

@@ -1,6 +1,6 @@
-/* What the speed of a motion may come from. */
-#ifndef CW_MOTION_SOURCE_H
-#define CW_MOTION_SOURCE_H
+/* Where a motion's speed comes from. */
+#ifndef CW_MOTION_SPEED_H
+#define CW_MOTION_SPEED_H
 
 #include "base/public.h"
 

@@ -1,0 +1,16 @@
+/* What may be off by the same amount in every run of an outing. */
+#ifndef CW_FIT_CAUSE_H
+#define CW_FIT_CAUSE_H
+
+enum cw_cause_kind {
+    CW_CAUSE_MASS,
+    CW_CAUSE_LOAD,
+    CW_CAUSE_TEMPERATURE,
+    CW_CAUSE_PRESSURE,
+    CW_CAUSE_HUMIDITY,
+    CW_CAUSE_WIND,
+    CW_CAUSE_HEIGHT_SCALE,
+    CW_CAUSE_INERTIA
+};
+
+#endif
