@@ -4,18 +4,35 @@
 #include <gsl/gsl_cdf.h>
 #include <math.h>
 
-#include "stats/tail.h"
-
 /* From here on Student's t is the normal distribution to the last digit, and GSL has no value for
  * far larger df. */
 static const double normal_df = 1e16;
+
+/* The x >= 0 that is passed with the chance, below a half, to the last digits. GSL's own inverse is
+ * not used: its search can give up, and its default error handler then ends the program. */
+static double passed_with(double chance, double df) {
+    double low = 0, high = 1;
+    while (gsl_cdf_tdist_Q(high, df) > chance && high < DBL_MAX / 4) {
+        low = high;
+        high *= 2;
+    }
+    while (high - low > 2 * DBL_EPSILON * high) {
+        double middle = (low + high) / 2;
+        if (middle <= low || middle >= high) break;
+        if (gsl_cdf_tdist_Q(middle, df) > chance)
+            low = middle;
+        else
+            high = middle;
+    }
+    return (low + high) / 2;
+}
 
 double cw_t_quantile(double probability, double df) {
     if (!(df >= 1 && probability >= 0 && probability <= 1)) return NAN;
     if (df >= normal_df) return gsl_cdf_ugaussian_Pinv(probability);
     double chance = fmin(probability, 1 - probability);
     if (chance == 0.5) return 0;
-    double reach = chance > 0 ? cw_tail_inverse(gsl_cdf_tdist_Q, df, chance) : INFINITY;
+    double reach = chance > 0 ? passed_with(chance, df) : INFINITY;
     return probability < 0.5 ? -reach : reach;
 }
 
