@@ -268,7 +268,7 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
         status = cw_message_error(&error);
     } else {
         if (options.json)
-            cw_simulate_truth_add(&text, simulate, &simulated, true);
+            cw_simulate_truth_add(&text, simulate, &simulated);
         else
             show(simulate, &simulated, options.output, &text);
         status = cw_output_write(&text);

@@ -38,10 +38,9 @@ enum cw_status cw_simulate(const struct cw_simulate_options *options,
                            struct cw_simulated *simulated, struct cw_error *error);
 void cw_simulated_free(struct cw_simulated *simulated);
 
-/* Adds the truth as JSON: the road, the air, the setups and every run; where it answers a command,
- * with the version and the command before them. */
+/* Adds the truth as JSON: the road, the air, the setups and every run. */
 void cw_simulate_truth_add(struct cw_text *text, const struct cw_simulate_options *options,
-                           const struct cw_simulated *simulated, bool answers);
+                           const struct cw_simulated *simulated);
 
 /* Writes the recordings, outing.ini and truth.json into directory, which is made if it is not
  * there. Each file appears whole or not at all, and takes the place only of one that was made up

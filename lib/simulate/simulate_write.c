@@ -53,10 +53,11 @@ static void add_run(struct cw_text *text, const struct cw_simulate_options *opti
 }
 
 void cw_simulate_truth_add(struct cw_text *text, const struct cw_simulate_options *options,
-                           const struct cw_simulated *simulated, bool answers) {
-    cw_text_add(text, "{");
-    if (answers) cw_text_add(text, "\"coastwise\":\"%s\",\"command\":\"simulate\",", cw_version());
-    cw_text_add(text, "\"made_up\":true,\"seed\":%lu,\n \"road\":{", options->seed);
+                           const struct cw_simulated *simulated) {
+    cw_text_add(text,
+                "{\"coastwise\":\"%s\",\"command\":\"simulate\",\"made_up\":true,\"seed\":%lu,\n "
+                "\"road\":{",
+                cw_version(), options->seed);
     add_key(text, "length_m", simulated->length_m, 3, ",");
     add_key(text, "drop_m", simulated->drop_m, 4, "},\n \"air\":{");
     add_key(text, "density_kgm3", simulated->density_kgm3, 6, ",");
@@ -137,7 +138,7 @@ enum cw_status cw_simulate_write(const struct cw_simulate_options *options,
     if (status) return status;
     struct cw_text truth = {0};
     char *outing_path = join(directory, "outing.ini"), *truth_path = join(directory, "truth.json");
-    cw_simulate_truth_add(&truth, options, simulated, false);
+    cw_simulate_truth_add(&truth, options, simulated);
     if (!outing_path || !truth_path || truth.failed) status = cw_error_memory(error);
     if (!status) status = write_recordings(options, simulated, directory, error);
     if (!status)

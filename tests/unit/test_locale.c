@@ -18,7 +18,7 @@ static void add_made_up(struct cw_text *text) {
     struct cw_error error;
     char directory[] = "/tmp/locale-test-XXXXXX", command[64], path[64];
     ck_assert_int_ge(cw_simulate(&options, &made, &error), 0);
-    cw_simulate_truth_add(text, &options, &made, false);
+    cw_simulate_truth_add(text, &options, &made);
     for (int format = CW_FORMAT_GPX; format <= CW_FORMAT_TCX; format++)
         ck_assert_int_ge(cw_recording_add_text(&made.recordings[0].samples, (enum cw_format)format,
                                                NULL, text, &error),
