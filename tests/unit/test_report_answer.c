@@ -20,16 +20,16 @@ static void expect(struct cw_comparison comparison, cw_name_adder name, const ch
 }
 
 START_TEST(decided) {
-    struct cw_comparison comparison = {.percent = {-4.13, 0.92, -5.94, -2.32},
+    struct cw_comparison comparison = {.percent = {-4.13, 0.92, -5.94, -2.32, 0},
                                        .verdict = CW_VERDICT_LOWER,
                                        .p_adjusted = 0.0031,
-                                       .time_over_road_s = {-1.92, 0.41, -2.72, -1.12}};
+                                       .time_over_road_s = {-1.92, 0.41, -2.72, -1.12, 0}};
     expect(comparison, cw_utf8_add_shown,
            "<jacket>: 4.1 % less drag than cape (2.3 to 5.9 %), p 0.003; on this road 1.9 s "
            "faster (1.1 to 2.7 s)");
-    comparison = (struct cw_comparison){.percent = {12.4, 1.3, 9.8, 15.0},
+    comparison = (struct cw_comparison){.percent = {12.4, 1.3, 9.8, 15.0, 0},
                                         .verdict = CW_VERDICT_HIGHER,
-                                        .time_over_road_s = {2.2, 1.4, -0.6, 5.0}};
+                                        .time_over_road_s = {2.2, 1.4, -0.6, 5.0, 0}};
     expect(comparison, cw_markup_add_name,
            "<bdi>&lt;jacket&gt;</bdi>: 12.4 % more drag than <bdi>cape</bdi> (9.8 to 15.0 %), p "
            "below 0.001; on this road 2.2 s slower (0.6 s faster to 5.0 s slower)");
@@ -37,7 +37,7 @@ START_TEST(decided) {
 END_TEST
 
 START_TEST(undecided) {
-    struct cw_comparison comparison = {.percent = {-1.04, 1.9, -4.8, 2.7},
+    struct cw_comparison comparison = {.percent = {-1.04, 1.9, -4.8, 2.7, 0},
                                        .verdict = CW_VERDICT_UNDECIDED,
                                        .p_adjusted = 0.43,
                                        .smallest_detectable_percent = 5.6,
@@ -48,7 +48,7 @@ START_TEST(undecided) {
            "<jacket>: these runs can't tell whether it has more or less drag than cape (4.8 % "
            "less to 2.7 % more), p 0.43; they would have shown a difference of 5.6 %; to show the "
            "1.0 % seen takes about 120 runs of each; to show 2 % takes about 12 runs of each");
-    comparison = (struct cw_comparison){.percent = {33.1, 45, -11.6, 100.2},
+    comparison = (struct cw_comparison){.percent = {33.1, 45, -11.6, 100.2, 0},
                                         .smallest_detectable_percent = 57.7,
                                         .p_adjusted = 0.16};
     expect(comparison, cw_utf8_add_shown,
@@ -58,7 +58,7 @@ START_TEST(undecided) {
     expect(comparison, cw_utf8_add_shown,
            "<jacket>: these runs can't tell whether it has more or less drag than cape");
     /* Not decided for the adjustment, though its own interval is on one side. */
-    comparison = (struct cw_comparison){.percent = {-7.6, 2.9, -14.2, -0.5},
+    comparison = (struct cw_comparison){.percent = {-7.6, 2.9, -14.2, -0.5, 0},
                                         .p_adjusted = 0.11,
                                         .smallest_detectable_percent = NAN,
                                         .time_over_road_s = none};

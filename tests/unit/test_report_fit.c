@@ -80,12 +80,12 @@ static void begin(void) {
                                     .setup = 0,
                                     .mass_kg = 80.5,
                                     .density_kgm3 = 1.2,
-                                    .alone_cda_m2 = {0.4683, 0.0192, 0.4297, 0.5069},
-                                    .alone_crr = {0.00646, 0.00163, 0.0032, 0.0097},
+                                    .alone_cda_m2 = {0.4683, 0.0192, 0.4297, 0.5069, 0},
+                                    .alone_crr = {0.00646, 0.00163, 0.0032, 0.0097, 0},
                                     .correlation = -0.7512,
                                     .identifiable = true,
                                     .crr_known = true,
-                                    .together_cda_m2 = {0.48004, 0.00951, 0.46, 0.49993},
+                                    .together_cda_m2 = {0.48004, 0.00951, 0.46, 0.49993, 0},
                                     .together_identifiable = true};
     fitted[1] = fitted[0];
     fitted[1].run = 2;
@@ -120,9 +120,9 @@ static void begin(void) {
                         .n_roads = 1};
     of[0].fit.workings->noise_covariance[CW_NOISE_GUST_SD][CW_NOISE_GUST_SD] = 0.04;
     results[0] = (struct cw_setup_result){
-        .name = setups[0].name, .runs = 1, .cda_m2 = {0.4729, 0.0085, 0.4557, 0.4901}};
+        .name = setups[0].name, .runs = 1, .cda_m2 = {0.4729, 0.0085, 0.4557, 0.4901, 0}};
     results[1] = (struct cw_setup_result){
-        .name = setups[1].name, .runs = 2, .cda_m2 = {0.4, 0.2, 0.01, 0.8}}; /* says nothing */
+        .name = setups[1].name, .runs = 2, .cda_m2 = {0.4, 0.2, 0.01, 0.8, 0}}; /* says nothing */
     results[0].crr = results[1].crr = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     results[0].correlation = results[1].correlation = NAN;
     of[0].average = (struct cw_compare){.n_setups = 2,
