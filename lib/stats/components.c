@@ -179,6 +179,25 @@ static void summarise(struct cw_components *fit, size_t k, const struct grid *gr
     }
 }
 
+/* Points that nothing will be seen of only cost time. */
+static void keep_likely(struct cw_components *fit) {
+    size_t p = fit->p, nc = fit->n_components, kept = 0;
+    double total = 0;
+    for (size_t i = 0; i < fit->n_points; i++) {
+        if (fit->weight[i] < 1e-7) continue;
+        total += fit->weight[i];
+        fit->weight[kept] = fit->weight[i];
+        memmove(fit->theta + kept * nc, fit->theta + i * nc, nc * sizeof *fit->theta);
+        memmove(fit->coefficient + kept * p, fit->coefficient + i * p,
+                p * sizeof *fit->coefficient);
+        memmove(fit->covariance + kept * p * p, fit->covariance + i * p * p,
+                p * p * sizeof *fit->covariance);
+        kept++;
+    }
+    fit->n_points = kept;
+    for (size_t i = 0; i < kept; i++) fit->weight[i] /= total;
+}
+
 enum cw_status cw_components_fit(const struct cw_components_data *data, struct cw_components *fit,
                                  struct cw_error *error) {
     size_t n = data->n, p = data->p, nc = data->n_components, points = 1;
@@ -245,6 +264,7 @@ enum cw_status cw_components_fit(const struct cw_components_data *data, struct c
     }
     for (size_t i = 0; i < fit->n_points; i++) fit->weight[i] /= total;
     for (size_t k = 0; k < nc; k++) summarise(fit, k, &grid[k]);
+    keep_likely(fit);
 cleanup:
     free(block);
     if (status != CW_OK) cw_components_free(fit);
@@ -281,7 +301,7 @@ static double quantile(const struct mixture *m, double level) {
         low = fmin(low, m->mean[i] - 9 * m->sd[i]);
         high = fmax(high, m->mean[i] + 9 * m->sd[i]);
     }
-    for (int k = 0; k < 200 && high - low > 1e-12 * fmax(fabs(low), fabs(high)); k++) {
+    for (int k = 0; k < 200 && high - low > 1e-11 * fmax(fabs(low), fabs(high)); k++) {
         double middle = 0.5 * (low + high);
         if (below(m, middle) < level)
             low = middle;
