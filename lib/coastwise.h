@@ -53,7 +53,10 @@
 #include "road/road.h"
 #include "road/shared.h"
 
+#include "fit/cause.h"
 #include "fit/fit.h"
+#include "fit/noise.h"
+#include "fit/place.h"
 
 #include "compare/compare.h"
 

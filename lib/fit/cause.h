@@ -2,6 +2,10 @@
 #ifndef CW_FIT_CAUSE_H
 #define CW_FIT_CAUSE_H
 
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
+
 enum cw_cause_kind {
     CW_CAUSE_MASS,
     CW_CAUSE_LOAD,
@@ -12,5 +16,7 @@ enum cw_cause_kind {
     CW_CAUSE_HEIGHT_SCALE,
     CW_CAUSE_INERTIA
 };
+
+CW_PUBLIC_END
 
 #endif

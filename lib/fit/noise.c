@@ -1,8 +1,6 @@
-#include "fit/noise.h"
+#include "fit/noise_search.h"
 
 #include <math.h>
-
-#include "fit/reml.h"
 
 /* Times that the data of an outing cannot settle are fixed; what a wrong one would change, the
  * standard deviation that goes with it takes up, since runs are not much longer than they are. */
@@ -12,7 +10,7 @@ static struct cw_reml_prior log_normal(double median, double log_sd, double low,
     return (struct cw_reml_prior){log(median), log_sd, log(low), log(high)};
 }
 
-void cw_noise_priors(enum cw_elevation elevation, struct cw_reml_prior *prior) {
+void cw_noise_priors(enum cw_elevation elevation, struct cw_reml_prior prior[CW_NOISE_PARAMETERS]) {
     double drift = elevation == CW_ELEVATION_SATELLITE ? 2.0 : 0.3;
     double white = elevation == CW_ELEVATION_SATELLITE ? 0.4 : 0.1;
     if (elevation == CW_ELEVATION_SURVEYED) drift = white = 0.05;

@@ -6,9 +6,9 @@
 #ifndef CW_FIT_NOISE_H
 #define CW_FIT_NOISE_H
 
-#include "outing/outing.h"
+#include "base/public.h"
 
-struct cw_reml_prior;
+CW_PUBLIC_BEGIN
 
 struct cw_noise {
     double gust_sd_ms, gust_time_s;    /* wind along the road about its mean, OU */
@@ -20,24 +20,6 @@ struct cw_noise {
     double roughness_m;                /* of a profile: second differences of its coefficients */
 };
 
-/* The noise parameters that are estimated, by REML, as logarithms. */
-enum cw_noise_parameter {
-    CW_NOISE_GUST_SD,
-    CW_NOISE_GUST_TIME,
-    CW_NOISE_DRIFT_SD,
-    CW_NOISE_ELEVATION_SD,
-    CW_NOISE_SPEED_SD,
-    CW_NOISE_WANDER_SD,
-    CW_NOISE_POSITION_SD,
-    CW_NOISE_ROUGHNESS,
-    CW_NOISE_PARAMETERS
-};
-
-/* Stated weak priors of their logarithms, and hard bounds (a variance that runs to nothing or a
- * correlation time that runs away are known traps), by the source of the elevations. The medians
- * are common practice, no source. CW_NOISE_PARAMETERS of them. */
-void cw_noise_priors(enum cw_elevation elevation, struct cw_reml_prior *prior);
-struct cw_noise cw_noise_from_log(const double log_value[CW_NOISE_PARAMETERS]);
-void cw_noise_to_log(const struct cw_noise *noise, double log_value[CW_NOISE_PARAMETERS]);
+CW_PUBLIC_END
 
 #endif

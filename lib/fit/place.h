@@ -2,6 +2,10 @@
 #ifndef CW_FIT_PLACE_H
 #define CW_FIT_PLACE_H
 
+#include "base/public.h"
+
+CW_PUBLIC_BEGIN
+
 /* The air and gravity of the place. */
 struct cw_place {
     double height_m; /* mean recorded height of the runs kept */
@@ -10,5 +14,7 @@ struct cw_place {
     double density_kgm3, gravity_ms2;
     double barometric_scale; /* true over indicated height differences; 1 if not barometric */
 };
+
+CW_PUBLIC_END
 
 #endif

@@ -9,6 +9,7 @@
 #include "fit/fit.h"
 #include "fit/information.h"
 #include "fit/joint.h"
+#include "fit/noise_search.h"
 #include "fit/reml.h"
 #include "road/road.h"
 

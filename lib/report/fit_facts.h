@@ -8,6 +8,7 @@
 
 #include "base/estimate.h"
 #include "base/text.h"
+#include "fit/noise_search.h"
 #include "report/estimates.h"
 #include "report/fit_report.h"
 #include "report/sentences.h"

@@ -10,7 +10,7 @@
 #include <stdlib.h>
 
 #include "fit/markov.h"
-#include "fit/noise.h"
+#include "fit/noise_search.h"
 #include "fit/reml.h"
 #include "fit/whiten.h"
 
