@@ -436,6 +436,7 @@ enum cw_status cw_compare_setups(const struct cw_fit *const *fits, size_t n,
     qsort(ridden, n, sizeof *ridden, by_start);
     for (size_t o = 0; o < n; o++) in_order[o] = ridden[o].fit;
     status = compare_ridden(in_order, n, options, compare, error);
+    if (status < 0) goto cleanup;
     for (size_t i = 0; i < compare->n_runs; i++)
         compare->runs[i].outing = ridden[compare->runs[i].outing].given;
     if (compare->n_runs) qsort(compare->runs, compare->n_runs, sizeof *compare->runs, as_given);

@@ -106,9 +106,9 @@ static enum cw_status solve(const struct cw_table_of_runs *table, struct cw_run_
     size_t n = model->n, p = model->p;
     const double *x = model->design;
     double *inverse = model->inverse;
-    double *vx = calloc(n * p + p * p + p + n, sizeof *vx), /* V^-1 X */
-        *unscaled = vx + n * p, *there = unscaled + p * p, *left = there + p;
+    double *vx = calloc(n * p + p * p + p + n, sizeof *vx); /* V^-1 X */
     if (!vx) return cw_error_memory(error);
+    double *unscaled = vx + n * p, *there = unscaled + p * p, *left = there + p;
     for (size_t i = 0; i < n * n; i++)
         inverse[i] = model->random[i] + table->covariance[i] - table->noise[i];
     bool solved = cw_cholesky_inverse(n, inverse);
