@@ -12,11 +12,23 @@ static const double spacing_m = 15;
 /* By how much a parameter's logarithm, or a lag in seconds, is moved to see what depends on it. */
 static const double move_by = 0.2;
 
+static double offset_sd_m(enum cw_elevation elevation) {
+    switch (elevation) {
+    case CW_ELEVATION_SURVEYED:
+    case CW_ELEVATION_LEVEL:
+        return 0.1;
+    case CW_ELEVATION_SATELLITE:
+    case CW_ELEVATION_TERRAIN:
+        return 10;
+    case CW_ELEVATION_BAROMETRIC:
+        break;
+    }
+    return 5;
+}
+
 static struct cw_joint_priors joint_priors(enum cw_elevation elevation) {
     return (struct cw_joint_priors){
-        .offset_sd_m = elevation == CW_ELEVATION_SURVEYED    ? 0.1
-                       : elevation == CW_ELEVATION_SATELLITE ? 10
-                                                             : 5,
+        .offset_sd_m = offset_sd_m(elevation),
         .shift_sd_m = 20,
         .scale_sd = 0.005,
         .cda_m2 = {0.35, 0.3},
@@ -24,10 +36,13 @@ static struct cw_joint_priors joint_priors(enum cw_elevation elevation) {
 }
 
 /* Barometric heights are smoothed by the recorder and lag by some seconds; satellite ones hardly,
- * surveyed ones not at all. Common practice, no source. */
+ * surveyed ones not at all, and those of a map are of the place, not of a time. Common practice, no
+ * source. */
 static struct cw_reml_prior lag_prior(enum cw_elevation elevation) {
     switch (elevation) {
     case CW_ELEVATION_SURVEYED:
+    case CW_ELEVATION_LEVEL:
+    case CW_ELEVATION_TERRAIN:
         break;
     case CW_ELEVATION_SATELLITE:
         return (struct cw_reml_prior){0, 0.5, -2, 5};

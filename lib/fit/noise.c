@@ -1,6 +1,7 @@
 #include "fit/noise_search.h"
 
 #include <math.h>
+#include <stdbool.h>
 
 /* Times that the data of an outing cannot settle are fixed; what a wrong one would change, the
  * standard deviation that goes with it takes up, since runs are not much longer than they are. */
@@ -11,8 +12,10 @@ static struct cw_reml_prior log_normal(double median, double log_sd, double low,
 }
 
 void cw_noise_priors(enum cw_elevation elevation, struct cw_reml_prior prior[CW_NOISE_PARAMETERS]) {
-    double drift = elevation == CW_ELEVATION_SATELLITE ? 2.0 : 0.3;
-    double white = elevation == CW_ELEVATION_SATELLITE ? 0.4 : 0.1;
+    /* As long as a map's heights have no error model of their own, they pass for satellites'. */
+    bool coarse = elevation == CW_ELEVATION_SATELLITE || elevation == CW_ELEVATION_TERRAIN;
+    double drift = coarse ? 2.0 : 0.3;
+    double white = coarse ? 0.4 : 0.1;
     if (elevation == CW_ELEVATION_SURVEYED) drift = white = 0.05;
     prior[CW_NOISE_GUST_SD] = log_normal(0.1, 1.5, 0.005, 5);
     prior[CW_NOISE_GUST_TIME] = log_normal(20, 0.6, 2, 80);

@@ -65,7 +65,7 @@ void cw_noise_rows(const struct cw_analysed *of, struct cw_table *table) {
     for (size_t r = 0; r < of->n_recordings; r++) {
         struct cw_estimate lag = cw_lag_estimate(of, r);
         int decimals = cw_error_decimals(lag.standard_error);
-        if (of->outing.elevation == CW_ELEVATION_SURVEYED || isnan(lag.value)) continue;
+        if (!(lag.standard_error > 0)) continue; /* heights that have no lag to be found */
         if (of->n_recordings > 1)
             cw_table_add(table, "lag of the heights in %s", of->recordings[r].file);
         else
