@@ -56,13 +56,14 @@ enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_r
         goto cleanup;
     }
     for (size_t road = 0; road < n_roads; road++) {
-        size_t n = 0;
+        size_t n = 0, seen = 0;
         double low = INFINITY, high = -INFINITY;
         for (size_t i = 0; i < n_runs; i++) {
             if (data[i].road != road) continue;
             for (size_t j = 0; j < data[i].n; j++, n++) {
                 s[n] = data[i].s_m[j];
                 h[n] = data[i].height_seen_m[j];
+                seen += isfinite(h[n]) ? 1 : 0;
                 low = fmin(low, s[n]);
                 high = fmax(high, s[n]);
             }
@@ -72,6 +73,7 @@ enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_r
                                  error);
         if (status < 0) goto cleanup;
         if (joint->profile[road].n > joint->most_nodes) joint->most_nodes = joint->profile[road].n;
+        if (!seen) continue; /* as made: level */
         status = cw_profile_fit(&joint->profile[road], s, h, n, 0.3, first_roughness_m, error);
         if (status < 0) goto cleanup;
     }
