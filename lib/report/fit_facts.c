@@ -105,7 +105,7 @@ const struct cw_setup_result *cw_setup_pair(const struct cw_analysed *of, size_t
     const struct cw_compare *compare = &of->average;
     if (!of->averaged) return NULL;
     size_t at = cw_compare_setup_named(compare, of->outing.setups[setup].name);
-    return at < compare->n_setups ? &compare->setups[at] : NULL;
+    return at < compare->n_setups && compare->setups[at].level_told ? &compare->setups[at] : NULL;
 }
 
 struct cw_estimate cw_setup_cda(const struct cw_analysed *of, size_t setup) {
