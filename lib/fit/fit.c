@@ -68,7 +68,9 @@ static enum cw_status search(struct cw_joint *joint, enum cw_elevation elevation
         prior[CW_NOISE_PARAMETERS + r] = lag_prior(elevation);
     /* What was not recorded has no noise to find. */
     if (!any_seen(joint, 0)) prior[CW_NOISE_SPEED_SD].sd = 0;
-    if (!any_seen(joint, 1)) prior[CW_NOISE_POSITION_SD].sd = prior[CW_NOISE_WANDER_SD].sd = 0;
+    if (!any_seen(joint, 1))
+        prior[CW_NOISE_POSITION_SD].sd = prior[CW_NOISE_WANDER_SD].sd =
+            prior[CW_NOISE_JITTER_SD].sd = 0;
     reml->n = n;
     for (size_t k = 0; k < n; k++) reml->parameter[k] = prior[k].mean;
     size_t evaluations = 0;

@@ -55,9 +55,13 @@ struct cw_linear {
     double *roll_m;        /* X: integral of cos ds, m */
     double *drag_m;        /* A, m per m2 */
     struct cw_nodes *node; /* at the basis motion's place */
-    /* Heights are looked up where the recorder was lag_s earlier. */
-    struct cw_nodes *lagged_node;
-    double *lagged_height_m, *lagged_slope;
+    /* What the recorder's heights feel of the profile: its place, or, where lag_s is below 0, the
+     * place that much later. What they show is that smoothed by a filter of lag_s (fit/lag.h),
+     * which starts with what is felt at start_node: there the basis motion was lag_s before. */
+    double lag_s;
+    struct cw_nodes *felt_node, start_node;
+    double *felt_slope, start_slope;
+    double *felt_height_m, *shown_height_m;
 };
 
 /* What a linearisation is about, beside the basis motion, which is the run's data. */
@@ -70,7 +74,7 @@ struct cw_basis {
 enum cw_status cw_linear_alloc(const struct cw_run_data *data, struct cw_linear *linear,
                                struct cw_error *error);
 void cw_linear_set(struct cw_linear *linear, const struct cw_basis *basis);
-/* Only what depends on the lag: where in the profile the recorded heights are looked up. */
+/* Only what depends on the lag: what the recorded heights feel and show of the profile. */
 void cw_linear_set_lag(struct cw_linear *linear, const struct cw_profile *profile, double lag_s);
 void cw_linear_free(struct cw_linear *linear);
 

@@ -150,8 +150,6 @@ static void observe_kind(struct filter *f, const struct cw_linear *l, size_t i, 
         for (size_t k = 0; k < 4; k++) nodes[k] = l->gain[i] * l->node[i].weight[k];
         tail[CW_TAIL_SCALE] = -l->data->speed_ms[i];
     } else if (kind == CW_SEEN_HEIGHT) {
-        double *nodes = row + (l->lagged_node[i].first - f->low);
-        for (size_t k = 0; k < 4; k++) nodes[k] = -l->lagged_node[i].weight[k];
         tail[CW_TAIL_OFFSET] = -1;
     }
     observe(f, seen.by_state, seen.variance, row);
@@ -174,13 +172,18 @@ static void predict(struct filter *f, const struct cw_linear *l, size_t i,
     w->next = w->mean;
     w->mean = after;
     double roll = l->roll_m[i + 1] - l->roll_m[i], drag = l->drag_m[i + 1] - l->drag_m[i];
-    for (int r = 0; r < 2; r++) {
-        double *answer = w->mean + (r == 0 ? CW_STATE_SHIFT : CW_STATE_ENERGY) * w->capacity;
+    for (size_t r = 0; r < CW_FORCED; r++) {
+        double *answer = w->mean + r * w->capacity;
         double *here = answer + (l->node[i].first - f->low),
-               *there = answer + (l->node[i + 1].first - f->low), *tail = answer + f->tail;
+               *there = answer + (l->node[i + 1].first - f->low),
+               *felt_here = answer + (l->felt_node[i].first - f->low),
+               *felt_there = answer + (l->felt_node[i + 1].first - f->low),
+               *tail = answer + f->tail;
         for (size_t k = 0; k < 4; k++) {
             here[k] += step.here[r] * l->node[i].weight[k];
             there[k] += step.there[r] * l->node[i + 1].weight[k];
+            felt_here[k] += step.felt_here[r] * l->felt_node[i].weight[k];
+            felt_there[k] += step.felt_there[r] * l->felt_node[i + 1].weight[k];
         }
         tail[CW_TAIL_CRR] += step.loss[r] * roll;
         tail[CW_TAIL_CDA] += step.loss[r] * drag;
@@ -197,8 +200,9 @@ static size_t begin_stretch(struct filter *f, const struct cw_linear *l, size_t 
     for (; i < l->n; i++) {
         /* the step on from a point reaches the next one's too */
         size_t next = i + 1 < l->n ? i + 1 : i, wider_low = low, wider_high = high;
-        const size_t first[3] = {l->node[i].first, l->lagged_node[i].first, l->node[next].first};
-        for (int k = 0; k < 3; k++) {
+        const size_t first[4] = {l->node[i].first, l->felt_node[i].first, l->node[next].first,
+                                 l->felt_node[next].first};
+        for (int k = 0; k < 4; k++) {
             if (first[k] < wider_low) wider_low = first[k];
             if (first[k] + 4 > wider_high) wider_high = first[k] + 4;
         }
@@ -284,12 +288,17 @@ void cw_whiten(struct cw_whitener *w, const struct cw_linear *linear, const stru
     normal->n_observed = 0;
     memset(normal->product, 0, n * n * sizeof *normal->product);
     memset(w->past, 0, STATES * w->capacity * sizeof *w->past);
-    cw_markov_start(noise, w->p);
+    cw_markov_start(linear, noise, w->p);
     double *tail = w->past + normal->n_nodes;
     tail[CW_STATE_SHIFT * w->capacity + CW_TAIL_SHIFT] = 1;
     tail[CW_STATE_ENERGY * w->capacity + CW_TAIL_ENERGY] = 1;
     /* The basis motion starts with its own balance spent: E = r. */
     tail[CW_STATE_ENERGY * w->capacity + CW_TAIL_DATA] = linear->residual[0];
+    double *shown = w->past + CW_STATE_SHOWN * w->capacity;
+    size_t start = linear->start_node.first - normal->first_node;
+    for (size_t k = 0; k < 4; k++) shown[start + k] = linear->start_node.weight[k];
+    shown[normal->n_nodes + CW_TAIL_SHIFT] = linear->start_slope;
+    f.touched = start + 4;
     for (size_t i = 0; i < linear->n;) {
         size_t end = begin_stretch(&f, linear, i);
         for (; i < end; i++) {
