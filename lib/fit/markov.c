@@ -5,9 +5,10 @@
 
 #include "fit/lag.h"
 
-/* Heights before a run were going up or down by about this unlike the basis motion: somebody who
- * stood there did not go down at all. Times the filter's time, how wrong its start is. */
-static const double start_rate_ms = 0.15;
+/* Before a run the height may have changed by so much a second unlike the basis motion's: somebody
+ * stood there, or came up the road. Times the filter's time, how wrong its start is. A third of that
+ * lets the first heights of a run pull its level by 0.3 %. */
+static const double start_rate_ms = 0.5;
 
 /* The balance's two states by the implicit trapezoid,
  *
