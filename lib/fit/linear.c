@@ -47,22 +47,26 @@ static double combine(const struct cw_profile *profile, const struct cw_nodes *n
     return weight[0] * c[0] + weight[1] * c[1] + weight[2] * c[2] + weight[3] * c[3];
 }
 
-/* Where the basis motion is later_s after point i (before it, if below 0). Before the run's start
- * it goes on at its first speed (a rider who waited there stood still, but those samples are not in
- * the run). */
-static double place_at(const struct cw_run_data *data, size_t i, double later_s) {
+/* Where the basis motion is later_s after point i. */
+static double place_after(const struct cw_run_data *data, size_t i, double later_s) {
     double t = data->time_s[i] + later_s;
     size_t j = i + 1 < data->n ? i : i - 1;
     while (j + 2 < data->n && data->time_s[j + 1] < t) j++;
-    while (j > 0 && data->time_s[j] > t) j--;
     double d = t - data->time_s[j];
     double acceleration =
         (data->speed_ms[j + 1] - data->speed_ms[j]) / (data->time_s[j + 1] - data->time_s[j]);
-    if (d < 0) { /* before the start: slow down to standstill at most */
-        if (acceleration > 0 && d < -data->speed_ms[j] / acceleration)
-            d = -data->speed_ms[j] / acceleration;
-    }
     return data->s_m[j] + d * (data->speed_ms[j] + 0.5 * d * acceleration);
+}
+
+/* How far behind its first place a filter of lag_s has the rider there, of a rider who stood before
+ * the seconds that are known. */
+static double place_behind(const struct cw_run_data *data, double lag_s) {
+    struct cw_lag_step step = cw_lag_step_make(1, lag_s);
+    double behind = data->before_m[CW_BEFORE - 1];
+    for (size_t k = CW_BEFORE; k-- > 0;)
+        behind = step.keep * behind + step.here * data->before_m[k] +
+                 step.there * (k ? data->before_m[k - 1] : 0);
+    return behind;
 }
 
 void cw_linear_set(struct cw_linear *linear, const struct cw_basis *basis) {
@@ -106,11 +110,12 @@ static double feel(const struct cw_profile *profile, double s_m, struct cw_nodes
 
 void cw_linear_set_lag(struct cw_linear *linear, const struct cw_profile *profile, double lag_s) {
     const struct cw_run_data *data = linear->data;
+    double start_m =
+        lag_s < 0 ? place_after(data, 0, -lag_s) : data->s_m[0] - place_behind(data, lag_s);
     linear->lag_s = lag_s;
-    double shown =
-        feel(profile, place_at(data, 0, -lag_s), &linear->start_node, &linear->start_slope);
+    double shown = feel(profile, start_m, &linear->start_node, &linear->start_slope);
     for (size_t i = 0; i < linear->n; i++) {
-        double s = lag_s < 0 ? place_at(data, i, -lag_s) : data->s_m[i];
+        double s = lag_s < 0 ? place_after(data, i, -lag_s) : data->s_m[i];
         double felt = feel(profile, s, &linear->felt_node[i], &linear->felt_slope[i]);
         linear->felt_height_m[i] = felt;
         if (i > 0) {

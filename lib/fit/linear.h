@@ -57,7 +57,8 @@ struct cw_linear {
     struct cw_nodes *node; /* at the basis motion's place */
     /* What the recorder's heights feel of the profile: its place, or, where lag_s is below 0, the
      * place that much later. What they show is that smoothed by a filter of lag_s (fit/lag.h),
-     * which starts with what is felt at start_node: there the basis motion was lag_s before. */
+     * which starts with what is felt at start_node: there the rider had been, on the filter's mean.
+     */
     double lag_s;
     struct cw_nodes *felt_node, start_node;
     double *felt_slope, start_slope;

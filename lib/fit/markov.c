@@ -5,10 +5,10 @@
 
 #include "fit/lag.h"
 
-/* Before a run the height may have changed by so much a second unlike the basis motion's: somebody
- * stood there, or came up the road. Times the filter's time, how wrong its start is. A third of that
- * lets the first heights of a run pull its level by 0.3 %. */
-static const double start_rate_ms = 0.5;
+/* Before a run the height may have changed by so much a second unlike what is known of the way: a
+ * rider came up the road or turned on it. Times the filter's time, how wrong its start is. Were it
+ * much more, the likelihood would hold it against any lag that there is a start not known. */
+static const double start_rate_ms = 0.1;
 
 /* The balance's two states by the implicit trapezoid,
  *

@@ -68,8 +68,8 @@ static double place_after(double since_s) {
     return 20 + 0.4 * since * since;
 }
 
-/* What is shown goes after what is felt by shown' = (felt - shown)/lag, summed in small steps, from
- * where the ride was a lag before its start; a lag below 0 looks ahead and filters nothing. */
+/* What is shown goes after what is felt by shown' = (felt - shown)/lag, summed in small steps from
+ * where the rider stood before; a lag below 0 looks ahead and filters nothing. */
 START_TEST(shown_follows_felt) {
     enum { N = 30 };
     double t[N], v[N], s[N], none[N];
@@ -87,13 +87,17 @@ START_TEST(shown_follows_felt) {
     ck_assert_int_eq(cw_run_data_make(N, t, v, s, none, none, none, &data, &error), CW_OK);
     data.bicycle = (struct cw_bicycle){.mass_kg = 80};
     data.surroundings = (struct cw_surroundings){.density_kgm3 = 1.2, .gravity_ms2 = 9.81};
+    for (size_t k = 0; k < CW_BEFORE; k++) data.before_m[k] = s[0] - place_after(1 - (double)k);
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
     const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0};
     cw_linear_set(&linear, &basis);
     const double lags_s[] = {0, 0.35, 1, 3.6, -0.5};
     for (size_t k = 0; k < 5; k++) {
         enum { PIECES = 2000 };
-        double lag = lags_s[k], shown = cw_profile_height(&profile, place_after(2 - lag));
+        double lag = lags_s[k], shown = cw_profile_height(&profile, 20);
+        for (int piece = 0; lag > 0 && piece < 2 * PIECES; piece++)
+            shown += (cw_profile_height(&profile, place_after((piece + 0.5) / PIECES)) - shown) *
+                     -expm1(-1 / (PIECES * lag));
         cw_linear_set_lag(&linear, &profile, lag);
         for (size_t i = 0; i < N; i++) {
             double place = place_after(t[i] + 2 + fmax(0, -lag));
