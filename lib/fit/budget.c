@@ -26,7 +26,8 @@ struct cause {
 
 enum { MOST = 9 };
 
-static size_t causes_of(const struct cw_outing *outing, struct cause cause[MOST]) {
+static size_t causes_of(const struct cw_outing *outing, bool wind_fitted,
+                        struct cause cause[MOST]) {
     size_t n = 0;
     double mass = hypot(outing->rider_mass_uncertainty_kg, outing->bike_mass_uncertainty_kg);
     int loaded = 0;
@@ -54,11 +55,12 @@ static size_t causes_of(const struct cw_outing *outing, struct cause cause[MOST]
                                 "%",
                                 outing->humidity_uncertainty_percent,
                                 {.humidity = outing->humidity_uncertainty_percent / 100}};
-    cause[n++] = (struct cause){CW_CAUSE_WIND,
-                                "mean wind along the road",
-                                "m/s",
-                                outing->wind_uncertainty_ms,
-                                {.wind_ms = outing->wind_uncertainty_ms}};
+    if (!wind_fitted)
+        cause[n++] = (struct cause){CW_CAUSE_WIND,
+                                    "mean wind along the road",
+                                    "m/s",
+                                    outing->wind_uncertainty_ms,
+                                    {.wind_ms = outing->wind_uncertainty_ms}};
     if (outing->elevation != CW_ELEVATION_SURVEYED)
         cause[n++] = (struct cause){CW_CAUSE_HEIGHT_SCALE,
                                     "scale of the heights",
@@ -86,7 +88,7 @@ static void move_run(struct cw_run_data *data, const struct cw_outing *outing,
         data->bicycle.mass_kg += move->load_kg;
     data->bicycle.wheel_inertia_kgm2 *= 1 + move->inertia;
     data->surroundings.density_kgm3 *= ratio(moved->density_kgm3, place->density_kgm3);
-    data->surroundings.wind_along_ms += move->wind_ms;
+    data->surroundings.wind_along_ms += cw_run_data_headwind(data, move->wind_ms);
     double scale =
         (1 + move->height_scale) * ratio(moved->barometric_scale, place->barometric_scale);
     for (size_t j = 0; j < data->n; j++)
@@ -130,8 +132,8 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_pl
                               struct cw_joint *joint, const struct cw_noise *noise,
                               struct cw_budget *budget, struct cw_error *error) {
     struct cause cause[MOST];
-    size_t n = causes_of(outing, cause), n_x = joint->n_tyres + joint->n_runs,
-           n_alone = 2 * joint->n_runs;
+    size_t n = causes_of(outing, joint->priors.wind.sd > 0, cause),
+           n_x = joint->n_tyres + joint->n_runs, n_alone = 2 * joint->n_runs;
     size_t total = 0;
     for (size_t i = 0; i < joint->n_runs; i++) total += joint->data[i].n;
     struct cw_information information = {0};

@@ -12,7 +12,7 @@ static const double least_speed_ms = 0.5;
 
 enum cw_status cw_linear_alloc(const struct cw_run_data *data, struct cw_linear *linear,
                                struct cw_error *error) {
-    enum { COLUMNS = 10 };
+    enum { COLUMNS = 11 };
     *linear = (struct cw_linear){.n = data->n, .data = data};
     size_t n = data->n;
     double *block = calloc(COLUMNS * n, sizeof *block);
@@ -31,6 +31,7 @@ enum cw_status cw_linear_alloc(const struct cw_run_data *data, struct cw_linear 
     linear->felt_height_m = block + 7 * n;
     linear->felt_slope = block + 8 * n;
     linear->shown_height_m = block + 9 * n;
+    linear->wind_m = block + 10 * n;
     linear->felt_node = linear->node + n;
     return CW_OK;
 }
@@ -97,6 +98,11 @@ void cw_linear_set(struct cw_linear *linear, const struct cw_basis *basis) {
                                    v * loss.bearing_by_speed + linear->loss_by_wind[i];
         linear->gain[i] = surroundings->gravity_ms2 / (cw_inertia_factor(bicycle) * v);
     }
+    for (size_t i = 1; i < linear->n; i++)
+        linear->wind_m[i] =
+            linear->wind_m[i - 1] +
+            cw_run_data_headwind(data, 0.5 * (data->time_s[i] - data->time_s[i - 1]) *
+                                           (linear->loss_by_wind[i] + linear->loss_by_wind[i - 1]));
     cw_linear_set_lag(linear, profile, basis->lag_s);
 }
 

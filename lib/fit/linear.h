@@ -54,6 +54,8 @@ struct cw_linear {
     double *loss_by_wind;  /* m, likewise */
     double *roll_m;        /* X: integral of cos ds, m */
     double *drag_m;        /* A, m per m2 */
+    double *wind_m; /* lost by now to a metre a second more of the wind along the road, m; the wind
+                     * of who rides it its own way */
     struct cw_nodes *node; /* at the basis motion's place */
     /* What the recorder's heights feel of the profile: its place, or, where lag_s is below 0, the
      * place that much later. What they show is that smoothed by a filter of lag_s (fit/lag.h),

@@ -62,6 +62,7 @@ static struct answer generalised(const struct series *series, double phi, int re
                                      .loss_by_wind = zero,
                                      .roll_m = zero,
                                      .drag_m = zero,
+                                     .wind_m = zero,
                                      .node = nodes,
                                      .felt_node = nodes,
                                      .felt_slope = x,

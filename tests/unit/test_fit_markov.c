@@ -52,6 +52,7 @@ static void bare_make(struct bare *bare, double step_s) {
                                       .loss_by_wind = bare->wind,
                                       .roll_m = zero,
                                       .drag_m = zero,
+                                      .wind_m = zero,
                                       .felt_slope = zero,
                                       .shown_height_m = zero};
 }
