@@ -11,12 +11,15 @@
 static enum cw_status make_motions(struct cw_analysis *analysis, struct cw_analysed *of,
                                    struct cw_error *error) {
     size_t n = of->n_recordings, usable = 0;
+    bool level = of->has_file && of->outing.elevation == CW_ELEVATION_LEVEL;
+    enum cw_status (*make)(const struct cw_recording *, struct cw_motion *, struct cw_error *) =
+        level ? cw_motion_make_level : cw_motion_make;
     struct cw_error fault = {0};
     of->motions = calloc(n ? n : 1, sizeof *of->motions);
     if (!of->motions) return cw_error_memory(error);
     for (size_t i = 0; i < n; i++) {
         if (n > 1) cw_tell_progress(analysis, "finding runs in", i + 1, n, of->recordings[i].file);
-        if (cw_motion_make(&of->recordings[i], &of->motions[i], &fault) >= 0) {
+        if (make(&of->recordings[i], &of->motions[i], &fault) >= 0) {
             usable++;
             continue;
         }

@@ -61,7 +61,7 @@ static size_t causes_of(const struct cw_outing *outing, bool wind_fitted,
                                     "m/s",
                                     outing->wind_uncertainty_ms,
                                     {.wind_ms = outing->wind_uncertainty_ms}};
-    if (outing->elevation != CW_ELEVATION_SURVEYED)
+    if (outing->elevation != CW_ELEVATION_SURVEYED && outing->elevation != CW_ELEVATION_LEVEL)
         cause[n++] = (struct cause){CW_CAUSE_HEIGHT_SCALE,
                                     "scale of the heights",
                                     "%",

@@ -12,6 +12,20 @@ static const double spacing_m = 15;
 /* By how much a parameter's logarithm, or a lag in seconds, is moved to see what depends on it. */
 static const double move_by = 0.2;
 
+static double offset_sd_m(enum cw_elevation elevation) {
+    switch (elevation) {
+    case CW_ELEVATION_SURVEYED:
+    case CW_ELEVATION_LEVEL:
+        return 0.1;
+    case CW_ELEVATION_SATELLITE:
+    case CW_ELEVATION_TERRAIN:
+        return 10;
+    case CW_ELEVATION_BAROMETRIC:
+        break;
+    }
+    return 5;
+}
+
 /* Whether a road was ridden both ways, so that the runs tell the wind along it. */
 static bool both_ways(const struct cw_run_data *data, size_t n) {
     for (size_t i = 0; i < n; i++)
@@ -24,23 +38,25 @@ static bool both_ways(const struct cw_run_data *data, size_t n) {
 static const double wind_sd_ms = 3;
 
 static struct cw_joint_priors joint_priors(const struct cw_outing *outing, bool both_ways) {
-    enum cw_elevation elevation = outing->elevation;
     return (struct cw_joint_priors){
-        .offset_sd_m = elevation == CW_ELEVATION_SURVEYED    ? 0.1
-                       : elevation == CW_ELEVATION_SATELLITE ? 10
-                                                             : 5,
+        .offset_sd_m = offset_sd_m(outing->elevation),
         .shift_sd_m = 20,
         .scale_sd = 0.005,
         .wind = {outing->wind_along_ms, both_ways ? wind_sd_ms : 0},
+        .mapped =
+            outing->elevation == CW_ELEVATION_TERRAIN || outing->elevation == CW_ELEVATION_LEVEL,
         .cda_m2 = {0.35, 0.3},
     };
 }
 
 /* Barometric heights are smoothed by the recorder and lag by some seconds; satellite ones hardly,
- * surveyed ones not at all. Common practice, no source. */
+ * surveyed ones not at all, and those of a map are of the place, not of a time. Common practice, no
+ * source. */
 static struct cw_reml_prior lag_prior(enum cw_elevation elevation) {
     switch (elevation) {
     case CW_ELEVATION_SURVEYED:
+    case CW_ELEVATION_LEVEL:
+    case CW_ELEVATION_TERRAIN:
         break;
     case CW_ELEVATION_SATELLITE:
         return (struct cw_reml_prior){0, 0.5, -2, 5};
@@ -68,7 +84,7 @@ static bool any_seen(const struct cw_joint *joint, size_t column) {
 }
 
 /* Finds noise, lags and roughness, and the basis to linearise about, in turns. */
-static enum cw_status search(struct cw_joint *joint, enum cw_elevation elevation,
+static enum cw_status search(struct cw_joint *joint, const struct cw_outing *outing,
                              struct cw_reml *reml, struct cw_error *error) {
     struct cw_reml_prior prior[CW_REML_MOST];
     size_t n = CW_NOISE_PARAMETERS + joint->n_recordings;
@@ -76,11 +92,13 @@ static enum cw_status search(struct cw_joint *joint, enum cw_elevation elevation
         return cw_error_set(error, CW_E_DATA, NULL, 0,
                             "an outing of more than %d recordings cannot be fitted at once",
                             CW_REML_MOST - CW_NOISE_PARAMETERS);
-    cw_noise_priors(elevation, prior);
+    cw_noise_priors(outing, prior);
     for (size_t r = 0; r < joint->n_recordings; r++)
-        prior[CW_NOISE_PARAMETERS + r] = lag_prior(elevation);
+        prior[CW_NOISE_PARAMETERS + r] = lag_prior(outing->elevation);
     /* What was not recorded has no noise to find. */
     if (!any_seen(joint, 0)) prior[CW_NOISE_SPEED_SD].sd = 0;
+    if (!any_seen(joint, 2)) prior[CW_NOISE_DRIFT_SD].sd = prior[CW_NOISE_ELEVATION_SD].sd = 0;
+    if (!joint->priors.mapped) prior[CW_NOISE_MAP_SD].sd = prior[CW_NOISE_MAP_LENGTH].sd = 0;
     if (!any_seen(joint, 1))
         prior[CW_NOISE_POSITION_SD].sd = prior[CW_NOISE_WANDER_SD].sd =
             prior[CW_NOISE_JITTER_SD].sd = 0;
@@ -512,7 +530,7 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
                            crr_prior, spacing_m, &fit->workings->joint, error);
     if (status < 0) goto cleanup;
     cw_joint_linearise(&fit->workings->joint);
-    status = search(&fit->workings->joint, outing->elevation, reml, error);
+    status = search(&fit->workings->joint, outing, reml, error);
     if (status < 0) goto cleanup;
     fit->workings->evaluations = reml->evaluations;
     fit->noise = cw_noise_from_log(reml->parameter);

@@ -11,6 +11,8 @@
 static const double margin_m = 60;
 /* Of the profile that the first linearisation is about. */
 static const double first_roughness_m = 0.1;
+/* Of that through a map's heights, which are to be followed as they are. */
+static const double map_roughness_m = 1;
 /* A wind that is not asked for is still held with an error, or the equations would be singular. */
 static const double held_wind_ms = 1e-6;
 
@@ -32,13 +34,14 @@ enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_r
     joint->linear = calloc(n_runs, sizeof *joint->linear);
     joint->profile = calloc(n_roads, sizeof *joint->profile);
     joint->mirrored = calloc(n_roads, sizeof *joint->mirrored);
+    joint->ground = calloc(n_roads, sizeof *joint->ground);
     joint->cda_m2 = malloc(n_runs * sizeof *joint->cda_m2);
     joint->crr = malloc(n_tyres * sizeof *joint->crr);
     joint->lag_s = malloc(n_recordings * sizeof *joint->lag_s);
     joint->scale = calloc(n_recordings, sizeof *joint->scale);
     joint->crr_prior = malloc(n_tyres * sizeof *joint->crr_prior);
-    if (!joint->linear || !joint->profile || !joint->mirrored || !joint->cda_m2 || !joint->crr ||
-        !joint->lag_s || !joint->scale || !joint->crr_prior) {
+    if (!joint->linear || !joint->profile || !joint->mirrored || !joint->ground || !joint->cda_m2 ||
+        !joint->crr || !joint->lag_s || !joint->scale || !joint->crr_prior) {
         status = cw_error_memory(error);
         goto cleanup;
     }
@@ -61,13 +64,14 @@ enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_r
         goto cleanup;
     }
     for (size_t road = 0; road < n_roads; road++) {
-        size_t n = 0;
+        size_t n = 0, seen = 0;
         double low = INFINITY, high = -INFINITY;
         for (size_t i = 0; i < n_runs; i++) {
             if (data[i].road != road) continue;
             for (size_t j = 0; j < data[i].n; j++, n++) {
                 s[n] = cw_run_data_place(&data[i], j);
                 h[n] = data[i].height_seen_m[j];
+                seen += isfinite(h[n]) ? 1 : 0;
                 low = fmin(low, s[n]);
                 high = fmax(high, s[n]);
             }
@@ -77,11 +81,17 @@ enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_r
                                  error);
         if (status < 0) goto cleanup;
         if (joint->profile[road].n > joint->most_nodes) joint->most_nodes = joint->profile[road].n;
-        status = cw_profile_fit(&joint->profile[road], s, h, n, 0.3, first_roughness_m, error);
+        if (seen) /* else level, as made */
+            status = cw_profile_fit(&joint->profile[road], s, h, n, 0.3,
+                                    priors->mapped ? map_roughness_m : first_roughness_m, error);
+        if (status >= 0 && priors->mapped)
+            status = cw_ground_make(&joint->profile[road], low, high, &joint->ground[road], error);
         if (status < 0) goto cleanup;
     }
     joint->whitener = cw_whitener_alloc(joint->most_nodes);
     if (!joint->whitener) status = cw_error_memory(error);
+    for (size_t i = 0; i < n_runs && priors->mapped; i++)
+        for (size_t j = 0; j < data[i].n; j++) data[i].height_seen_m[j] = NAN;
     for (size_t i = 0; i < n_runs && status >= 0; i++) {
         struct cw_profile *mirrored = &joint->mirrored[data[i].road];
         if (data[i].reversed && !mirrored->n)
@@ -102,6 +112,7 @@ void cw_joint_free(struct cw_joint *joint) {
     }
     for (size_t i = 0; joint->profile && i < joint->n_roads; i++)
         cw_profile_free(&joint->profile[i]);
+    for (size_t i = 0; joint->ground && i < joint->n_roads; i++) cw_ground_free(&joint->ground[i]);
     for (size_t i = 0; joint->mirrored && i < joint->n_roads; i++)
         cw_profile_free(&joint->mirrored[i]);
     cw_whitener_free(joint->whitener);
@@ -109,6 +120,7 @@ void cw_joint_free(struct cw_joint *joint) {
     free(joint->linear);
     free(joint->profile);
     free(joint->mirrored);
+    free(joint->ground);
     free(joint->cda_m2);
     free(joint->crr);
     free(joint->lag_s);
@@ -240,25 +252,6 @@ static bool add_run(const struct cw_joint *joint, size_t i, size_t slot,
     return true;
 }
 
-static void add_profile_prior(const struct cw_profile *profile, double roughness_m,
-                              struct cw_equations *e) {
-    static const double difference[3] = {1, -2, 1};
-    double precision = 1 / (roughness_m * roughness_m);
-    const double *c = profile->coefficient_m;
-    size_t data = e->n - 1;
-    for (size_t i = 0; i + 2 < profile->n; i++) {
-        double off = c[i] - 2 * c[i + 1] + c[i + 2];
-        for (size_t a = 0; a < 3; a++) {
-            for (size_t b = a; b < 3; b++)
-                *cw_equations_at(e, i + a, i + b) += precision * difference[a] * difference[b];
-            *cw_equations_at(e, i + a, data) += precision * difference[a] * off;
-        }
-        *cw_equations_at(e, data, data) += precision * off * off;
-    }
-    /* Level and tilt of a profile that no recorder saw are free but for this trifle. */
-    for (size_t i = 0; i < profile->n; i++) *cw_equations_at(e, i, i) += 1e-9;
-}
-
 static enum cw_status no_solution(struct cw_error *error) {
     return cw_error_set(error, CW_E_NUMERIC, NULL, 0,
                         "the joint equations of the runs cannot be solved");
@@ -284,9 +277,7 @@ static enum cw_status assemble(const struct cw_joint *joint, const size_t *subse
             if (joint->data[i].road != road) continue;
             if (!add_run(joint, i, k, noise, l, w, log_det)) goto singular;
         }
-        add_profile_prior(&joint->profile[road], noise->roughness_m, &w->profile);
-        /* the prior's own normalisation: it has a variance to be found too */
-        *log_det += 2 * (double)(nodes - 2) * log(noise->roughness_m);
+        cw_ground_add(&joint->ground[road], &joint->profile[road], noise, &w->profile, log_det);
         for (size_t p = 0; p < nodes; p++)
             if (!cw_equations_eliminate(&w->profile, p, p + 1, w->row, log_det)) goto singular;
         for (size_t a = 0; a < l->n; a++)

@@ -29,8 +29,8 @@
  * is of two CdA at once. The standard errors from one run's equations alone and from both together:
  *
  *                   Crr      CdA 1    CdA 2    CdA 2 - CdA 1
- *   run 1 alone     0.0018   0.0169
- *   run 2 alone     0.0019            0.0189
+ *   run 1 alone     0.0018   0.0170
+ *   run 2 alone     0.0019            0.0190
  *   both together   0.0013   0.0124   0.0131   0.0034
  *
  * Together CdA 1 and CdA 2 have a correlation of 0.97: what is not known of Crr and of the profile
@@ -43,6 +43,7 @@
 
 #include "base/error.h"
 #include "fit/equations.h"
+#include "fit/ground.h"
 #include "fit/information.h"
 #include "fit/linear.h"
 #include "fit/noise.h"
@@ -63,6 +64,7 @@ struct cw_joint_priors {
     double scale_sd;        /* relative error of recorded speeds */
     struct cw_prior wind;   /* mean along the road, m/s, a headwind to who rides it its own way. An
                              * sd of 0: not asked for */
+    bool mapped;            /* heights are the place's (fit/ground.h), not the recorder's */
     struct cw_prior cda_m2; /* steadies the search; not part of the information */
 };
 
@@ -73,6 +75,7 @@ struct cw_joint {
     struct cw_profile *profile;  /* a road each: the basis value */
     struct cw_profile *mirrored; /* the same as who rides it the other way counts; n is 0 where
                                   * nobody does */
+    struct cw_ground *ground;    /* a road each */
     double *cda_m2;              /* a run each: the basis value, the mean of its setup */
     double *crr;                 /* a set of tyres each: the basis value */
     double *lag_s;               /* a recording each: given, see cw_joint_set_lags */
@@ -88,7 +91,8 @@ struct cw_joint {
     size_t most_nodes;
 };
 
-/* Takes over data (n_runs of them, owned from here on; also when it fails). spacing_m: of the
+/* Takes over data (n_runs of them, owned from here on; also when it fails). Where heights are the
+ * place's they are taken out of the runs once the roads have them. spacing_m: of the
  * profiles' knots. Crr and CdA are set to their priors' means, lags and scales to 0, and profiles
  * to the recorded heights. */
 enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_roads,

@@ -10,7 +10,13 @@ static struct cw_reml_prior log_normal(double median, double log_sd, double low,
     return (struct cw_reml_prior){log(median), log_sd, log(low), log(high)};
 }
 
-void cw_noise_priors(enum cw_elevation elevation, struct cw_reml_prior prior[CW_NOISE_PARAMETERS]) {
+static struct cw_reml_prior held(double value) {
+    return (struct cw_reml_prior){log(value), 0, log(value), log(value)};
+}
+
+void cw_noise_priors(const struct cw_outing *outing,
+                     struct cw_reml_prior prior[CW_NOISE_PARAMETERS]) {
+    enum cw_elevation elevation = outing->elevation;
     double drift = elevation == CW_ELEVATION_SATELLITE ? 2.0 : 0.3;
     double white = elevation == CW_ELEVATION_SATELLITE ? 0.4 : 0.1;
     if (elevation == CW_ELEVATION_SURVEYED) drift = white = 0.05;
@@ -23,6 +29,12 @@ void cw_noise_priors(enum cw_elevation elevation, struct cw_reml_prior prior[CW_
     prior[CW_NOISE_JITTER_SD] = log_normal(0.3, 1.0, 0.01, 5);
     prior[CW_NOISE_POSITION_SD] = log_normal(0.1, 1.0, 0.01, 5);
     prior[CW_NOISE_ROUGHNESS] = log_normal(0.05, 3, 1e-4, 2);
+    prior[CW_NOISE_MAP_SD] = log_normal(2, 1, 0.01, 50);
+    prior[CW_NOISE_MAP_LENGTH] = log_normal(50, 0.5, 10, 300);
+    /* As it was said; of a level road over the length of a bump. */
+    if (isfinite(outing->elevation_uncertainty_m))
+        prior[CW_NOISE_MAP_SD] = held(fmax(outing->elevation_uncertainty_m, 1e-3));
+    if (elevation == CW_ELEVATION_LEVEL) prior[CW_NOISE_MAP_LENGTH] = held(100);
 }
 
 struct cw_noise cw_noise_from_log(const double log_value[CW_NOISE_PARAMETERS]) {
@@ -39,6 +51,8 @@ struct cw_noise cw_noise_from_log(const double log_value[CW_NOISE_PARAMETERS]) {
         .jitter_time_s = jitter_time_s,
         .position_sd_m = exp(log_value[CW_NOISE_POSITION_SD]),
         .roughness_m = exp(log_value[CW_NOISE_ROUGHNESS]),
+        .map_sd_m = exp(log_value[CW_NOISE_MAP_SD]),
+        .map_length_m = exp(log_value[CW_NOISE_MAP_LENGTH]),
     };
 }
 
@@ -52,4 +66,6 @@ void cw_noise_to_log(const struct cw_noise *noise, double log_value[CW_NOISE_PAR
     log_value[CW_NOISE_JITTER_SD] = log(noise->jitter_sd_m);
     log_value[CW_NOISE_POSITION_SD] = log(noise->position_sd_m);
     log_value[CW_NOISE_ROUGHNESS] = log(noise->roughness_m);
+    log_value[CW_NOISE_MAP_SD] = log(noise->map_sd_m);
+    log_value[CW_NOISE_MAP_LENGTH] = log(noise->map_length_m);
 }

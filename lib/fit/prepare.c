@@ -1,6 +1,7 @@
 #include "fit/prepare.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
@@ -27,9 +28,17 @@ void cw_place_settle(struct cw_place *place, enum cw_elevation elevation) {
             : 1;
 }
 
+/* Where no height was recorded, and none is needed: the standard atmosphere's at the pressure that
+ * the outing file gives, else sea level. */
+static double unseen_height(const struct cw_outing *outing) {
+    return isfinite(outing->pressure_hpa) ? cw_isa_pressure_altitude_m(100 * outing->pressure_hpa)
+                                          : 0;
+}
+
 static enum cw_status place_make(const struct cw_ridden *input, struct cw_place *place,
                                  struct cw_error *error) {
     const struct cw_outing *outing = input->outing;
+    bool level = outing->elevation == CW_ELEVATION_LEVEL;
     double height = 0, latitude = 0;
     size_t n_height = 0, n_latitude = 0;
     for (size_t i = 0; i < input->runs->n; i++) {
@@ -38,8 +47,9 @@ static enum cw_status place_make(const struct cw_ridden *input, struct cw_place 
         const struct cw_motion *motion = &input->motions[run->recording];
         const struct cw_samples *samples = &input->recordings[run->recording].samples;
         for (size_t j = run->first; j <= run->last; j++) {
-            if (isfinite(motion->height_m[j])) {
-                height += motion->height_m[j];
+            double recorded = level ? samples->elevation_m[j] : motion->height_m[j];
+            if (isfinite(recorded)) {
+                height += recorded;
                 n_height++;
             }
             if (isfinite(samples->latitude_deg[j])) {
@@ -48,10 +58,10 @@ static enum cw_status place_make(const struct cw_ridden *input, struct cw_place 
             }
         }
     }
-    if (!n_height)
+    if (!n_height && !level)
         return cw_error_set(error, CW_E_DATA, outing->file, 0,
                             "no run with elevations is kept; see `coastwise runs`");
-    place->height_m = height / (double)n_height;
+    place->height_m = n_height ? height / (double)n_height : unseen_height(outing);
     /* A recording without positions is taken to be at middle latitudes: gravity 0.3 % at most. */
     place->latitude_deg = n_latitude ? latitude / (double)n_latitude : 45;
     place->gravity_ms2 = cw_gravity(place->latitude_deg, place->height_m);
@@ -177,7 +187,9 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
     double mean_height = 0, shift = 0;
     size_t n_height = 0, n_shift = 0;
     for (size_t j = 0; j < n; j++) {
-        height[j] = true_height(place, samples->elevation_m[first + j]);
+        height[j] = outing->elevation == CW_ELEVATION_LEVEL
+                        ? NAN
+                        : true_height(place, samples->elevation_m[first + j]);
         if (isfinite(height[j])) {
             mean_height += height[j];
             n_height++;
@@ -267,7 +279,7 @@ enum cw_status cw_prepare(const struct cw_ridden *input, struct cw_prepared *pre
         if (status < 0) goto cleanup;
     }
     for (size_t road = 0; road < prepared->n_roads && status >= 0; road++)
-        if (prepared->roads[road].n)
+        if (prepared->roads[road].n && input->outing->elevation != CW_ELEVATION_LEVEL)
             status = slant_of(input, &prepared->place, road, length_of(&prepared->roads[road]),
                               along, &slants[road], error);
     for (size_t i = 0; i < runs->n && status >= 0; i++) {

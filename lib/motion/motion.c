@@ -198,13 +198,29 @@ cleanup:
     return status;
 }
 
-enum cw_status cw_motion_make(const struct cw_recording *recording, struct cw_motion *motion,
-                              struct cw_error *error) {
+static void lay_heights(const struct cw_samples *samples, struct cw_motion *motion) {
+    size_t n = motion->n;
+    cw_height_fill(n, samples->time_s, samples->elevation_m, motion->gap_before, motion->height_m);
+    motion->elevation_step_m = cw_height_step(n, samples->elevation_m);
+    motion->elevation_sd_m = cw_height_sd(n, samples->time_s, motion->height_m, motion->gap_before,
+                                          motion->elevation_step_m);
+    cw_height_slope(n, motion->distance_m, motion->height_m, motion->gap_before,
+                    fmax(15.0, 30.0 * motion->elevation_step_m), motion->slope);
+}
+
+static void lay_level(struct cw_motion *motion) {
+    for (size_t i = 0; i < motion->n; i++) motion->height_m[i] = motion->slope[i] = 0;
+}
+
+static enum cw_status make(const struct cw_recording *recording, bool level,
+                           struct cw_motion *motion, struct cw_error *error) {
     const struct cw_samples *samples = &recording->samples;
     *motion = (struct cw_motion){0};
-    if (!recording->has_elevation)
-        return cw_error_set(error, CW_E_DATA, recording->file, 0,
-                            "no elevation in this recording; coastwise needs the heights");
+    if (!recording->has_elevation && !level)
+        return cw_error_set(
+            error, CW_E_DATA, recording->file, 0,
+            "no elevation in this recording; coastwise needs the heights, or a road said "
+            "to be level: elevation = level in an outing file");
     if (!recording->has_position && !recording->has_speed && !recording->has_distance)
         return cw_error_set(error, CW_E_DATA, recording->file, 0,
                             "neither positions nor speed nor distance in this recording");
@@ -231,15 +247,23 @@ enum cw_status cw_motion_make(const struct cw_recording *recording, struct cw_mo
         goto cleanup;
     }
     integrate(samples, motion);
-    cw_height_fill(n, samples->time_s, samples->elevation_m, motion->gap_before, motion->height_m);
-    motion->elevation_step_m = cw_height_step(n, samples->elevation_m);
-    motion->elevation_sd_m = cw_height_sd(n, samples->time_s, motion->height_m, motion->gap_before,
-                                          motion->elevation_step_m);
-    cw_height_slope(n, motion->distance_m, motion->height_m, motion->gap_before,
-                    fmax(15.0, 30.0 * motion->elevation_step_m), motion->slope);
+    if (level)
+        lay_level(motion);
+    else
+        lay_heights(samples, motion);
 cleanup:
     free(restarts);
     free(distance_m);
     free(speed_ms);
     return status;
+}
+
+enum cw_status cw_motion_make(const struct cw_recording *recording, struct cw_motion *motion,
+                              struct cw_error *error) {
+    return make(recording, false, motion, error);
+}
+
+enum cw_status cw_motion_make_level(const struct cw_recording *recording, struct cw_motion *motion,
+                                    struct cw_error *error) {
+    return make(recording, true, motion, error);
 }

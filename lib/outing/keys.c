@@ -15,7 +15,13 @@ static const struct cw_outing_key keys[] = {
     {"outing", "recordings", CW_KEY_RECORDINGS, OF(recordings), .required = true,
      .meaning = "the recordings, separated by commas; paths are relative to the outing file"},
     {"outing", "elevation", CW_KEY_ELEVATION, OF(elevation), .fallback_text = "barometric",
-     .meaning = "where the heights come from: barometric, satellite or surveyed"},
+     .meaning =
+         "where the heights come from: barometric, satellite, surveyed, terrain (from a map) or "
+         "level (a hall, a track, a towpath: recorded heights are not used)"},
+    {"outing", "elevation_uncertainty_m", CW_KEY_NUMBER, OF(elevation_uncertainty_m), .unit = "m",
+     .low = 0.001, .high = 50, .fallback = NAN,
+     .meaning = "of level: how far the road is from level, a standard deviation over its length, "
+                "0.1 m where not given; of terrain: standard uncertainty of the map's heights"},
     {"rider", "mass_kg", CW_KEY_NUMBER, OF(rider_mass_kg), .required = true, .unit = "kg",
      .low = 20, .high = 250, .meaning = "the rider with clothes and all that is carried"},
     {"rider", "mass_uncertainty_kg", CW_KEY_NUMBER, OF(rider_mass_uncertainty_kg), .unit = "kg",
@@ -114,7 +120,9 @@ const char *cw_nearest(const char *word, const char *const *names, size_t n) {
     const char *nearest = NULL;
     size_t fewest = (size_t)-1;
     for (size_t i = 0; i < n; i++) {
-        size_t changes = distance(word, names[i]);
+        size_t begun = strlen(word);
+        size_t changes =
+            begun > 2 && !strncmp(word, names[i], begun) ? 0 : distance(word, names[i]);
         if (changes < fewest) {
             fewest = changes;
             nearest = names[i];

@@ -30,7 +30,7 @@ struct cw_outing_key {
     const char *meaning;       /* for the manual */
 };
 
-#define CW_OUTING_KEY_COUNT 24
+#define CW_OUTING_KEY_COUNT 25
 
 /* The table, in the order of the manual; *n is its length. */
 const struct cw_outing_key *cw_outing_keys(size_t *n);
@@ -39,7 +39,8 @@ const struct cw_outing_key *cw_outing_keys(size_t *n);
 const struct cw_outing_key *cw_outing_key_find(const char *section, const char *name);
 
 /* The name among n that is nearest to word (fewest letters changed, added, dropped or swapped
- * with a neighbour; case does not count); NULL when n is 0. */
+ * with a neighbour; case does not count); one that word begins, by three letters or more, comes
+ * first. NULL when n is 0. */
 const char *cw_nearest(const char *word, const char *const *names, size_t n);
 
 #endif

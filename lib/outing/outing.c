@@ -2,7 +2,7 @@
 
 #include <stdlib.h>
 
-static const char *const elevations[] = {"barometric", "satellite", "surveyed"};
+static const char *const elevations[] = {"barometric", "satellite", "surveyed", "terrain", "level"};
 
 const char *cw_elevation_text(enum cw_elevation elevation) {
     size_t i = (size_t)elevation;

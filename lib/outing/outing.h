@@ -10,8 +10,16 @@
 
 CW_PUBLIC_BEGIN
 
-enum cw_elevation { CW_ELEVATION_BAROMETRIC, CW_ELEVATION_SATELLITE, CW_ELEVATION_SURVEYED };
-/* "barometric", "satellite", "surveyed"; NULL for any other number. Constants. */
+/* Where an outing's heights come from, and with that how they err. */
+enum cw_elevation {
+    CW_ELEVATION_BAROMETRIC, /* a pressure sensor: smoothed, late, drifting with the weather */
+    CW_ELEVATION_SATELLITE,  /* drifting by metres within minutes */
+    CW_ELEVATION_SURVEYED,   /* by instrument: right to centimetres */
+    CW_ELEVATION_TERRAIN,    /* from a map: wrong by metres, and the same at each pass of a place */
+    CW_ELEVATION_LEVEL /* a hall, a track, a towpath: known to be level, none recorded needed */
+};
+/* "barometric", "satellite", "surveyed", "terrain", "level"; NULL for any other number. Constants.
+ */
 const char *cw_elevation_text(enum cw_elevation elevation);
 
 #define CW_OUTING_SETUPS_MAX 100
@@ -35,6 +43,8 @@ struct cw_outing {
     size_t n_recordings;
     char **recordings; /* paths, resolved against the outing file's folder */
     enum cw_elevation elevation;
+    double elevation_uncertainty_m; /* sd of a level road's heights or of a map's; NaN for other
+                                     * kinds, and for a map of which the file says none */
     double rider_mass_kg, rider_mass_uncertainty_kg;
     double bike_mass_kg, bike_mass_uncertainty_kg;
     double wheel_inertia_kgm2, wheel_radius_m;

@@ -176,8 +176,9 @@ static bool set_elevation(struct cw_reading *r, const char *value) {
     }
     return cw_reading_wrong(
         r, r->lines.line,
-        "elevation is \"%s\": use barometric, satellite or surveyed; the nearest is %s", value,
-        cw_nearest(value, names, n));
+        "elevation is \"%s\": use barometric, satellite, surveyed, terrain (from "
+        "a map) or level; the nearest is %s",
+        value, cw_nearest(value, names, n));
 }
 
 static bool set_value(struct cw_reading *r, const struct cw_outing_key *key, const char *value) {

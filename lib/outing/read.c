@@ -113,6 +113,19 @@ static bool add_default(struct cw_reading *r, const char *format, ...) {
     return true;
 }
 
+/* A hall's floor, a track's or a towpath's edge keeps its level to a decimetre. Common practice, no
+ * source. */
+static const double level_uncertainty_m = 0.1;
+
+static bool default_level(struct cw_reading *r) {
+    struct cw_outing *outing = r->outing;
+    if (outing->elevation != CW_ELEVATION_LEVEL || !isnan(outing->elevation_uncertainty_m))
+        return true;
+    outing->elevation_uncertainty_m = level_uncertainty_m;
+    return add_default(r, "[outing] elevation_uncertainty_m: %g m over the road",
+                       level_uncertainty_m);
+}
+
 /* Fills in one number that was not given and says so. */
 static bool default_number(struct cw_reading *r, const struct cw_outing_key *key,
                            const struct cw_key_lines *lines, const char *section, double *number) {
@@ -199,7 +212,7 @@ static bool fill_in_all(struct cw_reading *r) {
         cw_print(title, sizeof title, "setup %s", outing->setups[i].name);
         if (!fill_in(r, "setup", title, &r->setup_key_lines[i], &outing->setups[i])) return false;
     }
-    return default_setup(r);
+    return default_level(r) && default_setup(r);
 }
 
 /* ---- the whole ---- */
@@ -222,13 +235,20 @@ static bool check_whole(struct cw_reading *r) {
     if (line && !line_given(r, "rolling", "crr"))
         return cw_reading_wrong(r, line,
                                 "crr_uncertainty stands without crr: give both or neither");
+    enum cw_elevation elevation = r->outing->elevation;
+    line = line_given(r, "outing", "elevation_uncertainty_m");
+    if (line && elevation != CW_ELEVATION_LEVEL && elevation != CW_ELEVATION_TERRAIN)
+        return cw_reading_wrong(r, line,
+                                "elevation_uncertainty_m is of a level road's or a map's heights: "
+                                "write elevation = level or terrain, or remove the line");
     return true;
 }
 
 enum cw_status cw_outing_read_memory(const char *bytes, size_t length, const char *path,
                                      struct cw_outing *outing, struct cw_error *error) {
     struct cw_reading r = {.outing = outing, .error = error};
-    *outing = (struct cw_outing){.crr = NAN, .crr_uncertainty = NAN};
+    *outing =
+        (struct cw_outing){.elevation_uncertainty_m = NAN, .crr = NAN, .crr_uncertainty = NAN};
     outing->file = strdup(path);
     if (!outing->file) return cw_error_memory(error);
     size_t blank = 0;

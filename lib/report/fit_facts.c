@@ -20,6 +20,8 @@ static const struct cw_noise_fact facts[] = {
     {"jitter_sd_m", "positions: jitter over seconds", "m", CW_NOISE_JITTER_SD},
     {"position_sd_m", "positions: sample to sample", "m", CW_NOISE_POSITION_SD},
     {"roughness_m", "the road's roughness", "m", CW_NOISE_ROUGHNESS},
+    {"map_sd_m", "the map's heights", "m", CW_NOISE_MAP_SD},
+    {"map_length_m", "how far such an error reaches", "m", CW_NOISE_MAP_LENGTH},
 };
 
 const struct cw_noise_fact *cw_noise_facts(size_t *n) {
@@ -66,7 +68,7 @@ void cw_noise_rows(const struct cw_analysed *of, struct cw_table *table) {
     for (size_t r = 0; r < of->n_recordings; r++) {
         struct cw_estimate lag = cw_lag_estimate(of, r);
         int decimals = cw_error_decimals(lag.standard_error);
-        if (of->outing.elevation == CW_ELEVATION_SURVEYED || isnan(lag.value)) continue;
+        if (!(lag.standard_error > 0)) continue; /* heights that have no lag to be found */
         if (of->n_recordings > 1)
             cw_table_add(table, "lag of the heights in %s", of->recordings[r].file);
         else
@@ -214,7 +216,7 @@ static bool setups_differ(const struct cw_outing *outing) {
 static void warn_of_noise(const struct cw_analysed *of, struct cw_sentences *warnings) {
     struct cw_reml_prior prior[CW_NOISE_PARAMETERS];
     double log_value[CW_NOISE_PARAMETERS];
-    cw_noise_priors(of->outing.elevation, prior);
+    cw_noise_priors(&of->outing, prior);
     cw_noise_to_log(&of->fit.noise, log_value);
     for (size_t i = 0; i < sizeof facts / sizeof *facts; i++) {
         enum cw_noise_parameter k = facts[i].parameter;

@@ -58,6 +58,8 @@ void cw_simulate_elevation(struct cw_simulate_options *options, enum cw_elevatio
         options->elevation_step_m = 0.1;
         break;
     case CW_ELEVATION_SURVEYED:
+    case CW_ELEVATION_TERRAIN:
+    case CW_ELEVATION_LEVEL:
         options->elevation_drift_sd_m = 0;
         options->elevation_drift_time_s = 100;
         options->elevation_sd_m = 0;

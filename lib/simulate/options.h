@@ -121,7 +121,8 @@ enum cw_status cw_simulate_road(struct cw_simulate_options *options, const char 
  * setups and two rounds), as many as there is room for. */
 void cw_simulate_order(struct cw_simulate_options *options, size_t rounds);
 /* Sets elevation and the errors usual for its kind: barometric drift 0.3 m over 200 s in steps of
- * 0.2 m; satellite drift 3 m over 100 s, 0.4 m of noise, steps of 0.1 m; surveyed none. */
+ * 0.2 m; satellite drift 3 m over 100 s, 0.4 m of noise, steps of 0.1 m; surveyed, and any
+ * other kind, none. */
 void cw_simulate_elevation(struct cw_simulate_options *options, enum cw_elevation elevation);
 /* CW_E_ARGUMENT naming the first option that is out of range. */
 enum cw_status cw_simulate_options_check(const struct cw_simulate_options *options,

@@ -122,6 +122,7 @@ static enum cw_status describe(const struct cw_simulate_options *options,
         .humidity_uncertainty_percent = 10,
         .wind_along_ms = options->stated_wind_ms,
         .wind_uncertainty_ms = 0.2,
+        .elevation_uncertainty_m = NAN,
         .crr = NAN,
         .crr_uncertainty = NAN,
     };

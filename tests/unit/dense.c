@@ -99,10 +99,9 @@ static void solve_motion(const struct cw_linear *l, struct dense *d) {
                 *gsl_matrix_ptr(b, row + 1, node) += e * l->node[j].weight[k];
             }
             *gsl_matrix_ptr(b, row + 1, in->gust + j) -= half * l->loss_by_wind[j];
-            *gsl_matrix_ptr(b, row + 1, in->wind) -=
-                half * l->loss_by_wind[j] * (l->data->reversed ? -1 : 1);
         }
         gsl_matrix_set(b, row + 1, in->crr, -(l->roll_m[i + 1] - l->roll_m[i]));
+        gsl_matrix_set(b, row + 1, in->wind, -(l->wind_m[i + 1] - l->wind_m[i]));
         gsl_matrix_set(b, row + 1, in->cda, -(l->drag_m[i + 1] - l->drag_m[i]));
         gsl_matrix_set(a, row + 2, AFTER(i + 1), 1);
         gsl_matrix_set(a, row + 2, BEFORE(i + 1), -1);

@@ -196,6 +196,26 @@ START_TEST(steps_of_heights) {
 }
 END_TEST
 
+START_TEST(a_level_road_needs_no_heights) {
+    struct made_options o = made_options_default(9);
+    o.runs = 1;
+    struct made_outing outing = made_outing_make(&o);
+    struct cw_motion with, without;
+    struct cw_error error;
+    ck_assert_int_eq(cw_motion_make(&outing.recording, &with, &error), CW_OK);
+    outing.recording.has_elevation = false;
+    for (size_t i = 0; i < with.n; i++) outing.recording.samples.elevation_m[i] = NAN;
+    ck_assert_int_eq(cw_motion_make_level(&outing.recording, &without, &error), CW_OK);
+    for (size_t i = 0; i < with.n; i++) {
+        ck_assert(without.height_m[i] == 0 && without.slope[i] == 0);
+        ck_assert_double_eq_tol(without.speed_ms[i], with.speed_ms[i], 1e-9);
+    }
+    cw_motion_free(&with);
+    cw_motion_free(&without);
+    made_outing_free(&outing);
+}
+END_TEST
+
 START_TEST(nothing_to_go_by) {
     struct made_options o = made_options_default(9);
     o.runs = 1;
@@ -223,6 +243,7 @@ int main(void) {
     tcase_add_test(all, gaps_are_marked);
     tcase_add_test(all, slope_is_the_roads);
     tcase_add_test(all, steps_of_heights);
+    tcase_add_test(all, a_level_road_needs_no_heights);
     tcase_add_test(all, nothing_to_go_by);
     suite_add_tcase(suite, all);
     SRunner *runner = srunner_create(suite);

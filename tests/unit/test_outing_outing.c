@@ -188,6 +188,26 @@ START_TEST(defaults_are_said) {
 }
 END_TEST
 
+START_TEST(a_level_road_says_how_level) {
+    ck_assert_int_eq(read_text("[outing]\nelevation = level\nrecordings = morning.tcx.gz\n" MASSES),
+                     CW_OK);
+    ck_assert_int_eq(outing.elevation, CW_ELEVATION_LEVEL);
+    ck_assert_double_eq(outing.elevation_uncertainty_m, 0.1);
+    ck_assert(says("[outing] elevation_uncertainty_m: 0.1 m over the road"));
+    cw_outing_free(&outing);
+    ck_assert_int_eq(read_text("[outing]\nelevation = level\nelevation_uncertainty_m = 0.03\n"
+                               "recordings = morning.tcx.gz\n" MASSES),
+                     CW_OK);
+    ck_assert_double_eq(outing.elevation_uncertainty_m, 0.03);
+    cw_outing_free(&outing);
+    ck_assert_int_eq(read_text("[outing]\nelevation = terrain\n"
+                               "recordings = morning.tcx.gz\n" MASSES),
+                     CW_OK);
+    ck_assert_int_eq(outing.elevation, CW_ELEVATION_TERRAIN);
+    ck_assert(isnan(outing.elevation_uncertainty_m));
+}
+END_TEST
+
 static const struct {
     const char *text;
     long line;
@@ -229,6 +249,13 @@ static const struct {
     {LEAST "[runs]\nskip = 2 2\n", 8, "names run 2 twice"},
     {LEAST "[rolling]\ncrr_uncertainty = 0.001\n", 8, "give both or neither"},
     {"[outing]\nelevation = baro\n", 2, "the nearest is barometric"},
+    {"[outing]\nelevation = terain\n", 2, "the nearest is terrain"},
+    {"[outing]\nelevation = level\nelevation_uncertainty_m = 0\n", 3, "from 0.001 to 50 m"},
+    {"[outing]\nelevation = satellite\nelevation_uncertainty_m = 2\nrecordings = "
+     "morning.tcx.gz\n" MASSES,
+     3, "write elevation = level or terrain"},
+    {"[outing]\nelevation_uncertainty_m = 2\nrecordings = morning.tcx.gz\n" MASSES, 2,
+     "write elevation = level or terrain"},
     {"mass_kg = 3\n", 1, "before any section"},
     {LEAST "mass_kg\n", 7, "neither a section nor key = value"},
     {LEAST "mass_kg\nnonsense = 3\n", 7, "neither a section nor key = value"},
@@ -299,6 +326,25 @@ START_TEST(what_is_written_reads_back) {
 }
 END_TEST
 
+START_TEST(every_kind_of_heights_reads_back) {
+    for (int kind = 0; cw_elevation_text((enum cw_elevation)kind); kind++) {
+        ck_assert_int_eq(read_text(LEAST), CW_OK);
+        outing.elevation = (enum cw_elevation)kind;
+        if (kind == CW_ELEVATION_LEVEL) outing.elevation_uncertainty_m = 0.27;
+        ck_assert_int_eq(cw_outing_write(&outing, "written.ini", NULL, &error), CW_OK);
+        cw_outing_free(&outing);
+        ck_assert_int_eq(cw_outing_read("written.ini", &outing, &error), CW_OK);
+        ck_assert_int_eq(outing.elevation, kind);
+        if (kind == CW_ELEVATION_LEVEL)
+            ck_assert_double_eq(outing.elevation_uncertainty_m, 0.27);
+        else
+            ck_assert(isnan(outing.elevation_uncertainty_m));
+        cw_outing_free(&outing);
+    }
+    ck_assert_int_eq(read_text(LEAST), CW_OK);
+}
+END_TEST
+
 START_TEST(a_long_order_is_written_in_lines) {
     ck_assert_int_eq(read_text(LEAST "[setup a-rather-long-name]\n[setup b]\n"), CW_OK);
     outing.n_order = 500;
@@ -354,11 +400,13 @@ int main(void) {
     tcase_add_test(tests, everything_is_read);
     tcase_add_test(tests, line_ends_and_mark_do_not_matter);
     tcase_add_test(tests, defaults_are_said);
+    tcase_add_test(tests, a_level_road_says_how_level);
     tcase_add_loop_test(tests, faults_name_the_line, 0, sizeof faults / sizeof *faults);
     tcase_add_test(tests, an_overlong_line_is_refused_by_number);
     tcase_add_test(tests, a_nul_is_refused);
     tcase_add_test(tests, paths_are_relative_to_the_file);
     tcase_add_test(tests, what_is_written_reads_back);
+    tcase_add_test(tests, every_kind_of_heights_reads_back);
     tcase_add_test(tests, a_long_order_is_written_in_lines);
     tcase_add_test(tests, what_cannot_stand_in_the_file_is_not_written);
     tcase_add_test(tests, the_nearest_name_is_the_nearest);

@@ -70,6 +70,7 @@ static void begin(void) {
                                       .wind_uncertainty_ms = 0.2,
                                       .n_setups = 2,
                                       .setups = setups,
+                                      .elevation_uncertainty_m = NAN,
                                       .crr = NAN,
                                       .crr_uncertainty = NAN,
                                       .n_order = 3,
