@@ -37,6 +37,7 @@
 #include "outing/read.h"
 #include "outing/write.h"
 
+#include "motion/height_kind.h"
 #include "motion/metric.h"
 #include "motion/motion.h"
 #include "motion/speed.h"

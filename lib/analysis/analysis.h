@@ -22,6 +22,7 @@
 #include "base/public.h"
 #include "compare/compare.h"
 #include "fit/fit.h"
+#include "motion/height_kind.h"
 #include "motion/motion.h"
 #include "outing/outing.h"
 #include "recording/recording.h"
@@ -63,9 +64,10 @@ struct cw_analysed {
     size_t n_recordings;
     struct cw_recording *recordings;
     /* cw_analysis_find */
-    struct cw_motion *motions; /* one a recording; n is 0 where none could be made */
-    struct cw_runs runs;       /* kept and turned down, each with its road and setup */
-    enum cw_status labelled;   /* whether skip and order fit the runs; else label_error says why */
+    struct cw_motion *motions;     /* one a recording; n is 0 where none could be made */
+    struct cw_height_kind heights; /* where the heights come from, as far as they tell */
+    struct cw_runs runs;           /* kept and turned down, each with its road and setup */
+    enum cw_status labelled; /* whether skip and order fit the runs; else label_error says why */
     struct cw_error label_error;
     bool skip_failed; /* it was skip that did not fit */
     /* cw_analysis_fit */

@@ -30,6 +30,15 @@ static enum cw_status make_motions(struct cw_analysis *analysis, struct cw_analy
     return usable ? CW_OK : cw_nothing_left(analysis, n, &fault, error);
 }
 
+/* What the heights tell of where they come from counts where the outing file does not say. */
+static enum cw_status tell_heights(struct cw_analysed *of, struct cw_error *error) {
+    enum cw_status status =
+        cw_height_kind_tell(of->recordings, of->motions, of->n_recordings, &of->heights, error);
+    if (status >= 0 && of->has_file && !of->outing.elevation_given && of->heights.told)
+        of->outing.elevation = of->heights.kind;
+    return status;
+}
+
 /* Turns down what the file skips, then tells the roads of what is left, then sets the setups. */
 static enum cw_status label(struct cw_analysed *of, struct cw_error *error) {
     if (of->has_file) of->labelled = cw_runs_skip(&of->runs, &of->outing, &of->label_error);
@@ -49,6 +58,7 @@ enum cw_status cw_analysis_find(struct cw_analysis *analysis, struct cw_error *e
         struct cw_runs_options options = cw_runs_options_default();
         if (of->has_file) options.mass_kg = of->outing.rider_mass_kg + of->outing.bike_mass_kg;
         status = make_motions(analysis, of, error);
+        if (status >= 0) status = tell_heights(of, error);
         if (status >= 0)
             status = cw_runs_find(of->recordings, of->motions, of->n_recordings, &options,
                                   &of->runs, error);

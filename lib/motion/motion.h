@@ -45,8 +45,8 @@ struct cw_motion {
  * neither position nor speed nor distance, or no elevation. */
 enum cw_status cw_motion_make(const struct cw_recording *recording, struct cw_motion *motion,
                               struct cw_error *error);
-/* The same over a road that is known to be level: recorded heights are not looked at and need not be
- * there; height_m and slope are 0 throughout, elevation_step_m and elevation_sd_m too. */
+/* The same over a road that is known to be level: recorded heights are not looked at and need not
+ * be there; height_m and slope are 0 throughout, elevation_step_m and elevation_sd_m too. */
 enum cw_status cw_motion_make_level(const struct cw_recording *recording, struct cw_motion *motion,
                                     struct cw_error *error);
 void cw_motion_free(struct cw_motion *motion);

@@ -14,7 +14,8 @@ static const struct cw_outing_key keys[] = {
      .meaning = "what the outing is called in tables and on pages"},
     {"outing", "recordings", CW_KEY_RECORDINGS, OF(recordings), .required = true,
      .meaning = "the recordings, separated by commas; paths are relative to the outing file"},
-    {"outing", "elevation", CW_KEY_ELEVATION, OF(elevation), .fallback_text = "barometric",
+    {"outing", "elevation", CW_KEY_ELEVATION, OF(elevation),
+     .fallback_text = "told from the data, else barometric",
      .meaning =
          "where the heights come from: barometric, satellite, surveyed, terrain (from a map) or "
          "level (a hall, a track, a towpath: recorded heights are not used)"},

@@ -43,6 +43,8 @@ struct cw_outing {
     size_t n_recordings;
     char **recordings; /* paths, resolved against the outing file's folder */
     enum cw_elevation elevation;
+    bool elevation_given;           /* false: told from the data; barometric until it is, or where
+                                     * it is not */
     double elevation_uncertainty_m; /* sd of a level road's heights or of a map's; NaN for other
                                      * kinds, and for a map of which the file says none */
     double rider_mass_kg, rider_mass_uncertainty_kg;

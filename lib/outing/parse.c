@@ -171,6 +171,7 @@ static bool set_elevation(struct cw_reading *r, const char *value) {
         names[n] = text;
         if (!strcmp(value, text)) {
             r->outing->elevation = (enum cw_elevation)n;
+            r->outing->elevation_given = true;
             return true;
         }
     }

@@ -178,8 +178,6 @@ static bool fill_in(struct cw_reading *r, const char *section, const char *title
             fine = default_number(r, key, lines, title, field);
         else if (key->kind == CW_KEY_TEXT)
             fine = default_text(r, key, title, field);
-        else if (key->kind == CW_KEY_ELEVATION)
-            fine = add_default(r, "[%s] %s: %s", title, key->name, key->fallback_text);
     }
     return fine;
 }

@@ -116,7 +116,9 @@ static enum cw_status add_key(struct writing *w, const struct cw_outing_key *key
         return CW_OK;
     }
     case CW_KEY_ELEVATION:
-        return add_text(w, key->name, cw_elevation_text(w->outing->elevation));
+        return w->outing->elevation_given
+                   ? add_text(w, key->name, cw_elevation_text(w->outing->elevation))
+                   : CW_OK;
     case CW_KEY_RECORDINGS:
         return add_recordings(w);
     case CW_KEY_ORDER:

@@ -6,6 +6,7 @@
 
 #include "fit/workings.h"
 #include "physics/air.h"
+#include "report/heights.h"
 #include "stats/student.h"
 
 static const struct cw_estimate unknown = {NAN, NAN, NAN, NAN, 0};
@@ -139,6 +140,7 @@ void cw_fit_defaults(const struct cw_analysed *of, struct cw_sentences *sentence
     bool positions = false;
     for (size_t i = 0; i < outing->n_defaults; i++)
         cw_sentences_add(sentences, "%s", outing->defaults[i]);
+    cw_heights_default(of, sentences);
     if (isnan(outing->temperature_c))
         cw_sentences_add(sentences, "the standard atmosphere's temperature at %.0f m: %.1f °C",
                          place->height_m, place->temperature_c);
@@ -255,6 +257,7 @@ void cw_fit_warnings(const struct cw_analysed *of, struct cw_sentences *warnings
     const struct cw_outing *outing = &of->outing;
     const struct cw_fit *fit = &of->fit;
     warn_of_recordings(of, warnings);
+    cw_heights_warning(of, warnings);
     if (!outing->order_line && outing->n_setups > 1)
         cw_sentences_add(
             warnings,

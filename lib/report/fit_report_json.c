@@ -3,6 +3,7 @@
 
 #include "report/fit_facts.h"
 #include "report/fit_report.h"
+#include "report/heights.h"
 #include "report/json.h"
 
 static json_t *air_json(const struct cw_analysed *of, bool *failed) {
@@ -137,6 +138,9 @@ static json_t *outing_json(const struct cw_analysed *of, bool *failed) {
     cw_json_set(object, "file", cw_json_string(of->outing.file));
     cw_json_set(object, "place", place_json(&of->fit.place, failed));
     cw_json_set(object, "air", air_json(of, failed));
+    struct cw_json heights = {cw_heights_json(&of->heights, failed), failed};
+    cw_json_set(heights, "used", cw_json_string(cw_elevation_text(of->outing.elevation)));
+    cw_json_set(object, "heights", heights.value);
     cw_json_set(object, "crr", crr_json(&of->fit, failed));
     cw_json_set(object, "crr_given", json_boolean(of->fit.crr_given));
     cw_json_set(object, "noise", noise_json(&of->fit, failed));

@@ -5,6 +5,7 @@
 #include "base/number.h"
 #include "base/print.h"
 #include "report/csv.h"
+#include "report/heights.h"
 #include "report/json.h"
 #include "report/run_facts.h"
 #include "report/table.h"
@@ -173,6 +174,9 @@ enum cw_status cw_report_runs_table(const struct cw_analysed *of, struct cw_text
                                     struct cw_error *error) {
     size_t kept = count(of, true), turned_down = count(of, false);
     recordings_table(of, out);
+    cw_text_add(out, "\n");
+    cw_heights_add(&of->heights, out);
+    cw_text_add(out, "\n");
     cw_text_add(out, "\n%zu %s kept%s\n", kept, kept == 1 ? "run" : "runs", kept ? ":" : "");
     if (kept) runs_table(of, true, out);
     size_t by_energy = count_by_energy(of);
@@ -289,6 +293,7 @@ enum cw_status cw_report_runs_json(const struct cw_analysed *of, struct cw_text 
         cw_json_append(recordings, recording_json(&of->recordings[i], &failed));
     for (size_t i = 0; i < of->runs.n; i++) cw_json_append(runs, run_json(of, i, &failed));
     cw_json_set(document, "recordings", recordings.value);
+    cw_json_set(document, "heights", cw_heights_json(&of->heights, &failed));
     cw_json_set(document, "runs", runs.value);
     return cw_json_finish(document, out, error);
 }

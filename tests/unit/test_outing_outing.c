@@ -330,6 +330,7 @@ START_TEST(every_kind_of_heights_reads_back) {
     for (int kind = 0; cw_elevation_text((enum cw_elevation)kind); kind++) {
         ck_assert_int_eq(read_text(LEAST), CW_OK);
         outing.elevation = (enum cw_elevation)kind;
+        outing.elevation_given = true;
         if (kind == CW_ELEVATION_LEVEL) outing.elevation_uncertainty_m = 0.27;
         ck_assert_int_eq(cw_outing_write(&outing, "written.ini", NULL, &error), CW_OK);
         cw_outing_free(&outing);

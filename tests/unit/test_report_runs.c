@@ -77,6 +77,8 @@ START_TEST(the_table_is_for_people) {
         "1  one, two.gpx  GPX           3  2001-09-09T01:46:40Z  2:01:02  elevation speed\n"
         "2  b.tcx         TCX           3  2001-09-09T01:46:40Z  2:01:02  elevation speed power\n"
         "\n"
+        "where the heights come from is not told: too little was passed twice\n"
+        "\n"
         "1 run kept:\n"
         "run  recording  start (UTC)           time  length  drop  slope  entry   top  exit  ends "
         "in  setup\n"
