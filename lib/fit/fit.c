@@ -98,9 +98,10 @@ static enum cw_status search(struct cw_joint *joint, const struct cw_outing *out
     /* What was not recorded has no noise to find. */
     if (!any_seen(joint, 0)) prior[CW_NOISE_SPEED_SD].sd = 0;
     if (!any_seen(joint, 2)) prior[CW_NOISE_DRIFT_SD].sd = prior[CW_NOISE_ELEVATION_SD].sd = 0;
-    if (!any_seen(joint, 2)) prior[CW_NOISE_DRIFT_SD].sd = prior[CW_NOISE_ELEVATION_SD].sd = 0;
     if (!joint->priors.mapped) prior[CW_NOISE_MAP_SD].sd = prior[CW_NOISE_MAP_LENGTH].sd = 0;
-    if (!any_seen(joint, 1)) prior[CW_NOISE_POSITION_SD].sd = prior[CW_NOISE_WANDER_SD].sd = 0;
+    if (!any_seen(joint, 1))
+        prior[CW_NOISE_POSITION_SD].sd = prior[CW_NOISE_WANDER_SD].sd =
+            prior[CW_NOISE_JITTER_SD].sd = 0;
     reml->n = n;
     for (size_t k = 0; k < n; k++) reml->parameter[k] = prior[k].mean;
     size_t evaluations = 0;

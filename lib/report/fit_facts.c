@@ -18,6 +18,7 @@ static const struct cw_noise_fact facts[] = {
     {"elevation_sd_m", "heights: sample to sample", "m", CW_NOISE_ELEVATION_SD},
     {"speed_sd_ms", "speeds: sample to sample", "m/s", CW_NOISE_SPEED_SD},
     {"wander_sd_m", "positions: wander along the road", "m", CW_NOISE_WANDER_SD},
+    {"jitter_sd_m", "positions: jitter over seconds", "m", CW_NOISE_JITTER_SD},
     {"position_sd_m", "positions: sample to sample", "m", CW_NOISE_POSITION_SD},
     {"roughness_m", "the road's roughness", "m", CW_NOISE_ROUGHNESS},
     {"map_sd_m", "the map's heights", "m", CW_NOISE_MAP_SD},

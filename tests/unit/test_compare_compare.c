@@ -96,6 +96,10 @@ END_TEST
 START_TEST(unseen_wind_looks_like_drag) {
     struct compared still, windy;
     struct cw_simulate_options options = compared_options(14);
+    /* A good recorder, or its errors, which the wind makes others, move CdA as much as the wind. */
+    options.speed_sd_ms = 0.02;
+    options.elevation_drift_sd_m = 0.05;
+    options.elevation_step_m = 0.02;
     compared_make(&still, &options);
     options.wind_along_ms = 0.3;
     compared_make(&windy, &options);
