@@ -459,7 +459,9 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
     fit->workings->roads = prepared.roads;
     fit->n_roads = prepared.n_roads;
     prepared.tyres = NULL;
+    fit->workings->air = prepared.air;
     prepared.roads = NULL;
+    prepared.air = NULL;
     struct cw_joint_priors priors = joint_priors(outing->elevation);
     struct cw_run_data *data = prepared.data;
     prepared.data = NULL;
@@ -480,15 +482,18 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
         size_t k = CW_NOISE_PARAMETERS + r;
         fit->recorders[r] = (struct cw_fit_recorder){reml->parameter[k],
                                                      sqrt(fit->workings->noise_covariance[k][k]),
-                                                     fit->workings->joint.scale[r]};
+                                                     fit->workings->joint.scale[r],
+                                                     fit->workings->air[r].place.temperature_c,
+                                                     fit->workings->air[r].place.density_kgm3,
+                                                     fit->workings->air[r].told_by};
     }
     status = cw_information_alloc(nt, fit->n_runs, &fit->workings->information, error);
     if (status >= 0) status = fit_together(fit, reml, error);
     for (size_t i = 0; i < fit->n_runs && status >= 0; i++) status = fit_alone(fit, reml, i, error);
     if (status < 0) goto cleanup;
     cw_joint_set_lags(&fit->workings->joint, reml->parameter + CW_NOISE_PARAMETERS);
-    status = cw_budget_make(outing, &fit->place, &fit->workings->joint, &fit->noise,
-                            &fit->workings->budget, error);
+    status = cw_budget_make(outing, fit->workings->air, fit->n_recorders, &fit->workings->joint,
+                            &fit->noise, &fit->workings->budget, error);
     if (status >= 0) status = widen(fit, error);
     if (status >= 0) status = find_gusts(fit, outing->elevation, error);
 cleanup:
@@ -508,6 +513,7 @@ static void workings_free(struct cw_fit_workings *workings, size_t n_roads) {
     for (size_t i = 0; workings->roads && i < n_roads; i++) cw_road_free(&workings->roads[i]);
     free(workings->covariance);
     free(workings->roads);
+    free(workings->air);
     free(workings);
 }
 

@@ -31,8 +31,9 @@ void cw_place_settle(struct cw_place *place, enum cw_elevation elevation) {
 /* Where no height was recorded, and none is needed: the standard atmosphere's at the pressure that
  * the outing file gives, else sea level. */
 static double unseen_height(const struct cw_outing *outing) {
-    return isfinite(outing->pressure_hpa) ? cw_isa_pressure_altitude_m(100 * outing->pressure_hpa)
-                                          : 0;
+    return isfinite(outing->air.pressure_hpa)
+               ? cw_isa_pressure_altitude_m(100 * outing->air.pressure_hpa)
+               : 0;
 }
 
 static enum cw_status place_make(const struct cw_ridden *input, struct cw_place *place,
@@ -66,11 +67,12 @@ static enum cw_status place_make(const struct cw_ridden *input, struct cw_place 
     place->latitude_deg = n_latitude ? latitude / (double)n_latitude : 45;
     place->gravity_ms2 = cw_gravity(place->latitude_deg, place->height_m);
     double h = place->height_m;
-    place->temperature_c =
-        isfinite(outing->temperature_c) ? outing->temperature_c : cw_isa_temperature_k(h) - 273.15;
+    place->temperature_c = isfinite(outing->air.temperature_c) ? outing->air.temperature_c
+                                                               : cw_isa_temperature_k(h) - 273.15;
     place->pressure_pa =
-        isfinite(outing->pressure_hpa) ? 100 * outing->pressure_hpa : cw_isa_pressure_pa(h);
-    place->humidity = isfinite(outing->humidity_percent) ? outing->humidity_percent / 100 : 0;
+        isfinite(outing->air.pressure_hpa) ? 100 * outing->air.pressure_hpa : cw_isa_pressure_pa(h);
+    place->humidity =
+        isfinite(outing->air.humidity_percent) ? outing->air.humidity_percent / 100 : 0;
     cw_place_settle(place, outing->elevation);
     return CW_OK;
 }
@@ -88,7 +90,7 @@ static double true_height(const struct cw_place *place, double recorded_m) {
 }
 
 /* The map's distances of one road, from all its runs' heights. */
-static enum cw_status slant_of(const struct cw_ridden *input, const struct cw_place *place,
+static enum cw_status slant_of(const struct cw_ridden *input, const struct cw_recording_air *air,
                                size_t road, const struct cw_along *along, struct cw_slant *slant,
                                struct cw_error *error) {
     size_t n = 0;
@@ -108,7 +110,7 @@ static enum cw_status slant_of(const struct cw_ridden *input, const struct cw_pl
             for (size_t j = run->first; j <= run->last; j++, n++) {
                 if (!fill) continue;
                 map[n] = along[i].s_m[j - run->first];
-                height[n] = true_height(place, elevation[j]);
+                height[n] = true_height(&air[run->recording].place, elevation[j]);
             }
         }
     }
@@ -133,7 +135,7 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
     const struct cw_motion *motion = &input->motions[run->recording];
     const struct cw_samples *samples = &input->recordings[run->recording].samples;
     const struct cw_outing *outing = input->outing;
-    const struct cw_place *place = &prepared->place;
+    const struct cw_place *place = &prepared->air[run->recording].place;
     size_t first = run->first, last = run->last;
     while (first < last && !(motion->speed_ms[first] >= least_speed_ms)) first++;
     while (last > first && !(motion->speed_ms[last] >= least_speed_ms)) last--;
@@ -224,6 +226,10 @@ enum cw_status cw_prepare(const struct cw_ridden *input, struct cw_prepared *pre
     *prepared = (struct cw_prepared){0};
     enum cw_status status = place_make(input, &prepared->place, error);
     if (status < 0) return status;
+    prepared->air = calloc(input->n_recordings + 1, sizeof *prepared->air);
+    status = prepared->air ? cw_recording_air_make(input, &prepared->place, prepared->air, error)
+                           : cw_error_memory(error);
+    if (status < 0) goto cleanup;
     for (size_t i = 0; i < runs->n; i++) {
         if (!runs->at[i].kept) continue;
         kept++;
@@ -247,7 +253,7 @@ enum cw_status cw_prepare(const struct cw_ridden *input, struct cw_prepared *pre
     }
     for (size_t road = 0; road < prepared->n_roads && status >= 0; road++)
         if (prepared->roads[road].n && input->outing->elevation != CW_ELEVATION_LEVEL)
-            status = slant_of(input, &prepared->place, road, along, &slants[road], error);
+            status = slant_of(input, prepared->air, road, along, &slants[road], error);
     for (size_t i = 0; i < runs->n && status >= 0; i++) {
         if (!runs->at[i].kept) continue;
         status = prepare_run(input, i, &along[i], &slants[runs->at[i].road], prepared,
@@ -273,5 +279,6 @@ void cw_prepared_free(struct cw_prepared *prepared) {
     free(prepared->setup);
     free(prepared->tyres);
     free(prepared->roads);
+    free(prepared->air);
     *prepared = (struct cw_prepared){0};
 }

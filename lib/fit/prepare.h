@@ -6,6 +6,7 @@
 
 #include "base/error.h"
 #include "fit/place.h"
+#include "fit/recording_air.h"
 #include "fit/run_data.h"
 #include "road/ridden.h"
 #include "road/road.h"
@@ -15,8 +16,9 @@ void cw_place_settle(struct cw_place *place, enum cw_elevation elevation);
 
 struct cw_prepared {
     struct cw_place place;
-    size_t n;                 /* runs kept */
-    struct cw_run_data *data; /* n; handed on to the joint fit, which frees them */
+    struct cw_recording_air *air; /* one a recording */
+    size_t n;                     /* runs kept */
+    struct cw_run_data *data;     /* n; handed on to the joint fit, which frees them */
     size_t n_roads;
     struct cw_road *roads; /* the lines on the ground */
     size_t n_tyres;

@@ -248,7 +248,7 @@ START_TEST(heights_of_a_level_road_do_not_count) {
         make(&options, &m);
         m.of->outing.elevation = CW_ELEVATION_LEVEL;
         m.of->outing.elevation_uncertainty_m = 0.1;
-        ck_assert(isfinite(m.of->outing.pressure_hpa));
+        ck_assert(isfinite(m.of->outing.air.pressure_hpa));
         double *height_m = m.of->recordings[0].samples.elevation_m;
         for (size_t i = 0; i < m.of->recordings[0].samples.n; i++)
             if (as) height_m[i] = as == 1 ? 2 * place_m - height_m[i] : NAN;
