@@ -26,7 +26,7 @@ bool cw_mean_run_make(const struct cw_fit *fit, struct cw_mean_run *mean) {
     size_t n = 0, stops = 0;
     for (size_t i = 0; i < fit->n_runs; i++) {
         const struct cw_run_data *data = &fit->workings->joint.data[i];
-        if (data->road != CW_ROAD_MAIN) continue;
+        if (!cw_run_data_is_main(data)) continue;
         start += data->s_m[0];
         end += data->s_m[still_rolling(data)];
         entry += data->speed_ms[0];

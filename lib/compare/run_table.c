@@ -33,7 +33,7 @@ static void set_references(struct cw_table_of_runs *table, size_t n_setups) {
     }
 }
 
-/* Runs of one setup down one road to about the same end are alike before they are ridden. */
+/* Runs of one setup down one road one way to about the same end are alike before they are ridden. */
 static bool alike(const struct cw_fit *const *fits, const struct cw_run_among *a,
                   const struct cw_run_among *b) {
     if (a->outing != b->outing || a->setup != b->setup) return false;
@@ -41,7 +41,7 @@ static bool alike(const struct cw_fit *const *fits, const struct cw_run_among *a
     const struct cw_run_data *one = &data[a->index], *other = &data[b->index];
     double length = one->s_m[one->n - 1] - one->s_m[0];
     double length_other = other->s_m[other->n - 1] - other->s_m[0];
-    return one->road == other->road &&
+    return one->road == other->road && one->reversed == other->reversed &&
            fmin(length, length_other) > 0.8 * fmax(length, length_other);
 }
 

@@ -17,8 +17,7 @@ void cw_between_components(const struct cw_between_parts *parts, struct cw_compo
     data->n_components = data->n > data->p ? CW_BETWEEN_PARTS : 1;
 }
 
-/* d log CdA / dw of a run: twice the mean of v over that of v2, along the road. */
-static double by_wind(const struct cw_run_data *data) {
+double cw_between_by_wind(const struct cw_run_data *data) {
     double with_wind = 0, drag = 0;
     for (size_t j = 1; j < data->n; j++) {
         double v =
@@ -30,14 +29,19 @@ static double by_wind(const struct cw_run_data *data) {
     return with_wind / drag;
 }
 
+double cw_between_alike(double apart_s) {
+    return exp(-fabs(apart_s) / wind_time_s);
+}
+
 double cw_between_wind(const struct cw_run_data *a, const struct cw_run_data *b, double apart_s) {
-    return by_wind(a) * by_wind(b) * exp(-fabs(apart_s) / wind_time_s);
+    double alike = cw_between_by_wind(a) * cw_between_by_wind(b) * cw_between_alike(apart_s);
+    return a->reversed == b->reversed ? alike : -alike;
 }
 
 enum cw_status cw_between_widen(const struct cw_components *components,
                                 const struct cw_run_data *data, struct cw_estimate *estimate,
                                 struct cw_error *error) {
     if (components->n_components <= CW_BETWEEN_WIND) return CW_OK;
-    return cw_components_widen(components, CW_BETWEEN_WIND, estimate->value * by_wind(data),
-                               estimate, error);
+    return cw_components_widen(components, CW_BETWEEN_WIND,
+                               estimate->value * cw_between_by_wind(data), estimate, error);
 }

@@ -39,7 +39,7 @@ static double most_of(const struct cw_recording_air *air, size_t n, enum cw_air_
 }
 
 static size_t causes_of(const struct cw_outing *outing, const struct cw_recording_air *air,
-                        size_t n_recordings, struct cause cause[MOST]) {
+                        size_t n_recordings, bool wind_fitted, struct cause cause[MOST]) {
     size_t n = 0;
     double mass = hypot(outing->rider_mass_uncertainty_kg, outing->bike_mass_uncertainty_kg);
     int loaded = 0;
@@ -67,11 +67,12 @@ static size_t causes_of(const struct cw_outing *outing, const struct cw_recordin
                                 "%",
                                 100 * most_of(air, n_recordings, CW_AIR_HUMIDITY),
                                 {.air = CW_AIR_HUMIDITY, .of_air = true}};
-    cause[n++] = (struct cause){CW_CAUSE_WIND,
-                                "mean wind along the road",
-                                "m/s",
-                                outing->wind_uncertainty_ms,
-                                {.wind_ms = outing->wind_uncertainty_ms}};
+    if (!wind_fitted)
+        cause[n++] = (struct cause){CW_CAUSE_WIND,
+                                    "mean wind along the road",
+                                    "m/s",
+                                    outing->wind_uncertainty_ms,
+                                    {.wind_ms = outing->wind_uncertainty_ms}};
     if (outing->elevation != CW_ELEVATION_SURVEYED && outing->elevation != CW_ELEVATION_LEVEL)
         cause[n++] = (struct cause){CW_CAUSE_HEIGHT_SCALE,
                                     "scale of the heights",
@@ -114,7 +115,7 @@ static void move_run(struct cw_run_data *data, const struct cw_outing *outing,
         data->bicycle.mass_kg += move->load_kg;
     data->bicycle.wheel_inertia_kgm2 *= 1 + move->inertia;
     data->surroundings.density_kgm3 *= ratio(moved.density_kgm3, place->density_kgm3);
-    data->surroundings.wind_along_ms += move->wind_ms;
+    data->surroundings.wind_along_ms += cw_run_data_headwind(data, move->wind_ms);
     double scale =
         (1 + move->height_scale) * ratio(moved.barometric_scale, place->barometric_scale);
     for (size_t j = 0; j < data->n; j++)
@@ -210,8 +211,8 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
                               const struct cw_noise *noise, struct cw_budget *budget,
                               struct cw_error *error) {
     struct cause cause[MOST];
-    size_t n = causes_of(outing, air, n_recordings, cause), n_x = joint->n_tyres + joint->n_runs,
-           n_alone = 2 * joint->n_runs;
+    size_t n = causes_of(outing, air, n_recordings, joint->priors.wind.sd > 0, cause),
+           n_x = joint->n_tyres + joint->n_runs, n_alone = 2 * joint->n_runs;
     struct cw_information information = {0};
     struct saved saved = {0};
     double *base = malloc((n_x + n_alone) * sizeof *base);

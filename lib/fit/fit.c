@@ -26,11 +26,25 @@ static double offset_sd_m(enum cw_elevation elevation) {
     return 5;
 }
 
-static struct cw_joint_priors joint_priors(enum cw_elevation elevation) {
+/* Whether a road was ridden both ways, so that the runs tell the wind along it. */
+static bool both_ways(const struct cw_run_data *data, size_t n) {
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; data[i].reversed && j < n; j++)
+            if (!data[j].reversed && data[j].road == data[i].road) return true;
+    return false;
+}
+
+/* Where runs tell the wind, what the outing's file says of it is no more than where to begin. */
+static const double wind_sd_ms = 3;
+
+static struct cw_joint_priors joint_priors(const struct cw_outing *outing, bool both_ways) {
     return (struct cw_joint_priors){
-        .offset_sd_m = offset_sd_m(elevation),
+        .offset_sd_m = offset_sd_m(outing->elevation),
         .shift_sd_m = 20,
         .scale_sd = 0.005,
+        .wind = {outing->wind_along_ms, both_ways ? wind_sd_ms : 0},
+        .mapped =
+            outing->elevation == CW_ELEVATION_TERRAIN || outing->elevation == CW_ELEVATION_LEVEL,
         .cda_m2 = {0.35, 0.3},
     };
 }
@@ -70,7 +84,7 @@ static bool any_seen(const struct cw_joint *joint, size_t column) {
 }
 
 /* Finds noise, lags and roughness, and the basis to linearise about, in turns. */
-static enum cw_status search(struct cw_joint *joint, enum cw_elevation elevation,
+static enum cw_status search(struct cw_joint *joint, const struct cw_outing *outing,
                              struct cw_reml *reml, struct cw_error *error) {
     struct cw_reml_prior prior[CW_REML_MOST];
     size_t n = CW_NOISE_PARAMETERS + joint->n_recordings;
@@ -78,12 +92,14 @@ static enum cw_status search(struct cw_joint *joint, enum cw_elevation elevation
         return cw_error_set(error, CW_E_DATA, NULL, 0,
                             "an outing of more than %d recordings cannot be fitted at once",
                             CW_REML_MOST - CW_NOISE_PARAMETERS);
-    cw_noise_priors(elevation, prior);
+    cw_noise_priors(outing, prior);
     for (size_t r = 0; r < joint->n_recordings; r++)
-        prior[CW_NOISE_PARAMETERS + r] = lag_prior(elevation);
+        prior[CW_NOISE_PARAMETERS + r] = lag_prior(outing->elevation);
     /* What was not recorded has no noise to find. */
     if (!any_seen(joint, 0)) prior[CW_NOISE_SPEED_SD].sd = 0;
     if (!any_seen(joint, 2)) prior[CW_NOISE_DRIFT_SD].sd = prior[CW_NOISE_ELEVATION_SD].sd = 0;
+    if (!any_seen(joint, 2)) prior[CW_NOISE_DRIFT_SD].sd = prior[CW_NOISE_ELEVATION_SD].sd = 0;
+    if (!joint->priors.mapped) prior[CW_NOISE_MAP_SD].sd = prior[CW_NOISE_MAP_LENGTH].sd = 0;
     if (!any_seen(joint, 1)) prior[CW_NOISE_POSITION_SD].sd = prior[CW_NOISE_WANDER_SD].sd = 0;
     reml->n = n;
     for (size_t k = 0; k < n; k++) reml->parameter[k] = prior[k].mean;
@@ -246,19 +262,39 @@ cleanup:
     return status;
 }
 
+/* The runs' values and covariance for print: with the wind as all runs tell it. In what compares
+ * runs it is left open, for it is their differences that tell it. */
+static enum cw_status with_wind_known(struct cw_fit *fit, const double *parameter, double *value,
+                                      double *covariance, struct cw_error *error) {
+    struct cw_joint *joint = &fit->workings->joint;
+    struct cw_information there = {0};
+    size_t *all = malloc(joint->n_runs * sizeof *all);
+    enum cw_status status = all ? CW_OK : cw_error_memory(error);
+    if (status >= 0) status = cw_information_alloc(joint->n_tyres, joint->n_runs, &there, error);
+    for (size_t i = 0; status >= 0 && i < joint->n_runs; i++) all[i] = i;
+    if (status >= 0)
+        status = summarise(joint, all, joint->n_runs, parameter, fit->workings->noise_covariance,
+                           &there, error);
+    if (status >= 0) status = cw_information_solve(&there, value, covariance, error);
+    cw_information_free(&there);
+    free(all);
+    return status;
+}
+
 static enum cw_status fit_together(struct cw_fit *fit, const struct cw_reml *reml,
                                    struct cw_error *error) {
     struct cw_joint *joint = &fit->workings->joint;
     size_t n = joint->n_tyres + joint->n_runs;
     double parameter[CW_REML_MOST], known[CW_REML_MOST][CW_REML_MOST] = {{0}};
     struct cw_information there = {0};
-    double *value = calloc(2 * n, sizeof *value), *contrast;
+    double *value = calloc(2 * n + n * n, sizeof *value), *contrast, *printed;
     fit->workings->covariance =
         calloc((2 + CW_NOISE_PARAMETERS) * n * n, sizeof *fit->workings->covariance);
     enum cw_status status = value && fit->workings->covariance ? CW_OK : cw_error_memory(error);
     if (status >= 0) status = cw_information_alloc(joint->n_tyres, joint->n_runs, &there, error);
     if (status < 0) goto cleanup;
     contrast = value + n;
+    printed = contrast + n;
     fit->workings->held = fit->workings->covariance + n * n;
     fit->workings->moved = fit->workings->held + n * n;
     memcpy(parameter, reml->parameter, sizeof parameter);
@@ -278,12 +314,17 @@ static enum cw_status fit_together(struct cw_fit *fit, const struct cw_reml *rem
     if (status >= 0)
         status = cw_information_solve(&fit->workings->information, value, fit->workings->covariance,
                                       error);
+    if (status >= 0) memcpy(printed, fit->workings->covariance, n * n * sizeof *printed);
+    if (status >= 0 && joint->priors.wind.sd > 0)
+        status = with_wind_known(fit, parameter, value, printed, error);
     for (size_t i = 0; i < n && status >= 0; i++) {
         memset(contrast, 0, n * sizeof *contrast);
         contrast[i] = 1;
+        double variance = printed[i * n + i],
+               part = variance / fit->workings->covariance[i * n + i];
+        double df = fmax(1, cw_fit_df(fit, contrast) * part * part);
         struct cw_estimate estimate =
-            cw_estimate_make(value[i], sqrt(fit->workings->covariance[i * n + i]),
-                             cw_t_quantile(0.975, cw_fit_df(fit, contrast)));
+            cw_estimate_make(value[i], sqrt(variance), cw_t_quantile(0.975, df));
         if (i < joint->n_tyres) {
             fit->crr[i] = estimate;
             fit->crr_identifiable[i] = crr_known(&estimate);
@@ -372,6 +413,27 @@ static void add_systematic(struct cw_estimate *estimate, double systematic) {
     estimate->high = estimate->value + half;
 }
 
+/* The mean wind, where it was asked for: known as well as the noise within the runs has it, and as
+ * winds of the runs' own, which it is the mean of, let it be. */
+static void tell_wind(struct cw_fit *fit) {
+    const struct cw_joint *joint = &fit->workings->joint;
+    const struct cw_components *between = &fit->workings->between;
+    fit->wind_told = joint->priors.wind.sd > 0;
+    if (!fit->wind_told) return;
+    double own = 0, n = (double)fit->n_runs;
+    for (size_t i = 0; i < fit->n_runs; i++)
+        for (size_t j = 0; j < fit->n_runs; j++)
+            own += cw_between_alike(fit->of.runs->at[fit->runs[i].run].start_s -
+                                    fit->of.runs->at[fit->runs[j].run].start_s) /
+                   (n * n);
+    double sd = joint->wind_found.sd;
+    if (between->n_components > CW_BETWEEN_WIND)
+        sd = hypot(sd, between->of[CW_BETWEEN_WIND].median * sqrt(own));
+    fit->wind_along_ms =
+        cw_estimate_make(joint->wind_found.mean, sd, cw_t_quantile(0.975, INFINITY));
+    fit->wind_along_ms.noise_standard_error = joint->wind_found.sd;
+}
+
 /* So far the intervals hold the noise within the runs. Systematic causes and the wind that each run
  * has of its own are added, for an interval is what people read. */
 static enum cw_status widen(struct cw_fit *fit, struct cw_error *error) {
@@ -385,6 +447,7 @@ static enum cw_status widen(struct cw_fit *fit, struct cw_error *error) {
         add_systematic(&run->alone_crr, cw_budget_of_alone(&fit->workings->budget, i, 1));
     }
     enum cw_status status = find_between(fit, error);
+    if (status >= 0) tell_wind(fit);
     for (size_t i = 0; i < fit->n_runs && status >= 0; i++) {
         struct cw_fit_run *run = &fit->runs[i];
         const struct cw_run_data *data = &fit->workings->joint.data[i];
@@ -396,16 +459,15 @@ static enum cw_status widen(struct cw_fit *fit, struct cw_error *error) {
 }
 
 /* What the runs' energies, all else taken as fitted, say of the wind along the road. */
-static enum cw_status find_gusts(struct cw_fit *fit, enum cw_elevation elevation,
-                                 struct cw_error *error) {
-    struct cw_joint_priors priors = joint_priors(elevation);
+static enum cw_status find_gusts(struct cw_fit *fit, struct cw_error *error) {
+    const struct cw_joint_priors *priors = &fit->workings->joint.priors;
     for (size_t i = 0; i < fit->n_runs; i++) {
         struct cw_run_data *data = &fit->workings->joint.data[i];
         fit->runs[i].gust_ms = malloc(data->n * sizeof(double));
         if (!fit->runs[i].gust_ms) return cw_error_memory(error);
         enum cw_status status =
-            cw_smooth_motion(&fit->workings->joint.linear[i], &fit->noise, priors.offset_sd_m,
-                             priors.shift_sd_m, data, fit->runs[i].gust_ms, error);
+            cw_smooth_motion(&fit->workings->joint.linear[i], &fit->noise, priors->offset_sd_m,
+                             priors->shift_sd_m, data, fit->runs[i].gust_ms, error);
         if (status < 0) return status;
     }
     cw_joint_linearise(&fit->workings->joint);
@@ -462,14 +524,14 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
     fit->workings->air = prepared.air;
     prepared.roads = NULL;
     prepared.air = NULL;
-    struct cw_joint_priors priors = joint_priors(outing->elevation);
     struct cw_run_data *data = prepared.data;
+    struct cw_joint_priors priors = joint_priors(outing, both_ways(data, prepared.n));
     prepared.data = NULL;
     status = cw_joint_make(data, prepared.n, prepared.n_roads, input->n_recordings, nt, &priors,
                            crr_prior, spacing_m, &fit->workings->joint, error);
     if (status < 0) goto cleanup;
     cw_joint_linearise(&fit->workings->joint);
-    status = search(&fit->workings->joint, outing->elevation, reml, error);
+    status = search(&fit->workings->joint, outing, reml, error);
     if (status < 0) goto cleanup;
     fit->workings->evaluations = reml->evaluations;
     fit->noise = cw_noise_from_log(reml->parameter);
@@ -495,7 +557,7 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
     status = cw_budget_make(outing, fit->workings->air, fit->n_recorders, &fit->workings->joint,
                             &fit->noise, &fit->workings->budget, error);
     if (status >= 0) status = widen(fit, error);
-    if (status >= 0) status = find_gusts(fit, outing->elevation, error);
+    if (status >= 0) status = find_gusts(fit, error);
 cleanup:
     free(crr_prior);
     free(reml);

@@ -58,6 +58,10 @@ struct cw_fit {
     size_t n_recorders;
     struct cw_fit_recorder *recorders;
     struct cw_noise noise;
+    /* Where a road was ridden both ways (wind_told): the mean wind along the road, m/s, + is a
+     * headwind to who rides it the way of its first run. */
+    bool wind_told;
+    struct cw_estimate wind_along_ms;
     size_t n_roads;
     struct cw_fit_workings *workings; /* how it was worked out: fit/workings.h */
 };

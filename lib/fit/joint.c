@@ -11,6 +11,10 @@
 static const double margin_m = 60;
 /* Of the profile that the first linearisation is about. */
 static const double first_roughness_m = 0.1;
+/* Of that through a map's heights, which are to be followed as they are. */
+static const double map_roughness_m = 1;
+/* A wind that is not asked for is still held with an error, or the equations would be singular. */
+static const double held_wind_ms = 1e-6;
 
 enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_roads,
                              size_t n_recordings, size_t n_tyres,
@@ -24,16 +28,20 @@ enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_r
                                .n_recordings = n_recordings,
                                .n_tyres = n_tyres,
                                .data = data,
-                               .priors = *priors};
+                               .priors = *priors,
+                               .wind_ms = priors->wind.mean,
+                               .wind_found = priors->wind};
     joint->linear = calloc(n_runs, sizeof *joint->linear);
     joint->profile = calloc(n_roads, sizeof *joint->profile);
+    joint->mirrored = calloc(n_roads, sizeof *joint->mirrored);
+    joint->ground = calloc(n_roads, sizeof *joint->ground);
     joint->cda_m2 = malloc(n_runs * sizeof *joint->cda_m2);
     joint->crr = malloc(n_tyres * sizeof *joint->crr);
     joint->lag_s = malloc(n_recordings * sizeof *joint->lag_s);
     joint->scale = calloc(n_recordings, sizeof *joint->scale);
     joint->crr_prior = malloc(n_tyres * sizeof *joint->crr_prior);
-    if (!joint->linear || !joint->profile || !joint->cda_m2 || !joint->crr || !joint->lag_s ||
-        !joint->scale || !joint->crr_prior) {
+    if (!joint->linear || !joint->profile || !joint->mirrored || !joint->ground || !joint->cda_m2 ||
+        !joint->crr || !joint->lag_s || !joint->scale || !joint->crr_prior) {
         status = cw_error_memory(error);
         goto cleanup;
     }
@@ -61,7 +69,7 @@ enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_r
         for (size_t i = 0; i < n_runs; i++) {
             if (data[i].road != road) continue;
             for (size_t j = 0; j < data[i].n; j++, n++) {
-                s[n] = data[i].s_m[j];
+                s[n] = cw_run_data_place(&data[i], j);
                 h[n] = data[i].height_seen_m[j];
                 seen += isfinite(h[n]) ? 1 : 0;
                 low = fmin(low, s[n]);
@@ -73,12 +81,23 @@ enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_r
                                  error);
         if (status < 0) goto cleanup;
         if (joint->profile[road].n > joint->most_nodes) joint->most_nodes = joint->profile[road].n;
-        if (!seen) continue; /* as made: level */
-        status = cw_profile_fit(&joint->profile[road], s, h, n, 0.3, first_roughness_m, error);
+        if (seen) /* else level, as made */
+            status = cw_profile_fit(&joint->profile[road], s, h, n, 0.3,
+                                    priors->mapped ? map_roughness_m : first_roughness_m, error);
+        if (status >= 0 && priors->mapped)
+            status = cw_ground_make(&joint->profile[road], low, high, &joint->ground[road], error);
         if (status < 0) goto cleanup;
     }
     joint->whitener = cw_whitener_alloc(joint->most_nodes);
     if (!joint->whitener) status = cw_error_memory(error);
+    for (size_t i = 0; i < n_runs && priors->mapped; i++)
+        for (size_t j = 0; j < data[i].n; j++) data[i].height_seen_m[j] = NAN;
+    for (size_t i = 0; i < n_runs && status >= 0; i++) {
+        struct cw_profile *mirrored = &joint->mirrored[data[i].road];
+        if (data[i].reversed && !mirrored->n)
+            status =
+                cw_profile_mirror(&joint->profile[data[i].road], data[i].mirror_m, mirrored, error);
+    }
 cleanup:
     free(s);
     free(h);
@@ -93,10 +112,15 @@ void cw_joint_free(struct cw_joint *joint) {
     }
     for (size_t i = 0; joint->profile && i < joint->n_roads; i++)
         cw_profile_free(&joint->profile[i]);
+    for (size_t i = 0; joint->ground && i < joint->n_roads; i++) cw_ground_free(&joint->ground[i]);
+    for (size_t i = 0; joint->mirrored && i < joint->n_roads; i++)
+        cw_profile_free(&joint->mirrored[i]);
     cw_whitener_free(joint->whitener);
     free(joint->data);
     free(joint->linear);
     free(joint->profile);
+    free(joint->mirrored);
+    free(joint->ground);
     free(joint->cda_m2);
     free(joint->crr);
     free(joint->lag_s);
@@ -105,10 +129,15 @@ void cw_joint_free(struct cw_joint *joint) {
     *joint = (struct cw_joint){0};
 }
 
+const struct cw_profile *cw_joint_profile(const struct cw_joint *joint, size_t i) {
+    const struct cw_run_data *data = &joint->data[i];
+    return data->reversed ? &joint->mirrored[data->road] : &joint->profile[data->road];
+}
+
 void cw_joint_linearise(struct cw_joint *joint) {
     for (size_t i = 0; i < joint->n_runs; i++) {
         const struct cw_run_data *data = &joint->data[i];
-        struct cw_basis basis = {.profile = &joint->profile[data->road],
+        struct cw_basis basis = {.profile = cw_joint_profile(joint, i),
                                  .cda_m2 = joint->cda_m2[i],
                                  .crr = joint->crr[data->tyres],
                                  .lag_s = joint->lag_s[data->recording],
@@ -121,59 +150,20 @@ void cw_joint_set_lags(struct cw_joint *joint, const double *lag_s) {
     for (size_t i = 0; i < joint->n_runs; i++) {
         size_t recording = joint->data[i].recording;
         if (lag_s[recording] != joint->lag_s[recording])
-            cw_linear_set_lag(&joint->linear[i], &joint->profile[joint->data[i].road],
-                              lag_s[recording]);
+            cw_linear_set_lag(&joint->linear[i], cw_joint_profile(joint, i), lag_s[recording]);
     }
     memcpy(joint->lag_s, lag_s, joint->n_recordings * sizeof *lag_s);
 }
 
-/* A symmetric matrix of sums of products, of which the upper triangle is kept; its last column is
- * the data. Eliminating an unknown leaves the equations of the others. */
-struct equations {
-    size_t n;
-    double *a;
-};
-
-static double *at(struct equations *e, size_t i, size_t j) {
-    return i <= j ? &e->a[i * e->n + j] : &e->a[j * e->n + i];
-}
-
-/* Knowledge x ~ N(mean, sd) of unknown i, a correction: x is the basis value plus the unknown. */
-static void add_prior(struct equations *e, size_t i, double basis, struct cw_prior prior) {
-    double precision = 1 / (prior.sd * prior.sd), off = basis - prior.mean;
-    size_t data = e->n - 1;
-    *at(e, i, i) += precision;
-    *at(e, i, data) += precision * off;
-    *at(e, data, data) += precision * off * off;
-}
-
-/* Eliminates unknown p from the rows and columns from `first` on (p itself may lie among them; its
- * row stays as the equation that gives it back). */
-static bool eliminate(struct equations *e, size_t p, size_t first, double *row, double *log_det) {
-    size_t n = e->n;
-    double pivot = *at(e, p, p);
-    if (!(pivot > 0) || !isfinite(pivot)) return false;
-    *log_det += log(pivot);
-    for (size_t i = first; i < n; i++) row[i] = *at(e, p, i);
-    row[p] = 0;
-    for (size_t i = first; i < n; i++) {
-        double factor = row[i] / pivot;
-        if (factor == 0) continue;
-        double *restrict to = e->a + i * n;
-        const double *restrict from = row;
-        for (size_t j = i; j < n; j++) to[j] -= factor * from[j];
-    }
-    return true;
-}
-
 /* Unknowns shared by roads, in their order of elimination. */
 struct layout {
-    size_t scale, crr, cda, data, n;
+    size_t scale, wind, crr, cda, data, n;
 };
 
 static struct layout layout_make(const struct cw_joint *joint, size_t n_runs) {
     struct layout l = {0};
-    l.crr = l.scale + joint->n_recordings;
+    l.wind = l.scale + joint->n_recordings;
+    l.crr = l.wind + 1;
     l.cda = l.crr + joint->n_tyres;
     l.data = l.cda + n_runs;
     l.n = l.data + 1;
@@ -181,7 +171,7 @@ static struct layout layout_make(const struct cw_joint *joint, size_t n_runs) {
 }
 
 struct workspace {
-    struct equations run, profile, shared;
+    struct cw_equations run, profile, shared;
     double *row;
 };
 
@@ -228,65 +218,51 @@ static bool add_run(const struct cw_joint *joint, size_t i, size_t slot,
     *log_det += normal.log_det;
 
     size_t tail = normal.n_nodes;
-    add_prior(&w->run, tail + CW_TAIL_OFFSET, 0, (struct cw_prior){0, joint->priors.offset_sd_m});
-    add_prior(&w->run, tail + CW_TAIL_SHIFT, 0, (struct cw_prior){0, joint->priors.shift_sd_m});
-    add_prior(&w->run, tail + CW_TAIL_ENERGY, 0, (struct cw_prior){0, 1e3});
+    cw_equations_add_prior(&w->run, tail + CW_TAIL_OFFSET, 0,
+                           (struct cw_prior){0, joint->priors.offset_sd_m});
+    cw_equations_add_prior(&w->run, tail + CW_TAIL_SHIFT, 0,
+                           (struct cw_prior){0, joint->priors.shift_sd_m});
+    cw_equations_add_prior(&w->run, tail + CW_TAIL_ENERGY, 0, (struct cw_prior){0, 1e3});
     for (size_t p = 0; p < CW_OWN; p++) {
-        if (!eliminate(&w->run, tail + p, 0, w->row, log_det)) return false;
-        for (size_t j = 0; j < w->run.n; j++) *at(&w->run, tail + p, j) = 0;
+        if (!cw_equations_eliminate(&w->run, tail + p, 0, w->row, log_det)) return false;
+        for (size_t j = 0; j < w->run.n; j++) *cw_equations_at(&w->run, tail + p, j) = 0;
     }
 
     size_t nodes = joint->profile[data->road].n;
     size_t tail_to[CW_TAIL] = {[CW_TAIL_CRR] = nodes + l->crr + data->tyres,
                                [CW_TAIL_CDA] = nodes + l->cda + slot,
+                               [CW_TAIL_WIND] = nodes + l->wind,
                                [CW_TAIL_SCALE] = nodes + l->scale + data->recording,
                                [CW_TAIL_DATA] = nodes + l->data};
     for (size_t a = 0; a < w->run.n; a++) {
         if (a >= tail && a < tail + CW_OWN) continue;
         size_t to_a = a < tail ? normal.first_node + a : tail_to[a - tail];
         double *from = w->run.a + a * w->run.n;
-        if (a < tail) {
+        if (data->reversed && a < tail) {
+            to_a = nodes - 1 - to_a;
+            for (size_t b = a; b < tail; b++)
+                *cw_equations_at(&w->profile, to_a, nodes - 1 - normal.first_node - b) += from[b];
+        } else if (a < tail) {
             double *to = w->profile.a + to_a * w->profile.n + normal.first_node;
             for (size_t b = a; b < tail; b++) to[b] += from[b];
         }
         for (size_t b = a < tail ? tail + CW_OWN : a; b < w->run.n; b++)
-            *at(&w->profile, to_a, tail_to[b - tail]) += from[b];
+            *cw_equations_at(&w->profile, to_a, tail_to[b - tail]) += from[b];
     }
     return true;
 }
 
-static void add_profile_prior(const struct cw_profile *profile, double roughness_m,
-                              struct equations *e) {
-    static const double difference[3] = {1, -2, 1};
-    double precision = 1 / (roughness_m * roughness_m);
-    const double *c = profile->coefficient_m;
-    size_t data = e->n - 1;
-    for (size_t i = 0; i + 2 < profile->n; i++) {
-        double off = c[i] - 2 * c[i + 1] + c[i + 2];
-        for (size_t a = 0; a < 3; a++) {
-            for (size_t b = a; b < 3; b++)
-                *at(e, i + a, i + b) += precision * difference[a] * difference[b];
-            *at(e, i + a, data) += precision * difference[a] * off;
-        }
-        *at(e, data, data) += precision * off * off;
-    }
-    /* Level and tilt of a profile that no recorder saw are free but for this trifle. */
-    for (size_t i = 0; i < profile->n; i++) *at(e, i, i) += 1e-9;
-}
-
-/* Back-substitution: the value of eliminated unknown p from those after it. */
-static double give_back(struct equations *e, size_t p, const double *value) {
-    double sum = *at(e, p, e->n - 1);
-    for (size_t j = p + 1; j + 1 < e->n; j++) sum += *at(e, p, j) * value[j];
-    return -sum / *at(e, p, p);
+static enum cw_status no_solution(struct cw_error *error) {
+    return cw_error_set(error, CW_E_NUMERIC, NULL, 0,
+                        "the joint equations of the runs cannot be solved");
 }
 
 /* Where keep is not NULL, the equations of each road's profile are kept there (a road each, to be
  * freed by the caller) for the way back. On return scales are eliminated too; below them
- * w->shared holds the equations of Crr and CdA. */
+ * w->shared holds the equations of wind, Crr and CdA. */
 static enum cw_status assemble(const struct cw_joint *joint, const size_t *subset, size_t n,
                                const struct cw_noise *noise, const struct layout *l,
-                               struct workspace *w, struct equations *keep, double *log_det,
+                               struct workspace *w, struct cw_equations *keep, double *log_det,
                                struct cw_error *error) {
     for (size_t road = 0; road < joint->n_roads; road++) {
         size_t nodes = joint->profile[road].n;
@@ -301,11 +277,9 @@ static enum cw_status assemble(const struct cw_joint *joint, const size_t *subse
             if (joint->data[i].road != road) continue;
             if (!add_run(joint, i, k, noise, l, w, log_det)) goto singular;
         }
-        add_profile_prior(&joint->profile[road], noise->roughness_m, &w->profile);
-        /* the prior's own normalisation: it has a variance to be found too */
-        *log_det += 2 * (double)(nodes - 2) * log(noise->roughness_m);
+        cw_ground_add(&joint->ground[road], &joint->profile[road], noise, &w->profile, log_det);
         for (size_t p = 0; p < nodes; p++)
-            if (!eliminate(&w->profile, p, p + 1, w->row, log_det)) goto singular;
+            if (!cw_equations_eliminate(&w->profile, p, p + 1, w->row, log_det)) goto singular;
         for (size_t a = 0; a < l->n; a++)
             for (size_t b = a; b < l->n; b++)
                 w->shared.a[a * l->n + b] += w->profile.a[(nodes + a) * w->profile.n + nodes + b];
@@ -317,18 +291,74 @@ static enum cw_status assemble(const struct cw_joint *joint, const size_t *subse
         }
     }
     for (size_t r = 0; r < joint->n_recordings; r++) {
-        add_prior(&w->shared, l->scale + r, joint->scale[r],
-                  (struct cw_prior){0, joint->priors.scale_sd});
+        cw_equations_add_prior(&w->shared, l->scale + r, joint->scale[r],
+                               (struct cw_prior){0, joint->priors.scale_sd});
     }
     for (size_t t = 0; t < joint->n_tyres; t++)
         if (joint->crr_prior[t].known)
-            add_prior(&w->shared, l->crr + t, joint->crr[t], joint->crr_prior[t].prior);
-    for (size_t p = 0; p < l->crr; p++)
-        if (!eliminate(&w->shared, p, p + 1, w->row, log_det)) goto singular;
+            cw_equations_add_prior(&w->shared, l->crr + t, joint->crr[t],
+                                   joint->crr_prior[t].prior);
+    for (size_t p = 0; p < l->wind; p++)
+        if (!cw_equations_eliminate(&w->shared, p, p + 1, w->row, log_det)) goto singular;
     return CW_OK;
 singular:
-    return cw_error_set(error, CW_E_NUMERIC, NULL, 0,
-                        "the joint equations of the runs cannot be solved");
+    return no_solution(error);
+}
+
+/* Eliminates the wind. */
+static enum cw_status integrate_wind(const struct cw_joint *joint, struct cw_prior prior,
+                                     const struct layout *l, struct workspace *w, double *log_det,
+                                     struct cw_error *error) {
+    if (!(prior.sd > 0)) prior.sd = held_wind_ms;
+    cw_equations_add_prior(&w->shared, l->wind, joint->wind_ms, prior);
+    return cw_equations_eliminate(&w->shared, l->wind, l->wind + 1, w->row, log_det)
+               ? CW_OK
+               : no_solution(error);
+}
+
+/* The wind where runs of one setup have one CdA: the equations of all runs, their CdA columns added
+ * up setup by setup, with the wind as the last to be eliminated. */
+static enum cw_status find_wind(struct cw_joint *joint, const struct layout *l, struct workspace *w,
+                                struct cw_error *error) {
+    size_t wind = joint->n_tyres + joint->n_runs, *to = malloc(l->n * sizeof *to);
+    struct cw_equations tied = {.n = wind + 2};
+    tied.a = calloc(tied.n * tied.n, sizeof *tied.a);
+    double *row = malloc(tied.n * sizeof *row), unused = 0;
+    enum cw_status status = tied.a && row && to ? CW_OK : cw_error_memory(error);
+    if (status < 0) goto cleanup;
+    for (size_t t = 0; t < joint->n_tyres; t++) to[l->crr + t] = t;
+    for (size_t i = 0; i < joint->n_runs; i++) { /* to its setup's first run */
+        size_t first = 0;
+        while (joint->data[first].setup != joint->data[i].setup) first++;
+        to[l->cda + i] = joint->n_tyres + first;
+    }
+    to[l->wind] = wind;
+    to[l->data] = wind + 1;
+    for (size_t a = l->wind; a < l->n; a++)
+        for (size_t b = a; b < l->n; b++) {
+            double product = *cw_equations_at(&w->shared, a, b);
+            *cw_equations_at(&tied, to[a], to[b]) += product;
+            if (a != b && to[a] == to[b]) *cw_equations_at(&tied, to[a], to[b]) += product;
+        }
+    for (size_t t = 0; t < joint->n_tyres; t++)
+        if (!joint->crr_prior[t].known)
+            cw_equations_add_prior(&tied, t, joint->crr[t], joint->crr_prior[t].prior);
+    for (size_t i = 0; i < joint->n_runs;
+         i++) /* a run that is not its setup's first is no unknown */
+        cw_equations_add_prior(&tied, joint->n_tyres + i, joint->cda_m2[i], joint->priors.cda_m2);
+    cw_equations_add_prior(&tied, wind, joint->wind_ms, joint->priors.wind);
+    for (size_t p = 0; p < wind && status >= 0; p++)
+        if (!cw_equations_eliminate(&tied, p, p + 1, row, &unused)) status = no_solution(error);
+    double precision = *cw_equations_at(&tied, wind, wind);
+    if (status >= 0 && !(precision > 0)) status = no_solution(error);
+    if (status >= 0)
+        joint->wind_found = (struct cw_prior){
+            joint->wind_ms + cw_equations_give_back(&tied, wind, row), 1 / sqrt(precision)};
+cleanup:
+    free(to);
+    free(tied.a);
+    free(row);
+    return status;
 }
 
 /* Eliminates what is left, Crr and CdA, with the priors that steady the search. */
@@ -337,14 +367,14 @@ static enum cw_status finish(const struct cw_joint *joint, const size_t *subset,
                              struct cw_error *error) {
     for (size_t t = 0; t < joint->n_tyres; t++)
         if (!joint->crr_prior[t].known)
-            add_prior(&w->shared, l->crr + t, joint->crr[t], joint->crr_prior[t].prior);
+            cw_equations_add_prior(&w->shared, l->crr + t, joint->crr[t],
+                                   joint->crr_prior[t].prior);
     for (size_t k = 0; k < n; k++)
-        add_prior(&w->shared, l->cda + k, joint->cda_m2[subset ? subset[k] : k],
-                  joint->priors.cda_m2);
+        cw_equations_add_prior(&w->shared, l->cda + k, joint->cda_m2[subset ? subset[k] : k],
+                               joint->priors.cda_m2);
     for (size_t p = l->crr; p < l->data; p++)
-        if (!eliminate(&w->shared, p, p + 1, w->row, log_det))
-            return cw_error_set(error, CW_E_NUMERIC, NULL, 0,
-                                "the joint equations of the runs cannot be solved");
+        if (!cw_equations_eliminate(&w->shared, p, p + 1, w->row, log_det))
+            return no_solution(error);
     return CW_OK;
 }
 
@@ -357,15 +387,18 @@ enum cw_status cw_joint_evaluate(const struct cw_joint *joint, const size_t *sub
     if (status < 0) return status;
     double log_det = 0;
     status = assemble(joint, subset, n, noise, &l, &w, NULL, &log_det, error);
+    if (status >= 0)
+        status = integrate_wind(joint, subset ? joint->wind_found : joint->priors.wind, &l, &w,
+                                &log_det, error);
     if (status < 0) goto cleanup;
     if (information) {
         size_t m = information->n;
         for (size_t a = 0; a < m; a++)
             for (size_t b = 0; b < m; b++)
-                information->matrix[a * m + b] = *at(&w.shared, l.crr + a, l.crr + b);
+                information->matrix[a * m + b] = *cw_equations_at(&w.shared, l.crr + a, l.crr + b);
         /* The equations are of corrections: J dx = -column; x = basis value + dx. */
         for (size_t a = 0; a < m; a++) {
-            double sum = -*at(&w.shared, l.crr + a, l.data);
+            double sum = -*cw_equations_at(&w.shared, l.crr + a, l.data);
             for (size_t b = 0; b < m; b++) {
                 double basis =
                     b < joint->n_tyres
@@ -378,7 +411,7 @@ enum cw_status cw_joint_evaluate(const struct cw_joint *joint, const size_t *sub
     }
     status = finish(joint, subset, n, &l, &w, &log_det, error);
     if (status < 0) goto cleanup;
-    *minus_2_log_likelihood = log_det + *at(&w.shared, l.data, l.data);
+    *minus_2_log_likelihood = log_det + *cw_equations_at(&w.shared, l.data, l.data);
     if (!isfinite(*minus_2_log_likelihood))
         status = cw_error_set(error, CW_E_NUMERIC, NULL, 0, "the likelihood is not finite");
 cleanup:
@@ -405,13 +438,19 @@ static double setup_mean(const struct cw_joint *joint, size_t i, const double *e
     return weight > 0 ? within(sum / weight, 0.05, 1.5) : joint->cda_m2[i];
 }
 
+static void set_wind(struct cw_joint *joint, double wind_ms) {
+    joint->wind_ms = wind_ms;
+    for (size_t i = 0; i < joint->n_runs; i++)
+        joint->data[i].surroundings.wind_along_ms = cw_run_data_headwind(&joint->data[i], wind_ms);
+}
+
 enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *noise,
                                 double *change, struct cw_error *error) {
     struct layout l = layout_make(joint, joint->n_runs);
     struct workspace w;
     enum cw_status status = workspace_alloc(joint, l.n, &w, error);
     if (status < 0) return status;
-    struct equations *keep = calloc(joint->n_roads, sizeof *keep);
+    struct cw_equations *keep = calloc(joint->n_roads, sizeof *keep);
     double *value = calloc(joint->most_nodes + l.n, sizeof *value);
     double *estimate = malloc(2 * joint->n_runs * sizeof *estimate);
     double *precision, log_det = 0;
@@ -421,18 +460,29 @@ enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *n
     }
     precision = estimate + joint->n_runs;
     status = assemble(joint, NULL, joint->n_runs, noise, &l, &w, keep, &log_det, error);
+    bool asked = joint->priors.wind.sd > 0;
+    if (status >= 0 && asked) status = find_wind(joint, &l, &w, error);
+    if (status >= 0)
+        status = integrate_wind(joint, (struct cw_prior){joint->wind_found.mean, 0}, &l, &w,
+                                &log_det, error);
     if (status < 0) goto cleanup;
-    for (size_t i = 0; i < joint->n_runs; i++) precision[i] = *at(&w.shared, l.cda + i, l.cda + i);
+    for (size_t i = 0; i < joint->n_runs; i++)
+        precision[i] = *cw_equations_at(&w.shared, l.cda + i, l.cda + i);
     status = finish(joint, NULL, joint->n_runs, &l, &w, &log_det, error);
     if (status < 0) goto cleanup;
     double *shared = value + joint->most_nodes;
-    for (size_t p = l.data; p-- > 0;) shared[p] = give_back(&w.shared, p, shared);
+    for (size_t p = l.data; p-- > 0;) shared[p] = cw_equations_give_back(&w.shared, p, shared);
     for (size_t road = 0; road < joint->n_roads; road++) {
         struct cw_profile *profile = &joint->profile[road];
         if (!keep[road].a) continue;
         double *nodes = shared - profile->n;
-        for (size_t p = profile->n; p-- > 0;) nodes[p] = give_back(&keep[road], p, nodes);
+        for (size_t p = profile->n; p-- > 0;)
+            nodes[p] = cw_equations_give_back(&keep[road], p, nodes);
         for (size_t p = 0; p < profile->n; p++) profile->coefficient_m[p] += nodes[p];
+        struct cw_profile *mirrored = &joint->mirrored[road];
+        if (mirrored->n)
+            status = cw_profile_mirror(profile, mirrored->start_m + cw_profile_end(profile),
+                                       mirrored, error);
     }
     *change = 0;
     for (size_t i = 0; i < joint->n_runs; i++) estimate[i] = joint->cda_m2[i] + shared[l.cda + i];
@@ -446,6 +496,7 @@ enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *n
     for (size_t r = 0; r < joint->n_recordings; r++) {
         joint->scale[r] = within(joint->scale[r] + shared[l.scale + r], -0.05, 0.05);
     }
+    if (asked) set_wind(joint, within(joint->wind_found.mean, -10, 10));
     cw_joint_linearise(joint);
     for (size_t i = 0; i < joint->n_runs && status >= 0; i++)
         status = cw_smooth_motion(&joint->linear[i], noise, joint->priors.offset_sd_m,

@@ -2,11 +2,11 @@
  *
  * To know first (fit/README.md has the whole derivation): each run brings normal equations of its
  * own (fit/whiten.h), of corrections to the values it was linearised about (fit/linear.h). Unknowns
- * are eliminated in the order a run's own three, the roads' profiles, the recordings' speed scales;
- * what is left speaks of x = (Crr of each set of tyres, CdA of each run) alone: the information
- * matrix J and vector b of fit/information.h, whole even where J is singular because the data
- * cannot tell some of x apart. A joint is made, linearised and given its lags; then it can be
- * evaluated, of all runs or of some, and advanced.
+ * are eliminated in the order a run's own three, the roads' profiles, the recordings' speed scales,
+ * the mean wind along the road; what is left speaks of x = (Crr of each set of tyres, CdA of each
+ * run) alone: the information matrix J and vector b of fit/information.h, whole even where J is
+ * singular because the data cannot tell some of x apart. A joint is made, linearised and given its
+ * lags; then it can be evaluated, of all runs or of some, and advanced.
  *
  * In numbers (held to by tests/unit/test_fit_joint.c): two runs of 80 kg down 590 m of a straight
  * -5 % from 4 m/s, CdA 0.30 and 0.33 m2, Crr 0.005; one recording of speed, place and height every
@@ -15,9 +15,10 @@
  *    6   ENERGY, SHIFT and OFFSET of each run (enum cw_tail)
  *   51   coefficients of the profile: 48 intervals of 15 m over 590 + 2 x 60 m, and 3
  *    1   speed scale
+ *    1   mean wind, here as good as known
  *    3   x: Crr, CdA of run 1, CdA of run 2
  *
- * together 61, seen by 345 observations. Eliminating the first 58 leaves J:
+ * together 62, seen by 345 observations. Eliminating the first 59 leaves J:
  *
  *             Crr       CdA 1     CdA 2
  *   Crr       6.05e6    3.26e5    2.76e5
@@ -28,8 +29,8 @@
  * is of two CdA at once. The standard errors from one run's equations alone and from both together:
  *
  *                   Crr      CdA 1    CdA 2    CdA 2 - CdA 1
- *   run 1 alone     0.0018   0.0169
- *   run 2 alone     0.0019            0.0189
+ *   run 1 alone     0.0018   0.0170
+ *   run 2 alone     0.0019            0.0190
  *   both together   0.0013   0.0124   0.0131   0.0034
  *
  * Together CdA 1 and CdA 2 have a correlation of 0.97: what is not known of Crr and of the profile
@@ -41,17 +42,14 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "fit/equations.h"
+#include "fit/ground.h"
 #include "fit/information.h"
 #include "fit/linear.h"
 #include "fit/noise.h"
 #include "fit/profile.h"
 #include "fit/run_data.h"
 #include "fit/whiten.h"
-
-/* Prior knowledge: normal, and stated. */
-struct cw_prior {
-    double mean, sd;
-};
 
 /* Of a set of tyres: known beforehand, or to be fitted (then the prior only steadies the search
  * and is not part of the information). */
@@ -64,6 +62,9 @@ struct cw_joint_priors {
     double offset_sd_m;     /* a run's heights against the profile's */
     double shift_sd_m;      /* a run's place along the road */
     double scale_sd;        /* relative error of recorded speeds */
+    struct cw_prior wind;   /* mean along the road, m/s, a headwind to who rides it its own way. An
+                             * sd of 0: not asked for */
+    bool mapped;            /* heights are the place's (fit/ground.h), not the recorder's */
     struct cw_prior cda_m2; /* steadies the search; not part of the information */
 };
 
@@ -71,18 +72,27 @@ struct cw_joint {
     size_t n_runs, n_roads, n_recordings, n_tyres;
     struct cw_run_data *data; /* a run each, with its basis motion */
     struct cw_linear *linear;
-    struct cw_profile *profile;     /* a road each: the basis value */
-    double *cda_m2;                 /* a run each: the basis value, the mean of its setup */
-    double *crr;                    /* a set of tyres each: the basis value */
-    double *lag_s;                  /* a recording each: given, see cw_joint_set_lags */
-    double *scale;                  /* a recording each: the basis value */
+    struct cw_profile *profile;  /* a road each: the basis value */
+    struct cw_profile *mirrored; /* the same as who rides it the other way counts; n is 0 where
+                                  * nobody does */
+    struct cw_ground *ground;    /* a road each */
+    double *cda_m2;              /* a run each: the basis value, the mean of its setup */
+    double *crr;                 /* a set of tyres each: the basis value */
+    double *lag_s;               /* a recording each: given, see cw_joint_set_lags */
+    double *scale;               /* a recording each: the basis value */
+    double wind_ms;              /* the basis value */
+    struct cw_prior wind_found;  /* what all runs tell of it where those of one setup are taken to
+                                  * have one CdA: within a run a steady wind looks like drag area,
+                                  * and  shows only in how those that ride the other way differ. Wide
+                                  * as stated until cw_joint_advance */
     struct cw_crr_prior *crr_prior; /* a set of tyres each */
     struct cw_joint_priors priors;
     struct cw_whitener *whitener;
     size_t most_nodes;
 };
 
-/* Takes over data (n_runs of them, owned from here on; also when it fails). spacing_m: of the
+/* Takes over data (n_runs of them, owned from here on; also when it fails). Where heights are the
+ * place's they are taken out of the runs once the roads have them. spacing_m: of the
  * profiles' knots. Crr and CdA are set to their priors' means, lags and scales to 0, and profiles
  * to the recorded heights. */
 enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_roads,
@@ -101,14 +111,19 @@ void cw_joint_linearise(struct cw_joint *joint);
  * noise, by the likelihood that has the profile integrated out. */
 void cw_joint_set_lags(struct cw_joint *joint, const double *lag_s);
 
-/* -2 log restricted likelihood of the noise given subset, but for a constant; and, where
- * information is not NULL (allocated for the joint's n_tyres and the subset's n), the summary.
+/* The profile that run i rides over, in its own distances. */
+const struct cw_profile *cw_joint_profile(const struct cw_joint *joint, size_t i);
+
+/* -2 log restricted likelihood of the noise given subset (NULL: all runs, n of them), but for a
+ * constant. The wind is taken as its prior has it for all runs, as it was found for a subset. Where
+ * information is not NULL (allocated for the joint's n_tyres and the subset's n), the summary too.
  * CW_E_NUMERIC if the equations cannot be solved. */
 enum cw_status cw_joint_evaluate(const struct cw_joint *joint, const size_t *subset, size_t n,
                                  const struct cw_noise *noise, double *minus_2_log_likelihood,
                                  struct cw_information *information, struct cw_error *error);
 
-/* Moves the basis values to the solution under noise (profiles, CdA, Crr, speed scales), then each
+/* Moves the basis values to the solution under noise (profiles, CdA, Crr, speed scales, wind), then
+ * each
  * run's basis motion to the likeliest one given these, and linearises about them. *change: the
  * largest relative move of a run's CdA. */
 enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *noise,

@@ -11,7 +11,7 @@ static const double least_speed_ms = 0.5;
 
 enum cw_status cw_linear_alloc(const struct cw_run_data *data, struct cw_linear *linear,
                                struct cw_error *error) {
-    enum { COLUMNS = 9 };
+    enum { COLUMNS = 11 };
     *linear = (struct cw_linear){.n = data->n, .data = data};
     size_t n = data->n;
     double *block = calloc(COLUMNS * n, sizeof *block);
@@ -29,6 +29,8 @@ enum cw_status cw_linear_alloc(const struct cw_run_data *data, struct cw_linear 
     linear->drag_m = block + 6 * n;
     linear->lagged_height_m = block + 7 * n;
     linear->lagged_slope = block + 8 * n;
+    linear->wind_m = block + 9 * n;
+    linear->expected_ms = block + 10 * n;
     linear->lagged_node = linear->node + n;
     return CW_OK;
 }
@@ -64,6 +66,59 @@ static void look_back(const struct cw_run_data *data, size_t i, double lag_s, si
     *s_m = data->s_m[j] + d * (data->speed_ms[j] + 0.5 * d * acceleration);
 }
 
+/* The speed at each grid point's place of a coast that no gust disturbs, from the basis motion's
+ * first speed, by the trapezoid along the road. Where the basis values are so poor that it comes to
+ * nothing, or to half as much again as the basis motion, it is held. */
+static void expect(struct cw_linear *linear, const struct cw_basis *basis, const double *cosine) {
+    const struct cw_run_data *data = linear->data;
+    double g = data->surroundings.gravity_ms2, k = cw_inertia_factor(&data->bicycle);
+    double v = fmax(data->speed_ms[0], least_speed_ms), before = 0, height_before = 0;
+    for (size_t i = 0; i < linear->n; i++) {
+        double height = combine(basis->profile, &linear->node[i], linear->node[i].weight);
+        if (i) {
+            double step = data->s_m[i] - data->s_m[i - 1], there = before, square = 0;
+            for (int pass = 0; pass < 2; pass++) {
+                double head =
+                    k * v * v / (2 * g) - (height - height_before) - 0.5 * step * (before + there);
+                square = 2 * g * head / k;
+                double least = 0.25 * data->speed_ms[i] * data->speed_ms[i];
+                square =
+                    fmin(fmax(square, fmax(least, least_speed_ms * least_speed_ms)), 9 * least);
+                struct cw_loss loss =
+                    cw_coast_loss(&data->bicycle, &data->surroundings, sqrt(square), cosine[i]);
+                there = cw_loss_sum(&loss, basis->cda_m2, basis->crr);
+            }
+            v = sqrt(square);
+            before = there;
+        } else {
+            struct cw_loss loss = cw_coast_loss(&data->bicycle, &data->surroundings, v, cosine[i]);
+            before = cw_loss_sum(&loss, basis->cda_m2, basis->crr);
+        }
+        height_before = height;
+        linear->expected_ms[i] = v;
+    }
+}
+
+/* What the balance answers to CdA and wind: along the coast that is expected, not along the basis
+ * motion. That follows the gusts, before they blow too, for it is smoothed; and what answers to a
+ * gust beforehand would take a part of it for an answer to CdA. */
+static void answer_to_drag(struct cw_linear *linear, double cda_m2) {
+    const struct cw_run_data *data = linear->data;
+    struct cw_loss before = {0};
+    for (size_t i = 0; i < linear->n; i++) {
+        struct cw_loss loss =
+            cw_coast_loss(&data->bicycle, &data->surroundings, linear->expected_ms[i], 1);
+        double half = i ? 0.5 * (data->s_m[i] - data->s_m[i - 1]) : 0;
+        linear->drag_m[i] = i ? linear->drag_m[i - 1] + half * (before.drag + loss.drag) : 0;
+        linear->wind_m[i] =
+            i ? linear->wind_m[i - 1] +
+                    cw_run_data_headwind(data, half * cda_m2 *
+                                                   (before.drag_by_speed + loss.drag_by_speed))
+              : 0;
+        before = loss;
+    }
+}
+
 void cw_linear_set(struct cw_linear *linear, const struct cw_basis *basis) {
     const struct cw_run_data *data = linear->data;
     const struct cw_bicycle *bicycle = &data->bicycle;
@@ -80,6 +135,7 @@ void cw_linear_set(struct cw_linear *linear, const struct cw_basis *basis) {
     }
     cw_energy_columns(bicycle, surroundings, linear->n, data->s_m, data->speed_ms, cosine,
                       linear->residual, linear->roll_m, linear->drag_m, bearing);
+    expect(linear, basis, cosine);
     for (size_t i = 0; i < linear->n; i++) {
         double v = fmax(data->speed_ms[i], least_speed_ms);
         linear->residual[i] += combine(profile, &linear->node[i], linear->node[i].weight) +
@@ -92,6 +148,7 @@ void cw_linear_set(struct cw_linear *linear, const struct cw_basis *basis) {
                                    v * loss.bearing_by_speed + linear->loss_by_wind[i];
         linear->gain[i] = surroundings->gravity_ms2 / (cw_inertia_factor(bicycle) * v);
     }
+    answer_to_drag(linear, basis->cda_m2);
     cw_linear_set_lag(linear, profile, basis->lag_s);
 }
 

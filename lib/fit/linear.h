@@ -53,7 +53,10 @@ struct cw_linear {
     double *loss_by_speed; /* l, m of height a second per m/s */
     double *loss_by_wind;  /* m, likewise */
     double *roll_m;        /* X: integral of cos ds, m */
-    double *drag_m;        /* A, m per m2 */
+    double *expected_ms; /* speed of a coast without gusts from the same start, at the same place */
+    double *drag_m;      /* A along that coast, m per m2 */
+    double *wind_m; /* lost by now to a metre a second more of the wind along the road, m; the wind
+                     * of who rides it its own way */
     struct cw_nodes *node; /* at the basis motion's place */
     /* Heights are looked up where the recorder was lag_s earlier. */
     struct cw_nodes *lagged_node;

@@ -1,7 +1,6 @@
 #include "fit/noise_search.h"
 
 #include <math.h>
-#include <stdbool.h>
 
 /* Times that the data of an outing cannot settle are fixed; what a wrong one would change, the
  * standard deviation that goes with it takes up, since runs are not much longer than they are. */
@@ -11,11 +10,15 @@ static struct cw_reml_prior log_normal(double median, double log_sd, double low,
     return (struct cw_reml_prior){log(median), log_sd, log(low), log(high)};
 }
 
-void cw_noise_priors(enum cw_elevation elevation, struct cw_reml_prior prior[CW_NOISE_PARAMETERS]) {
-    /* As long as a map's heights have no error model of their own, they pass for satellites'. */
-    bool coarse = elevation == CW_ELEVATION_SATELLITE || elevation == CW_ELEVATION_TERRAIN;
-    double drift = coarse ? 2.0 : 0.3;
-    double white = coarse ? 0.4 : 0.1;
+static struct cw_reml_prior held(double value) {
+    return (struct cw_reml_prior){log(value), 0, log(value), log(value)};
+}
+
+void cw_noise_priors(const struct cw_outing *outing,
+                     struct cw_reml_prior prior[CW_NOISE_PARAMETERS]) {
+    enum cw_elevation elevation = outing->elevation;
+    double drift = elevation == CW_ELEVATION_SATELLITE ? 2.0 : 0.3;
+    double white = elevation == CW_ELEVATION_SATELLITE ? 0.4 : 0.1;
     if (elevation == CW_ELEVATION_SURVEYED) drift = white = 0.05;
     prior[CW_NOISE_GUST_SD] = log_normal(0.1, 1.5, 0.005, 5);
     prior[CW_NOISE_GUST_TIME] = log_normal(20, 0.6, 2, 80);
@@ -25,6 +28,12 @@ void cw_noise_priors(enum cw_elevation elevation, struct cw_reml_prior prior[CW_
     prior[CW_NOISE_WANDER_SD] = log_normal(1.5, 1.0, 0.1, 20);
     prior[CW_NOISE_POSITION_SD] = log_normal(0.3, 1.0, 0.01, 5);
     prior[CW_NOISE_ROUGHNESS] = log_normal(0.05, 3, 1e-4, 2);
+    prior[CW_NOISE_MAP_SD] = log_normal(2, 1, 0.01, 50);
+    prior[CW_NOISE_MAP_LENGTH] = log_normal(50, 0.5, 10, 300);
+    /* As it was said; of a level road over the length of a bump. */
+    if (isfinite(outing->elevation_uncertainty_m))
+        prior[CW_NOISE_MAP_SD] = held(fmax(outing->elevation_uncertainty_m, 1e-3));
+    if (elevation == CW_ELEVATION_LEVEL) prior[CW_NOISE_MAP_LENGTH] = held(100);
 }
 
 struct cw_noise cw_noise_from_log(const double log_value[CW_NOISE_PARAMETERS]) {
@@ -39,6 +48,8 @@ struct cw_noise cw_noise_from_log(const double log_value[CW_NOISE_PARAMETERS]) {
         .wander_time_s = wander_time_s,
         .position_sd_m = exp(log_value[CW_NOISE_POSITION_SD]),
         .roughness_m = exp(log_value[CW_NOISE_ROUGHNESS]),
+        .map_sd_m = exp(log_value[CW_NOISE_MAP_SD]),
+        .map_length_m = exp(log_value[CW_NOISE_MAP_LENGTH]),
     };
 }
 
@@ -51,4 +62,6 @@ void cw_noise_to_log(const struct cw_noise *noise, double log_value[CW_NOISE_PAR
     log_value[CW_NOISE_WANDER_SD] = log(noise->wander_sd_m);
     log_value[CW_NOISE_POSITION_SD] = log(noise->position_sd_m);
     log_value[CW_NOISE_ROUGHNESS] = log(noise->roughness_m);
+    log_value[CW_NOISE_MAP_SD] = log(noise->map_sd_m);
+    log_value[CW_NOISE_MAP_LENGTH] = log(noise->map_length_m);
 }

@@ -17,7 +17,8 @@ struct cw_noise {
     double speed_sd_ms;                /* recorded speed, white */
     double wander_sd_m, wander_time_s; /* recorded position along the road, OU */
     double position_sd_m;              /* recorded position, white */
-    double roughness_m;                /* of a profile: second differences of its coefficients */
+    double roughness_m; /* of a profile: second differences of its coefficients, about their mean */
+    double map_sd_m, map_length_m; /* a map's heights: OU along the road */
 };
 
 CW_PUBLIC_END

@@ -17,13 +17,16 @@ enum cw_noise_parameter {
     CW_NOISE_WANDER_SD,
     CW_NOISE_POSITION_SD,
     CW_NOISE_ROUGHNESS,
+    CW_NOISE_MAP_SD,
+    CW_NOISE_MAP_LENGTH,
     CW_NOISE_PARAMETERS
 };
 
 /* Stated weak priors of their logarithms, and hard bounds (a variance that runs to nothing or a
  * correlation time that runs away are known traps), by the source of the elevations. The medians
  * are common practice, no source. */
-void cw_noise_priors(enum cw_elevation elevation, struct cw_reml_prior prior[CW_NOISE_PARAMETERS]);
+void cw_noise_priors(const struct cw_outing *outing,
+                     struct cw_reml_prior prior[CW_NOISE_PARAMETERS]);
 struct cw_noise cw_noise_from_log(const double log_value[CW_NOISE_PARAMETERS]);
 void cw_noise_to_log(const struct cw_noise *noise, double log_value[CW_NOISE_PARAMETERS]);
 

@@ -89,10 +89,15 @@ static double true_height(const struct cw_place *place, double recorded_m) {
     return place->height_m + place->barometric_scale * (recorded_m - place->height_m);
 }
 
+/* On the map. */
+static double length_of(const struct cw_road *road) {
+    return road->n ? road->s_m[road->n - 1] : 0;
+}
+
 /* The map's distances of one road, from all its runs' heights. */
 static enum cw_status slant_of(const struct cw_ridden *input, const struct cw_recording_air *air,
-                               size_t road, const struct cw_along *along, struct cw_slant *slant,
-                               struct cw_error *error) {
+                               size_t road, double length_m, const struct cw_along *along,
+                               struct cw_slant *slant, struct cw_error *error) {
     size_t n = 0;
     double *map = NULL, *height = NULL;
     enum cw_status status = CW_OK;
@@ -110,6 +115,7 @@ static enum cw_status slant_of(const struct cw_ridden *input, const struct cw_re
             for (size_t j = run->first; j <= run->last; j++, n++) {
                 if (!fill) continue;
                 map[n] = along[i].s_m[j - run->first];
+                if (run->reversed) map[n] = length_m - map[n];
                 height[n] = true_height(&air[run->recording].place, elevation[j]);
             }
         }
@@ -127,6 +133,13 @@ static size_t name_index(const char **names, size_t *n, const char *name) {
     return (*n)++;
 }
 
+/* Along the slope, for who rides a road of length_m, at map_m of it. */
+static double slanted(const struct cw_slant *slant, const struct cw_run *run, double length_m,
+                      double map_m) {
+    if (!run->reversed) return cw_slant_along(slant, map_m);
+    return cw_slant_along(slant, length_m) - cw_slant_along(slant, length_m - map_m);
+}
+
 static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
                                   const struct cw_along *along, const struct cw_slant *slant,
                                   struct cw_prepared *prepared, struct cw_run_data *data,
@@ -136,6 +149,7 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
     const struct cw_samples *samples = &input->recordings[run->recording].samples;
     const struct cw_outing *outing = input->outing;
     const struct cw_place *place = &prepared->air[run->recording].place;
+    double length_m = length_of(&prepared->roads[run->road]);
     size_t first = run->first, last = run->last;
     while (first < last && !(motion->speed_ms[first] >= least_speed_ms)) first++;
     while (last > first && !(motion->speed_ms[last] >= least_speed_ms)) last--;
@@ -174,10 +188,10 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
         if (!slant->n) continue; /* no line on the ground: all distances are along the slope */
         /* Speeds from positions are over the map; a wheel's are along the slope, and only tied to
          * the map. */
-        position[j] = cw_slant_along(slant, position[j]);
+        position[j] = slanted(slant, run, length_m, position[j]);
         if (motion->source == CW_SPEED_POSITION) {
-            speed[j] *= cw_slant_rate(slant, s_m[j]);
-            s_m[j] = cw_slant_along(slant, s_m[j]);
+            speed[j] *= cw_slant_rate(slant, run->reversed ? length_m - s_m[j] : s_m[j]);
+            s_m[j] = slanted(slant, run, length_m, s_m[j]);
         } else if (isfinite(position[j])) {
             shift += position[j] - s_m[j];
             n_shift++;
@@ -204,7 +218,10 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
                             .wheel_radius_m = outing->wheel_radius_m};
     data->surroundings = (struct cw_surroundings){.density_kgm3 = density_at(place, mean_height),
                                                   .gravity_ms2 = place->gravity_ms2,
-                                                  .wind_along_ms = outing->wind_along_ms};
+                                                  .wind_along_ms = 0};
+    data->reversed = run->reversed;
+    data->mirror_m = slant->n ? cw_slant_along(slant, length_m) : length_m;
+    data->surroundings.wind_along_ms = cw_run_data_headwind(data, outing->wind_along_ms);
     data->height_step_m = motion->elevation_step_m * place->barometric_scale;
     data->run = index;
     data->road = run->road;
@@ -253,7 +270,8 @@ enum cw_status cw_prepare(const struct cw_ridden *input, struct cw_prepared *pre
     }
     for (size_t road = 0; road < prepared->n_roads && status >= 0; road++)
         if (prepared->roads[road].n && input->outing->elevation != CW_ELEVATION_LEVEL)
-            status = slant_of(input, prepared->air, road, along, &slants[road], error);
+            status = slant_of(input, prepared->air, road, length_of(&prepared->roads[road]), along,
+                              &slants[road], error);
     for (size_t i = 0; i < runs->n && status >= 0; i++) {
         if (!runs->at[i].kept) continue;
         status = prepare_run(input, i, &along[i], &slants[runs->at[i].road], prepared,

@@ -21,6 +21,20 @@ enum cw_status cw_profile_make(double low_m, double high_m, double spacing_m,
     return CW_OK;
 }
 
+enum cw_status cw_profile_mirror(const struct cw_profile *profile, double mirror_m,
+                                 struct cw_profile *mirrored, struct cw_error *error) {
+    if (!mirrored->n) {
+        mirrored->coefficient_m = malloc(profile->n * sizeof *mirrored->coefficient_m);
+        if (!mirrored->coefficient_m) return cw_error_memory(error);
+    }
+    mirrored->n = profile->n;
+    mirrored->spacing_m = profile->spacing_m;
+    mirrored->start_m = mirror_m - cw_profile_end(profile);
+    for (size_t i = 0; i < profile->n; i++)
+        mirrored->coefficient_m[i] = profile->coefficient_m[profile->n - 1 - i];
+    return CW_OK;
+}
+
 void cw_profile_free(struct cw_profile *profile) {
     free(profile->coefficient_m);
     *profile = (struct cw_profile){0};

@@ -15,6 +15,10 @@ struct cw_profile {
 /* A profile that reaches from low_m to high_m, all heights 0. Free with cw_profile_free. */
 enum cw_status cw_profile_make(double low_m, double high_m, double spacing_m,
                                struct cw_profile *profile, struct cw_error *error);
+/* Sets mirrored (all zero, or of as many coefficients) to the profile as who comes from the other
+ * end counts, who is at mirror_m - s where it is at s. */
+enum cw_status cw_profile_mirror(const struct cw_profile *profile, double mirror_m,
+                                 struct cw_profile *mirrored, struct cw_error *error);
 void cw_profile_free(struct cw_profile *profile);
 
 /* The four coefficients that act at s_m: the first one's index, their weights for the height and

@@ -2,16 +2,18 @@
 #ifndef CW_FIT_RUN_DATA_H
 #define CW_FIT_RUN_DATA_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/error.h"
 #include "physics/forces.h"
+#include "runs/run.h"
 
 struct cw_run_data {
     size_t n;         /* grid points: the samples, and points between samples over 1 s apart */
     double *time_s;   /* from the run's first sample */
     double *speed_ms; /* of the basis motion */
-    double *s_m;      /* along the road */
+    double *s_m;      /* along the road, as its rider counts */
     /* Observations; NaN where there is none. */
     double *speed_seen_ms;
     double *position_seen_m;
@@ -19,8 +21,10 @@ struct cw_run_data {
     double height_step_m;      /* the heights come in steps of this; 0 if not */
     struct cw_bicycle bicycle; /* its CdA and Crr are what is looked for, and not set */
     struct cw_surroundings surroundings;
-    size_t run;       /* index into the runs found */
-    size_t road;      /* index of its road */
+    size_t run;    /* index into the runs found */
+    size_t road;   /* index of its road */
+    bool reversed; /* rides it the other way: the road counts mirror_m - s_m where it counts s_m */
+    double mirror_m;
     size_t recording; /* index of its recording: lag and speed scale are the recording's */
     size_t tyres;     /* index of its set of tyres */
     size_t setup;
@@ -35,5 +39,18 @@ enum cw_status cw_run_data_make(size_t n, const double *time_s, const double *sp
                                 const double *position_seen_m, const double *height_seen_m,
                                 struct cw_run_data *data, struct cw_error *error);
 void cw_run_data_free(struct cw_run_data *data);
+
+/* Grid point j's place as the road counts. */
+static inline double cw_run_data_place(const struct cw_run_data *data, size_t j) {
+    return data->reversed ? data->mirror_m - data->s_m[j] : data->s_m[j];
+}
+/* Whether it rides the main road, the way that pictures and times are of. */
+static inline bool cw_run_data_is_main(const struct cw_run_data *data) {
+    return data->road == CW_ROAD_MAIN && !data->reversed;
+}
+/* The headwind of a run in a wind that is a headwind to who rides the road its own way. */
+static inline double cw_run_data_headwind(const struct cw_run_data *data, double wind_along_ms) {
+    return data->reversed ? -wind_along_ms : wind_along_ms;
+}
 
 #endif

@@ -172,7 +172,8 @@ static void predict(struct filter *f, const struct cw_linear *l, size_t i,
         drift[c] *= keep_drift;
         wander[c] *= keep_wander;
     }
-    double roll = l->roll_m[i + 1] - l->roll_m[i], drag = l->drag_m[i + 1] - l->drag_m[i];
+    double roll = l->roll_m[i + 1] - l->roll_m[i], drag = l->drag_m[i + 1] - l->drag_m[i],
+           wind = l->wind_m[i + 1] - l->wind_m[i];
     for (int r = 0; r < 2; r++) {
         double *answer = w->mean[r == 0 ? CW_STATE_SHIFT : CW_STATE_ENERGY];
         double *here = answer + (l->node[i].first - f->low),
@@ -183,6 +184,7 @@ static void predict(struct filter *f, const struct cw_linear *l, size_t i,
         }
         tail[CW_TAIL_CRR] += step.loss[r] * roll;
         tail[CW_TAIL_CDA] += step.loss[r] * drag;
+        tail[CW_TAIL_WIND] += step.loss[r] * wind;
         tail[CW_TAIL_DATA] += step.here[r] * l->residual[i] + step.there[r] * l->residual[i + 1];
     }
     covariance_predict(w->p, &step);

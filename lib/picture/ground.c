@@ -45,7 +45,7 @@ static void add_to_range(const struct ground *g, size_t n, double range[4]) {
 static bool lay_out(struct ground *g, struct cw_chart *chart) {
     double range[4] = {INFINITY, -INFINITY, INFINITY, -INFINITY};
     for (size_t i = 0; i < g->scene->n; i++)
-        if (g->scene->runs[i].data->road == CW_ROAD_MAIN)
+        if (cw_run_data_is_main(g->scene->runs[i].data))
             add_to_range(g, positions_of(g, g->scene->runs[i].run), range);
     for (size_t i = 0; i < g->road->n; i++) {
         cw_range_add(&range[0], &range[1], g->road->east_m[i]);
@@ -92,7 +92,7 @@ static void draw_runs(struct ground *g, struct cw_chart *chart) {
         g->n_turned++;
     }
     for (size_t i = 0; !scene->many_on_road && i < scene->n; i++)
-        if (scene->runs[i].data->road == CW_ROAD_MAIN)
+        if (cw_run_data_is_main(scene->runs[i].data))
             draw_line(g, chart, scene->runs[i].run, scene->setups[scene->runs[i].setup].style,
                       scene->setups[scene->runs[i].setup].name);
 }

@@ -41,7 +41,7 @@ static enum cw_status sum_up(struct road *r, struct cw_error *error) {
     if (!r->lines || !r->turned) return cw_error_memory(error);
     for (size_t i = 0; i < scene->n; i++) {
         struct cw_virtual *line = &r->lines[i];
-        if (scene->runs[i].data->road != CW_ROAD_MAIN) continue;
+        if (!cw_run_data_is_main(scene->runs[i].data)) continue;
         enum cw_status status = cw_virtual_of_run(scene, &scene->runs[i], line, error);
         if (status < 0) return status;
         r->n_drawn++;

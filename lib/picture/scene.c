@@ -95,7 +95,7 @@ enum cw_status cw_scene_make(const struct cw_analysis *analysis, size_t outing,
     if (!scene->n)
         return cw_error_set(error, CW_E_DATA, file, 0, "no run was fitted: nothing to draw");
     for (size_t i = 0; i < scene->n; i++)
-        scene->n_on_road += scene->runs[i].data->road == CW_ROAD_MAIN;
+        scene->n_on_road += cw_run_data_is_main(scene->runs[i].data);
     scene->many = scene->n > CW_SCENE_RUNS_MOST;
     scene->many_on_road = scene->n_on_road > CW_SCENE_RUNS_MOST;
     return CW_OK;
@@ -210,7 +210,8 @@ void cw_scene_note_elsewhere(const struct cw_scene *scene, struct cw_chart *char
     struct cw_text note = {0};
     if (!n) return;
     cw_text_add(&note, "Not drawn: %zu %s.", n,
-                n == 1 ? "run on another road" : "runs on other roads");
+                n == 1 ? "run on another road or the other way"
+                       : "runs on other roads or the other way");
     if (note.bytes) cw_chart_note(chart, note.bytes);
     chart->fails |= note.failed;
     cw_text_free(&note);
@@ -271,7 +272,7 @@ enum cw_status cw_scene_stretch(const struct cw_scene *scene, double *from_m, do
     if (!reaches) return cw_error_memory(error);
     for (size_t i = 0; i < scene->n; i += step) {
         const struct cw_run_data *data = scene->runs[i].data;
-        if (data->road != CW_ROAD_MAIN) continue;
+        if (!cw_run_data_is_main(data)) continue;
         size_t last = data->n - 1;
         while (last > 0 && data->speed_ms[last] < 3) last--;
         reaches[n++] = (struct cw_gate_reach){data->s_m[0], data->s_m[last], scene->runs[i].setup};
@@ -290,7 +291,7 @@ void cw_scene_reach(const struct cw_scene *scene, double *from_m, double *to_m) 
     *to_m = -INFINITY;
     for (size_t i = 0; i < scene->n; i++) {
         const struct cw_run_data *data = scene->runs[i].data;
-        if (data->road != CW_ROAD_MAIN) continue;
+        if (!cw_run_data_is_main(data)) continue;
         cw_range_add(from_m, to_m, data->s_m[0]);
         cw_range_add(from_m, to_m, data->s_m[data->n - 1]);
     }

@@ -97,8 +97,9 @@ enum cw_status cw_virtual_of_turned_down(const struct cw_scene *scene, const str
                                          struct cw_virtual *line, struct cw_error *error) {
     const struct cw_fit *fit = &scene->of->fit;
     *line = (struct cw_virtual){0};
-    if (!scene->of->motions || run->road != CW_ROAD_MAIN || !fit->workings->roads ||
-        run->recording >= scene->of->n_recordings || run->last <= run->first)
+    if (!scene->of->motions || run->road != CW_ROAD_MAIN || run->reversed ||
+        !fit->workings->roads || run->recording >= scene->of->n_recordings ||
+        run->last <= run->first)
         return CW_OK;
     const struct cw_motion *motion = &scene->of->motions[run->recording];
     if (run->last >= motion->n) return CW_OK;

@@ -134,6 +134,17 @@ void cw_compare_runs_said(const struct cw_analysis *analysis, struct cw_sentence
         cw_sentences_add(sentences,
                          "the setups differ in load: drag is compared with the mass accounted for; "
                          "seconds, metres and watts are as ridden, each with its own mass");
+    for (size_t o = 0; o < analysis->n; o++) {
+        const struct cw_estimate *wind = &analysis->outings[o].fit.wind_along_ms;
+        if (!analysis->outings[o].fit.wind_told) continue;
+        cw_sentences_add(sentences,
+                         "a mean wind of %.2f m/s along the road (95 %%: %.2f to %.2f m/s), %s to "
+                         "who rides it as its first run did, is what runs either way tell apart "
+                         "from drag; it is accounted for",
+                         fabs(wind->value), wind->value < 0 ? -wind->high : wind->low,
+                         wind->value < 0 ? -wind->low : wind->high,
+                         wind->value < 0 ? "a tailwind" : "a headwind");
+    }
     if (isfinite(compare->wind_sd_high_ms))
         cw_sentences_add(sentences,
                          "mean winds differ from run to run by %.2f m/s (95 %%: %.2f to %.2f m/s), "

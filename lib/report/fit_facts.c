@@ -20,6 +20,8 @@ static const struct cw_noise_fact facts[] = {
     {"wander_sd_m", "positions: wander along the road", "m", CW_NOISE_WANDER_SD},
     {"position_sd_m", "positions: sample to sample", "m", CW_NOISE_POSITION_SD},
     {"roughness_m", "the road's roughness", "m", CW_NOISE_ROUGHNESS},
+    {"map_sd_m", "the map's heights", "m", CW_NOISE_MAP_SD},
+    {"map_length_m", "how far such an error reaches", "m", CW_NOISE_MAP_LENGTH},
 };
 
 const struct cw_noise_fact *cw_noise_facts(size_t *n) {
@@ -228,7 +230,7 @@ static bool setups_differ(const struct cw_outing *outing) {
 static void warn_of_noise(const struct cw_analysed *of, struct cw_sentences *warnings) {
     struct cw_reml_prior prior[CW_NOISE_PARAMETERS];
     double log_value[CW_NOISE_PARAMETERS];
-    cw_noise_priors(of->outing.elevation, prior);
+    cw_noise_priors(&of->outing, prior);
     cw_noise_to_log(&of->fit.noise, log_value);
     for (size_t i = 0; i < sizeof facts / sizeof *facts; i++) {
         enum cw_noise_parameter k = facts[i].parameter;

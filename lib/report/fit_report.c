@@ -112,7 +112,8 @@ static void runs_with_intervals(const struct cw_analysed *of, bool alone,
 
 static void heading(const struct cw_analysed *of, struct cw_text *out) {
     const struct cw_outing *outing = &of->outing;
-    size_t n = of->fit.n_runs, kept_out = of->runs.n - n;
+    size_t n = of->fit.n_runs, kept_out = of->runs.n - n, reversed = 0;
+    for (size_t i = 0; i < n; i++) reversed += of->runs.at[of->fit.runs[i].run].reversed;
     cw_utf8_add_shown(out, outing->name);
     cw_text_add(out, "\n%zu %s", n, n == 1 ? "run" : "runs");
     if (of->fit.n_roads > 1) cw_text_add(out, " on %zu roads", of->fit.n_roads);
@@ -123,6 +124,7 @@ static void heading(const struct cw_analysed *of, struct cw_text *out) {
         cw_utf8_add_shown(out, outing->setups[i].name);
         cw_text_add(out, " %zu", runs);
     }
+    if (reversed) cw_text_add(out, "; %zu the other way", reversed);
     if (kept_out)
         cw_text_add(out, "; %zu turned down, \"coastwise runs\" says why of each", kept_out);
     cw_text_add(out, "\n");
@@ -249,6 +251,15 @@ static void own_air(const struct cw_analysed *of, const struct cw_signs *sign,
     cw_table_free(&table);
 }
 
+/* The number of the run whose way the main road goes. */
+static long first_kept(const struct cw_analysed *of) {
+    for (size_t i = 0; i < of->fit.n_runs; i++) {
+        const struct cw_run *run = &of->runs.at[of->fit.runs[i].run];
+        if (run->road == CW_ROAD_MAIN && !run->reversed) return run->number;
+    }
+    return 0;
+}
+
 static void air(const struct cw_analysed *of, const struct cw_signs *sign, struct cw_text *out) {
     const struct cw_place *place = &of->fit.place;
     const struct cw_outing *outing = &of->outing;
@@ -262,8 +273,18 @@ static void air(const struct cw_analysed *of, const struct cw_signs *sign, struc
         cw_text_add(out,
                     "recorded height differences %s %.4f, as the air is not the standard one\n",
                     sign->times, place->barometric_scale);
-    cw_text_add(out, "mean wind along the road %.2f %s %.2f m/s (+ is a headwind going down)\n",
-                outing->wind_along_ms, sign->plus_minus, outing->wind_uncertainty_ms);
+    cw_text_add(out, "mean wind along the road ");
+    if (of->fit.wind_told) {
+        cw_estimate_add(out, of->fit.wind_along_ms, "m/s", sign);
+        cw_text_add(out,
+                    "\nas the runs either way tell it (+ is a headwind to run %ld); the file says "
+                    "%.2f %s %.2f m/s\n",
+                    first_kept(of), outing->wind_along_ms, sign->plus_minus,
+                    outing->wind_uncertainty_ms);
+    } else {
+        cw_text_add(out, "%.2f %s %.2f m/s (+ is a headwind going down)\n", outing->wind_along_ms,
+                    sign->plus_minus, outing->wind_uncertainty_ms);
+    }
 }
 
 static void one_table(const struct cw_analysed *of, const struct cw_look *look,

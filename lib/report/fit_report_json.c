@@ -14,6 +14,8 @@ static json_t *air_json(const struct cw_analysed *of, bool *failed) {
     cw_json_set(air, "pressure_hpa", cw_json_number(place->pressure_pa / 100));
     cw_json_set(air, "humidity_percent", cw_json_number(100 * place->humidity));
     cw_json_set(air, "wind_along_ms", cw_json_number(of->outing.wind_along_ms));
+    if (of->fit.wind_told)
+        cw_json_set(air, "wind_found_ms", cw_json_estimate(of->fit.wind_along_ms));
     cw_json_set(air, "barometric_scale", cw_json_number(place->barometric_scale));
     return air.value;
 }
@@ -103,6 +105,7 @@ static json_t *run_json(const struct cw_analysed *of, size_t i, bool *failed) {
     cw_json_set(object, "mass_kg", cw_json_number(fitted->mass_kg));
     cw_json_set(object, "density_kgm3", cw_json_number(fitted->density_kgm3));
     cw_json_set(object, "road", json_integer((json_int_t)run->road + 1));
+    cw_json_set(object, "reversed", json_boolean(run->reversed));
     cw_json_set(object, "tyres", cw_json_string(of->fit.tyres[fitted->tyres]));
     cw_json_set(object, "alone", alone_json(fitted, failed));
     cw_json_set(object, "together", together_json(fitted, failed));

@@ -103,7 +103,7 @@ static size_t count(const struct cw_analysed *of, bool kept) {
 
 /* A column only where it tells something. */
 struct shown {
-    bool recording, by, road, setup, reasons;
+    bool recording, by, road, way, setup, reasons;
 };
 
 static size_t run_columns(const struct shown *shown, struct cw_column columns[16]) {
@@ -117,6 +117,7 @@ static size_t run_columns(const struct shown *shown, struct cw_column columns[16
     for (size_t i = 0; i < sizeof always / sizeof *always; i++) columns[n++] = always[i];
     if (shown->by) columns[n++] = (struct cw_column){"told by", "", false};
     if (shown->road) columns[n++] = (struct cw_column){"road", "", true};
+    if (shown->way) columns[n++] = (struct cw_column){"way", "", false};
     if (shown->setup) columns[n++] = (struct cw_column){"setup", "", false};
     if (shown->reasons) columns[n++] = (struct cw_column){"turned down for", "", false};
     return n;
@@ -135,6 +136,7 @@ static void run_row(struct cw_table *table, const struct cw_analysed *of, size_t
     cw_run_speeds_add(table, run);
     if (shown->by) cw_table_add(table, "%s", run->by_energy ? "energy" : "sensor");
     if (shown->road) cw_table_add_number(table, road_of(run), 0);
+    if (shown->way) cw_table_add(table, "%s", run->reversed ? "back" : "there");
     if (shown->setup) cw_table_add_name(table, setup_of(of, i));
     if (shown->reasons) cw_table_add_reasons(table, run->reasons);
 }
@@ -145,12 +147,19 @@ static size_t count_by_energy(const struct cw_analysed *of) {
     return n;
 }
 
+static bool any_reversed(const struct cw_analysed *of) {
+    for (size_t i = 0; i < of->runs.n; i++)
+        if (of->runs.at[i].kept && of->runs.at[i].reversed) return true;
+    return false;
+}
+
 static void runs_table(const struct cw_analysed *of, bool kept, struct cw_text *out) {
     size_t by_energy = count_by_energy(of);
     struct shown shown = {.recording = of->n_recordings > 1,
                           .by = kept && by_energy > 0 && by_energy < count(of, true),
                           .road =
                               kept && of->runs.n_roads > 1 && of->runs.n_roads < count(of, true),
+                          .way = kept && any_reversed(of),
                           .setup = kept && of->has_file,
                           .reasons = !kept};
     struct cw_column columns[16];
@@ -193,7 +202,7 @@ enum cw_status cw_report_runs_csv(const struct cw_analysed *of, struct cw_text *
     static const char *const heads[] = {
         "number", "recording",  "line",           "start",        "duration_s",    "distance_m",
         "drop_m", "mean_slope", "entry_speed_ms", "top_speed_ms", "exit_speed_ms", "ends",
-        "kept",   "reasons",    "road",           "setup",        "by_energy"};
+        "kept",   "reasons",    "road",           "setup",        "by_energy",     "reversed"};
     struct cw_csv csv = {.out = out};
     cw_csv_add_heads(&csv, heads, sizeof heads / sizeof *heads);
     for (size_t i = 0; i < of->runs.n; i++) {
@@ -219,6 +228,7 @@ enum cw_status cw_report_runs_csv(const struct cw_analysed *of, struct cw_text *
         cw_csv_add_number(&csv, road_of(run));
         cw_csv_add(&csv, setup_of(of, i));
         cw_csv_add(&csv, run->by_energy ? "true" : "false");
+        cw_csv_add(&csv, run->reversed ? "true" : "false");
         cw_csv_end_row(&csv);
         if (reasons.failed) out->failed = true;
         cw_text_free(&reasons);
@@ -269,6 +279,7 @@ static json_t *run_json(const struct cw_analysed *of, size_t i, bool *failed) {
     cw_json_set(object, "by_energy", json_boolean(run->by_energy));
     cw_json_set(object, "road",
                 isnan(road_of(run)) ? json_null() : json_integer((json_int_t)road_of(run)));
+    cw_json_set(object, "reversed", json_boolean(run->reversed));
     if (setup_of(of, i)) cw_json_set(object, "setup", cw_json_string(setup_of(of, i)));
     return object.value;
 }

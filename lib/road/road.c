@@ -14,13 +14,16 @@
 #define REACH_M 40.0
 #define SLACK_M 15.0
 #define ROUNDS 3
+/* Of a run, what may reach past the line's end. */
+#define OVERHANG 0.85
 /* Farther from the line than this part of the spread is an outlier. */
 #define OUTLIER 4.0
 
-/* One run while the line is made: its positions and where they are on the line. */
+/* One run while the line is made: its positions and where they are on the line. A reversed run is
+ * taken from its end to its start. */
 struct trace {
     size_t n;     /* positions */
-    double *at_m; /* integrated speed from the run's first sample */
+    double *at_m; /* integrated speed from its first position's end of the run */
     double *east_m, *north_m;
     double *s_m, *left_m;  /* on the line */
     double shift_m, scale; /* s = shift + scale at: where to look for them */
@@ -46,10 +49,12 @@ static enum cw_status trace_make(const struct cw_recording *recording,
                             .left_m = columns + 4 * most,
                             .scale = 1.0};
     trace->length_m = motion->distance_m[run->last] - motion->distance_m[run->first];
-    for (size_t i = run->first; i <= run->last; i++) {
+    for (size_t k = 0; k < most; k++) {
+        size_t i = run->reversed ? run->last - k : run->first + k;
         double latitude = recording->samples.latitude_deg[i];
         double longitude = recording->samples.longitude_deg[i];
-        double at = motion->distance_m[i] - motion->distance_m[run->first];
+        double at = fabs(motion->distance_m[i] -
+                         motion->distance_m[run->reversed ? run->last : run->first]);
         if (!isfinite(latitude) || !isfinite(longitude)) continue;
         if (trace->n > 0 && !(at > trace->at_m[trace->n - 1])) continue;
         trace->at_m[trace->n] = at;
@@ -65,8 +70,8 @@ static enum cw_status trace_make(const struct cw_recording *recording,
 static void find_shift(const struct cw_line *line, struct trace *trace) {
     double length = line->s_m[line->n - 1], best = INFINITY;
     size_t stride = trace->n > 30 ? trace->n / 30 : 1;
-    for (double shift = -0.5 * trace->length_m; shift <= length - 0.5 * trace->length_m;
-         shift += SPACING_M) {
+    double most = OVERHANG * trace->length_m;
+    for (double shift = -most; shift <= length - trace->length_m + most; shift += SPACING_M) {
         double sum = 0.0, count = 0.0;
         for (size_t i = 0; i < trace->n; i += stride) {
             double s = shift + trace->at_m[i], east, north;
@@ -313,8 +318,10 @@ static enum cw_status place(const struct cw_recording *recording, const struct c
         double longitude = recording->samples.longitude_deg[at], east, north, left;
         if (trace->n < 2 || !isfinite(latitude) || !isfinite(longitude)) continue;
         cw_metric_to_plane(&road->metric, latitude, longitude, &east, &north);
-        double s = trace->shift_m + trace->scale * along->s_m[i];
+        double at_m = run->reversed ? trace->length_m - along->s_m[i] : along->s_m[i];
+        double s = trace->shift_m + trace->scale * at_m;
         cw_line_project(line, east, north, s, REACH_M, SLACK_M, &along->road_m[i], &left);
+        if (run->reversed) along->road_m[i] = line->s_m[line->n - 1] - along->road_m[i];
         scratch[seen++] = along->road_m[i] - along->s_m[i];
     }
     if (seen > 0) {

@@ -21,7 +21,8 @@ struct cw_road {
     double spread_m;          /* sd of the runs' positions across the line */
 };
 
-/* Where a run's samples lie on the road. Owns its columns. */
+/* Where a run's samples lie on the road, as its rider counts: of a reversed run from the line's end
+ * backwards, so that it too goes from less to more. Owns its columns. */
 struct cw_along {
     size_t n;        /* samples of the run: last - first + 1 */
     double *road_m;  /* each raw position projected on the line; NaN where it is missing */

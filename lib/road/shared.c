@@ -5,6 +5,9 @@
 
 #define APART_M 25.0
 #define PART_SHARED 0.7
+/* Opposite ways: nearer, lest the arms of a hairpin pass for one road. */
+#define APART_OPPOSITE_M 15.0
+#define PART_SHARED_OPPOSITE 0.2
 #define POINT_EVERY_M 15.0
 
 /* A run's line in a plane common to all runs, thinned. */
@@ -53,8 +56,11 @@ static enum cw_status line_make(const struct cw_recording *recording,
     return CW_OK;
 }
 
-/* Whether the point is within APART_M of a piece of line that goes the way (east, north). */
-static bool is_on(const struct line *line, double x, double y, double east, double north) {
+enum way { APART = 0, SAME = 1, OPPOSITE = -1 };
+
+/* Whether the point is within apart_m of a piece of line that goes the way (east, north). */
+static bool is_on(const struct line *line, double x, double y, double east, double north,
+                  double apart_m) {
     for (size_t i = 1; i < line->n; i++) {
         double px = line->east_m[i] - line->east_m[i - 1];
         double py = line->north_m[i] - line->north_m[i - 1];
@@ -62,35 +68,57 @@ static bool is_on(const struct line *line, double x, double y, double east, doub
         if (square <= 0.0) continue;
         double dx = x - line->east_m[i - 1], dy = y - line->north_m[i - 1];
         double part = fmin(fmax((dx * px + dy * py) / square, 0.0), 1.0);
-        if (hypot(dx - part * px, dy - part * py) > APART_M) continue;
+        if (hypot(dx - part * px, dy - part * py) > apart_m) continue;
         /* The same way: less than 60 degrees between them. */
         if (px * east + py * north > 0.5 * sqrt(square) * hypot(east, north)) return true;
     }
     return false;
 }
 
-static bool share(const struct line *a, const struct line *b) {
-    if (a->n < 2 || b->n < 2) return false;
+/* Whether two lines are of one road, and ridden which way. */
+static enum way share(const struct line *a, const struct line *b) {
+    if (a->n < 2 || b->n < 2) return APART;
     if (a->west_m > b->east_end_m + APART_M || b->west_m > a->east_end_m + APART_M ||
         a->south_m > b->north_end_m + APART_M || b->south_m > a->north_end_m + APART_M)
-        return false;
+        return APART;
     const struct line *shorter = a->n <= b->n ? a : b, *longer = a->n <= b->n ? b : a;
-    double on = 0.0, all = 0.0;
+    double same = 0.0, opposite = 0.0, all = 0.0;
     for (size_t i = 1; i < shorter->n; i++) {
         double east = shorter->east_m[i] - shorter->east_m[i - 1];
         double north = shorter->north_m[i] - shorter->north_m[i - 1];
         double length = hypot(east, north);
         all += length;
-        if (is_on(longer, 0.5 * (shorter->east_m[i] + shorter->east_m[i - 1]),
-                  0.5 * (shorter->north_m[i] + shorter->north_m[i - 1]), east, north))
-            on += length;
+        double x = 0.5 * (shorter->east_m[i] + shorter->east_m[i - 1]);
+        double y = 0.5 * (shorter->north_m[i] + shorter->north_m[i - 1]);
+        if (is_on(longer, x, y, east, north, APART_M)) same += length;
+        if (is_on(longer, x, y, -east, -north, APART_OPPOSITE_M)) opposite += length;
     }
-    return on >= PART_SHARED * all;
+    if (same >= opposite) return same >= PART_SHARED * all ? SAME : APART;
+    return opposite >= PART_SHARED_OPPOSITE * all ? OPPOSITE : APART;
 }
 
-static size_t root_of(size_t *parent, size_t i) {
-    while (parent[i] != i) i = parent[i] = parent[parent[i]];
+/* Runs of one road form a tree; each goes its parent's way or the opposite one. */
+struct tree {
+    size_t parent;
+    enum way way;
+};
+
+/* The root of run i's tree, and which way i goes beside it. */
+static size_t root_of(const struct tree *trees, size_t i, enum way *way) {
+    *way = SAME;
+    while (trees[i].parent != i) {
+        *way = *way == trees[i].way ? SAME : OPPOSITE;
+        i = trees[i].parent;
+    }
     return i;
+}
+
+static void join(struct tree *trees, size_t a, size_t b, enum way between) {
+    enum way way_a, way_b;
+    size_t root_a = root_of(trees, a, &way_a), root_b = root_of(trees, b, &way_b);
+    /* the earlier run stays the root: the road's way is that of its first run */
+    size_t to = root_a < root_b ? root_a : root_b, from = root_a < root_b ? root_b : root_a;
+    trees[from] = (struct tree){to, (way_a == way_b) == (between == SAME) ? SAME : OPPOSITE};
 }
 
 struct road_count {
@@ -104,20 +132,25 @@ static int by_runs(const void *a, const void *b) {
 }
 
 /* Numbers the trees of kept runs, the largest first. */
-static enum cw_status number_roads(struct cw_runs *runs, size_t *parent, struct cw_error *error) {
+static enum cw_status number_roads(struct cw_runs *runs, const struct tree *trees,
+                                   struct cw_error *error) {
     struct road_count *roads = calloc(runs->n, sizeof *roads);
     if (!roads) return cw_error_memory(error);
     for (size_t i = 0; i < runs->n; i++) {
         if (!runs->at[i].kept) continue;
-        size_t k = 0, root = root_of(parent, i);
+        enum way way;
+        size_t k = 0, root = root_of(trees, i, &way);
+        runs->at[i].reversed = way == OPPOSITE;
         while (k < runs->n_roads && roads[k].root != root) k++;
         if (k == runs->n_roads) roads[runs->n_roads++] = (struct road_count){root, 0, i};
         roads[k].runs++;
     }
     qsort(roads, runs->n_roads, sizeof *roads, by_runs);
-    for (size_t i = 0; i < runs->n; i++)
+    for (size_t i = 0; i < runs->n; i++) {
+        enum way way;
         for (size_t k = 0; runs->at[i].kept && k < runs->n_roads; k++)
-            if (roads[k].root == root_of(parent, i)) runs->at[i].road = k;
+            if (roads[k].root == root_of(trees, i, &way)) runs->at[i].road = k;
+    }
     free(roads);
     return CW_OK;
 }
@@ -129,16 +162,17 @@ enum cw_status cw_roads_number(const struct cw_recording *recordings,
     runs->n_roads = 0;
     if (runs->n == 0) return CW_OK;
     struct line *lines = calloc(runs->n, sizeof *lines);
-    size_t *parent = malloc(runs->n * sizeof *parent);
-    if (!lines || !parent) {
+    struct tree *trees = malloc(runs->n * sizeof *trees);
+    if (!lines || !trees) {
         status = cw_error_memory(error);
         goto cleanup;
     }
     const struct cw_metric *metric = NULL;
     for (size_t i = 0; i < runs->n; i++) {
         struct cw_run *run = &runs->at[i];
-        parent[i] = i;
+        trees[i] = (struct tree){i, SAME};
         run->road = CW_ROAD_NONE;
+        run->reversed = false;
         if (!metric && recordings[run->recording].has_position)
             metric = &motions[run->recording].metric;
         if (!recordings[run->recording].has_position) continue;
@@ -148,21 +182,26 @@ enum cw_status cw_roads_number(const struct cw_recording *recordings,
     }
     for (size_t i = 0; i < runs->n; i++)
         for (size_t j = 0; runs->at[i].kept && j < i; j++) {
-            if (!runs->at[j].kept || root_of(parent, i) == root_of(parent, j)) continue;
+            enum way way;
+            if (!runs->at[j].kept || root_of(trees, i, &way) == root_of(trees, j, &way)) continue;
             bool blind = lines[i].n < 2 && lines[j].n < 2;
-            if (blind || share(&lines[i], &lines[j]))
-                parent[root_of(parent, i)] = root_of(parent, j);
+            way = blind ? SAME : share(&lines[i], &lines[j]);
+            if (way != APART) join(trees, i, j, way);
         }
-    if ((status = number_roads(runs, parent, error)) != CW_OK) goto cleanup;
+    if ((status = number_roads(runs, trees, error)) != CW_OK) goto cleanup;
     for (size_t i = 0; i < runs->n; i++)
         for (size_t j = 0; !runs->at[i].kept && runs->at[i].road == CW_ROAD_NONE && j < runs->n;
              j++)
-            if (runs->at[j].kept && share(&lines[i], &lines[j]))
+            if (runs->at[j].kept) {
+                enum way way = share(&lines[i], &lines[j]);
+                if (way == APART) continue;
                 runs->at[i].road = runs->at[j].road;
+                runs->at[i].reversed = runs->at[j].reversed != (way == OPPOSITE);
+            }
 cleanup:
     for (size_t i = 0; lines && i < runs->n; i++) line_free(&lines[i]);
     free(lines);
-    free(parent);
+    free(trees);
     return status;
 }
 
@@ -177,6 +216,7 @@ void cw_roads_keep_one(struct cw_runs *runs) {
         run->kept = false;
         run->reasons |= CW_REASON_OFF_ROAD;
         run->road = CW_ROAD_NONE;
+        run->reversed = false;
     }
     runs->n_roads = 1;
 }

@@ -58,6 +58,7 @@ struct cw_run {
     size_t road;      /* set by cw_roads_number (road/shared.h) once runs are chosen: runs over the
                        * same road have the same number, CW_ROAD_MAIN for the one that most share, 1
                        * the next, ...; CW_ROAD_NONE before that and for runs turned down elsewhere */
+    bool reversed;    /* set with it: ridden against the road's way, which is that of its first run */
     size_t setup;     /* index into the outing's setups, set by whoever labels the runs; CW_NO_SETUP
                        * before that and for runs turned down */
 };

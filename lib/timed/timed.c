@@ -194,7 +194,10 @@ static enum cw_status gather(const struct timing *t, const struct cw_road *road,
     for (size_t i = 0; i < runs->n; i++) {
         const struct cw_run *run = &runs->at[i];
         if (!run->kept) continue;
-        if (run->road != timed->road) {
+        if (run->road == timed->road && run->reversed) {
+            cw_warning_add(&timed->warnings, CW_TIMED_WARNING_OTHER_WAY, 0,
+                           "run %ld rides the road the other way and is not timed", run->number);
+        } else if (run->road != timed->road) {
             cw_warning_add(&timed->warnings, CW_TIMED_WARNING_OTHER_ROAD, 0,
                            "run %ld is on another road and is not timed", run->number);
         } else if (t->along[i].n < 2 || (road->n > 0 && isnan(t->along[i].tie_sd_m))) {

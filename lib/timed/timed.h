@@ -1,9 +1,10 @@
 /* As measured, with no model: times between gates, run-out, entry speed, run by run and by setup.
  *
- * Of an outing, the road that most of its kept runs share. Distances along it are as the runs'
- * speeds count them: along the slope by a wheel, over the map by satellites; the same for all runs.
- * A difference between setups is judged by nothing but the scatter of the runs; what it is owed to
- * (mass, drag, entry speed, air) the model says elsewhere. */
+ * Of an outing, the road that most of its kept runs share, ridden the way of its first run.
+ * Distances along it are as the runs' speeds count them: along the slope by a wheel, over the map
+ * by satellites; the same for all runs. A difference between setups is judged by nothing but the
+ * scatter of the runs; what it is owed to (mass, drag, entry speed, air) the model says elsewhere.
+ */
 #ifndef CW_TIMED_TIMED_H
 #define CW_TIMED_TIMED_H
 
@@ -117,10 +118,11 @@ struct cw_timed_entry {
 };
 
 enum cw_timed_warning {
-    CW_TIMED_WARNING_NO_LINE,   /* no positions */
-    CW_TIMED_WARNING_NO_PLACE,  /* a run without positions among runs with */
-    CW_TIMED_WARNING_MISSED,    /* runs that miss the first or last gate */
-    CW_TIMED_WARNING_OTHER_ROAD /* runs kept that are on another road */
+    CW_TIMED_WARNING_NO_LINE,    /* no positions */
+    CW_TIMED_WARNING_NO_PLACE,   /* a run without positions among runs with */
+    CW_TIMED_WARNING_MISSED,     /* runs that miss the first or last gate */
+    CW_TIMED_WARNING_OTHER_ROAD, /* runs kept that are on another road */
+    CW_TIMED_WARNING_OTHER_WAY   /* runs kept that ride the road the other way than its first */
 };
 
 /* Owns its arrays. */

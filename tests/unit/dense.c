@@ -100,6 +100,7 @@ static void solve_motion(const struct cw_linear *l, struct dense *d) {
             *gsl_matrix_ptr(b, row + 1, in->gust + j) -= half * l->loss_by_wind[j];
         }
         gsl_matrix_set(b, row + 1, in->crr, -(l->roll_m[i + 1] - l->roll_m[i]));
+        gsl_matrix_set(b, row + 1, in->wind, -(l->wind_m[i + 1] - l->wind_m[i]));
         gsl_matrix_set(b, row + 1, in->cda, -(l->drag_m[i + 1] - l->drag_m[i]));
         gsl_matrix_set(a, row + 2, AFTER(i + 1), 1);
         gsl_matrix_set(a, row + 2, BEFORE(i + 1), -1);
@@ -142,8 +143,9 @@ void dense_make(const struct cw_linear *l, const struct cw_noise *noise, size_t 
     d->input.energy = d->input.shift + 1;
     d->input.crr = d->input.shift + 2;
     d->input.cda = d->input.shift + 3;
-    d->input.one = d->input.shift + 4;
-    d->input.n = d->input.shift + 5;
+    d->input.wind = d->input.shift + 4;
+    d->input.one = d->input.shift + 5;
+    d->input.n = d->input.shift + 6;
     solve_motion(l, d);
 
     d->inputs = gsl_matrix_calloc(2 * n, 2 * n);
@@ -206,6 +208,7 @@ void dense_make(const struct cw_linear *l, const struct cw_noise *noise, size_t 
         tail[CW_TAIL_ENERGY] = -by[d->input.energy];
         tail[CW_TAIL_CRR] = -by[d->input.crr];
         tail[CW_TAIL_CDA] = -by[d->input.cda];
+        tail[CW_TAIL_WIND] = -by[d->input.wind];
         tail[CW_TAIL_DATA] = rest - by[d->input.one];
         for (size_t c = 0; c <= r; c++) {
             double apart = data->time_s[i] - data->time_s[point[c]], sum = c == r ? white : 0;

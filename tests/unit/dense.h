@@ -14,7 +14,7 @@
 /* What may move a run off its basis motion, in this order: the gust at each point, what is added to
  * the energy at the end of each step by the gust's wanderings within it, then the unknowns. */
 struct dense_inputs {
-    size_t gust, bridge, node, shift, energy, crr, cda, one, n;
+    size_t gust, bridge, node, shift, energy, crr, cda, wind, one, n;
 };
 
 struct dense {

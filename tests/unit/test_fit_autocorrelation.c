@@ -62,6 +62,7 @@ static struct answer generalised(const struct series *series, double phi, int re
                                      .loss_by_wind = zero,
                                      .roll_m = zero,
                                      .drag_m = zero,
+                                     .wind_m = zero,
                                      .node = nodes,
                                      .lagged_node = nodes,
                                      .lagged_height_m = zero,
@@ -218,7 +219,9 @@ START_TEST(autocorrelation_that_runs_away) {
     ck_assert_double_gt(exp(reml.parameter[0]), 150); /* it runs as far as it is let */
 
     struct cw_reml_prior priors[CW_NOISE_PARAMETERS];
-    cw_noise_priors(CW_ELEVATION_BAROMETRIC, priors);
+    const struct cw_outing barometric = {.elevation = CW_ELEVATION_BAROMETRIC,
+                                         .elevation_uncertainty_m = NAN};
+    cw_noise_priors(&barometric, priors);
     prior = priors[CW_NOISE_GUST_TIME];
     reml.parameter[0] = prior.mean;
     ck_assert_int_eq(cw_reml_minimise(minus_2_log, &of, 1, &prior, 1e-6, 1, &reml, &error), CW_OK);

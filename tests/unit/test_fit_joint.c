@@ -10,7 +10,7 @@
 #include "fit/joint.h"
 #include "physics/descent.h"
 
-enum { RUNS = 5, ROADS = 2, RECORDINGS = 2, TYRES = 2 };
+enum { RUNS = 5, ROADS = 2, RECORDINGS = 2, TYRES = 2, REVERSED = 2 };
 
 static const struct cw_noise noise_usual = {.gust_sd_ms = 0.2,
                                             .gust_time_s = 18,
@@ -22,13 +22,16 @@ static const struct cw_noise noise_usual = {.gust_sd_ms = 0.2,
                                             .wander_time_s = 60,
                                             .position_sd_m = 0.3,
                                             .roughness_m = 0.02};
-static const struct cw_joint_priors priors = {
-    .offset_sd_m = 5, .shift_sd_m = 20, .scale_sd = 0.005, .cda_m2 = {0.35, 0.3}};
+static const struct cw_joint_priors priors = {.offset_sd_m = 5,
+                                              .shift_sd_m = 20,
+                                              .scale_sd = 0.005,
+                                              .wind = {0.4, 0.5},
+                                              .cda_m2 = {0.35, 0.3}};
 static const struct cw_crr_prior crr_prior[TYRES] = {{{0.005, 0.01}, false},
                                                      {{0.0046, 0.0003}, true}};
 
 /* Five runs on two roads, of two recordings, on two sets of tyres, one of known Crr; differing in
- * what was recorded of them. */
+ * what was recorded of them, and one of them ridden the other way. */
 static void make_joint(struct cw_joint *joint) {
     static const struct made_run made[RUNS] = {{true, true, true, 40, 3, 3.5, 31},
                                                {true, false, true, 35, 40, 5, 32},
@@ -48,6 +51,8 @@ static void make_joint(struct cw_joint *joint) {
         data[i].recording = recording[i];
         data[i].tyres = tyres[i];
         data[i].bicycle.mass_kg += (double)i;
+        data[i].reversed = i == REVERSED;
+        data[i].mirror_m = 640;
     }
     cw_profile_free(&profile);
     ck_assert_int_eq(
@@ -63,7 +68,7 @@ static void make_joint(struct cw_joint *joint) {
 
 /* One normal matrix: every run's own nuisances, the profiles, the scales, Crr, CdA, the data. */
 struct whole {
-    size_t own, profile[ROADS], scale, crr, cda, data, n;
+    size_t own, profile[ROADS], scale, wind, crr, cda, data, n;
     gsl_matrix *a;
     double log_det; /* of the observations' covariance and of the roughness */
 };
@@ -79,13 +84,48 @@ static void add_prior(struct whole *w, size_t i, double off, double sd) {
     add(w->a, w->data, w->data, off * off / (sd * sd));
 }
 
+/* Second differences of the coefficients, whose covariance is roughness2 I + bend2 1 1'
+ * (fit/ground.h), with its inverse made number by number. */
+static void add_smoothness(struct whole *w, size_t road, const struct cw_profile *profile,
+                           double roughness_m) {
+    const double difference[3] = {1, -2, 1}, bend_m = 0.01;
+    size_t m = profile->n - 2, from = w->profile[road];
+    gsl_matrix *inverse = gsl_matrix_alloc(m, m);
+    double *off = malloc(m * sizeof *off);
+    for (size_t i = 0; i < m; i++) {
+        off[i] = 0;
+        for (size_t a = 0; a < 3; a++) off[i] += difference[a] * profile->coefficient_m[i + a];
+        for (size_t j = 0; j < m; j++)
+            gsl_matrix_set(inverse, i, j,
+                           bend_m * bend_m + (i == j ? roughness_m * roughness_m : 0));
+    }
+    ck_assert_int_eq(gsl_linalg_cholesky_decomp1(inverse), 0);
+    for (size_t i = 0; i < m; i++) w->log_det += 2 * log(gsl_matrix_get(inverse, i, i));
+    gsl_linalg_cholesky_invert(inverse);
+    for (size_t i = 0; i < m; i++)
+        for (size_t j = 0; j < m; j++) {
+            double precision = gsl_matrix_get(inverse, i, j);
+            for (size_t a = 0; a < 3; a++) {
+                for (size_t b = 0; b < 3; b++)
+                    add(w->a, from + i + a, from + j + b,
+                        precision * difference[a] * difference[b]);
+                add(w->a, from + i + a, w->data, precision * difference[a] * off[j]);
+                add(w->a, w->data, from + i + a, precision * difference[a] * off[j]);
+            }
+            add(w->a, w->data, w->data, precision * off[i] * off[j]);
+        }
+    free(off);
+    gsl_matrix_free(inverse);
+}
+
 static void whole_make(const struct cw_joint *joint, const size_t *subset, size_t n,
                        const struct cw_noise *noise, struct whole *w) {
     *w = (struct whole){0};
     w->profile[0] = CW_OWN * n;
     w->profile[1] = w->profile[0] + joint->profile[0].n;
     w->scale = w->profile[1] + joint->profile[1].n;
-    w->crr = w->scale + RECORDINGS;
+    w->wind = w->scale + RECORDINGS;
+    w->crr = w->wind + 1;
     w->cda = w->crr + TYRES;
     w->data = w->cda + n;
     w->n = w->data + 1;
@@ -94,25 +134,10 @@ static void whole_make(const struct cw_joint *joint, const size_t *subset, size_
         bool any = false;
         for (size_t k = 0; k < n; k++) any |= joint->data[subset[k]].road == road;
         const struct cw_profile *profile = &joint->profile[road];
-        const double difference[3] = {1, -2, 1};
-        double precision = 1 / (noise->roughness_m * noise->roughness_m);
         for (size_t i = 0; i < profile->n; i++)
             add(w->a, w->profile[road] + i, w->profile[road] + i, any ? 1e-9 : 1);
         if (!any) continue; /* a road of no run: it stands by itself */
-        for (size_t i = 0; i + 2 < profile->n; i++) {
-            double off = 0;
-            for (size_t a = 0; a < 3; a++) off += difference[a] * profile->coefficient_m[i + a];
-            for (size_t a = 0; a < 3; a++) {
-                size_t to = w->profile[road] + i + a;
-                for (size_t b = 0; b < 3; b++)
-                    add(w->a, to, w->profile[road] + i + b,
-                        precision * difference[a] * difference[b]);
-                add(w->a, to, w->data, precision * difference[a] * off);
-                add(w->a, w->data, to, precision * difference[a] * off);
-            }
-            add(w->a, w->data, w->data, precision * off * off);
-        }
-        w->log_det += 2 * (double)(profile->n - 2) * log(noise->roughness_m);
+        add_smoothness(w, road, profile, noise->roughness_m);
     }
     for (size_t k = 0; k < n; k++) {
         const struct cw_run_data *data = &joint->data[subset[k]];
@@ -122,10 +147,12 @@ static void whole_make(const struct cw_joint *joint, const size_t *subset, size_
         gsl_matrix *product = gsl_matrix_alloc(width, width);
         w->log_det += dense_normal(&dense, product);
         size_t *to = malloc(width * sizeof *to);
-        for (size_t i = 0; i < nodes; i++) to[i] = w->profile[data->road] + i;
+        for (size_t i = 0; i < nodes; i++)
+            to[i] = w->profile[data->road] + (data->reversed ? nodes - 1 - i : i);
         for (size_t i = 0; i < CW_OWN; i++) to[nodes + i] = CW_OWN * k + i;
         to[nodes + CW_TAIL_CRR] = w->crr + data->tyres;
         to[nodes + CW_TAIL_CDA] = w->cda + k;
+        to[nodes + CW_TAIL_WIND] = w->wind;
         to[nodes + CW_TAIL_SCALE] = w->scale + data->recording;
         to[nodes + CW_TAIL_DATA] = w->data;
         for (size_t i = 0; i < width; i++)
@@ -140,6 +167,7 @@ static void whole_make(const struct cw_joint *joint, const size_t *subset, size_
     }
     for (size_t r = 0; r < RECORDINGS; r++)
         add_prior(w, w->scale + r, joint->scale[r], priors.scale_sd);
+    add_prior(w, w->wind, joint->wind_ms - priors.wind.mean, priors.wind.sd);
     add_prior(w, w->crr + 1, joint->crr[1] - crr_prior[1].prior.mean, crr_prior[1].prior.sd);
 }
 
@@ -276,6 +304,50 @@ START_TEST(subset_stands_for_itself) {
 }
 END_TEST
 
+/* Runs of one setup have one CdA: the wind from the same equations with those runs' columns added.
+ */
+START_TEST(wind_from_runs_of_one_setup) {
+    struct cw_joint joint;
+    struct cw_error error;
+    struct whole w;
+    make_joint(&joint); /* all of one setup */
+    for (size_t i = 0; i < RUNS; i++) joint.cda_m2[i] = 0.32;
+    cw_joint_linearise(&joint);
+    whole_make(&joint, all, RUNS, &noise_usual, &w);
+    add_prior(&w, w.crr, joint.crr[0] - crr_prior[0].prior.mean, crr_prior[0].prior.sd);
+    for (size_t i = 1; i < RUNS; i++) { /* into the first's; the others stand by themselves */
+        for (size_t j = 0; j < w.n; j++) {
+            add(w.a, w.cda, j, gsl_matrix_get(w.a, w.cda + i, j));
+            gsl_matrix_set(w.a, w.cda + i, j, 0);
+        }
+        for (size_t j = 0; j < w.n; j++) {
+            add(w.a, j, w.cda, gsl_matrix_get(w.a, j, w.cda + i));
+            gsl_matrix_set(w.a, j, w.cda + i, 0);
+        }
+        gsl_matrix_set(w.a, w.cda + i, w.cda + i, 1);
+    }
+    add_prior(&w, w.cda, joint.cda_m2[0] - priors.cda_m2.mean, priors.cda_m2.sd);
+    double log_det, change;
+    gsl_vector *unit = gsl_vector_alloc(w.data), *x = gsl_vector_alloc(w.data);
+    gsl_matrix *root = factor(&w, w.data, unit, &log_det);
+    for (size_t i = 0; i < w.data; i++)
+        gsl_vector_set(x, i, -gsl_matrix_get(w.a, i, w.data) * gsl_vector_get(unit, i));
+    gsl_linalg_cholesky_svx(root, x);
+    gsl_vector_mul(x, unit);
+    double wind = joint.wind_ms + gsl_vector_get(x, w.wind);
+    gsl_linalg_cholesky_invert(root);
+    double sd = sqrt(gsl_matrix_get(root, w.wind, w.wind)) * gsl_vector_get(unit, w.wind);
+    ck_assert_int_eq(cw_joint_advance(&joint, &noise_usual, &change, &error), CW_OK);
+    ck_assert_double_eq_tol(joint.wind_found.mean, wind, 1e-6);
+    ck_assert_double_eq_tol(joint.wind_found.sd, sd, 1e-6);
+    gsl_matrix_free(root);
+    gsl_matrix_free(w.a);
+    gsl_vector_free(unit);
+    gsl_vector_free(x);
+    cw_joint_free(&joint);
+}
+END_TEST
+
 START_TEST(advance_goes_to_the_solution) {
     struct cw_joint joint;
     struct cw_error error;
@@ -294,6 +366,7 @@ START_TEST(advance_goes_to_the_solution) {
     gsl_vector_mul(x, unit);
 
     double crr[TYRES], cda[RUNS], scale[RECORDINGS], *height[ROADS];
+    double wind = joint.wind_ms + gsl_vector_get(x, w.wind);
     for (size_t t = 0; t < TYRES; t++) crr[t] = joint.crr[t] + gsl_vector_get(x, w.crr + t);
     for (size_t i = 0; i < RUNS; i++) {
         cda[i] = joint.cda_m2[i] + gsl_vector_get(x, w.cda + i);
@@ -311,6 +384,11 @@ START_TEST(advance_goes_to_the_solution) {
     }
     ck_assert_int_eq(cw_joint_advance(&joint, &noise_usual, &change, &error), CW_OK);
     ck_assert_double_eq_tol(change, largest, 1e-6);
+    ck_assert_double_eq_tol(joint.wind_ms, wind, 1e-6);
+    ck_assert_double_eq_tol(joint.wind_found.mean, wind, 1e-6);
+    for (size_t i = 0; i < RUNS; i++)
+        ck_assert_double_eq_tol(joint.data[i].surroundings.wind_along_ms,
+                                i == REVERSED ? -wind : wind, 1e-6);
     for (size_t t = 0; t < TYRES; t++)
         ck_assert_double_eq_tol(joint.crr[t], fmin(0.03, fmax(0, crr[t])), 1e-8);
     for (size_t i = 0; i < RUNS; i++) ck_assert_double_eq_tol(joint.cda_m2[i], cda[i], 1e-6);
@@ -384,19 +462,22 @@ START_TEST(example_in_the_header) {
                                           .position_sd_m = 0.3,
                                           .roughness_m = 0.05};
     static const size_t run[2] = {0, 1};
+    struct cw_joint_priors known_wind = priors;
+    known_wind.wind = (struct cw_prior){0, 0};
     struct cw_run_data *data = calloc(2, sizeof *data);
     struct cw_joint joint;
     struct cw_error error;
     coast(0.30, &data[0]);
     coast(0.33, &data[1]);
-    ck_assert_int_eq(cw_joint_make(data, 2, 1, 1, 1, &priors, crr_prior, 15, &joint, &error),
+    ck_assert_int_eq(cw_joint_make(data, 2, 1, 1, 1, &known_wind, crr_prior, 15, &joint, &error),
                      CW_OK);
     joint.cda_m2[0] = 0.30;
     joint.cda_m2[1] = 0.33;
     cw_joint_linearise(&joint);
     ck_assert_uint_eq(2 * CW_OWN, 6);
     ck_assert_uint_eq(joint.profile[0].n, 51);
-    ck_assert_uint_eq(2 * CW_OWN + joint.profile[0].n + joint.n_recordings + joint.n_tyres + 2, 61);
+    ck_assert_uint_eq(2 * CW_OWN + joint.profile[0].n + joint.n_recordings + 1 + joint.n_tyres + 2,
+                      62);
     size_t seen = 0;
     for (size_t i = 0; i < 2; i++)
         for (size_t k = 0; k < data[i].n; k++)
@@ -414,9 +495,9 @@ START_TEST(example_in_the_header) {
             ck_assert_double_eq_tol(j[3 * a + b], printed[a][b], a + b ? 0.005e5 : 0.005e6);
     for (size_t i = 0; i < 2; i++) covariance_of(&joint, &run[i], 1, &still, NULL, alone[i]);
     ck_assert_double_eq_tol(sqrt(alone[0][0]), 0.0018, 0.00005);
-    ck_assert_double_eq_tol(sqrt(alone[0][3]), 0.0169, 0.00005);
+    ck_assert_double_eq_tol(sqrt(alone[0][3]), 0.0170, 0.00005);
     ck_assert_double_eq_tol(sqrt(alone[1][0]), 0.0019, 0.00005);
-    ck_assert_double_eq_tol(sqrt(alone[1][3]), 0.0189, 0.00005);
+    ck_assert_double_eq_tol(sqrt(alone[1][3]), 0.0190, 0.00005);
     ck_assert_double_eq_tol(sqrt(both[0]), 0.0013, 0.00005);
     ck_assert_double_eq_tol(sqrt(both[4]), 0.0124, 0.00005);
     ck_assert_double_eq_tol(sqrt(both[8]), 0.0131, 0.00005);
@@ -433,6 +514,7 @@ int main(void) {
     tcase_add_test(tests, elimination_step_by_step_or_at_once);
     tcase_add_test(tests, likelihood_differences);
     tcase_add_test(tests, subset_stands_for_itself);
+    tcase_add_test(tests, wind_from_runs_of_one_setup);
     tcase_add_test(tests, advance_goes_to_the_solution);
     tcase_add_test(tests, example_in_the_header);
     suite_add_tcase(suite, tests);

@@ -50,6 +50,7 @@ static void bare_make(struct bare *bare, double step_s) {
                                       .loss_by_wind = bare->wind,
                                       .roll_m = zero,
                                       .drag_m = zero,
+                                      .wind_m = zero,
                                       .lagged_height_m = zero,
                                       .lagged_slope = zero};
 }

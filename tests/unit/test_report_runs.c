@@ -134,11 +134,11 @@ START_TEST(the_csv_holds_every_run) {
     ck_assert_str_eq(
         out.bytes,
         "number,recording,line,start,duration_s,distance_m,drop_m,mean_slope,entry_speed_ms,"
-        "top_speed_ms,exit_speed_ms,ends,kept,reasons,road,setup,by_energy\r\n"
+        "top_speed_ms,exit_speed_ms,ends,kept,reasons,road,setup,by_energy,reversed\r\n"
         "1,\"one, two.gpx\",40,2001-09-09T01:47:20.250Z,61.5,812.25,33.375,-0.041,3.125,15.5,14.75,"
-        "brake,true,,1,cape,false\r\n"
+        "brake,true,,1,cape,false,false\r\n"
         "2,b.tcx,12,2001-09-09T02:36:40Z,9,90.5,,,8,9,2.5,stop,false,"
-        "too short; skipped by the outing file,,,true\r\n");
+        "too short; skipped by the outing file,,,true,false\r\n");
 }
 END_TEST
 

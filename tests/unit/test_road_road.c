@@ -131,6 +131,55 @@ START_TEST(runs_of_all_lengths_make_one_road) {
 }
 END_TEST
 
+/* The rides back up, taken for runs too: the same road ridden the other way, each place on it as
+ * far from the one end as the line is long less what it is from the other. */
+START_TEST(ridden_both_ways) {
+    struct made_options o = made_options_default(31);
+    struct trial t = trial_make(&o);
+    struct cw_runs both = {.capacity = 2 * t.runs.n};
+    both.at = calloc(both.capacity, sizeof *both.at);
+    const double *true_s_m = t.outing.true_s_m;
+    for (size_t r = 0; r < t.runs.n; r++) {
+        if (!t.runs.at[r].kept) continue;
+        if (both.n) { /* from where it rolls uphill again to 30 m below the top */
+            struct cw_run back = t.runs.at[r];
+            back.first = both.at[both.n - 1].last;
+            back.last = t.runs.at[r].first;
+            while (true_s_m[back.first] <= true_s_m[back.first + 1]) back.first++;
+            while (true_s_m[back.last] <= true_s_m[t.runs.at[r].first] + 30) back.last--;
+            both.at[both.n++] = back;
+        }
+        both.at[both.n++] = t.runs.at[r];
+    }
+    ck_assert_uint_eq(both.n, 15);
+    ck_assert_int_eq(cw_roads_number(&t.outing.recording, &t.motion, &both, NULL), CW_OK);
+    ck_assert_uint_eq(both.n_roads, 1);
+    struct cw_along *along = calloc(both.n, sizeof *along);
+    struct cw_road road;
+    ck_assert_int_eq(cw_road_make(&t.outing.recording, &t.motion, &both, 0, &road, along, NULL),
+                     CW_OK);
+    double zero = 0, count = 0;
+    for (int round = 0; round < 2; round++)
+        for (size_t r = 0; r < both.n; r++) {
+            const struct cw_run *run = &both.at[r];
+            ck_assert(run->reversed == (r % 2 == 1));
+            ck_assert_double_gt(along[r].s_m[along[r].n - 1], along[r].s_m[0]);
+            for (size_t i = 0; i < along[r].n; i++) {
+                double s = run->reversed ? road.s_m[road.n - 1] - along[r].s_m[i] : along[r].s_m[i];
+                double off = t.outing.true_s_m[run->first + i] - s;
+                if (round) ck_assert_double_eq_tol(off, zero / count, 8);
+                zero += round ? 0 : off;
+                count += round ? 0 : 1;
+            }
+        }
+    for (size_t r = 0; r < both.n; r++) cw_along_free(&along[r]);
+    free(along);
+    free(both.at);
+    cw_road_free(&road);
+    trial_free(&t);
+}
+END_TEST
+
 START_TEST(no_positions_no_line) {
     struct made_options o = made_options_default(32);
     o.positions = false;
@@ -230,6 +279,7 @@ int main(void) {
     tcase_add_test(all, projection_on_a_line);
     tcase_add_test(all, line_and_places);
     tcase_add_test(all, runs_of_all_lengths_make_one_road);
+    tcase_add_test(all, ridden_both_ways);
     tcase_add_test(all, no_positions_no_line);
     tcase_add_test(all, no_jump_between_the_arms_of_a_hairpin);
     suite_add_tcase(suite, all);

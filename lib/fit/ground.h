@@ -1,0 +1,39 @@
+/* What is known of a road's heights beside what its runs tell: that roads are smooth, and what a
+ * map (or the word that the road is level) says.
+ *
+ * Smooth: the second differences of the profile's coefficients are N(mean, roughness_m), with a
+ * mean of their own that is N(0, bend): a road may flatten all the way, which differences about 0
+ * would pull straight.
+ *
+ * A map's heights are wrong by the place and not by the time: the same at each pass. They are taken
+ * once for the whole road, as an Ornstein-Uhlenbeck process along it about the true heights. That
+ * limits what is known of the level of CdA, and leaves differences alone. A road that is said to be
+ * level is a map of equal heights. */
+#ifndef CW_FIT_GROUND_H
+#define CW_FIT_GROUND_H
+
+#include <stddef.h>
+
+#include "fit/equations.h"
+#include "fit/noise.h"
+#include "fit/profile.h"
+
+/* A road's heights by a map, at coefficients first to first + n - 1 of its profile. Owns height_m;
+ * n is 0 where there is none. */
+struct cw_ground {
+    size_t first, n;
+    double *height_m;
+};
+
+/* The map that a profile was laid through, where runs reach from low_m to high_m. */
+enum cw_status cw_ground_make(const struct cw_profile *profile, double low_m, double high_m,
+                              struct cw_ground *ground, struct cw_error *error);
+void cw_ground_free(struct cw_ground *ground);
+
+/* Adds it all to the equations of the profile's coefficients (corrections to the profile; e's first
+ * unknowns), and to log_det what normalises it: -2 log of the densities is to be compared between
+ * noises. */
+void cw_ground_add(const struct cw_ground *ground, const struct cw_profile *profile,
+                   const struct cw_noise *noise, struct cw_equations *e, double *log_det);
+
+#endif
