@@ -140,6 +140,17 @@ static double slanted(const struct cw_slant *slant, const struct cw_run *run, do
     return cw_slant_along(slant, length_m) - cw_slant_along(slant, length_m - map_m);
 }
 
+/* Heights are smoothed by the device, so each kind of device has a lag, and recordings that do not
+ * name theirs have one together; as do all beyond the most that are looked for. */
+static size_t device_index(struct cw_prepared *prepared, const char *device) {
+    size_t n = prepared->n_devices;
+    for (size_t i = 0; i < n; i++)
+        if (!strcmp(prepared->devices[i], device)) return i;
+    if (n == CW_DEVICES_MOST) return n - 1;
+    prepared->devices[prepared->n_devices++] = device;
+    return n;
+}
+
 static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
                                   const struct cw_along *along, const struct cw_slant *slant,
                                   struct cw_prepared *prepared, struct cw_run_data *data,
@@ -226,6 +237,7 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
     data->run = index;
     data->road = run->road;
     data->recording = run->recording;
+    data->device = device_index(prepared, input->recordings[run->recording].device);
     data->setup = setup;
     data->tyres = name_index(prepared->tyres, &prepared->n_tyres,
                              setup == CW_NO_SETUP ? "all" : outing->setups[setup].tyres);
