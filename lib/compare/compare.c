@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "compare/elsewhere.h"
+#include "compare/order.h"
 #include "compare/run_model.h"
 #include "fit/workings.h"
 #include "stats/power.h"
@@ -217,6 +218,7 @@ static enum cw_status compare_pair(const struct cw_fit *const *fits, size_t n,
     if (status < 0) return status;
     double c = exp(model->log_cda[reference]);
     const struct cw_estimate *l = &difference.log_ratio;
+    comparison->hours_later = cw_order_hours_later(table->run, table->n, setup, reference);
     comparison->df = difference.df;
     comparison->p_value = difference.p_value;
     comparison->difference_m2 =

@@ -33,7 +33,8 @@ static void set_references(struct cw_table_of_runs *table, size_t n_setups) {
     }
 }
 
-/* Runs of one setup down one road one way to about the same end are alike before they are ridden. */
+/* Runs of one setup down one road one way to about the same end are alike before they are ridden.
+ */
 static bool alike(const struct cw_fit *const *fits, const struct cw_run_among *a,
                   const struct cw_run_among *b) {
     if (a->outing != b->outing || a->setup != b->setup) return false;

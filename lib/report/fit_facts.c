@@ -6,6 +6,7 @@
 
 #include "fit/workings.h"
 #include "physics/air.h"
+#include "report/doubts.h"
 #include "report/heights.h"
 #include "stats/student.h"
 
@@ -270,6 +271,7 @@ void cw_fit_warnings(const struct cw_analysed *of, struct cw_sentences *warnings
     const struct cw_fit *fit = &of->fit;
     warn_of_recordings(of, warnings);
     cw_heights_warning(of, warnings);
+    cw_doubts_add(of, warnings);
     if (!outing->order_line && outing->n_setups > 1)
         cw_sentences_add(
             warnings,
