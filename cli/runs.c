@@ -9,10 +9,14 @@
 #include "report/runs_report.h"
 
 struct options {
-    bool json, csv;
+    bool json, csv, all;
 };
 
 static const struct cw_option table[] = {
+    {.name = "all",
+     .kind = CW_OPTION_FLAG,
+     .offset = offsetof(struct options, all),
+     .meaning = "list the coasts too that tell too little to be runs"},
     CW_OPTIONS_FORMAT(struct options, "the runs"),
 };
 
@@ -21,7 +25,7 @@ static enum cw_exit write_answer(const struct cw_analysed *of, const struct opti
     struct cw_error error;
     enum cw_status made = options->json  ? cw_report_runs_json(of, &text, &error)
                           : options->csv ? cw_report_runs_csv(of, &text, &error)
-                                         : cw_report_runs_table(of, &text, &error);
+                                         : cw_report_runs_table(of, options->all, &text, &error);
     if (made >= 0) return cw_output_write(&text);
     cw_text_free(&text);
     return cw_message_error(&error);
@@ -64,9 +68,14 @@ const struct cw_command cw_command_runs = {
     .arguments = "RECORDING... | OUTING",
     .summary = "the coasting runs found; those turned down, and why",
     .description =
-        "Finds the stretches of the recordings that were coasted downhill, without pedalling or "
+        "Finds the descents and coast-downs of the recordings, coasted without pedalling or "
         "braking, and prints them with their numbers; then those that looked like runs and were "
-        "turned down, and why. Where neither cadence nor power tells that the legs were still, a "
+        "turned down, and why. A run is what can tell CdA or Crr, on a slope or on the level from "
+        "speed; coasts that tell next to nothing, before a corner or a light, are only counted. "
+        "Passes over the same ground are told by each other, so a road that is coasted again and "
+        "again needs neither good heights nor a cadence. A hole of up to 30 s in a coast is "
+        "bridged where both sides agree with coasting. Where neither cadence nor power tells that "
+        "the legs were still, a "
         "run is told by its energy alone, and marked so.\n\nOf several recordings, one that can't "
         "be "
         "used is named and left out.\n\nWith an outing file, its recordings are searched, the runs "

@@ -85,11 +85,10 @@ enum cw_status cw_analysed_check(const struct cw_analysed *of, bool with_setups,
         return of->label_error.code;
     }
     if (kept) return CW_OK;
-    const struct cw_runs_options least = cw_runs_options_default();
     if (of->runs.n)
         return cw_error_set(error, CW_E_DATA, outing->file, 0,
                             "no run can be used: the list of runs says why of each");
     return cw_error_set(error, CW_E_DATA, outing->file, 0,
-                        "no run was found: coast %g m or more at a stretch, dropping %g m or more",
-                        least.minimum_distance_m, least.minimum_drop_m);
+                        "no run was found: coast down a slope, or on the level from speed, again "
+                        "and again over the same road, without pedalling or braking");
 }

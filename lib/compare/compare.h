@@ -39,6 +39,8 @@ struct cw_setup_result {
     size_t runs, outings;
     double load_kg;            /* in the first outing that has it */
     struct cw_estimate cda_m2; /* its mean, with noise and systematic causes */
+    bool level_told; /* the runs tell it; else it is little more than what bicycles have, while
+                      * differences are the runs' own */
     /* Of its tyres, by all runs under the one CdA of each setup, and its correlation with cda_m2:
      * where that is near -1 the two are not told apart, and only lines like "were Crr 0.005, CdA
      * would be ..." can be said. NaN where Crr was given. */

@@ -6,6 +6,8 @@
 #include <string.h>
 
 #include "fit/workings.h"
+#include "stats/student.h"
+
 void cw_table_of_runs_free(struct cw_table_of_runs *table) {
     free(table->run);
     free(table->reference_m2);
@@ -15,21 +17,34 @@ void cw_table_of_runs_free(struct cw_table_of_runs *table) {
     *table = (struct cw_table_of_runs){0};
 }
 
+/* A run's CdA: as the data alone have it, or where they don't tell it as it is compared. */
+static struct cw_estimate cda_of(const struct cw_fit *fit, size_t run) {
+    if (fit->runs[run].together_identifiable) return fit->runs[run].together_cda_m2;
+    size_t at = fit->n_tyres + run, m = fit->workings->information.n;
+    double sd = sqrt(fit->workings->covariance[at * m + at]);
+    struct cw_estimate estimate =
+        cw_estimate_make(fit->workings->value[at], sd, cw_t_quantile(0.975, INFINITY));
+    estimate.noise_standard_error = sd;
+    return estimate;
+}
+
 /* The point about which logarithms are taken: the setup's mean over runs, weighted by precision. A
  * run that the data say little of has no logarithm of its own, but a place beside its fellows. */
-static void set_references(struct cw_table_of_runs *table, size_t n_setups) {
+static void set_references(const struct cw_fit *const *fits, struct cw_table_of_runs *table,
+                           size_t n_setups) {
     for (size_t s = 0; s < n_setups; s++) {
         double sum = 0, weight = 0;
         for (size_t i = 0; i < table->n; i++) {
             const struct cw_run_among *run = &table->run[i];
             if (run->setup != s) continue;
-            double w = 1 / (run->cda_m2.noise_standard_error * run->cda_m2.noise_standard_error);
-            sum += w * run->cda_m2.value;
+            const struct cw_fit *fit = fits[run->outing];
+            size_t at = fit->n_tyres + run->index;
+            double w = 1 / fit->workings->covariance[at * fit->workings->information.n + at];
+            sum += w * fit->workings->value[at];
             weight += w;
         }
-        double mean = sum / weight;
         for (size_t i = 0; i < table->n; i++)
-            if (table->run[i].setup == s) table->reference_m2[i] = mean;
+            if (table->run[i].setup == s) table->reference_m2[i] = sum / weight;
     }
 }
 
@@ -97,21 +112,17 @@ static bool of_one_recording(const struct cw_fit *fit, size_t i, size_t j) {
 enum cw_status cw_table_of_runs_make(const struct cw_fit *const *fits, size_t n,
                                      const struct cw_compare *compare,
                                      struct cw_table_of_runs *table, struct cw_error *error) {
-    size_t most = 0, widest = 0;
+    size_t most = 0;
     *table = (struct cw_table_of_runs){.n_setups = compare->n_told};
-    for (size_t o = 0; o < n; o++) {
-        most += fits[o]->n_runs;
-        if (fits[o]->workings->information.n > widest) widest = fits[o]->workings->information.n;
-    }
+    for (size_t o = 0; o < n; o++) most += fits[o]->n_runs;
     table->run = calloc(most, sizeof *table->run);
     table->reference_m2 = malloc(most * sizeof *table->reference_m2);
     table->log_cda = malloc(most * sizeof *table->log_cda);
     table->noise = calloc(most * most, sizeof *table->noise);
     table->covariance = calloc(most * most, sizeof *table->covariance);
-    double *value = malloc((widest + widest * widest) * sizeof *value);
     enum cw_status status = CW_OK;
     if (!table->run || !table->reference_m2 || !table->log_cda || !table->noise ||
-        !table->covariance || !value) {
+        !table->covariance) {
         status = cw_error_memory(error);
         goto cleanup;
     }
@@ -127,17 +138,15 @@ enum cw_status cw_table_of_runs_make(const struct cw_fit *const *fits, size_t n,
                 .index = i,
                 .setup = setup,
                 .time_s = fits[o]->of.runs->at[fit->runs[i].run].start_s,
-                .cda_m2 = fit->runs[i].together_cda_m2,
+                .cda_m2 = cda_of(fit, i),
             };
         }
     }
-    set_references(table, compare->n_told);
-    double *covariance = value + widest;
+    set_references(fits, table, compare->n_told);
     for (size_t o = 0; o < n; o++) {
         const struct cw_fit *fit = fits[o];
         size_t m = fit->workings->information.n, nt = fit->n_tyres;
-        status = cw_information_solve(&fit->workings->information, value, covariance, error);
-        if (status < 0) goto cleanup;
+        const double *value = fit->workings->value, *covariance = fit->workings->covariance;
         for (size_t i = 0; i < table->n; i++) {
             if (table->run[i].outing != o) continue;
             size_t a = nt + table->run[i].index;
@@ -161,7 +170,6 @@ enum cw_status cw_table_of_runs_make(const struct cw_fit *const *fits, size_t n,
     status = share_among_alike(fits, table, table->noise, error);
     if (status >= 0) status = share_among_alike(fits, table, table->covariance, error);
 cleanup:
-    free(value);
     if (status < 0) cw_table_of_runs_free(table);
     return status;
 }
@@ -172,15 +180,14 @@ enum cw_status cw_table_of_runs_crr(const struct cw_table_of_runs *table,
                                     struct cw_error *error) {
     const struct cw_information *information = &fits[outing]->workings->information;
     size_t m = information->n, n = table->n;
-    double *solved = malloc((m + m * m) * sizeof *solved), *shared = malloc(n * sizeof *shared);
-    enum cw_status status = solved && shared ? CW_OK : cw_error_memory(error);
-    if (status >= 0) status = cw_information_solve(information, solved, solved + m, error);
-    if (status < 0) goto cleanup;
-    *value = solved[tyres];
-    *variance = solved[m + tyres * m + tyres];
+    const double *covariance = fits[outing]->workings->covariance;
+    double *shared = malloc(n * sizeof *shared);
+    if (!shared) return cw_error_memory(error);
+    *value = fits[outing]->workings->value[tyres];
+    *variance = covariance[tyres * m + tyres];
     for (size_t i = 0; i < n; i++) {
         size_t at = information->n_tyres + table->run[i].index;
-        c[i] = table->run[i].outing == outing ? solved[m + tyres * m + at] / table->reference_m2[i]
+        c[i] = table->run[i].outing == outing ? covariance[tyres * m + at] / table->reference_m2[i]
                                               : 0;
     }
     /* shared among runs that are alike, as the runs' own covariances are */
@@ -195,8 +202,6 @@ enum cw_status cw_table_of_runs_crr(const struct cw_table_of_runs *table,
         shared[i] = sum / (double)fellows;
     }
     memcpy(c, shared, n * sizeof *c);
-cleanup:
-    free(solved);
     free(shared);
-    return status;
+    return CW_OK;
 }

@@ -161,7 +161,7 @@ static enum cw_status solve(struct cw_joint *joint, const struct cw_noise *noise
     double unused;
     enum cw_status status =
         cw_joint_evaluate(joint, NULL, joint->n_runs, noise, &unused, information, error);
-    return status < 0 ? status : cw_information_solve(information, value, NULL, error);
+    return status < 0 ? status : cw_information_solve_usual(information, value, NULL, error);
 }
 
 /* CdA and Crr of each run alone. */
@@ -178,7 +178,7 @@ static enum cw_status solve_alone(struct cw_joint *joint, const struct cw_noise 
     }
     for (size_t i = 0; i < joint->n_runs && status >= 0; i++) {
         status = cw_joint_evaluate(joint, &i, 1, noise, &unused, &information, error);
-        if (status >= 0) status = cw_information_solve(&information, x, NULL, error);
+        if (status >= 0) status = cw_information_solve_usual(&information, x, NULL, error);
         value[2 * i] = x[nt];
         value[2 * i + 1] = x[joint->data[i].tyres];
     }

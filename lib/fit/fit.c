@@ -115,7 +115,9 @@ static enum cw_status search(struct cw_joint *joint, const struct cw_outing *out
     if (!any_seen(joint, 0)) prior[CW_NOISE_SPEED_SD].sd = 0;
     if (!any_seen(joint, 2)) prior[CW_NOISE_DRIFT_SD].sd = prior[CW_NOISE_ELEVATION_SD].sd = 0;
     if (!joint->priors.mapped) prior[CW_NOISE_MAP_SD].sd = prior[CW_NOISE_MAP_LENGTH].sd = 0;
-    if (!any_seen(joint, 1)) prior[CW_NOISE_POSITION_SD].sd = prior[CW_NOISE_WANDER_SD].sd = 0;
+    if (!any_seen(joint, 1))
+        prior[CW_NOISE_POSITION_SD].sd = prior[CW_NOISE_WANDER_SD].sd =
+            prior[CW_NOISE_JITTER_SD].sd = 0;
     reml->n = n;
     for (size_t k = 0; k < n; k++) reml->parameter[k] = prior[k].mean;
     size_t evaluations = 0;
@@ -304,7 +306,7 @@ static enum cw_status fit_together(struct cw_fit *fit, const struct cw_reml *rem
     struct cw_information there = {0};
     double *value = calloc(2 * n + n * n, sizeof *value), *contrast, *printed;
     fit->workings->covariance =
-        calloc((2 + CW_NOISE_PARAMETERS) * n * n, sizeof *fit->workings->covariance);
+        calloc((2 + CW_NOISE_PARAMETERS) * n * n + n, sizeof *fit->workings->covariance);
     enum cw_status status = value && fit->workings->covariance ? CW_OK : cw_error_memory(error);
     if (status >= 0) status = cw_information_alloc(joint->n_tyres, joint->n_runs, &there, error);
     if (status < 0) goto cleanup;
@@ -312,26 +314,29 @@ static enum cw_status fit_together(struct cw_fit *fit, const struct cw_reml *rem
     printed = contrast + n;
     fit->workings->held = fit->workings->covariance + n * n;
     fit->workings->moved = fit->workings->held + n * n;
+    fit->workings->value = fit->workings->moved + CW_NOISE_PARAMETERS * n * n;
     memcpy(parameter, reml->parameter, sizeof parameter);
     status = summarise(joint, NULL, joint->n_runs, parameter, known, &there, error);
-    if (status >= 0) status = cw_information_solve(&there, NULL, fit->workings->held, error);
+    if (status >= 0) status = cw_information_solve_usual(&there, NULL, fit->workings->held, error);
     for (size_t k = 0; k < CW_NOISE_PARAMETERS && status >= 0; k++) {
         if (fit->workings->move[k] == 0) continue;
         parameter[k] += fit->workings->move[k];
         status = summarise(joint, NULL, joint->n_runs, parameter, known, &there, error);
         if (status >= 0)
-            status = cw_information_solve(&there, NULL, fit->workings->moved + k * n * n, error);
+            status =
+                cw_information_solve_usual(&there, NULL, fit->workings->moved + k * n * n, error);
         parameter[k] = reml->parameter[k];
     }
     if (status >= 0)
         status = summarise(joint, NULL, joint->n_runs, parameter, fit->workings->noise_covariance,
                            &fit->workings->information, error);
     if (status >= 0)
-        status = cw_information_solve(&fit->workings->information, value, fit->workings->covariance,
-                                      error);
-    if (status >= 0) memcpy(printed, fit->workings->covariance, n * n * sizeof *printed);
-    if (status >= 0 && joint->priors.wind.sd > 0)
-        status = with_wind_known(fit, parameter, value, printed, error);
+        status = cw_information_solve_usual(&fit->workings->information, fit->workings->value,
+                                            fit->workings->covariance, error);
+    if (status >= 0)
+        status = joint->priors.wind.sd > 0
+                     ? with_wind_known(fit, parameter, value, printed, error)
+                     : cw_information_solve(&fit->workings->information, value, printed, error);
     for (size_t i = 0; i < n && status >= 0; i++) {
         memset(contrast, 0, n * sizeof *contrast);
         contrast[i] = 1;
@@ -358,12 +363,14 @@ cleanup:
 /* The mean CdA of run i's setup over all its runs, by the precision of their noise: what a
  * logarithm is taken about. */
 static double setup_mean(const struct cw_fit *fit, size_t i) {
+    const double *covariance = fit->workings->covariance,
+                 *cda_m2 = fit->workings->value + fit->n_tyres;
+    size_t nt = fit->n_tyres, m = fit->workings->information.n;
     double sum = 0, weight = 0;
     for (size_t k = 0; k < fit->n_runs; k++) {
-        const struct cw_estimate *cda = &fit->runs[k].together_cda_m2;
-        double w = 1 / (cda->noise_standard_error * cda->noise_standard_error);
         if (fit->runs[k].setup != fit->runs[i].setup) continue;
-        sum += w * cda->value;
+        double w = 1 / covariance[(nt + k) * m + nt + k];
+        sum += w * cda_m2[k];
         weight += w;
     }
     return sum / weight;
@@ -377,13 +384,14 @@ static enum cw_status find_between(struct cw_fit *fit, struct cw_error *error) {
     if (!block) return cw_error_memory(error);
     double *noise = block, *own = noise + n * n, *wind = own + n * n, *design = wind + n * n,
            *value = design + n * n, *mean = value + n, *contrast = mean + n;
+    const double *cda_m2 = fit->workings->value + nt;
     enum cw_status status = CW_OK;
     bool told = true;
     for (size_t i = 0; i < n; i++) {
         size_t first = 0;
         mean[i] = setup_mean(fit, i);
         told = told && mean[i] > 0;
-        value[i] = (fit->runs[i].together_cda_m2.value - mean[i]) / mean[i];
+        value[i] = (cda_m2[i] - mean[i]) / mean[i];
         contrast[nt + i] = 1 / (double)n;
         while (fit->runs[first].setup != fit->runs[i].setup) first++;
         p += first == i;

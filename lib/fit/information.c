@@ -1,11 +1,10 @@
 #include "fit/information.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "stats/symmetric.h"
-
-static const double widest_crr = 0.1, widest_cda_m2 = 3;
 
 enum cw_status cw_information_alloc(size_t n_tyres, size_t n_runs,
                                     struct cw_information *information, struct cw_error *error) {
@@ -26,37 +25,62 @@ void cw_information_free(struct cw_information *information) {
     *information = (struct cw_information){0};
 }
 
-enum cw_status cw_information_solve(const struct cw_information *information, double *value,
-                                    double *covariance, struct cw_error *error) {
-    size_t n = information->n;
+/* x is about usual, each to +- widest; and the mean of the runs' CdA to +- level_sd too. */
+struct prior {
+    double crr, crr_sd, cda_m2, cda_sd_m2, level_sd_m2;
+};
+
+static const struct prior wide = {0, 0.1, 0, 3, INFINITY},
+                          usual = {CW_USUAL_CRR, CW_USUAL_CRR_SD, CW_USUAL_CDA_M2, 3,
+                                   CW_USUAL_CDA_SD_M2};
+
+static enum cw_status solve(const struct cw_information *information, const struct prior *prior,
+                            double *value, double *covariance, struct cw_error *error) {
+    size_t n = information->n, nt = information->n_tyres;
     /* Crr is some hundredth of CdA: both are taken in units of their widest, for a better pivot. */
-    double *scaled = malloc(n * n * sizeof *scaled), *unit = malloc(n * sizeof *unit);
+    double *scaled = malloc(n * n * sizeof *scaled), *unit = malloc(2 * n * sizeof *unit), *off;
+    double level = prior->cda_sd_m2 / prior->level_sd_m2 / (double)information->n_runs;
     enum cw_status status = CW_OK;
     if (!scaled || !unit) {
         status = cw_error_memory(error);
         goto cleanup;
     }
-    for (size_t i = 0; i < n; i++) unit[i] = i < information->n_tyres ? widest_crr : widest_cda_m2;
+    off = unit + n;
+    for (size_t i = 0; i < n; i++) unit[i] = i < nt ? prior->crr_sd : prior->cda_sd_m2;
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++)
-            scaled[i * n + j] =
-                information->matrix[i * n + j] * unit[i] * unit[j] + (i == j ? 1 : 0);
+            scaled[i * n + j] = information->matrix[i * n + j] * unit[i] * unit[j] +
+                                (i == j ? 1 : 0) + (i < nt || j < nt ? 0 : level * level);
     if (!cw_cholesky_inverse(n, scaled)) {
         status = cw_error_set(error, CW_E_NUMERIC, NULL, 0, "Crr and CdA cannot be solved for");
         goto cleanup;
     }
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++) scaled[i * n + j] *= unit[i] * unit[j];
-    if (value)
-        for (size_t i = 0; i < n; i++) {
-            value[i] = 0;
-            for (size_t j = 0; j < n; j++) value[i] += scaled[i * n + j] * information->vector[j];
-        }
+    for (size_t i = 0; i < n; i++) {
+        off[i] = information->vector[i];
+        for (size_t j = 0; j < n; j++)
+            off[i] -= information->matrix[i * n + j] * (j < nt ? prior->crr : prior->cda_m2);
+    }
+    for (size_t i = 0; i < n && value; i++) {
+        value[i] = i < nt ? prior->crr : prior->cda_m2;
+        for (size_t j = 0; j < n; j++) value[i] += scaled[i * n + j] * off[j];
+    }
     if (covariance) memcpy(covariance, scaled, n * n * sizeof *covariance);
 cleanup:
     free(scaled);
     free(unit);
     return status;
+}
+
+enum cw_status cw_information_solve(const struct cw_information *information, double *value,
+                                    double *covariance, struct cw_error *error) {
+    return solve(information, &wide, value, covariance, error);
+}
+
+enum cw_status cw_information_solve_usual(const struct cw_information *information, double *value,
+                                          double *covariance, struct cw_error *error) {
+    return solve(information, &usual, value, covariance, error);
 }
 
 /* With u = J g, the covariance C + variance g g' has the inverse J - u u' / (1/variance + g'u)

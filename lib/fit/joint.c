@@ -206,9 +206,9 @@ static bool add_run(const struct cw_joint *joint, size_t i, size_t slot,
     const struct cw_run_data *data = &joint->data[i];
     const struct cw_linear *linear = &joint->linear[i];
     /* the coefficients this run touches */
-    size_t low = SIZE_MAX, high = 0;
+    size_t low = linear->start_node.first, high = low + 4;
     for (size_t j = 0; j < linear->n; j++) {
-        const size_t first[2] = {linear->node[j].first, linear->lagged_node[j].first};
+        const size_t first[2] = {linear->node[j].first, linear->felt_node[j].first};
         for (int k = 0; k < 2; k++) {
             if (first[k] < low) low = first[k];
             if (first[k] + 4 > high) high = first[k] + 4;

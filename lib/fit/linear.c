@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "fit/energy.h"
+#include "fit/lag.h"
 
 /* Below walking pace the gain g/(k v) would make a speed error's share of the balance vanish into
  * rounding; runs are cut above it. */
@@ -11,7 +12,7 @@ static const double least_speed_ms = 0.5;
 
 enum cw_status cw_linear_alloc(const struct cw_run_data *data, struct cw_linear *linear,
                                struct cw_error *error) {
-    enum { COLUMNS = 11 };
+    enum { COLUMNS = 12 };
     *linear = (struct cw_linear){.n = data->n, .data = data};
     size_t n = data->n;
     double *block = calloc(COLUMNS * n, sizeof *block);
@@ -27,11 +28,12 @@ enum cw_status cw_linear_alloc(const struct cw_run_data *data, struct cw_linear 
     linear->loss_by_wind = block + 4 * n;
     linear->roll_m = block + 5 * n;
     linear->drag_m = block + 6 * n;
-    linear->lagged_height_m = block + 7 * n;
-    linear->lagged_slope = block + 8 * n;
-    linear->wind_m = block + 9 * n;
-    linear->expected_ms = block + 10 * n;
-    linear->lagged_node = linear->node + n;
+    linear->felt_height_m = block + 7 * n;
+    linear->felt_slope = block + 8 * n;
+    linear->shown_height_m = block + 9 * n;
+    linear->wind_m = block + 10 * n;
+    linear->expected_ms = block + 11 * n;
+    linear->felt_node = linear->node + n;
     return CW_OK;
 }
 
@@ -47,23 +49,26 @@ static double combine(const struct cw_profile *profile, const struct cw_nodes *n
     return weight[0] * c[0] + weight[1] * c[1] + weight[2] * c[2] + weight[3] * c[3];
 }
 
-/* Where the basis motion was lag_s before point i; before the run's start it goes on at its first
- * speed (a rider who waited there stood still, but those samples are not in the run). */
-static void look_back(const struct cw_run_data *data, size_t i, double lag_s, size_t *from,
-                      double *s_m) {
-    double t = data->time_s[i] - lag_s;
-    size_t j = *from;
+/* Where the basis motion is later_s after point i. */
+static double place_after(const struct cw_run_data *data, size_t i, double later_s) {
+    double t = data->time_s[i] + later_s;
+    size_t j = i + 1 < data->n ? i : i - 1;
     while (j + 2 < data->n && data->time_s[j + 1] < t) j++;
-    while (j > 0 && data->time_s[j] > t) j--;
-    *from = j;
     double d = t - data->time_s[j];
     double acceleration =
         (data->speed_ms[j + 1] - data->speed_ms[j]) / (data->time_s[j + 1] - data->time_s[j]);
-    if (d < 0) { /* before the start: slow down to standstill at most */
-        if (acceleration > 0 && d < -data->speed_ms[j] / acceleration)
-            d = -data->speed_ms[j] / acceleration;
-    }
-    *s_m = data->s_m[j] + d * (data->speed_ms[j] + 0.5 * d * acceleration);
+    return data->s_m[j] + d * (data->speed_ms[j] + 0.5 * d * acceleration);
+}
+
+/* How far behind its first place a filter of lag_s has the rider there, of a rider who stood before
+ * the seconds that are known. */
+static double place_behind(const struct cw_run_data *data, double lag_s) {
+    struct cw_lag_step step = cw_lag_step_make(1, lag_s);
+    double behind = data->before_m[CW_BEFORE - 1];
+    for (size_t k = CW_BEFORE; k-- > 0;)
+        behind = step.keep * behind + step.here * data->before_m[k] +
+                 step.there * (k ? data->before_m[k - 1] : 0);
+    return behind;
 }
 
 /* The speed at each grid point's place of a coast that no gust disturbs, from the basis motion's
@@ -152,14 +157,30 @@ void cw_linear_set(struct cw_linear *linear, const struct cw_basis *basis) {
     cw_linear_set_lag(linear, profile, basis->lag_s);
 }
 
+static double feel(const struct cw_profile *profile, double s_m, struct cw_nodes *node,
+                   double *slope) {
+    double by_slope[4];
+    node->first = cw_profile_weights(profile, s_m, node->weight, by_slope);
+    *slope = combine(profile, node, by_slope);
+    return combine(profile, node, node->weight);
+}
+
 void cw_linear_set_lag(struct cw_linear *linear, const struct cw_profile *profile, double lag_s) {
-    size_t from = 0;
+    const struct cw_run_data *data = linear->data;
+    double start_m =
+        lag_s < 0 ? place_after(data, 0, -lag_s) : data->s_m[0] - place_behind(data, lag_s);
+    linear->lag_s = lag_s;
+    double shown = feel(profile, start_m, &linear->start_node, &linear->start_slope);
     for (size_t i = 0; i < linear->n; i++) {
-        double s, by_slope[4];
-        struct cw_nodes *lagged = &linear->lagged_node[i];
-        look_back(linear->data, i, lag_s, &from, &s);
-        lagged->first = cw_profile_weights(profile, s, lagged->weight, by_slope);
-        linear->lagged_height_m[i] = combine(profile, lagged, lagged->weight);
-        linear->lagged_slope[i] = combine(profile, lagged, by_slope);
+        double s = lag_s < 0 ? place_after(data, i, -lag_s) : data->s_m[i];
+        double felt = feel(profile, s, &linear->felt_node[i], &linear->felt_slope[i]);
+        linear->felt_height_m[i] = felt;
+        if (i > 0) {
+            struct cw_lag_step step =
+                cw_lag_step_make(data->time_s[i] - data->time_s[i - 1], lag_s);
+            shown =
+                step.keep * shown + step.here * linear->felt_height_m[i - 1] + step.there * felt;
+        }
+        linear->shown_height_m[i] = shown;
     }
 }

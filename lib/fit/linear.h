@@ -58,9 +58,14 @@ struct cw_linear {
     double *wind_m; /* lost by now to a metre a second more of the wind along the road, m; the wind
                      * of who rides it its own way */
     struct cw_nodes *node; /* at the basis motion's place */
-    /* Heights are looked up where the recorder was lag_s earlier. */
-    struct cw_nodes *lagged_node;
-    double *lagged_height_m, *lagged_slope;
+    /* What the recorder's heights feel of the profile: its place, or, where lag_s is below 0, the
+     * place that much later. What they show is that smoothed by a filter of lag_s (fit/lag.h),
+     * which starts with what is felt at start_node: there the rider had been, on the filter's mean.
+     */
+    double lag_s;
+    struct cw_nodes *felt_node, start_node;
+    double *felt_slope, start_slope;
+    double *felt_height_m, *shown_height_m;
 };
 
 /* What a linearisation is about, beside the basis motion, which is the run's data. */
@@ -73,7 +78,7 @@ struct cw_basis {
 enum cw_status cw_linear_alloc(const struct cw_run_data *data, struct cw_linear *linear,
                                struct cw_error *error);
 void cw_linear_set(struct cw_linear *linear, const struct cw_basis *basis);
-/* Only what depends on the lag: where in the profile the recorded heights are looked up. */
+/* Only what depends on the lag: what the recorded heights feel and show of the profile. */
 void cw_linear_set_lag(struct cw_linear *linear, const struct cw_profile *profile, double lag_s);
 void cw_linear_free(struct cw_linear *linear);
 

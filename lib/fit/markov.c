@@ -3,6 +3,13 @@
 #include <math.h>
 #include <string.h>
 
+#include "fit/lag.h"
+
+/* Before a run the height may have changed by so much a second unlike what is known of the way: a
+ * rider came up the road or turned on it. Times the filter's time, how wrong its start is. Were it
+ * much more, the likelihood would hold it against any lag that there is a start not known. */
+static const double start_rate_ms = 0.1;
+
 /* The balance's two states by the implicit trapezoid,
  *
  *   ds+ = ds + dt/2 (dv + dv+),  E+ = E - dt/2 (l dv + l+ dv+) - dt/2 (m w + m+ w+) - loss,
@@ -46,39 +53,74 @@ static double square(double x) {
     return x * x;
 }
 
+static void keep_state(struct cw_markov_step *step, enum cw_state state, double keep, double sd) {
+    step->transition[state][state] = keep;
+    step->noise[state][state] = square(sd) * (1 - square(keep));
+}
+
+/* What the recorder shows goes on to what it feels, h' ds + H eta + drift: a sum of the states
+ * before the step and, with those after it put in, of what moves them. */
+static void show(const struct cw_linear *l, size_t i, const struct cw_lag_step *lag,
+                 struct cw_markov_step *step) {
+    double *shown = step->transition[CW_STATE_SHOWN];
+    const double *shift = step->transition[CW_STATE_SHIFT],
+                 *drift = step->transition[CW_STATE_DRIFT];
+    double by_shift = lag->there * l->felt_slope[i + 1];
+    for (int k = 0; k < CW_STATES; k++) shown[k] = by_shift * shift[k] + lag->there * drift[k];
+    shown[CW_STATE_SHOWN] += lag->keep;
+    shown[CW_STATE_SHIFT] += lag->here * l->felt_slope[i];
+    shown[CW_STATE_DRIFT] += lag->here;
+    step->here[CW_STATE_SHOWN] = by_shift * step->here[CW_STATE_SHIFT];
+    step->there[CW_STATE_SHOWN] = by_shift * step->there[CW_STATE_SHIFT];
+    step->loss[CW_STATE_SHOWN] = by_shift * step->loss[CW_STATE_SHIFT];
+    step->felt_here[CW_STATE_SHOWN] = lag->here;
+    step->felt_there[CW_STATE_SHOWN] = lag->there;
+    for (int k = 0; k < CW_STATES; k++)
+        if (k != CW_STATE_SHOWN)
+            step->noise[CW_STATE_SHOWN][k] = step->noise[k][CW_STATE_SHOWN] =
+                by_shift * step->noise[CW_STATE_SHIFT][k] +
+                lag->there * step->noise[CW_STATE_DRIFT][k];
+    step->noise[CW_STATE_SHOWN][CW_STATE_SHOWN] =
+        by_shift * step->noise[CW_STATE_SHOWN][CW_STATE_SHIFT] +
+        lag->there * step->noise[CW_STATE_SHOWN][CW_STATE_DRIFT];
+}
+
 void cw_markov_step_make(const struct cw_linear *linear, size_t i, const struct cw_noise *noise,
                          struct cw_markov_step *step) {
     double dt = linear->data->time_s[i + 1] - linear->data->time_s[i];
-    double keep_gust = exp(-dt / noise->gust_time_s);
-    double keep_drift = exp(-dt / noise->drift_time_s);
-    double keep_wander = exp(-dt / noise->wander_time_s);
-    double gust_next[3];
+    double keep_gust = exp(-dt / noise->gust_time_s), gust_next[2];
+    struct cw_lag_step lag = cw_lag_step_make(dt, linear->lag_s);
     memset(step, 0, sizeof *step);
     balance_step(linear, i, dt, keep_gust, gust_next, step);
-    step->transition[CW_STATE_GUST][CW_STATE_GUST] = keep_gust;
-    step->transition[CW_STATE_DRIFT][CW_STATE_DRIFT] = keep_drift;
-    step->transition[CW_STATE_WANDER][CW_STATE_WANDER] = keep_wander;
+    keep_state(step, CW_STATE_GUST, keep_gust, noise->gust_sd_ms);
+    keep_state(step, CW_STATE_DRIFT, exp(-dt / noise->drift_time_s), noise->drift_sd_m);
+    keep_state(step, CW_STATE_WANDER, exp(-dt / noise->wander_time_s), noise->wander_sd_m);
+    keep_state(step, CW_STATE_JITTER, exp(-dt / noise->jitter_time_s), noise->jitter_sd_m);
 
     /* The gust's fresh part acts on shift and energy within the step too. */
-    gust_next[2] = 1;
-    double fresh = square(noise->gust_sd_ms) * (1 - square(keep_gust));
-    for (int r = 0; r < 3; r++)
-        for (int c = 0; c < 3; c++) step->noise[r][c] = fresh * gust_next[r] * gust_next[c];
+    double fresh = step->noise[CW_STATE_GUST][CW_STATE_GUST];
+    for (int r = 0; r < 2; r++) {
+        step->noise[r][CW_STATE_GUST] = step->noise[CW_STATE_GUST][r] = fresh * gust_next[r];
+        for (int c = 0; c < 2; c++) step->noise[r][c] = fresh * gust_next[r] * gust_next[c];
+    }
     /* And between the step's ends it is no straight line: the integral of a Brownian bridge. */
     double rate = 2 * square(noise->gust_sd_ms) / noise->gust_time_s;
     double by_wind = 0.5 * (linear->loss_by_wind[i] + linear->loss_by_wind[i + 1]);
     step->noise[CW_STATE_ENERGY][CW_STATE_ENERGY] += square(by_wind) * rate * dt * dt * dt / 12;
-    step->noise[CW_STATE_DRIFT][CW_STATE_DRIFT] =
-        square(noise->drift_sd_m) * (1 - square(keep_drift));
-    step->noise[CW_STATE_WANDER][CW_STATE_WANDER] =
-        square(noise->wander_sd_m) * (1 - square(keep_wander));
+    show(linear, i, &lag, step);
 }
 
-void cw_markov_start(const struct cw_noise *noise, double covariance[CW_STATES][CW_STATES]) {
+void cw_markov_start(const struct cw_linear *linear, const struct cw_noise *noise,
+                     double covariance[CW_STATES][CW_STATES]) {
     memset(covariance, 0, CW_STATES * sizeof *covariance);
+    double drift = square(noise->drift_sd_m);
     covariance[CW_STATE_GUST][CW_STATE_GUST] = square(noise->gust_sd_ms);
-    covariance[CW_STATE_DRIFT][CW_STATE_DRIFT] = square(noise->drift_sd_m);
+    covariance[CW_STATE_DRIFT][CW_STATE_DRIFT] = drift;
     covariance[CW_STATE_WANDER][CW_STATE_WANDER] = square(noise->wander_sd_m);
+    covariance[CW_STATE_JITTER][CW_STATE_JITTER] = square(noise->jitter_sd_m);
+    covariance[CW_STATE_SHOWN][CW_STATE_DRIFT] = covariance[CW_STATE_DRIFT][CW_STATE_SHOWN] = drift;
+    covariance[CW_STATE_SHOWN][CW_STATE_SHOWN] =
+        drift + square(start_rate_ms * fmax(0, linear->lag_s));
 }
 
 bool cw_markov_observation_make(const struct cw_linear *l, size_t i, enum cw_kind kind,
@@ -96,14 +138,13 @@ bool cw_markov_observation_make(const struct cw_linear *l, size_t i, enum cw_kin
         observation->variance = square(noise->speed_sd_ms);
         break;
     case CW_SEEN_POSITION:
-        z[CW_STATE_SHIFT] = z[CW_STATE_WANDER] = 1;
+        z[CW_STATE_SHIFT] = z[CW_STATE_WANDER] = z[CW_STATE_JITTER] = 1;
         observation->rest = data->position_seen_m[i] - data->s_m[i];
         observation->variance = square(noise->position_sd_m);
         break;
     case CW_SEEN_HEIGHT:
-        z[CW_STATE_SHIFT] = l->lagged_slope[i];
-        z[CW_STATE_DRIFT] = 1;
-        observation->rest = data->height_seen_m[i] - l->lagged_height_m[i];
+        z[CW_STATE_SHOWN] = 1;
+        observation->rest = data->height_seen_m[i] - l->shown_height_m[i];
         /* heights in steps are off by up to half a step, evenly */
         observation->variance = square(noise->elevation_sd_m) + square(data->height_step_m) / 12;
         break;

@@ -12,9 +12,12 @@
 enum cw_state {
     CW_STATE_SHIFT,  /* ds: true place less the basis motion's, m */
     CW_STATE_ENERGY, /* E: height left to spend, m */
-    CW_STATE_GUST,   /* wind along the road about its mean, m/s */
-    CW_STATE_DRIFT,  /* of the recorded height, m */
-    CW_STATE_WANDER, /* of the recorded position along the road, m */
+    CW_STATE_SHOWN,  /* height that the recorder shows less what the basis motion gives, m */
+    CW_FORCED,       /* the states up to here are driven by the balance and the profile */
+    CW_STATE_GUST = CW_FORCED, /* wind along the road about its mean, m/s */
+    CW_STATE_DRIFT,            /* of the height that the recorder feels, m */
+    CW_STATE_WANDER,           /* of the recorded position along the road, slow, m */
+    CW_STATE_JITTER,           /* the same, over seconds */
     CW_STATES
 };
 
@@ -22,14 +25,18 @@ enum cw_state {
 struct cw_markov_step {
     double transition[CW_STATES][CW_STATES];
     double noise[CW_STATES][CW_STATES]; /* covariance */
-    double here[2], there[2];           /* shift and energy per unit of D at i and at i + 1 */
-    double loss[2];                     /* shift and energy per metre of height lost */
+    /* Of the forced states: per unit of D at i and at i + 1, per metre of height lost, and per
+     * metre of H eta where the heights are felt at i and at i + 1. */
+    double here[CW_FORCED], there[CW_FORCED], loss[CW_FORCED];
+    double felt_here[CW_FORCED], felt_there[CW_FORCED];
 };
 void cw_markov_step_make(const struct cw_linear *linear, size_t i, const struct cw_noise *noise,
                          struct cw_markov_step *step);
 
-/* Covariance of the states at a run's start, where shift and energy are held known. */
-void cw_markov_start(const struct cw_noise *noise, double covariance[CW_STATES][CW_STATES]);
+/* Covariance of the states at a run's start, where shift and energy are held known. What the
+ * recorder shows there is what it feels at the linearisation's start_node, but for an error. */
+void cw_markov_start(const struct cw_linear *linear, const struct cw_noise *noise,
+                     double covariance[CW_STATES][CW_STATES]);
 
 enum cw_kind { CW_SEEN_SPEED, CW_SEEN_POSITION, CW_SEEN_HEIGHT, CW_SEEN_KINDS };
 

@@ -16,6 +16,7 @@ struct cw_noise {
     double elevation_sd_m;             /* recorded height, white */
     double speed_sd_ms;                /* recorded speed, white */
     double wander_sd_m, wander_time_s; /* recorded position along the road, OU */
+    double jitter_sd_m, jitter_time_s; /* the same, over seconds, OU */
     double position_sd_m;              /* recorded position, white */
     double roughness_m; /* of a profile: second differences of its coefficients, about their mean */
     double map_sd_m, map_length_m; /* a map's heights: OU along the road */

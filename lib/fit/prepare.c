@@ -133,6 +133,21 @@ static size_t name_index(const char **names, size_t *n, const char *name) {
     return (*n)++;
 }
 
+/* The way to the run's first sample, as far as it was recorded and without a gap. */
+static void way_before(const struct cw_motion *motion, const struct cw_samples *samples,
+                       size_t first, double *before_m) {
+    size_t j = first;
+    for (size_t k = 0; k < CW_BEFORE; k++) {
+        double t = samples->time_s[first] - (double)(k + 1), at = motion->distance_m[j];
+        while (j > 0 && samples->time_s[j] > t && !motion->gap_before[j]) j--;
+        at = motion->distance_m[j];
+        if (samples->time_s[j] < t)
+            at += (motion->distance_m[j + 1] - at) * (t - samples->time_s[j]) /
+                  (samples->time_s[j + 1] - samples->time_s[j]);
+        before_m[k] = motion->distance_m[first] - at;
+    }
+}
+
 /* Along the slope, for who rides a road of length_m, at map_m of it. */
 static double slanted(const struct cw_slant *slant, const struct cw_run *run, double length_m,
                       double map_m) {
@@ -221,6 +236,7 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
                          motion->source == CW_SPEED_DEVICE ? samples->speed_ms + first : none,
                          position, height, data, error);
     if (status < 0) goto cleanup;
+    way_before(motion, samples, first, data->before_m);
     size_t setup = run->setup;
     double load = setup == CW_NO_SETUP ? 0 : outing->setups[setup].load_kg;
     data->bicycle =

@@ -6,7 +6,7 @@
 
 #include "base/error.h"
 
-enum { CW_REML_MOST = 24 };
+enum { CW_REML_MOST = 25 };
 
 /* What is known of a parameter beforehand: normal, within hard bounds. An sd of 0 holds it. */
 struct cw_reml_prior {

@@ -9,6 +9,8 @@
 #include "physics/forces.h"
 #include "runs/run.h"
 
+enum { CW_BEFORE = 16 };
+
 struct cw_run_data {
     size_t n;         /* grid points: the samples, and points between samples over 1 s apart */
     double *time_s;   /* from the run's first sample */
@@ -17,7 +19,10 @@ struct cw_run_data {
     /* Observations; NaN where there is none. */
     double *speed_seen_ms;
     double *position_seen_m;
-    double *height_seen_m;     /* corrected for the air's temperature where it is barometric */
+    double *height_seen_m; /* corrected for the air's temperature where it is barometric */
+    /* How far behind the run's first place the rider was 1, 2, ... s before it: what smoothed
+     * heights begin with. 0 where nothing is known: standing. */
+    double before_m[CW_BEFORE];
     double height_step_m;      /* the heights come in steps of this; 0 if not */
     struct cw_bicycle bicycle; /* its CdA and Crr are what is looked for, and not set */
     struct cw_surroundings surroundings;

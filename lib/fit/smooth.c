@@ -56,7 +56,7 @@ static void go_on(double mean[N], double p[N][N], const struct cw_linear *l, siz
             for (int k = 0; k < N; k++) tp[r][c] += t[r][k] * p[k][c];
         }
     }
-    for (int r = 0; r < 2; r++)
+    for (int r = 0; r < CW_FORCED; r++)
         next[r] += step->here[r] * l->residual[i] + step->there[r] * l->residual[i + 1];
     memcpy(mean, next, sizeof next);
     for (int r = 0; r < N; r++)
@@ -73,10 +73,13 @@ enum cw_status cw_smooth_motion(const struct cw_linear *linear, const struct cw_
     struct point *points = malloc(n * sizeof *points);
     if (!points) return cw_error_memory(error);
     double mean[N] = {[CW_STATE_ENERGY] = linear->residual[0]}, p[N][N] = {{0}};
-    double start[CW_STATES][CW_STATES];
-    cw_markov_start(noise, start);
-    for (int i = 0; i < CW_STATES; i++) p[i][i] = start[i][i];
-    p[CW_STATE_SHIFT][CW_STATE_SHIFT] = shift_sd_m * shift_sd_m;
+    double start[CW_STATES][CW_STATES], shift = shift_sd_m * shift_sd_m;
+    cw_markov_start(linear, noise, start);
+    for (int i = 0; i < CW_STATES; i++) memcpy(p[i], start[i], sizeof start[i]);
+    p[CW_STATE_SHIFT][CW_STATE_SHIFT] = shift;
+    p[CW_STATE_SHOWN][CW_STATE_SHIFT] = p[CW_STATE_SHIFT][CW_STATE_SHOWN] =
+        linear->start_slope * shift;
+    p[CW_STATE_SHOWN][CW_STATE_SHOWN] += linear->start_slope * linear->start_slope * shift;
     p[CW_STATE_ENERGY][CW_STATE_ENERGY] = 100; /* a run's start is known to some metres of height */
     p[OFFSET][OFFSET] = offset_sd_m * offset_sd_m;
     for (size_t i = 0; i < n; i++) {
@@ -118,10 +121,10 @@ enum cw_status cw_smooth_motion(const struct cw_linear *linear, const struct cw_
             for (int b = 0; b < N; b++) smooth[a] += point->covariance[a][b] * r[b];
         }
         if (gust) gust[i] = smooth[CW_STATE_GUST];
-        double shift = smooth[CW_STATE_SHIFT];
-        data->s_m[i] += shift;
+        double moved = smooth[CW_STATE_SHIFT];
+        data->s_m[i] += moved;
         data->speed_ms[i] += linear->gain[i] * (smooth[CW_STATE_ENERGY] - linear->residual[i] -
-                                                linear->slope[i] * shift);
+                                                linear->slope[i] * moved);
         data->speed_ms[i] = fmax(data->speed_ms[i], 0.1);
     }
     free(points);

@@ -19,12 +19,13 @@ enum {
 };
 
 struct cw_whitener {
-    size_t capacity;      /* columns of a stretch, at most, and of a run */
-    double *mean[STATES]; /* of each state in answer to each column of the stretch */
-    double *past[STATES]; /* the same at the stretch's start to each column of the whole run */
-    double *rows;         /* whitened rows waiting to be multiplied out */
-    double *product;      /* of the stretch's columns */
-    double *shared;       /* what a carrier has in common with each column of the run */
+    size_t capacity; /* columns of a stretch, at most, and of a run: what states are apart below */
+    double *mean;    /* of each state in answer to each column of the stretch */
+    double *next;    /* room for the mean after a step */
+    double *past;    /* the mean at the stretch's start, to each column of the whole run */
+    double *shared;  /* what a carrier has in common with each column of the run */
+    double *rows;    /* whitened rows waiting to be multiplied out */
+    double *product; /* of the stretch's columns */
     double p[STATES][STATES];
 };
 
@@ -32,42 +33,56 @@ struct cw_whitener *cw_whitener_alloc(size_t n_nodes) {
     struct cw_whitener *w = calloc(1, sizeof *w);
     if (!w) return NULL;
     size_t n = w->capacity = n_nodes + CW_TAIL + STATES;
-    double *block = malloc((3 * STATES + BATCH + n) * n * sizeof *block);
+    double *block = malloc((4 * STATES + BATCH + n) * n * sizeof *block);
     if (!block) {
         free(w);
         return NULL;
     }
-    for (size_t k = 0; k < STATES; k++) {
-        w->mean[k] = block + k * n;
-        w->past[k] = block + (STATES + k) * n;
-    }
-    w->shared = block + 2 * STATES * n;
-    w->rows = block + 3 * STATES * n;
+    w->mean = block;
+    w->next = block + STATES * n;
+    w->past = block + 2 * STATES * n;
+    w->shared = block + 3 * STATES * n;
+    w->rows = block + 4 * STATES * n;
     w->product = w->rows + BATCH * n;
     return w;
 }
 
 void cw_whitener_free(struct cw_whitener *w) {
     if (!w) return;
-    free(w->mean[0]);
+    free(w->mean < w->next ? w->mean : w->next); /* they change places */
     free(w);
 }
 
-/* P <- T P T' + Q. */
+/* to += by x from, for n numbers. */
+static void add_times(double *restrict to, double by, const double *restrict from, size_t n) {
+    for (size_t i = 0; i < n; i++) to[i] += by * from[i];
+}
+
+/* to += the sum of by[k] times from[k], each state's numbers stride apart, for the columns from
+ * low up to high. The inner loop's length is known, and compilers unroll it. */
+static void add_states(double *restrict to, const double by[STATES], const double *restrict from,
+                       size_t stride, size_t low, size_t high) {
+    for (size_t i = low; i < high; i++) {
+        double sum = to[i];
+        for (size_t k = 0; k < STATES; k++) sum += by[k] * from[k * stride + i];
+        to[i] = sum;
+    }
+}
+
+/* P <- T P T' + Q. Most of T is zero. */
 static void covariance_predict(double p[STATES][STATES], const struct cw_markov_step *step) {
-    double tp[STATES][STATES];
+    double tp[STATES][STATES] = {{0}};
     for (int i = 0; i < STATES; i++)
-        for (int j = 0; j < STATES; j++) {
-            double sum = 0;
-            for (int k = 0; k < STATES; k++) sum += step->transition[i][k] * p[k][j];
-            tp[i][j] = sum;
-        }
+        for (int k = 0; k < STATES; k++)
+            if (step->transition[i][k] != 0)
+                for (int j = 0; j < STATES; j++) tp[i][j] += step->transition[i][k] * p[k][j];
+    memcpy(p, step->noise, sizeof step->noise);
+    for (int j = 0; j < STATES; j++)
+        for (int k = 0; k < STATES; k++)
+            if (step->transition[j][k] != 0)
+                for (int i = 0; i <= j; i++) p[i][j] += tp[i][k] * step->transition[j][k];
     for (int i = 0; i < STATES; i++)
-        for (int j = i; j < STATES; j++) {
-            double sum = step->noise[i][j];
-            for (int k = 0; k < STATES; k++) sum += tp[i][k] * step->transition[j][k];
-            p[i][j] = p[j][i] = sum;
-        }
+        for (int j = 0; j < i; j++) p[i][j] = p[j][i];
 }
 
 struct filter {
@@ -106,18 +121,11 @@ static void observe(struct filter *f, const double z[STATES], double variance, d
     double scale = 1 / sqrt(innovation), update[STATES];
     for (int i = 0; i < STATES; i++) update[i] = pz[i] / innovation;
 
-    double *restrict x0 = w->mean[0], *restrict x1 = w->mean[1], *restrict x2 = w->mean[2],
-                     *restrict x3 = w->mean[3], *restrict x4 = w->mean[4];
-    double *restrict v = row;
-    for (size_t c = 0; c < f->n; c++) {
-        double e = v[c] - z[0] * x0[c] - z[1] * x1[c] - z[2] * x2[c] - z[3] * x3[c] - z[4] * x4[c];
-        x0[c] += update[0] * e;
-        x1[c] += update[1] * e;
-        x2[c] += update[2] * e;
-        x3[c] += update[3] * e;
-        x4[c] += update[4] * e;
-        v[c] = e * scale;
-    }
+    size_t n = f->n;
+    for (size_t k = 0; k < STATES; k++)
+        if (z[k] != 0) add_times(row, -z[k], w->mean + k * w->capacity, n);
+    for (size_t k = 0; k < STATES; k++) add_times(w->mean + k * w->capacity, update[k], row, n);
+    for (size_t c = 0; c < n; c++) row[c] *= scale;
     for (int i = 0; i < STATES; i++)
         for (int j = i; j < STATES; j++) {
             w->p[i][j] -= pz[i] * update[j];
@@ -142,8 +150,6 @@ static void observe_kind(struct filter *f, const struct cw_linear *l, size_t i, 
         for (size_t k = 0; k < 4; k++) nodes[k] = l->gain[i] * l->node[i].weight[k];
         tail[CW_TAIL_SCALE] = -l->data->speed_ms[i];
     } else if (kind == CW_SEEN_HEIGHT) {
-        double *nodes = row + (l->lagged_node[i].first - f->low);
-        for (size_t k = 0; k < 4; k++) nodes[k] = -l->lagged_node[i].weight[k];
         tail[CW_TAIL_OFFSET] = -1;
     }
     observe(f, seen.by_state, seen.variance, row);
@@ -155,32 +161,30 @@ static void predict(struct filter *f, const struct cw_linear *l, size_t i,
     struct cw_whitener *w = f->w;
     struct cw_markov_step step;
     cw_markov_step_make(l, i, noise, &step);
-    double *restrict shift = w->mean[CW_STATE_SHIFT], *restrict energy = w->mean[CW_STATE_ENERGY],
-                     *restrict gust = w->mean[CW_STATE_GUST],
-                     *restrict drift = w->mean[CW_STATE_DRIFT],
-                     *restrict wander = w->mean[CW_STATE_WANDER];
-    const double *t0 = step.transition[CW_STATE_SHIFT], *t1 = step.transition[CW_STATE_ENERGY];
-    const double s0 = t0[0], e0 = t0[1], g0 = t0[2], s1 = t1[0], e1 = t1[1], g1 = t1[2];
-    const double keep_gust = step.transition[CW_STATE_GUST][CW_STATE_GUST],
-                 keep_drift = step.transition[CW_STATE_DRIFT][CW_STATE_DRIFT],
-                 keep_wander = step.transition[CW_STATE_WANDER][CW_STATE_WANDER];
-    for (size_t c = 0; c < f->n; c++) {
-        double s = shift[c], e = energy[c], g = gust[c];
-        shift[c] = s0 * s + e0 * e + g0 * g;
-        energy[c] = s1 * s + e1 * e + g1 * g;
-        gust[c] = keep_gust * g;
-        drift[c] *= keep_drift;
-        wander[c] *= keep_wander;
+    for (size_t r = 0; r < STATES; r++) {
+        double *next = w->next + r * w->capacity;
+        memset(next, 0, f->n * sizeof *next);
+        for (size_t k = 0; k < STATES; k++)
+            if (step.transition[r][k] != 0)
+                add_times(next, step.transition[r][k], w->mean + k * w->capacity, f->n);
     }
+    double *after = w->next;
+    w->next = w->mean;
+    w->mean = after;
     double roll = l->roll_m[i + 1] - l->roll_m[i], drag = l->drag_m[i + 1] - l->drag_m[i],
            wind = l->wind_m[i + 1] - l->wind_m[i];
-    for (int r = 0; r < 2; r++) {
-        double *answer = w->mean[r == 0 ? CW_STATE_SHIFT : CW_STATE_ENERGY];
+    for (size_t r = 0; r < CW_FORCED; r++) {
+        double *answer = w->mean + r * w->capacity;
         double *here = answer + (l->node[i].first - f->low),
-               *there = answer + (l->node[i + 1].first - f->low), *tail = answer + f->tail;
+               *there = answer + (l->node[i + 1].first - f->low),
+               *felt_here = answer + (l->felt_node[i].first - f->low),
+               *felt_there = answer + (l->felt_node[i + 1].first - f->low),
+               *tail = answer + f->tail;
         for (size_t k = 0; k < 4; k++) {
             here[k] += step.here[r] * l->node[i].weight[k];
             there[k] += step.there[r] * l->node[i + 1].weight[k];
+            felt_here[k] += step.felt_here[r] * l->felt_node[i].weight[k];
+            felt_there[k] += step.felt_there[r] * l->felt_node[i + 1].weight[k];
         }
         tail[CW_TAIL_CRR] += step.loss[r] * roll;
         tail[CW_TAIL_CDA] += step.loss[r] * drag;
@@ -198,8 +202,9 @@ static size_t begin_stretch(struct filter *f, const struct cw_linear *l, size_t 
     for (; i < l->n; i++) {
         /* the step on from a point reaches the next one's too */
         size_t next = i + 1 < l->n ? i + 1 : i, wider_low = low, wider_high = high;
-        const size_t first[3] = {l->node[i].first, l->lagged_node[i].first, l->node[next].first};
-        for (int k = 0; k < 3; k++) {
+        const size_t first[4] = {l->node[i].first, l->felt_node[i].first, l->node[next].first,
+                                 l->felt_node[next].first};
+        for (int k = 0; k < 4; k++) {
             if (first[k] < wider_low) wider_low = first[k];
             if (first[k] + 4 > wider_high) wider_high = first[k] + 4;
         }
@@ -213,8 +218,9 @@ static size_t begin_stretch(struct filter *f, const struct cw_linear *l, size_t 
     if (high - f->normal->first_node > f->touched) f->touched = high - f->normal->first_node;
     memset(w->product, 0, f->n * f->n * sizeof *w->product);
     for (size_t k = 0; k < STATES; k++) {
-        memset(w->mean[k], 0, f->n * sizeof *w->mean[k]);
-        w->mean[k][f->tail + CW_TAIL + k] = 1;
+        double *mean = w->mean + k * w->capacity;
+        memset(mean, 0, f->n * sizeof *mean);
+        mean[f->tail + CW_TAIL + k] = 1;
     }
     return i;
 }
@@ -234,46 +240,45 @@ static void end_stretch(struct filter *f) {
         for (size_t b = 0; b < a; b++) w->product[a * n + b] = w->product[b * n + a];
     /* Coefficients not touched yet are zero. */
     const size_t from[2] = {0, nodes}, to[2] = {f->touched, whole};
-    double *restrict x0 = w->past[0], *restrict x1 = w->past[1], *restrict x2 = w->past[2],
-                     *restrict x3 = w->past[3], *restrict x4 = w->past[4];
     for (size_t k = 0; k < STATES; k++) {
-        double *restrict y = w->shared + k * whole;
-        const double *with = w->product + (own + k) * n, *g = with + own;
-        for (int part = 0; part < 2; part++)
-            for (size_t d = from[part]; d < to[part]; d++)
-                y[d] = g[0] * x0[d] + g[1] * x1[d] + g[2] * x2[d] + g[3] * x3[d] + g[4] * x4[d];
+        double *y = w->shared + k * w->capacity;
+        const double *with = w->product + (own + k) * n;
+        for (int part = 0; part < 2; part++) {
+            memset(y + from[part], 0, (to[part] - from[part]) * sizeof *y);
+            add_states(y, with + own, w->past, w->capacity, from[part], to[part]);
+        }
         for (size_t a = 0; a < own; a++) y[column_of(f, a)] += with[a];
     }
-    const double *restrict y0 = w->shared, *restrict y1 = y0 + whole, *restrict y2 = y1 + whole,
-                           *restrict y3 = y2 + whole, *restrict y4 = y3 + whole;
     for (int rows = 0; rows < 2; rows++)
         for (size_t c = from[rows]; c < to[rows]; c++) {
-            double *restrict out = f->normal->product + c * whole;
-            double a0 = x0[c], a1 = x1[c], a2 = x2[c], a3 = x3[c], a4 = x4[c];
+            double *out = f->normal->product + c * whole, came[STATES];
+            for (size_t k = 0; k < STATES; k++) came[k] = w->past[k * w->capacity + c];
             for (int part = rows; part < 2; part++)
-                for (size_t d = part == rows ? c : nodes; d < to[part]; d++)
-                    out[d] += a0 * y0[d] + a1 * y1[d] + a2 * y2[d] + a3 * y3[d] + a4 * y4[d];
+                add_states(out, came, w->shared, w->capacity, part == rows ? c : nodes, to[part]);
         }
     for (size_t a = 0; a < own; a++) {
         size_t c = column_of(f, a);
-        double *restrict out = f->normal->product + c * whole;
-        const double *row = w->product + a * n, *g = row + own;
+        double *out = f->normal->product + c * whole;
+        const double *row = w->product + a * n;
         for (int part = c < nodes ? 0 : 1; part < 2; part++)
-            for (size_t d = c > from[part] ? c : from[part]; d < to[part]; d++)
-                out[d] += g[0] * x0[d] + g[1] * x1[d] + g[2] * x2[d] + g[3] * x3[d] + g[4] * x4[d];
+            add_states(out, row + own, w->past, w->capacity, c > from[part] ? c : from[part],
+                       to[part]);
         for (size_t b = a; b < own; b++) out[column_of(f, b)] += row[b];
     }
     for (int part = 0; part < 2; part++)
         for (size_t d = from[part]; d < to[part]; d++) {
-            double next[STATES];
+            double came[STATES];
+            for (size_t k = 0; k < STATES; k++) came[k] = w->past[k * w->capacity + d];
             for (size_t k = 0; k < STATES; k++) {
-                const double *m = w->mean[k] + own;
-                next[k] = m[0] * x0[d] + m[1] * x1[d] + m[2] * x2[d] + m[3] * x3[d] + m[4] * x4[d];
+                const double *carried = w->mean + k * w->capacity + own;
+                double sum = 0;
+                for (size_t j = 0; j < STATES; j++) sum += carried[j] * came[j];
+                w->past[k * w->capacity + d] = sum;
             }
-            for (size_t k = 0; k < STATES; k++) w->past[k][d] = next[k];
         }
     for (size_t k = 0; k < STATES; k++)
-        for (size_t a = 0; a < own; a++) w->past[k][column_of(f, a)] += w->mean[k][a];
+        for (size_t a = 0; a < own; a++)
+            w->past[k * w->capacity + column_of(f, a)] += w->mean[k * w->capacity + a];
 }
 
 void cw_whiten(struct cw_whitener *w, const struct cw_linear *linear, const struct cw_noise *noise,
@@ -284,12 +289,18 @@ void cw_whiten(struct cw_whitener *w, const struct cw_linear *linear, const stru
     normal->log_det = 0;
     normal->n_observed = 0;
     memset(normal->product, 0, n * n * sizeof *normal->product);
-    for (int k = 0; k < STATES; k++) memset(w->past[k], 0, n * sizeof *w->past[k]);
-    cw_markov_start(noise, w->p);
-    w->past[CW_STATE_SHIFT][normal->n_nodes + CW_TAIL_SHIFT] = 1;
-    w->past[CW_STATE_ENERGY][normal->n_nodes + CW_TAIL_ENERGY] = 1;
+    memset(w->past, 0, STATES * w->capacity * sizeof *w->past);
+    cw_markov_start(linear, noise, w->p);
+    double *tail = w->past + normal->n_nodes;
+    tail[CW_STATE_SHIFT * w->capacity + CW_TAIL_SHIFT] = 1;
+    tail[CW_STATE_ENERGY * w->capacity + CW_TAIL_ENERGY] = 1;
     /* The basis motion starts with its own balance spent: E = r. */
-    w->past[CW_STATE_ENERGY][normal->n_nodes + CW_TAIL_DATA] = linear->residual[0];
+    tail[CW_STATE_ENERGY * w->capacity + CW_TAIL_DATA] = linear->residual[0];
+    double *shown = w->past + CW_STATE_SHOWN * w->capacity;
+    size_t start = linear->start_node.first - normal->first_node;
+    for (size_t k = 0; k < 4; k++) shown[start + k] = linear->start_node.weight[k];
+    shown[normal->n_nodes + CW_TAIL_SHIFT] = linear->start_slope;
+    f.touched = start + 4;
     for (size_t i = 0; i < linear->n;) {
         size_t end = begin_stretch(&f, linear, i);
         for (; i < end; i++) {

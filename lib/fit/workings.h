@@ -18,10 +18,12 @@ struct cw_fit_workings {
     size_t n_noise; /* noise parameters, then lags */
     double noise_covariance[CW_REML_MOST][CW_REML_MOST];
     struct cw_information information;
-    /* Covariances of x = (Crr, CdA), n x n each, n as in information: of the estimates; the same
+    /* Covariances of x = (Crr, CdA), n x n each, n as in information, with what bicycles have as a
+     * prior (cw_information_solve_usual): of the estimates; the same
      * with the lags held; and those with one noise parameter moved by move[] (0: not moved), one
      * after the other. */
     double *covariance, *held, *moved;
+    double *value; /* those estimates: what is compared */
     double move[CW_REML_MOST];
     struct cw_recording_air *air; /* one a recording */
     struct cw_budget budget;

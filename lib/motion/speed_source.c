@@ -3,11 +3,15 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "motion/lateness.h"
 #include "motion/metric.h"
 #include "stats/robust.h"
 
 #define MOST_SPEED_MS 40.0
 #define FROZEN_S 5.0
+/* A wheel's speed, averaged by the device, is late by up to a second; one made of positions by 2 to
+ * 3 s, and the positions themselves then say more. */
+#define MOST_LATE_S 1.5
 
 static void clean_speed(const struct cw_samples *samples, double *speed_ms) {
     size_t same = 0, pairs = 0;
@@ -101,13 +105,40 @@ static bool is_alive(const struct cw_recording *recording, const double *speed_m
     return compared < 3 || (fabs(median - 1.0) < 0.2 && low > 0.5);
 }
 
+/* Whether the column is later than the positions, and so made of them. */
+static bool is_late(const struct cw_recording *recording, const double *speed_ms,
+                    const double *distance_m, const bool *restarts) {
+    const struct cw_samples *samples = &recording->samples;
+    if (!recording->has_position) return false;
+    double *way = malloc(samples->n * sizeof *way), late_s = NAN;
+    bool *anew = calloc(samples->n, sizeof *anew);
+    for (size_t i = 0; way && anew && i < samples->n; i++) {
+        if (distance_m) {
+            way[i] = distance_m[i];
+            anew[i] = restarts[i];
+            continue;
+        }
+        double more = i ? column_way(samples, speed_ms, NULL, i - 1, i) : 0;
+        anew[i] = !isfinite(more);
+        way[i] = isfinite(speed_ms[i]) ? (anew[i] || !i ? 0 : way[i - 1] + more) : NAN;
+    }
+    bool late = way && anew && cw_lateness(samples, way, anew, &late_s, NULL) == CW_OK &&
+                late_s > MOST_LATE_S;
+    free(way);
+    free(anew);
+    return late;
+}
+
 enum cw_speed_source cw_speed_source_choose(const struct cw_recording *recording, double *speed_ms,
                                             double *distance_m, bool *distance_restarts) {
     const struct cw_samples *samples = &recording->samples;
     clean_speed(samples, speed_ms);
     clean_distance(samples, distance_m, distance_restarts);
-    if (recording->has_speed && is_alive(recording, speed_ms, NULL, NULL)) return CW_SPEED_DEVICE;
-    if (recording->has_distance && is_alive(recording, NULL, distance_m, distance_restarts))
+    if (recording->has_speed && is_alive(recording, speed_ms, NULL, NULL) &&
+        !is_late(recording, speed_ms, NULL, NULL))
+        return CW_SPEED_DEVICE;
+    if (recording->has_distance && is_alive(recording, NULL, distance_m, distance_restarts) &&
+        !is_late(recording, NULL, distance_m, distance_restarts))
         return CW_SPEED_DISTANCE;
     if (recording->has_position) return CW_SPEED_POSITION;
     return recording->has_speed ? CW_SPEED_DEVICE : CW_SPEED_DISTANCE;

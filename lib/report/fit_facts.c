@@ -19,6 +19,7 @@ static const struct cw_noise_fact facts[] = {
     {"elevation_sd_m", "heights: sample to sample", "m", CW_NOISE_ELEVATION_SD},
     {"speed_sd_ms", "speeds: sample to sample", "m/s", CW_NOISE_SPEED_SD},
     {"wander_sd_m", "positions: wander along the road", "m", CW_NOISE_WANDER_SD},
+    {"jitter_sd_m", "positions: jitter over seconds", "m", CW_NOISE_JITTER_SD},
     {"position_sd_m", "positions: sample to sample", "m", CW_NOISE_POSITION_SD},
     {"roughness_m", "the road's roughness", "m", CW_NOISE_ROUGHNESS},
     {"map_sd_m", "the map's heights", "m", CW_NOISE_MAP_SD},
@@ -105,7 +106,7 @@ const struct cw_setup_result *cw_setup_pair(const struct cw_analysed *of, size_t
     const struct cw_compare *compare = &of->average;
     if (!of->averaged) return NULL;
     size_t at = cw_compare_setup_named(compare, of->outing.setups[setup].name);
-    return at < compare->n_setups ? &compare->setups[at] : NULL;
+    return at < compare->n_setups && compare->setups[at].level_told ? &compare->setups[at] : NULL;
 }
 
 struct cw_estimate cw_setup_cda(const struct cw_analysed *of, size_t setup) {

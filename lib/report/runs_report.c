@@ -103,7 +103,7 @@ static size_t count(const struct cw_analysed *of, bool kept) {
 
 /* A column only where it tells something. */
 struct shown {
-    bool recording, by, road, way, setup, reasons;
+    bool number, recording, by, road, way, setup, reasons;
 };
 
 static size_t run_columns(const struct shown *shown, struct cw_column columns[16]) {
@@ -112,7 +112,7 @@ static size_t run_columns(const struct shown *shown, struct cw_column columns[16
                                               {"slope", "%", true},
                                               CW_RUN_SPEED_COLUMNS};
     size_t n = 0;
-    columns[n++] = (struct cw_column){"run", "", true};
+    if (shown->number) columns[n++] = (struct cw_column){"run", "", true};
     if (shown->recording) columns[n++] = (struct cw_column){"recording", "", true};
     for (size_t i = 0; i < sizeof always / sizeof *always; i++) columns[n++] = always[i];
     if (shown->by) columns[n++] = (struct cw_column){"told by", "", false};
@@ -123,12 +123,11 @@ static size_t run_columns(const struct shown *shown, struct cw_column columns[16
     return n;
 }
 
-static void run_row(struct cw_table *table, const struct cw_analysed *of, size_t i,
+static void run_row(struct cw_table *table, const struct cw_analysed *of, const struct cw_run *run,
                     const struct shown *shown) {
-    const struct cw_run *run = &of->runs.at[i];
     char start[40];
     cw_time_write(floor(run->start_s), start, sizeof start);
-    cw_table_add(table, "%ld", run->number);
+    if (shown->number) cw_table_add(table, "%ld", run->number);
     if (shown->recording) cw_table_add(table, "%zu", run->recording + 1);
     cw_table_add(table, "%s", start);
     cw_run_extent_add(table, run);
@@ -137,7 +136,7 @@ static void run_row(struct cw_table *table, const struct cw_analysed *of, size_t
     if (shown->by) cw_table_add(table, "%s", run->by_energy ? "energy" : "sensor");
     if (shown->road) cw_table_add_number(table, road_of(run), 0);
     if (shown->way) cw_table_add(table, "%s", run->reversed ? "back" : "there");
-    if (shown->setup) cw_table_add_name(table, setup_of(of, i));
+    if (shown->setup) cw_table_add_name(table, cw_analysed_setup(of, run->setup));
     if (shown->reasons) cw_table_add_reasons(table, run->reasons);
 }
 
@@ -155,7 +154,8 @@ static bool any_reversed(const struct cw_analysed *of) {
 
 static void runs_table(const struct cw_analysed *of, bool kept, struct cw_text *out) {
     size_t by_energy = count_by_energy(of);
-    struct shown shown = {.recording = of->n_recordings > 1,
+    struct shown shown = {.number = true,
+                          .recording = of->n_recordings > 1,
                           .by = kept && by_energy > 0 && by_energy < count(of, true),
                           .road =
                               kept && of->runs.n_roads > 1 && of->runs.n_roads < count(of, true),
@@ -165,12 +165,21 @@ static void runs_table(const struct cw_analysed *of, bool kept, struct cw_text *
     struct cw_column columns[16];
     struct cw_table table = {.columns = columns, .n_columns = run_columns(&shown, columns)};
     for (size_t i = 0; i < of->runs.n; i++)
-        if (of->runs.at[i].kept == kept) run_row(&table, of, i, &shown);
+        if (of->runs.at[i].kept == kept) run_row(&table, of, &of->runs.at[i], &shown);
     cw_table_write(&table, out);
     cw_table_free(&table);
 }
 
-enum cw_status cw_report_runs_table(const struct cw_analysed *of, struct cw_text *out,
+static void slight_table(const struct cw_analysed *of, struct cw_text *out) {
+    struct shown shown = {.recording = of->n_recordings > 1, .reasons = true};
+    struct cw_column columns[16];
+    struct cw_table table = {.columns = columns, .n_columns = run_columns(&shown, columns)};
+    for (size_t i = 0; i < of->runs.n_slight; i++) run_row(&table, of, &of->runs.slight[i], &shown);
+    cw_table_write(&table, out);
+    cw_table_free(&table);
+}
+
+enum cw_status cw_report_runs_table(const struct cw_analysed *of, bool all, struct cw_text *out,
                                     struct cw_error *error) {
     size_t kept = count(of, true), turned_down = count(of, false);
     recordings_table(of, out);
@@ -191,6 +200,13 @@ enum cw_status cw_report_runs_table(const struct cw_analysed *of, struct cw_text
     if (turned_down) {
         cw_text_add(out, "\n%zu turned down:\n", turned_down);
         runs_table(of, false, out);
+    }
+    size_t slight = of->runs.n_slight;
+    if (slight) {
+        cw_text_add(out, "\n%zu more %s too little to be %s%s\n", slight,
+                    slight == 1 ? "coast tells" : "coasts tell", slight == 1 ? "a run" : "runs",
+                    all ? ":" : "; --all lists them.");
+        if (all) slight_table(of, out);
     }
     return out->failed ? cw_error_memory(error) : CW_OK;
 }
@@ -259,10 +275,9 @@ static json_t *reasons_json(unsigned reasons, bool *failed) {
     return array.value;
 }
 
-static json_t *run_json(const struct cw_analysed *of, size_t i, bool *failed) {
-    const struct cw_run *run = &of->runs.at[i];
+static json_t *run_json(const struct cw_analysed *of, const struct cw_run *run, bool *failed) {
     struct cw_json object = cw_json_object(failed);
-    cw_json_set(object, "number", json_integer(run->number));
+    if (run->number) cw_json_set(object, "number", json_integer(run->number));
     cw_json_set(object, "recording", cw_json_string(of->recordings[run->recording].file));
     cw_json_set(object, "line", json_integer(first_line(of, run)));
     cw_json_set(object, "start", cw_json_time(run->start_s));
@@ -280,7 +295,8 @@ static json_t *run_json(const struct cw_analysed *of, size_t i, bool *failed) {
     cw_json_set(object, "road",
                 isnan(road_of(run)) ? json_null() : json_integer((json_int_t)road_of(run)));
     cw_json_set(object, "reversed", json_boolean(run->reversed));
-    if (setup_of(of, i)) cw_json_set(object, "setup", cw_json_string(setup_of(of, i)));
+    const char *setup = cw_analysed_setup(of, run->setup);
+    if (setup) cw_json_set(object, "setup", cw_json_string(setup));
     return object.value;
 }
 
@@ -289,11 +305,16 @@ enum cw_status cw_report_runs_json(const struct cw_analysed *of, struct cw_text 
     bool failed = false;
     struct cw_json document = cw_json_document("runs", &failed);
     struct cw_json recordings = cw_json_array(&failed), runs = cw_json_array(&failed);
+    struct cw_json slight = cw_json_array(&failed);
     for (size_t i = 0; i < of->n_recordings; i++)
         cw_json_append(recordings, recording_json(&of->recordings[i], &failed));
-    for (size_t i = 0; i < of->runs.n; i++) cw_json_append(runs, run_json(of, i, &failed));
+    for (size_t i = 0; i < of->runs.n; i++)
+        cw_json_append(runs, run_json(of, &of->runs.at[i], &failed));
+    for (size_t i = 0; i < of->runs.n_slight; i++)
+        cw_json_append(slight, run_json(of, &of->runs.slight[i], &failed));
     cw_json_set(document, "recordings", recordings.value);
     cw_json_set(document, "heights", cw_heights_json(&of->heights, &failed));
     cw_json_set(document, "runs", runs.value);
+    cw_json_set(document, "slight", slight.value);
     return cw_json_finish(document, out, error);
 }

@@ -11,8 +11,9 @@
 CW_PUBLIC_BEGIN
 
 /* Each adds the runs found in an outing, or in loose recordings, to out; CW_E_MEMORY when out is
- * not whole. */
-enum cw_status cw_report_runs_table(const struct cw_analysed *of, struct cw_text *out,
+ * not whole. Coasts that tell too little to be runs (cw_runs.slight): the table counts them, and
+ * lists them where all is asked for; JSON has them under "slight", CSV has none. */
+enum cw_status cw_report_runs_table(const struct cw_analysed *of, bool all, struct cw_text *out,
                                     struct cw_error *error);
 enum cw_status cw_report_runs_csv(const struct cw_analysed *of, struct cw_text *out,
                                   struct cw_error *error);

@@ -19,6 +19,8 @@
 #define WANDER_S 10.0
 /* Errors of smoothed speeds go together for about this long. */
 #define SPEED_ERROR_S 3.0
+/* Scatter of heights that fellows tell. */
+#define FELLOWS_M2 0.02
 
 /* The wheels' inertia is not asked for. */
 static struct cw_bicycle bicycle_of(const struct cw_runs_options *options) {
@@ -54,14 +56,16 @@ static bool joined(const struct cw_motion *motion, const double *head_m, size_t 
            isfinite(head_m[i - 1]);
 }
 
-/* Heights err together over some seconds (the altimeter's lag and steps, filters in the recorder),
- * the more the faster one rides. How much, shows in what the rate a metre does from one window to
- * the next; the median does not see the few times when it is the rider who changes. */
-static enum cw_status add_slow_errors(const double *time_s, const struct cw_motion *motion,
-                                      struct cw_balance *balance, struct cw_error *error) {
+static bool by_fellows(const struct cw_heights *heights, size_t i) {
+    return heights->by_fellows && heights->by_fellows[i];
+}
+
+/* How much the rate a metre does from one window to the next, of the samples whose heights fellows
+ * tell or of the others; the median does not see the few times when it is the rider who changes. */
+static double median_move(const double *time_s, const struct cw_motion *motion,
+                          const struct cw_heights *heights, const struct cw_balance *balance,
+                          bool fellows, double *moves) {
     size_t n = balance->n, count = 0;
-    double *moves = malloc((n ? n : 1) * sizeof *moves), slow = 0.0;
-    if (!moves) return cw_error_memory(error);
     for (size_t i = 0, j = 0; i < n; i++) {
         if (j < i) j = i;
         while (j + 1 < n && !motion->gap_before[j + 1] &&
@@ -69,19 +73,35 @@ static enum cw_status add_slow_errors(const double *time_s, const struct cw_moti
             j++;
         if (!(time_s[j] - time_s[i] >= balance->window_s[i]) ||
             !(motion->speed_ms[i] > SLOW_ERROR_SPEED_MS) ||
-            !(motion->speed_ms[j] > SLOW_ERROR_SPEED_MS) || !isfinite(balance->rate_ms[j]))
+            !(motion->speed_ms[j] > SLOW_ERROR_SPEED_MS) || !isfinite(balance->rate_ms[j]) ||
+            by_fellows(heights, i) != fellows || by_fellows(heights, j) != fellows)
             continue;
         moves[count++] = fabs(balance->rate_ms[j] / motion->speed_ms[j] -
                               balance->rate_ms[i] / motion->speed_ms[i]);
     }
-    if (count >= 20) slow = 1.4826 * cw_median(moves, count) / sqrt(2.0);
+    return count >= 20 ? 1.4826 * cw_median(moves, count) / sqrt(2.0) : 0.0;
+}
+
+/* Heights err together over some seconds (the altimeter's lag and steps, filters in the recorder),
+ * the more the faster one rides. How much, their moves show. */
+static enum cw_status add_slow_errors(const double *time_s, const struct cw_motion *motion,
+                                      const struct cw_heights *heights, struct cw_balance *balance,
+                                      struct cw_error *error) {
+    size_t n = balance->n;
+    double *moves = malloc((n ? n : 1) * sizeof *moves);
+    if (!moves) return cw_error_memory(error);
+    double slow[2] = {heights->slow, 0.0};
+    if (isnan(heights->slow)) slow[0] = median_move(time_s, motion, heights, balance, false, moves);
+    if (heights->by_fellows) slow[1] = median_move(time_s, motion, heights, balance, true, moves);
+    balance->slow = slow[0];
     free(moves);
     for (size_t i = 0; i < n; i++) {
-        double rate_sd = slow * motion->speed_ms[i], window = balance->window_s[i];
+        bool fellows = by_fellows(heights, i);
+        double rate_sd = slow[fellows] * motion->speed_ms[i], window = balance->window_s[i];
         balance->rate_sd_ms[i] = hypot(balance->rate_sd_ms[i], rate_sd) + LEAST_RATE_SD_MS;
         /* A line over a window has an error of slope of sqrt(12) sd / window. */
         double slow_sd = isfinite(window) ? rate_sd * window / sqrt(12.0) : 0.0;
-        double white = motion->elevation_sd_m * motion->elevation_sd_m + 0.03;
+        double white = fellows ? FELLOWS_M2 : heights->sd_m * heights->sd_m + 0.03;
         /* The smooth speed's own error, and the wander of positions read as speed. */
         double speed = motion->speed_ms[i], lever = speed / CW_STANDARD_GRAVITY_MS2;
         double speed_error = motion->speed_error_ms[i] * lever;
@@ -94,6 +114,7 @@ static enum cw_status add_slow_errors(const double *time_s, const struct cw_moti
 }
 
 enum cw_status cw_balance_make(const struct cw_recording *recording, const struct cw_motion *motion,
+                               const struct cw_heights *heights,
                                const struct cw_runs_options *options, struct cw_balance *balance,
                                struct cw_error *error) {
     const struct cw_bicycle bicycle = bicycle_of(options);
@@ -106,10 +127,10 @@ enum cw_status cw_balance_make(const struct cw_recording *recording, const struc
         if (!(*columns[c] = malloc((n ? n : 1) * sizeof(double)))) return cw_error_memory(error);
     for (size_t i = 0; i < n; i++)
         balance->head_m[i] =
-            motion->height_m[i] +
+            heights->height_m[i] +
             cw_kinetic_head(&bicycle, CW_STANDARD_GRAVITY_MS2, motion->speed_ms[i]);
 
-    double half_s = fmin(fmax(3.0 + 10.0 * (motion->elevation_sd_m - 0.1), 3.0), 6.0);
+    double half_s = fmin(fmax(3.0 + 10.0 * (heights->sd_m - 0.1), 3.0), 6.0);
     for (size_t i = 0; i < n; i++) {
         balance->rate_ms[i] = balance->rate_sd_ms[i] = balance->window_s[i] = NAN;
         if (!isfinite(balance->head_m[i])) continue;
@@ -124,11 +145,23 @@ enum cw_status cw_balance_make(const struct cw_recording *recording, const struc
         double spread_s2, speed = motion->speed_ms[i];
         fit_rate(time_s, balance->head_m, first, last, &balance->rate_ms[i], &spread_s2);
         double speed_part = speed * motion->speed_error_ms[i] / CW_STANDARD_GRAVITY_MS2;
-        double variance = motion->elevation_sd_m * motion->elevation_sd_m + speed_part * speed_part;
+        double variance = heights->sd_m * heights->sd_m + speed_part * speed_part;
         balance->rate_sd_ms[i] = sqrt(variance / spread_s2);
         balance->window_s[i] = time_s[last] - time_s[first];
     }
-    return add_slow_errors(time_s, motion, balance, error);
+    return add_slow_errors(time_s, motion, heights, balance, error);
+}
+
+void cw_balance_even(const struct cw_balance *balance, const struct cw_motion *motion,
+                     const struct cw_runs_options *options, double cda_m2, double *even_m) {
+    double lost = 0.0, crr = sqrt(options->crr_low * options->crr_high);
+    for (size_t i = 0; i < balance->n; i++) {
+        double ds = i ? motion->distance_m[i] - motion->distance_m[i - 1] : 0.0;
+        struct cw_loss loss = cw_balance_loss(options, motion->speed_ms[i]);
+        double part = ds * cw_loss_sum(&loss, cda_m2, crr);
+        if (isfinite(part)) lost += part;
+        even_m[i] = balance->head_m[i] + lost;
+    }
 }
 
 void cw_balance_free(struct cw_balance *balance) {

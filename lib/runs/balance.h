@@ -4,6 +4,7 @@
 #ifndef CW_RUNS_BALANCE_H
 #define CW_RUNS_BALANCE_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/error.h"
@@ -12,12 +13,23 @@
 #include "recording/recording.h"
 #include "runs/options.h"
 
+/* The heights that a ride is judged by: its own, or what all who passed there make of them
+ * (runs/relief.h). Borrowed columns. */
+struct cw_heights {
+    const double *height_m;
+    const bool *by_fellows; /* whether others who coasted there tell it; NULL: nowhere */
+    double sd_m;            /* scatter of those that they don't tell */
+    double slow; /* slow errors of those, as a balance has shown them; NaN: see for yourself */
+};
+
 struct cw_balance {
     size_t n;
     double *head_m;  /* e; NaN where height or speed is missing */
     double *rate_ms; /* de/dt by a straight line over some seconds; NaN where unknown */
     double *rate_sd_ms;
     double *window_s; /* the time that line spans */
+    double slow; /* what slow errors of heights make of a rate, a metre; of those that fellows don't
+                  * tell */
     /* Error of head_m: its variance times the time over which errors go together. */
     double *density_m2s;
 };
@@ -26,11 +38,16 @@ struct cw_balance {
  * left out (1 %). */
 struct cw_loss cw_balance_loss(const struct cw_runs_options *options, double speed_ms);
 
-/* Windows of 6 s (fine heights) to 12 s (heights uncertain by some decimetres). Free with
- * cw_balance_free, also after an error. */
+/* Windows of 6 s (fine heights) to 12 s (heights uncertain by some decimetres).
+ * Free with cw_balance_free, also after an error. */
 enum cw_status cw_balance_make(const struct cw_recording *recording, const struct cw_motion *motion,
+                               const struct cw_heights *heights,
                                const struct cw_runs_options *options, struct cw_balance *balance,
                                struct cw_error *error);
+
+/* Fills even_m[n]: the head with what a coast of that CdA loses added back, which a coast keeps. */
+void cw_balance_even(const struct cw_balance *balance, const struct cw_motion *motion,
+                     const struct cw_runs_options *options, double cda_m2, double *even_m);
 void cw_balance_free(struct cw_balance *balance);
 
 #endif

@@ -16,14 +16,11 @@
 /* Lines of neighbouring pieces meet to within so many times the error of a mean over this time. */
 #define JUMP_SDS 2.0
 #define JUMP_S 3.0
-/* Priors (of 85 kg): pedalling 160 +- 85 W, at least 40 W; braking 0.1 +- 0.1 of the weight, at
- * least 0.03. */
+/* Priors (of 85 kg): pedalling 160 +- 85 W; braking 0.1 +- 0.1 of the weight. */
 #define POWER_MEAN_W 160.0
 #define POWER_SD_W 85.0
-#define POWER_LEAST_W 40.0
 #define BRAKE_MEAN 0.1
 #define BRAKE_SD 0.1
-#define BRAKE_LEAST 0.03
 /* Votes of the columns, in log likelihood a second. */
 #define TURNING_VOTE 6.0
 #define STILL_VOTE 3.0
@@ -35,13 +32,9 @@ struct sums {
     double at_k, at_t, at_s; /* not sums: of the last sample itself */
 };
 
-struct guess {
-    double cda_m2, sd_m2;
-};
-
 struct part {
     const struct cw_runs_options *options;
-    struct guess guess;
+    struct cw_modes_guess guess;
     size_t first, n;      /* samples */
     struct sums *upto;    /* n + 1: sums of the samples before */
     size_t *cuts, n_cuts; /* sample numbers within the part; the last is n */
@@ -134,12 +127,12 @@ static struct line fit_piece(const struct part *part, size_t a, size_t b, enum c
         double tz = q->ty - p->ty - t * y / w + c * (q->kt - p->kt - k * t / w);
         line.cost = STILL_VOTE * (q->still_s - p->still_s) +
                     half_squares(tt, -tz, zz, POWER_MEAN_W / weight, POWER_SD_W / weight,
-                                 POWER_LEAST_W / weight, INFINITY, &line.push_ms);
+                                 CW_PEDAL_LEAST_W / weight, INFINITY, &line.push_ms);
     } else {
         double ss = q->ss - p->ss - s * s / w;
         double sz = q->sy - p->sy - s * y / w + c * (q->ks - p->ks - k * s / w);
         line.cost +=
-            half_squares(ss, sz, zz, BRAKE_MEAN, BRAKE_SD, BRAKE_LEAST, INFINITY, &line.brake);
+            half_squares(ss, sz, zz, BRAKE_MEAN, BRAKE_SD, CW_BRAKE_LEAST, INFINITY, &line.brake);
     }
     line.level_m = (y + line.cda_m2 * k - line.push_ms * t + line.brake * s) / w;
     return line;
@@ -151,11 +144,6 @@ static double line_at(const struct part *part, const struct line *line, size_t s
     return line->level_m - line->cda_m2 * at->at_k + line->push_ms * at->at_t -
            line->brake * at->at_s;
 }
-
-/* One coast found, for the guess of the next round. */
-struct shown {
-    double cda_m2, weight;
-};
 
 /* The least cost of all samples before a cut, the last piece being of a mode. */
 struct best {
@@ -190,8 +178,35 @@ static void try_piece(const struct part *part, const struct best before[CW_MODES
     }
 }
 
-static enum cw_status divide(const struct part *part, enum cw_mode *mode, struct shown *shown,
-                             size_t *n_shown, struct cw_error *error) {
+static enum cw_status add_shown(struct cw_modes_shown *shown, double cda_m2, double weight,
+                                struct cw_error *error) {
+    if (shown->n == shown->capacity) {
+        size_t capacity = shown->capacity ? 2 * shown->capacity : 64;
+        struct cw_shown *at = realloc(shown->at, capacity * sizeof *at);
+        if (!at) return cw_error_memory(error);
+        shown->at = at;
+        shown->capacity = capacity;
+    }
+    shown->at[shown->n++] = (struct cw_shown){cda_m2, weight};
+    return CW_OK;
+}
+
+enum cw_status cw_modes_shown_add(struct cw_modes_shown *shown, const struct cw_modes_shown *more,
+                                  struct cw_error *error) {
+    enum cw_status status = CW_OK;
+    for (size_t k = 0; k < more->n && status == CW_OK; k++)
+        status = add_shown(shown, more->at[k].cda_m2, more->at[k].weight, error);
+    return status;
+}
+
+void cw_modes_shown_free(struct cw_modes_shown *shown) {
+    free(shown->at);
+    *shown = (struct cw_modes_shown){0};
+}
+
+static enum cw_status divide(const struct part *part, enum cw_mode *mode,
+                             struct cw_modes_shown *shown, struct cw_error *error) {
+    enum cw_status status = CW_OK;
     struct best(*best)[CW_MODES] = malloc(part->n_cuts * sizeof *best);
     if (!best) return cw_error_memory(error);
     for (int m = 0; m < CW_MODES; m++) best[0][m] = (struct best){0};
@@ -213,82 +228,79 @@ static enum cw_status divide(const struct part *part, enum cw_mode *mode, struct
         const struct best *piece = &best[j][m];
         size_t a = part->cuts[piece->from], b = part->cuts[j];
         for (size_t i = a; i < b; i++) mode[part->first + i] = (enum cw_mode)m;
-        if (m == CW_MODE_COAST && time_s[b - 1] - time_s[a] >= 10.0) {
+        if (status == CW_OK && m == CW_MODE_COAST && time_s[b - 1] - time_s[a] >= 10.0) {
             /* How well the piece tells its CdA. */
             const struct sums *p = &part->upto[a], *q = &part->upto[b];
             double k = q->k - p->k, kk = q->kk - p->kk - k * k / (q->w - p->w);
-            shown[(*n_shown)++] = (struct shown){piece->cda_m2, sqrt(fmax(kk, 0.0))};
+            status = add_shown(shown, piece->cda_m2, sqrt(fmax(kk, 0.0)), error);
         }
         j = piece->from;
         m = piece->before;
     }
     free(best);
-    return CW_OK;
+    return status;
 }
 
 static int by_cda(const void *a, const void *b) {
-    double x = ((const struct shown *)a)->cda_m2, y = ((const struct shown *)b)->cda_m2;
+    double x = ((const struct cw_shown *)a)->cda_m2, y = ((const struct cw_shown *)b)->cda_m2;
     return (x > y) - (x < y);
 }
 
-/* The middle of what the coasts show, if they are enough to tell it to a tenth. */
-static void learn(struct shown *shown, size_t n, struct guess *guess) {
+void cw_modes_learn(struct cw_modes_shown *shown, struct cw_modes_guess *guess) {
     double all = 0.0, sum = 0.0;
-    for (size_t k = 0; k < n; k++) all += shown[k].weight;
-    if (n < 2 || all < 10.0 / guess->cda_m2) return;
-    qsort(shown, n, sizeof *shown, by_cda);
+    for (size_t k = 0; k < shown->n; k++) all += shown->at[k].weight;
+    if (shown->n < 2 || all < 10.0 / guess->cda_m2) return;
+    qsort(shown->at, shown->n, sizeof *shown->at, by_cda);
     size_t k = 0;
-    while (k + 1 < n && (sum += shown[k].weight) < 0.5 * all) k++;
-    guess->cda_m2 = shown[k].cda_m2;
-    guess->sd_m2 = 0.25 * shown[k].cda_m2 + 0.03;
+    while (k + 1 < shown->n && (sum += shown->at[k].weight) < 0.5 * all) k++;
+    guess->cda_m2 = shown->at[k].cda_m2;
+    guess->sd_m2 = 0.25 * shown->at[k].cda_m2 + 0.03;
+}
+
+struct cw_modes_guess cw_modes_guess_first(const struct cw_runs_options *options) {
+    double middle = sqrt(options->cda_low_m2 * options->cda_high_m2);
+    return (struct cw_modes_guess){middle, 0.5 * middle};
 }
 
 enum cw_status cw_modes_find(const struct cw_recording *recording, const struct cw_motion *motion,
                              const struct cw_balance *balance, const enum cw_pedalling *pedalling,
-                             const struct cw_runs_options *options, enum cw_mode *mode,
-                             struct cw_error *error) {
+                             const struct cw_runs_options *options,
+                             const struct cw_modes_guess *guess, enum cw_mode *mode,
+                             struct cw_modes_shown *shown, struct cw_error *error) {
     size_t n = motion->n;
     enum cw_status status = CW_OK;
     const double *time_s = recording->samples.time_s;
-    double middle = sqrt(options->cda_low_m2 * options->cda_high_m2);
     struct part part = {.options = options,
-                        .guess = {middle, 0.5 * middle},
+                        .guess = *guess,
                         .upto = malloc((n + 1) * sizeof *part.upto),
                         .cuts = malloc((n + 1) * sizeof *part.cuts),
                         .time_s = time_s};
-    struct shown *shown = malloc((n + 1) * sizeof *shown);
-    if (!part.upto || !part.cuts || !shown) {
+    if (!part.upto || !part.cuts) {
         status = cw_error_memory(error);
         goto cleanup;
     }
     for (size_t i = 0; i < n; i++) mode[i] = CW_MODE_COAST;
-    for (int round = 0; round < 2; round++) {
-        size_t n_shown = 0;
-        for (size_t i = 0; i < n;) {
-            if (!is_told(motion, balance, i)) {
-                i++;
-                continue;
-            }
-            part.first = i;
-            part.n_cuts = 0;
-            double cut_s = -INFINITY;
-            for (; i < n && is_told(motion, balance, i) &&
-                   (i == part.first || !motion->gap_before[i]);
-                 i++) {
-                bool change = i > part.first && pedalling[i] != pedalling[i - 1];
-                if (time_s[i] - cut_s < (change ? LEAST_CUT_S : CUT_EVERY_S)) continue;
-                cut_s = time_s[i];
-                part.cuts[part.n_cuts++] = i - part.first;
-            }
-            part.n = i - part.first;
-            part.cuts[part.n_cuts++] = part.n;
-            sum_up(&part, recording, motion, balance, pedalling);
-            if ((status = divide(&part, mode, shown, &n_shown, error)) != CW_OK) goto cleanup;
+    for (size_t i = 0; i < n;) {
+        if (!is_told(motion, balance, i)) {
+            i++;
+            continue;
         }
-        learn(shown, n_shown, &part.guess);
+        part.first = i;
+        part.n_cuts = 0;
+        double cut_s = -INFINITY;
+        for (; i < n && is_told(motion, balance, i) && (i == part.first || !motion->gap_before[i]);
+             i++) {
+            bool change = i > part.first && pedalling[i] != pedalling[i - 1];
+            if (time_s[i] - cut_s < (change ? LEAST_CUT_S : CUT_EVERY_S)) continue;
+            cut_s = time_s[i];
+            part.cuts[part.n_cuts++] = i - part.first;
+        }
+        part.n = i - part.first;
+        part.cuts[part.n_cuts++] = part.n;
+        sum_up(&part, recording, motion, balance, pedalling);
+        if ((status = divide(&part, mode, shown, error)) != CW_OK) goto cleanup;
     }
 cleanup:
-    free(shown);
     free(part.cuts);
     free(part.upto);
     return status;

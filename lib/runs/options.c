@@ -7,7 +7,6 @@ struct cw_runs_options cw_runs_options_default(void) {
                                     .cda_high_m2 = 0.9,
                                     .crr_low = 0.002,
                                     .crr_high = 0.015,
-                                    .minimum_distance_m = 200.0,
-                                    .minimum_drop_m = 5.0,
+                                    .most_doubt = 0.3,
                                     .minimum_speed_ms = 2.0};
 }

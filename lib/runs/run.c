@@ -22,8 +22,6 @@ const char *cw_run_reason_text(enum cw_run_reason reason) {
     switch (reason) {
     case CW_REASON_SHORT:
         return "too short";
-    case CW_REASON_FLAT:
-        return "too flat";
     case CW_REASON_PEDALLED:
         return "pedalled";
     case CW_REASON_BRAKED:
@@ -46,5 +44,6 @@ const char *cw_run_reason_text(enum cw_run_reason reason) {
 
 void cw_runs_free(struct cw_runs *runs) {
     free(runs->at);
+    free(runs->slight);
     *runs = (struct cw_runs){0};
 }

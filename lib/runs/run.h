@@ -22,18 +22,17 @@ const char *cw_run_end_text(enum cw_run_end end);
 
 /* Why a stretch that looked like a run was turned down; a set of bits. */
 enum cw_run_reason {
-    CW_REASON_SHORT = 1 << 0,     /* too short */
-    CW_REASON_FLAT = 1 << 1,      /* too flat */
-    CW_REASON_PEDALLED = 1 << 2,  /* pedalled */
-    CW_REASON_BRAKED = 1 << 3,    /* braked */
-    CW_REASON_GAP = 1 << 4,       /* gap in the recording */
-    CW_REASON_OFF_ROAD = 1 << 5,  /* off the road that the other runs share */
-    CW_REASON_STEADY = 1 << 6,    /* speed too steady to tell CdA from Crr */
-    CW_REASON_SKIPPED = 1 << 7,   /* left out by the outing file */
-    CW_REASON_NO_HEIGHT = 1 << 8, /* no elevation along it */
-    CW_REASON_OUTLIER = 1 << 9    /* disagrees with its fellows, and was asked to be left out */
+    CW_REASON_SHORT = 1 << 0,     /* too short to tell CdA or Crr */
+    CW_REASON_PEDALLED = 1 << 1,  /* pedalled */
+    CW_REASON_BRAKED = 1 << 2,    /* braked */
+    CW_REASON_GAP = 1 << 3,       /* gap in the recording */
+    CW_REASON_OFF_ROAD = 1 << 4,  /* off the road that the other runs share */
+    CW_REASON_STEADY = 1 << 5,    /* speed too steady to tell CdA from Crr */
+    CW_REASON_SKIPPED = 1 << 6,   /* left out by the outing file */
+    CW_REASON_NO_HEIGHT = 1 << 7, /* no elevation along it */
+    CW_REASON_OUTLIER = 1 << 8    /* disagrees with its fellows, and was asked to be left out */
 };
-#define CW_REASON_COUNT 10
+#define CW_REASON_COUNT 9
 /* Text of a single bit: "too short", ...; a constant. */
 const char *cw_run_reason_text(enum cw_run_reason reason);
 
@@ -58,15 +57,19 @@ struct cw_run {
     size_t road;      /* set by cw_roads_number (road/shared.h) once runs are chosen: runs over the
                        * same road have the same number, CW_ROAD_MAIN for the one that most share, 1
                        * the next, ...; CW_ROAD_NONE before that and for runs turned down elsewhere */
-    bool reversed;    /* set with it: ridden against the road's way, which is that of its first run */
-    size_t setup;     /* index into the outing's setups, set by whoever labels the runs; CW_NO_SETUP
-                       * before that and for runs turned down */
+    bool reversed; /* set with it: ridden against the road's way, which is that of its first run */
+    size_t setup;  /* index into the outing's setups, set by whoever labels the runs; CW_NO_SETUP
+                    * before that and for runs turned down */
 };
 
 struct cw_runs {
     size_t n, capacity;
     struct cw_run *at; /* owned; by start time */
     size_t n_roads;    /* set with them; 0 before */
+    /* Coasts that tell next to nothing: before a corner, before a light. Turned down, without
+     * number or road, by start time; owned. */
+    size_t n_slight, slight_capacity;
+    struct cw_run *slight;
 };
 void cw_runs_free(struct cw_runs *runs);
 

@@ -1,15 +1,23 @@
-/* Finding runs: the unpedalled descents of a recording, and why others were turned down.
+/* Finding runs: the descents and coast-downs of recordings, and why others were turned down.
  *
- * A run is an unbroken stretch that coasts, by cadence and power where they are recorded and by the
- * energy balance throughout (runs/modes.h). It starts where pedalling or braking stops, or at
- * release from standstill, and ends at a stop, a brake, pedalling, a turn back, or a gap. A dip and
- * a rise on the way are part of it as long as it rolls. Where energy alone tells an end, a run
- * keeps 2 s away from it; and 7 s from a standstill that it sets off from
- * without a cadence to go by, for the few strokes of getting going look like a steeper slope.
+ * A run is a stretch that coasts, by cadence and power where they are recorded and by the energy
+ * balance throughout (runs/modes.h). It starts where pedalling or braking stops, or at release from
+ * standstill, and ends at a stop, a brake, pedalling, a turn back, or a gap; where energy tells
+ * that, it is placed to the sample (runs/edge.h), and a run keeps 5 s away from a standstill that
+ * it sets off from without a cadence to go by, for the few strokes of getting going look like a
+ * steeper slope. A dip and a rise on the way are part of it as long as it rolls.
  *
- * Listed as turned down: coasts of at least half the asked distance and half the asked drop, and
- * descents that are long and deep enough but were pedalled or braked. What is shorter or shallower
- * is no more than riding and is not listed. */
+ * Passes over the same ground, in one recording or several, are told by each other (runs/passes.h,
+ * relief.h, fellows.h): the ground's slope comes from all of them, and where at least three coast
+ * the same way, from how they coast, so that poor heights cut no run in pieces.
+ *
+ * A hole of up to 30 s in a coast is bridged where way, time and energy on both sides agree with
+ * coasting; nothing is put in its place. One of up to 60 s leaves one run, turned down for the gap.
+ *
+ * What is worth being a run is what tells CdA or Crr (runs/worth.h), on a slope or on the level.
+ * Listed as turned down: coasts that come near that, or drop a good deal; and descents that are
+ * long and deep enough but were pedalled or braked. What is less is slight: kept apart and not
+ * numbered. */
 #ifndef CW_RUNS_RUNS_H
 #define CW_RUNS_RUNS_H
 

@@ -4,9 +4,9 @@
 #include <stdlib.h>
 
 #include "outing/outing.h"
-#include "runs/balance.h"
-#include "runs/modes.h"
-#include "runs/pedalling.h"
+#include "physics/gravity.h"
+#include "runs/edge.h"
+#include "runs/worth.h"
 #include "stats/robust.h"
 
 /* Faster than this after standing is released. */
@@ -15,9 +15,14 @@
  * tells: a stroke has begun before the sensor has counted it. */
 #define KEEP_OFF_S 2.0
 #define KEEP_OFF_CADENCE_S 1.0
+/* From a bend that the head shows (runs/edge.h), and how far off the modes may have put it. */
+#define KEEP_OFF_BEND_S 1.0
+#define EDGE_REACH_S 3.0
+/* A speed seen that is off the smooth one by more is an outlier. */
+#define RAW_OFF_MS 2.0
 /* From standstill without cadence: a few strokes to get going look like a steeper slope, and cannot
  * be told from the heights. */
-#define KEEP_OFF_PUSH_S 7.0
+#define KEEP_OFF_PUSH_S 5.0
 /* A turn back: the ways over 12 m before and after differ by more than 120 degrees. */
 #define TURN_REACH_M 12.0
 #define TURN_COSINE (-0.5)
@@ -25,24 +30,40 @@
 /* Long enough, deep enough, but pedalled or braked: the pauses a descent may have. */
 #define DESCENT_SLOPE (-0.012)
 #define DESCENT_PAUSE_S 10.0
+/* 250 m that drop by 6 m, or a shorter way that drops by more. */
+#define DESCENT_M2 1500.0
+/* A coast turned down is worth a line if it is no more doubtful than a run may be by this factor,
+ * or half as long and deep as that. */
+#define NEARLY 2.0
+/* Less than this is not even counted. */
+#define LEAST_LENGTH_M 30.0
+/* By its energy alone a coast is told from soft pedalling only where it loses more of its head than
+ * heights may be off. */
+#define LEAST_LOSS_M 3.0
+/* A hole in a coast is bridged up to so long; one up to the longer time leaves one run, turned
+ * down. The mean speed over it may be so far off those on either side: the way is taken straight.
+ */
+#define HOLE_S 30.0
+#define HOLE_LONG_S 60.0
+#define HOLE_SLOWEST 0.8
+#define HOLE_FASTEST 1.25
+#define HOLE_BREEZE_MS 2.0
 /* Speed steadier than this part of itself from least to most. */
 #define STEADY_PART 0.05
 /* Slow drift of heights that may come on top of their scatter, over a run. */
 #define DRIFT_M 1.0
 
 struct finder {
-    const struct cw_recording *recording;
+    const struct cw_told *told;
     const struct cw_motion *motion;
     const struct cw_runs_options *options;
-    size_t index, n;
-    struct cw_balance balance;
-    enum cw_pedalling *pedalling;
-    enum cw_mode *mode;
-    bool *turn; /* the middle of a turn back */
+    size_t n;
+    bool *turn;     /* the middle of a turn back */
+    double *even_m; /* the head, with what a coast loses added back */
 };
 
 static double time_at(const struct finder *f, size_t i) {
-    return f->recording->samples.time_s[i];
+    return f->told->recording->samples.time_s[i];
 }
 
 static void find_turns(const struct finder *f) {
@@ -73,43 +94,27 @@ static void find_turns(const struct finder *f) {
     }
 }
 
-static enum cw_status finder_make(const struct cw_recording *recording,
-                                  const struct cw_motion *motion, size_t index,
-                                  const struct cw_runs_options *options, struct finder *f,
-                                  struct cw_error *error) {
-    size_t n = motion->n;
-    *f = (struct finder){
-        .recording = recording, .motion = motion, .options = options, .index = index, .n = n};
-    f->pedalling = malloc((n ? n : 1) * sizeof *f->pedalling);
-    f->mode = malloc((n ? n : 1) * sizeof *f->mode);
-    f->turn = malloc((n ? n : 1) * sizeof *f->turn);
-    if (!f->pedalling || !f->mode || !f->turn) return cw_error_memory(error);
-    enum cw_status status = cw_balance_make(recording, motion, options, &f->balance, error);
-    if (status != CW_OK) return status;
-    cw_pedalling_tell(recording, motion, &f->balance, f->pedalling);
-    status = cw_modes_find(recording, motion, &f->balance, f->pedalling, options, f->mode, error);
-    if (status != CW_OK) return status;
-    find_turns(f);
-    return CW_OK;
-}
-
-static void finder_free(struct finder *f) {
-    cw_balance_free(&f->balance);
-    free(f->pedalling);
-    free(f->mode);
-    free(f->turn);
-}
-
-static enum cw_status append(struct cw_runs *runs, const struct cw_run *run,
-                             struct cw_error *error) {
-    if (runs->n == runs->capacity) {
-        size_t capacity = runs->capacity ? 2 * runs->capacity : 32;
-        struct cw_run *at = realloc(runs->at, capacity * sizeof *at);
-        if (!at) return cw_error_memory(error);
-        runs->at = at;
-        runs->capacity = capacity;
+/* The even head as edges are looked for in it: a bend is sharper in what the device saw than in the
+ * smooth speed. */
+static void sharpen(const struct finder *f) {
+    for (size_t i = 0; i < f->n; i++) {
+        double seen = f->told->recording->samples.speed_ms[i], smooth = f->motion->speed_ms[i];
+        bool raw = f->motion->source == CW_SPEED_DEVICE && fabs(seen - smooth) < RAW_OFF_MS;
+        f->even_m[i] = f->told->even_m[i];
+        if (raw) f->even_m[i] += (seen * seen - smooth * smooth) / (2.0 * CW_STANDARD_GRAVITY_MS2);
     }
-    runs->at[runs->n++] = *run;
+}
+
+static enum cw_status append(struct cw_run **at, size_t *n, size_t *capacity,
+                             const struct cw_run *run, struct cw_error *error) {
+    if (*n == *capacity) {
+        size_t more = *capacity ? 2 * *capacity : 32;
+        struct cw_run *grown = realloc(*at, more * sizeof *grown);
+        if (!grown) return cw_error_memory(error);
+        *at = grown;
+        *capacity = more;
+    }
+    (*at)[(*n)++] = *run;
     return CW_OK;
 }
 
@@ -122,7 +127,7 @@ static double height_near(const struct finder *f, size_t i, size_t toward) {
 static struct cw_run measure(const struct finder *f, size_t first, size_t last,
                              enum cw_run_end ends) {
     const struct cw_motion *m = f->motion;
-    struct cw_run run = {.recording = f->index,
+    struct cw_run run = {.recording = f->told->index,
                          .first = first,
                          .last = last,
                          .ends = ends,
@@ -138,10 +143,14 @@ static struct cw_run measure(const struct finder *f, size_t first, size_t last,
     size_t known_still = 0;
     for (size_t i = first; i <= last; i++) {
         run.top_speed_ms = fmax(run.top_speed_ms, m->speed_ms[i]);
-        known_still += f->pedalling[i] == CW_PEDALLING_NO ? 1 : 0;
+        known_still += f->told->pedalling[i] == CW_PEDALLING_NO ? 1 : 0;
     }
     run.by_energy = 2 * known_still <= last - first + 1;
     return run;
+}
+
+static double head_lost(const struct finder *f, size_t first, size_t last) {
+    return f->told->balance->head_m[first] - f->told->balance->head_m[last];
 }
 
 /* Whether the loss of the whole stretch is one that the options' band explains: -1 too small
@@ -157,8 +166,8 @@ static int whole_loss(const struct finder *f, size_t first, size_t last, bool st
         low += ds * cw_loss_sum(&loss, still ? 0.0 : o->cda_low_m2, o->crr_low);
         high += ds * cw_loss_sum(&loss, o->cda_high_m2, o->crr_high);
     }
-    double loss = f->balance.head_m[first] - f->balance.head_m[last];
-    double sd = hypot(1.5 * m->elevation_sd_m, DRIFT_M);
+    double loss = head_lost(f, first, last);
+    double sd = hypot(1.5 * f->told->height_sd_m, DRIFT_M);
     if (loss < low - 2.0 * sd) return -1;
     return loss > high + 2.0 * sd ? 1 : 0;
 }
@@ -179,31 +188,55 @@ static bool is_steady(const struct finder *f, const struct cw_run *run) {
 /* What bounds a stretch on one side. */
 enum edge { EDGE_GAP, EDGE_STANDING, EDGE_TURN, EDGE_PEDALLING, EDGE_BRAKING };
 
-static unsigned judge(const struct finder *f, const struct cw_run *run, enum edge start,
-                      enum edge end) {
-    const struct cw_runs_options *o = f->options;
+static bool is_coasting(const struct finder *f, size_t i) {
+    return f->told->mode[i] == CW_MODE_COAST && f->told->pedalling[i] != CW_PEDALLING_YES &&
+           isfinite(f->motion->speed_ms[i]);
+}
+
+/* A gap before sample i that a coast goes on through, or only may have. */
+enum hole { HOLE_END, HOLE_BRIDGED, HOLE_LONG };
+
+/* The way over the hole must have taken about the time that the speeds on both sides say, and the
+ * head have lost about what a coast loses, give or take a breeze and what heights may be off. */
+static enum hole hole_at(const struct finder *f, size_t i) {
+    const struct cw_motion *m = f->motion;
+    double dt = time_at(f, i) - time_at(f, i - 1), way = m->distance_m[i] - m->distance_m[i - 1];
+    double from = m->speed_ms[i - 1], to = m->speed_ms[i];
+    if (dt > HOLE_LONG_S || !is_coasting(f, i - 1) || !is_coasting(f, i)) return HOLE_END;
+    if (fmin(from, to) < f->options->minimum_speed_ms || way < HOLE_SLOWEST * fmin(from, to) * dt ||
+        way > HOLE_FASTEST * fmax(from, to) * dt)
+        return HOLE_END;
+    double mean_ms = 0.5 * (from + to), crr = sqrt(f->options->crr_low * f->options->crr_high);
+    struct cw_loss loss = cw_balance_loss(f->options, mean_ms);
+    struct cw_loss windy = cw_balance_loss(f->options, mean_ms + HOLE_BREEZE_MS);
+    double lost = head_lost(f, i - 1, i) - way * cw_loss_sum(&loss, f->told->cda_m2, crr);
+    double allowed = way * f->told->cda_m2 * (windy.drag - loss.drag) +
+                     2.0 * hypot(f->told->height_sd_m, DRIFT_M);
+    if (!(fabs(lost) <= allowed)) return HOLE_END;
+    return dt <= HOLE_S ? HOLE_BRIDGED : HOLE_LONG;
+}
+
+static unsigned judge(const struct finder *f, const struct cw_run *run, double doubt,
+                      enum edge start, enum edge end) {
     unsigned reasons = 0;
+    for (size_t i = run->first + 1; i <= run->last; i++)
+        if (f->motion->gap_before[i] && hole_at(f, i) == HOLE_LONG) reasons |= CW_REASON_GAP;
     size_t without = 0, count = run->last - run->first + 1;
     for (size_t i = run->first; i <= run->last; i++)
         without += isfinite(f->motion->height_m[i]) ? 0 : 1;
     if (5 * without > count) reasons |= CW_REASON_NO_HEIGHT;
-    if (run->distance_m < o->minimum_distance_m || count < LEAST_SAMPLES) {
+    bool told = !run->by_energy || head_lost(f, run->first, run->last) >= LEAST_LOSS_M;
+    if (!told || !(doubt <= f->options->most_doubt) || count < LEAST_SAMPLES) {
         reasons |= CW_REASON_SHORT;
         if (start == EDGE_GAP || end == EDGE_GAP) reasons |= CW_REASON_GAP;
         if (start == EDGE_BRAKING || end == EDGE_BRAKING) reasons |= CW_REASON_BRAKED;
         return reasons;
     }
-    if (run->drop_m < o->minimum_drop_m) reasons |= CW_REASON_FLAT;
     int loss = whole_loss(f, run->first, run->last, !run->by_energy);
     if (loss < 0) reasons |= CW_REASON_PEDALLED;
     if (loss > 0) reasons |= CW_REASON_BRAKED;
     if (reasons == 0 && is_steady(f, run)) reasons |= CW_REASON_STEADY;
     return reasons;
-}
-
-static bool is_coasting(const struct finder *f, size_t i) {
-    return f->mode[i] == CW_MODE_COAST && f->pedalling[i] != CW_PEDALLING_YES &&
-           isfinite(f->motion->speed_ms[i]);
 }
 
 /* Why the stretch stops short of sample `beyond` (the first outside it, on the way out). */
@@ -215,7 +248,7 @@ static enum edge edge_at(const struct finder *f, size_t inside, size_t beyond, b
     bool coasting = is_coasting(f, beyond);
     if (f->motion->speed_ms[beyond] < still && coasting) return EDGE_STANDING;
     if (f->turn[beyond]) return EDGE_TURN;
-    if (f->mode[beyond] == CW_MODE_BRAKE) return EDGE_BRAKING;
+    if (f->told->mode[beyond] == CW_MODE_BRAKE) return EDGE_BRAKING;
     return coasting ? EDGE_STANDING : EDGE_PEDALLING;
 }
 
@@ -235,14 +268,50 @@ static enum cw_run_end end_of(enum edge edge) {
     return CW_END_PEDALLING;
 }
 
-/* Seconds to keep away from an edge. */
-static double keep_off(const struct finder *f, enum edge edge, size_t beyond, bool end) {
-    bool known = f->pedalling[beyond] != CW_PEDALLING_UNKNOWN;
-    if (edge == EDGE_STANDING && !end && !known) return KEEP_OFF_PUSH_S;
-    if (edge == EDGE_GAP || edge == EDGE_STANDING || (edge == EDGE_TURN && !end)) return 0.0;
-    if (edge == EDGE_PEDALLING && f->pedalling[beyond] == CW_PEDALLING_YES)
-        return KEEP_OFF_CADENCE_S;
-    return KEEP_OFF_S;
+/* How far beyond an edge what is there goes on: no farther than it is looked at. */
+static size_t beyond(const struct finder *f, size_t at, bool end) {
+    for (;; at = end ? at + 1 : at - 1) {
+        size_t next = end ? at + 1 : at - 1;
+        if (end ? next >= f->n : at == 0) return at;
+        if (f->motion->gap_before[end ? next : at] || is_coasting(f, next)) return at;
+    }
+}
+
+/* Where the run over [first, last] begins, or ends, so near an edge as can be told. */
+static size_t place(const struct finder *f, size_t first, size_t last, enum edge edge, bool end) {
+    size_t at = end ? last : first;
+    if (end ? last + 1 >= f->n : first == 0) return at;
+    if (edge == EDGE_GAP || (edge == EDGE_TURN && !end) || (edge == EDGE_STANDING && end))
+        return at;
+    bool known = f->told->pedalling[end ? at + 1 : at - 1] != CW_PEDALLING_UNKNOWN;
+    bool told =
+        edge == EDGE_PEDALLING && f->told->pedalling[end ? at + 1 : at - 1] == CW_PEDALLING_YES;
+    if (edge == EDGE_STANDING && known) return at;
+    double keep_s = !told ? KEEP_OFF_S : end ? KEEP_OFF_CADENCE_S : 0.0;
+    bool found = false;
+    if (edge == EDGE_STANDING) {
+        keep_s = KEEP_OFF_PUSH_S;
+    } else if (!told && edge != EDGE_TURN) {
+        const struct cw_edge e = {.n = f->n,
+                                  .time_s = f->told->recording->samples.time_s,
+                                  .speed_ms = f->motion->speed_ms,
+                                  .distance_m = f->motion->distance_m,
+                                  .even_m = f->even_m,
+                                  .at = at,
+                                  .inner = end ? first : last,
+                                  .outer = beyond(f, at, end),
+                                  .end = end,
+                                  .braking = edge == EDGE_BRAKING,
+                                  .reach_s = EDGE_REACH_S};
+        at = cw_edge_place(&e, &found);
+        if (found) keep_s = KEEP_OFF_BEND_S;
+    }
+    /* The bend lies somewhere between that sample and the next one out. */
+    size_t out = end ? at + 1 : at - 1;
+    double bend_s = found ? 0.5 * (time_at(f, at) + time_at(f, out)) : time_at(f, at);
+    while (at != (end ? first : last) && fabs(time_at(f, at) - bend_s) < keep_s)
+        at = end ? at - 1 : at + 1;
+    return at;
 }
 
 /* The coast that begins at sample `first` (already released): its last sample. It ends below the
@@ -254,8 +323,8 @@ static size_t coast_end(const struct finder *f, size_t first) {
         double speed = f->motion->speed_ms[i];
         rolled = rolled || speed >= f->options->minimum_speed_ms;
         size_t next = i + 1;
-        if (next >= f->n || f->motion->gap_before[next] || !is_coasting(f, next) || f->turn[next])
-            return i;
+        if (next >= f->n || !is_coasting(f, next) || f->turn[next]) return i;
+        if (f->motion->gap_before[next] && hole_at(f, next) == HOLE_END) return i;
         double ahead = f->motion->speed_ms[next];
         if (ahead < (rolled ? f->options->minimum_speed_ms : RELEASE_SPEED_MS)) return i;
     }
@@ -263,24 +332,27 @@ static size_t coast_end(const struct finder *f, size_t first) {
 
 static enum cw_status add_coasts(const struct finder *f, struct cw_runs *runs,
                                  struct cw_error *error) {
-    const struct cw_runs_options *o = f->options;
     for (size_t i = 0; i < f->n; i++) {
         if (!is_coasting(f, i) || f->turn[i] || f->motion->speed_ms[i] < RELEASE_SPEED_MS) continue;
         size_t first = i, last = coast_end(f, i);
         i = last;
         enum edge start = first == 0 ? EDGE_GAP : edge_at(f, first, first - 1, false);
         enum edge end = edge_at(f, last, last + 1, true);
-        double from_s = time_at(f, first) + (first ? keep_off(f, start, first - 1, false) : 0.0);
-        double to_s = time_at(f, last) - (last + 1 < f->n ? keep_off(f, end, last + 1, true) : 0.0);
-        while (first < last && time_at(f, first) < from_s) first++;
-        while (last > first && time_at(f, last) > to_s) last--;
+        size_t from = place(f, first, last, start, false), to = place(f, first, last, end, true);
+        first = from;
+        last = to > from ? to : from;
         struct cw_run run = measure(f, first, last, end_of(end));
-        if (!(run.distance_m >= 0.5 * o->minimum_distance_m &&
-              run.drop_m >= 0.5 * o->minimum_drop_m))
-            continue;
-        run.reasons = judge(f, &run, start, end);
+        double doubt = cw_worth_doubt(f->told, f->options, first, last);
+        run.reasons = judge(f, &run, doubt, start, end);
         run.kept = run.reasons == 0;
-        enum cw_status status = append(runs, &run, error);
+        bool nearly = doubt <= NEARLY * f->options->most_doubt &&
+                      (!run.by_energy || head_lost(f, first, last) >= LEAST_LOSS_M);
+        bool deep = run.distance_m * run.drop_m >= 0.25 * DESCENT_M2;
+        bool slight = !run.kept && !nearly && !deep;
+        if (slight && !(run.distance_m >= LEAST_LENGTH_M)) continue;
+        enum cw_status status =
+            append(slight ? &runs->slight : &runs->at, slight ? &runs->n_slight : &runs->n,
+                   slight ? &runs->slight_capacity : &runs->capacity, &run, error);
         if (status != CW_OK) return status;
     }
     return CW_OK;
@@ -310,7 +382,7 @@ static enum cw_status add_descents(const struct finder *f, size_t found, struct 
             if (f->motion->slope[j] < DESCENT_SLOPE) last = j;
         for (size_t j = i + 1; j <= last; j++) {
             double dt = time_at(f, j) - time_at(f, j - 1);
-            if (f->mode[j] == CW_MODE_BRAKE)
+            if (f->told->mode[j] == CW_MODE_BRAKE)
                 braked_s += dt;
             else if (!is_coasting(f, j))
                 pedalled_s += dt;
@@ -320,27 +392,35 @@ static enum cw_status add_descents(const struct finder *f, size_t found, struct 
             run.ends = CW_END_RECORDING;
         else if (f->motion->speed_ms[last + 1] <= o->minimum_speed_ms)
             run.ends = CW_END_STOP;
-        else if (f->mode[last] == CW_MODE_BRAKE)
+        else if (f->told->mode[last] == CW_MODE_BRAKE)
             run.ends = CW_END_BRAKE;
         i = last;
-        if (!(run.distance_m >= o->minimum_distance_m && run.drop_m >= o->minimum_drop_m)) continue;
+        if (!(run.distance_m * run.drop_m >= DESCENT_M2)) continue;
         if (pedalled_s >= 0.2 * run.duration_s) run.reasons |= CW_REASON_PEDALLED;
         if (braked_s >= 0.2 * run.duration_s || run.reasons == 0) run.reasons |= CW_REASON_BRAKED;
-        enum cw_status status = append(runs, &run, error);
+        enum cw_status status = append(&runs->at, &runs->n, &runs->capacity, &run, error);
         if (status != CW_OK) return status;
     }
     return CW_OK;
 }
 
-enum cw_status cw_stretches_find(const struct cw_recording *recording,
-                                 const struct cw_motion *motion, size_t index,
-                                 const struct cw_runs_options *options, struct cw_runs *runs,
-                                 struct cw_error *error) {
-    struct finder f;
-    size_t found = runs->n;
-    enum cw_status status = finder_make(recording, motion, index, options, &f, error);
-    if (status == CW_OK) status = add_coasts(&f, runs, error);
+enum cw_status cw_stretches_find(const struct cw_told *told, const struct cw_runs_options *options,
+                                 struct cw_runs *runs, struct cw_error *error) {
+    size_t found = runs->n, n = told->motion->n;
+    struct finder f = {.told = told,
+                       .motion = told->motion,
+                       .options = options,
+                       .n = n,
+                       .turn = malloc((n ? n : 1) * sizeof(bool)),
+                       .even_m = malloc((n ? n : 1) * sizeof(double))};
+    enum cw_status status = f.turn && f.even_m ? CW_OK : cw_error_memory(error);
+    if (status == CW_OK) {
+        find_turns(&f);
+        sharpen(&f);
+        status = add_coasts(&f, runs, error);
+    }
     if (status == CW_OK) status = add_descents(&f, found, runs, error);
-    finder_free(&f);
+    free(f.even_m);
+    free(f.turn);
     return status;
 }

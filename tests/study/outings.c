@@ -131,6 +131,7 @@ double study_bound_percent(const struct study_outing *outing) {
     noise.speed_sd_ms = o->speed_sd_ms;
     noise.wander_sd_m = o->position_drift_sd_m;
     noise.wander_time_s = o->position_drift_time_s;
+    noise.jitter_sd_m = 0;
     noise.position_sd_m = o->position_sd_m;
     struct cw_information information;
     struct cw_error error;

@@ -6,6 +6,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "fit/lag.h"
 #include "fit/whiten.h"
 
 double made_even(unsigned long *state) {
@@ -133,12 +134,44 @@ static double ornstein_uhlenbeck(double sd, double time_s, double apart_s) {
     return sd * sd * exp(-fabs(apart_s) / time_s);
 }
 
+static void feel(const struct cw_nodes *node, double slope, const gsl_matrix *motion, size_t i,
+                 const struct dense_inputs *in, double *felt) {
+    for (size_t c = 0; c < in->n; c++) felt[c] = slope * gsl_matrix_get(motion, i, c);
+    felt[in->drift + i] += 1;
+    for (size_t k = 0; k < 4; k++) felt[in->node + node->first + k] += node->weight[k];
+}
+
+/* What the recorder shows at each point in answer to each input: what it feels, filtered. */
+static gsl_matrix *show(const struct cw_linear *l, const struct dense *d) {
+    const struct dense_inputs *in = &d->input;
+    gsl_matrix *shown = gsl_matrix_alloc(l->n, in->n);
+    double *felt = malloc(in->n * sizeof *felt), *next = malloc(in->n * sizeof *next);
+    feel(&l->start_node, l->start_slope, d->motion, 0, in, gsl_matrix_ptr(shown, 0, 0));
+    gsl_matrix_set(shown, 0, in->start, 1);
+    feel(&l->felt_node[0], l->felt_slope[0], d->motion, 0, in, felt);
+    for (size_t i = 1; i < l->n; i++) {
+        struct cw_lag_step step =
+            cw_lag_step_make(l->data->time_s[i] - l->data->time_s[i - 1], l->lag_s);
+        feel(&l->felt_node[i], l->felt_slope[i], d->motion, i, in, next);
+        for (size_t c = 0; c < in->n; c++) {
+            gsl_matrix_set(shown, i, c,
+                           step.keep * gsl_matrix_get(shown, i - 1, c) + step.here * felt[c] +
+                               step.there * next[c]);
+            felt[c] = next[c];
+        }
+    }
+    free(felt);
+    free(next);
+    return shown;
+}
+
 void dense_make(const struct cw_linear *l, const struct cw_noise *noise, size_t n_nodes,
                 struct dense *d) {
     const struct cw_run_data *data = l->data;
     size_t n = l->n;
     *d = (struct dense){.n_points = n, .n_nodes = n_nodes};
-    d->input = (struct dense_inputs){.bridge = n, .node = 2 * n};
+    d->input =
+        (struct dense_inputs){.bridge = n, .drift = 2 * n, .start = 3 * n, .node = 3 * n + 1};
     d->input.shift = d->input.node + n_nodes;
     d->input.energy = d->input.shift + 1;
     d->input.crr = d->input.shift + 2;
@@ -148,12 +181,21 @@ void dense_make(const struct cw_linear *l, const struct cw_noise *noise, size_t 
     d->input.n = d->input.shift + 6;
     solve_motion(l, d);
 
-    d->inputs = gsl_matrix_calloc(2 * n, 2 * n);
+    size_t n_random = d->input.node;
+    d->inputs = gsl_matrix_calloc(n_random, n_random);
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++)
             gsl_matrix_set(d->inputs, i, j,
                            ornstein_uhlenbeck(noise->gust_sd_ms, noise->gust_time_s,
                                               data->time_s[i] - data->time_s[j]));
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < n; j++)
+            gsl_matrix_set(d->inputs, d->input.drift + i, d->input.drift + j,
+                           ornstein_uhlenbeck(noise->drift_sd_m, noise->drift_time_s,
+                                              data->time_s[i] - data->time_s[j]));
+    /* 0.1 m/s times the filter's time: what is not known of the heights before the run */
+    gsl_matrix_set(d->inputs, d->input.start, d->input.start, pow(0.1 * fmax(0, l->lag_s), 2));
+    gsl_matrix *shown = show(l, d);
     for (size_t i = 0; i + 1 < n; i++) {
         double dt = data->time_s[i + 1] - data->time_s[i];
         double by_wind = 0.5 * (l->loss_by_wind[i] + l->loss_by_wind[i + 1]);
@@ -186,7 +228,7 @@ void dense_make(const struct cw_linear *l, const struct cw_noise *noise, size_t 
         d->is_height[r] = kind[r] == 2;
         for (size_t c = 0; c < d->input.n; c++) {
             double ds = gsl_matrix_get(d->motion, i, c), dv = gsl_matrix_get(d->motion, n + i, c);
-            by[c] = kind[r] == 0 ? dv : kind[r] == 1 ? ds : l->lagged_slope[i] * ds;
+            by[c] = kind[r] == 0 ? dv : kind[r] == 1 ? ds : gsl_matrix_get(shown, i, c);
         }
         if (kind[r] == 0) {
             white = noise->speed_sd_ms * noise->speed_sd_ms;
@@ -198,10 +240,8 @@ void dense_make(const struct cw_linear *l, const struct cw_noise *noise, size_t 
         } else {
             white = noise->elevation_sd_m * noise->elevation_sd_m +
                     data->height_step_m * data->height_step_m / 12;
-            rest = data->height_seen_m[i] - l->lagged_height_m[i];
+            rest = data->height_seen_m[i] - l->shown_height_m[i];
             tail[CW_TAIL_OFFSET] = -1;
-            for (size_t k = 0; k < 4; k++)
-                by[d->input.node + l->lagged_node[i].first + k] += l->lagged_node[i].weight[k];
         }
         for (size_t k = 0; k < n_nodes; k++) row[k] = -by[d->input.node + k];
         tail[CW_TAIL_SHIFT] = -by[d->input.shift];
@@ -213,19 +253,19 @@ void dense_make(const struct cw_linear *l, const struct cw_noise *noise, size_t 
         for (size_t c = 0; c <= r; c++) {
             double apart = data->time_s[i] - data->time_s[point[c]], sum = c == r ? white : 0;
             if (kind[r] == 1 && kind[c] == 1)
-                sum += ornstein_uhlenbeck(noise->wander_sd_m, noise->wander_time_s, apart);
-            if (kind[r] == 2 && kind[c] == 2)
-                sum += ornstein_uhlenbeck(noise->drift_sd_m, noise->drift_time_s, apart);
+                sum += ornstein_uhlenbeck(noise->wander_sd_m, noise->wander_time_s, apart) +
+                       ornstein_uhlenbeck(noise->jitter_sd_m, noise->jitter_time_s, apart);
             gsl_matrix_set(d->recording, r, c, sum);
             gsl_matrix_set(d->recording, c, r, sum);
         }
     }
-    gsl_matrix_const_view disturbed = gsl_matrix_const_submatrix(d->by_input, 0, 0, m, 2 * n);
-    gsl_matrix *half = gsl_matrix_alloc(m, 2 * n);
+    gsl_matrix_const_view disturbed = gsl_matrix_const_submatrix(d->by_input, 0, 0, m, n_random);
+    gsl_matrix *half = gsl_matrix_alloc(m, n_random);
     gsl_blas_dgemm(CblasNoTrans, CblasNoTrans, 1, &disturbed.matrix, d->inputs, 0, half);
     gsl_matrix_memcpy(d->covariance, d->recording);
     gsl_blas_dgemm(CblasNoTrans, CblasTrans, 1, half, &disturbed.matrix, 1, d->covariance);
     gsl_matrix_free(half);
+    gsl_matrix_free(shown);
     free(point);
     free(kind);
 }

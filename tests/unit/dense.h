@@ -11,17 +11,19 @@
 #include "fit/linear.h"
 #include "fit/noise.h"
 
-/* What may move a run off its basis motion, in this order: the gust at each point, what is added to
- * the energy at the end of each step by the gust's wanderings within it, then the unknowns. */
+/* What may move a run off its basis motion, or its heights off what they should show, in this
+ * order: the gust at each point, what is added to the energy at the end of each step by the gust's
+ * wanderings within it, the heights' drift at each point, their error at the start, then the
+ * unknowns, of which the profile's coefficients are the first. */
 struct dense_inputs {
-    size_t gust, bridge, node, shift, energy, crr, cda, wind, one, n;
+    size_t gust, bridge, drift, start, node, shift, energy, crr, cda, wind, one, n;
 };
 
 struct dense {
     size_t n_points, n_nodes, n_seen;
     struct dense_inputs input;
     gsl_matrix *motion;     /* 2 n_points x inputs: ds of each point, then dv of each point */
-    gsl_matrix *inputs;     /* covariance of gust and bridge (2 n_points square) */
+    gsl_matrix *inputs;     /* covariance of all before the unknowns */
     gsl_matrix *columns;    /* n_seen x (n_nodes + CW_TAIL): minus the design, then the data */
     gsl_matrix *by_input;   /* n_seen x inputs: each observation's response */
     gsl_matrix *recording;  /* n_seen square: covariance of what disturbs the recording alone */

@@ -297,6 +297,8 @@ START_TEST(equations_of_runs) {
                                      .speed_sd_ms = 0.1,
                                      .wander_sd_m = 1.5,
                                      .wander_time_s = 60,
+                                     .jitter_sd_m = 0.4,
+                                     .jitter_time_s = 3,
                                      .position_sd_m = 0.3,
                                      .roughness_m = 0.05};
             made_profile(400, &profile);

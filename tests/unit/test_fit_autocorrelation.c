@@ -64,9 +64,10 @@ static struct answer generalised(const struct series *series, double phi, int re
                                      .drag_m = zero,
                                      .wind_m = zero,
                                      .node = nodes,
-                                     .lagged_node = nodes,
-                                     .lagged_height_m = zero,
-                                     .lagged_slope = x};
+                                     .felt_node = nodes,
+                                     .felt_slope = x,
+                                     .start_slope = x[0],
+                                     .shown_height_m = zero};
     const struct cw_noise noise = {.gust_time_s = 20,
                                    .drift_sd_m = 1,
                                    .drift_time_s = -1 / log(phi),
@@ -249,6 +250,7 @@ START_TEST(variance_of_a_mean) {
                                          .data = &data,
                                          .gain = zero,
                                          .slope = zero,
+                                         .felt_slope = zero,
                                          .loss_by_speed = zero,
                                          .loss_by_wind = zero};
         const struct cw_noise noise = {.gust_time_s = 1,
@@ -261,7 +263,7 @@ START_TEST(variance_of_a_mean) {
             cw_markov_step_make(&linear, i, &noise, &step);
             keep[i] = step.transition[CW_STATE_DRIFT][CW_STATE_DRIFT];
         }
-        cw_markov_start(&noise, start);
+        cw_markov_start(&linear, &noise, start);
         for (size_t i = 0; i < row[k].n; i++) {
             double correlation = start[CW_STATE_DRIFT][CW_STATE_DRIFT];
             sum += correlation;

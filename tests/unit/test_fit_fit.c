@@ -267,6 +267,9 @@ END_TEST
 START_TEST(heights_of_a_level_road_do_not_count) {
     struct cw_simulate_options options = options_of(12);
     struct cw_estimate cda[3];
+    options.segments[0] = (struct cw_simulate_segment){500, -0.001, 0};
+    options.n_segments = 1;
+    options.start_speed_ms = 11;
     double place_m = NAN;
     for (int as = 0; as < 3; as++) {
         struct made m;
@@ -281,6 +284,7 @@ START_TEST(heights_of_a_level_road_do_not_count) {
         ck_assert_uint_eq(m.of->fit.n_runs, 8);
         place_m = m.of->fit.place.height_m;
         cda[as] = m.of->fit.runs[3].together_cda_m2;
+        check_near(&cda[as], made_truth(&m, m.of->fit.runs[3].run)->cda_m2);
         for (size_t i = 0; i < m.of->fit.n_runs; i++)
             ck_assert_double_eq_tol(m.of->fit.runs[i].density_kgm3 / m.truth.density_kgm3, 1, 2e-3);
         made_free(&m);

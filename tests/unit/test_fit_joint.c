@@ -20,6 +20,8 @@ static const struct cw_noise noise_usual = {.gust_sd_ms = 0.2,
                                             .speed_sd_ms = 0.11,
                                             .wander_sd_m = 1.7,
                                             .wander_time_s = 60,
+                                            .jitter_sd_m = 0.4,
+                                            .jitter_time_s = 3,
                                             .position_sd_m = 0.3,
                                             .roughness_m = 0.02};
 static const struct cw_joint_priors priors = {.offset_sd_m = 5,

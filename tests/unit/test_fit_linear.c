@@ -62,9 +62,15 @@ START_TEST(factors_are_derivatives) {
 }
 END_TEST
 
-/* Heights are looked up where the recorder was lag_s before: along the run between its samples,
- * and before its start at its first acceleration, to standstill at most. */
-START_TEST(lag_looks_back) {
+/* A ride that began to roll 2 s before its first sample, evenly faster. */
+static double place_after(double since_s) {
+    double since = fmax(0, since_s);
+    return 20 + 0.4 * since * since;
+}
+
+/* What is shown goes after what is felt by shown' = (felt - shown)/lag, summed in small steps from
+ * where the rider stood before; a lag below 0 looks ahead and filters nothing. */
+START_TEST(shown_follows_felt) {
     enum { N = 30 };
     double t[N], v[N], s[N], none[N];
     struct cw_profile profile;
@@ -81,19 +87,31 @@ START_TEST(lag_looks_back) {
     ck_assert_int_eq(cw_run_data_make(N, t, v, s, none, none, none, &data, &error), CW_OK);
     data.bicycle = (struct cw_bicycle){.mass_kg = 80};
     data.surroundings = (struct cw_surroundings){.density_kgm3 = 1.2, .gravity_ms2 = 9.81};
+    for (size_t k = 0; k < CW_BEFORE; k++) data.before_m[k] = s[0] - place_after(1 - (double)k);
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
     const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0};
     cw_linear_set(&linear, &basis);
     const double lags_s[] = {0, 0.35, 1, 3.6, -0.5};
     for (size_t k = 0; k < 5; k++) {
-        cw_linear_set_lag(&linear, &profile, lags_s[k]);
+        enum { PIECES = 2000 };
+        double lag = lags_s[k], shown = cw_profile_height(&profile, 20);
+        for (int piece = 0; lag > 0 && piece < 2 * PIECES; piece++)
+            shown += (cw_profile_height(&profile, place_after((piece + 0.5) / PIECES)) - shown) *
+                     -expm1(-1 / (PIECES * lag));
+        cw_linear_set_lag(&linear, &profile, lag);
         for (size_t i = 0; i < N; i++) {
-            double since = fmax(0, t[i] + 2 - lags_s[k]);
-            double place = 20 + 0.4 * since * since;
-            ck_assert_double_eq_tol(linear.lagged_height_m[i], cw_profile_height(&profile, place),
-                                    1e-9);
-            ck_assert_double_eq_tol(linear.lagged_slope[i], cw_profile_slope(&profile, place),
-                                    1e-10);
+            double place = place_after(t[i] + 2 + fmax(0, -lag));
+            double felt = cw_profile_height(&profile, place);
+            for (int piece = 0; i > 0 && lag > 0 && piece < PIECES; piece++) {
+                double since = t[i] + 1 + (piece + 0.5) / PIECES;
+                shown += (cw_profile_height(&profile, place_after(since)) - shown) *
+                         -expm1(-1 / (PIECES * lag));
+            }
+            ck_assert_double_eq_tol(linear.felt_height_m[i], felt, 1e-9);
+            ck_assert_double_eq_tol(linear.felt_slope[i], cw_profile_slope(&profile, place), 1e-10);
+            /* by the trapezoid: the road bends by 1.5 m / (47 m)^2, 24 m/s at most */
+            ck_assert_double_eq_tol(linear.shown_height_m[i], lag > 0 ? shown : felt,
+                                    lag > 0 ? 24 * 24 * 1.5 / 47 / 47 / 12 : 1e-9);
         }
     }
     cw_linear_free(&linear);
@@ -249,7 +267,7 @@ int main(void) {
     Suite *suite = suite_create("fit/linear");
     TCase *tests = tcase_create("linear");
     tcase_add_test(tests, factors_are_derivatives);
-    tcase_add_test(tests, lag_looks_back);
+    tcase_add_test(tests, shown_follows_felt);
     tcase_add_test(tests, true_motion_balances);
     tcase_add_test(tests, example_in_the_header);
     suite_add_tcase(suite, tests);

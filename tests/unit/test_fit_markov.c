@@ -16,6 +16,8 @@ static const struct cw_noise noise = {.gust_sd_ms = 0.3,
                                       .speed_sd_ms = 0.2,
                                       .wander_sd_m = 1.5,
                                       .wander_time_s = 60,
+                                      .jitter_sd_m = 0.4,
+                                      .jitter_time_s = 3,
                                       .position_sd_m = 0.3};
 enum { N = 80 };
 
@@ -51,8 +53,8 @@ static void bare_make(struct bare *bare, double step_s) {
                                       .roll_m = zero,
                                       .drag_m = zero,
                                       .wind_m = zero,
-                                      .lagged_height_m = zero,
-                                      .lagged_slope = zero};
+                                      .felt_slope = zero,
+                                      .shown_height_m = zero};
 }
 
 static void go_on(double p[CW_STATES][CW_STATES], const struct cw_markov_step *step) {
@@ -85,7 +87,7 @@ START_TEST(gust_integrates) {
     for (double step = 1; step > 0.3; step /= 2) {
         double p[CW_STATES][CW_STATES];
         bare_make(&bare, step);
-        cw_markov_start(&noise, p);
+        cw_markov_start(&bare.linear, &noise, p);
         for (size_t i = 0; i + 1 < N; i++) {
             struct cw_markov_step move;
             cw_markov_step_make(&bare.linear, i, &noise, &move);
@@ -95,6 +97,7 @@ START_TEST(gust_integrates) {
             ck_assert_double_eq_tol(p[CW_STATE_GUST][CW_STATE_GUST], 0.09, 1e-12);
             ck_assert_double_eq_tol(p[CW_STATE_DRIFT][CW_STATE_DRIFT], 0.25, 1e-12);
             ck_assert_double_eq_tol(p[CW_STATE_WANDER][CW_STATE_WANDER], 2.25, 1e-12);
+            ck_assert_double_eq_tol(p[CW_STATE_JITTER][CW_STATE_JITTER], 0.16, 1e-12);
             /* E = -2 int w dt */
             double energy = 4 * integrate_covariance(t, true);
             ck_assert_double_eq_tol(p[CW_STATE_ENERGY][CW_STATE_ENERGY] / energy, 1,
@@ -117,7 +120,7 @@ START_TEST(observations) {
     for (enum cw_kind kind = 0; kind < CW_SEEN_KINDS; kind++)
         ck_assert(!cw_markov_observation_make(&bare.linear, 0, kind, &noise, &seen));
     bare.linear.gain = (double *)gain;
-    bare.linear.slope = bare.linear.lagged_slope = (double *)slope;
+    bare.linear.slope = (double *)slope;
     bare.linear.residual = (double *)residual;
     bare.linear.scale = 0.01;
     bare.column[0] = 8; /* the basis motion's speed, place and height alike */
@@ -132,12 +135,14 @@ START_TEST(observations) {
     ck_assert_double_eq_tol(seen.variance, 0.04, 1e-15);
     ck_assert(cw_markov_observation_make(&bare.linear, 0, CW_SEEN_POSITION, &noise, &seen));
     ck_assert_double_eq_tol(seen.rest, 1.5, 1e-12);
-    ck_assert_double_eq(seen.by_state[CW_STATE_SHIFT] + seen.by_state[CW_STATE_WANDER], 2);
+    ck_assert_double_eq(seen.by_state[CW_STATE_SHIFT], 1);
+    ck_assert_double_eq(seen.by_state[CW_STATE_WANDER], 1);
+    ck_assert_double_eq(seen.by_state[CW_STATE_JITTER], 1);
     ck_assert_double_eq_tol(seen.variance, 0.09, 1e-15);
     ck_assert(cw_markov_observation_make(&bare.linear, 0, CW_SEEN_HEIGHT, &noise, &seen));
     ck_assert_double_eq_tol(seen.rest, 7.1 - 8, 1e-12);
-    ck_assert_double_eq(seen.by_state[CW_STATE_SHIFT], -0.06);
-    ck_assert_double_eq(seen.by_state[CW_STATE_DRIFT], 1);
+    ck_assert_double_eq(seen.by_state[CW_STATE_SHOWN], 1);
+    ck_assert_double_eq(seen.by_state[CW_STATE_DRIFT], 0);
     /* a step of q is an even error of variance q2/12: 0.36/12 */
     ck_assert_double_eq_tol(seen.variance, 0.01 + 0.03, 1e-15);
 }

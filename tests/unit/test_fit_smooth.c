@@ -17,6 +17,8 @@ static const struct cw_noise noise_usual = {.gust_sd_ms = 0.25,
                                             .speed_sd_ms = 0.11,
                                             .wander_sd_m = 1.2,
                                             .wander_time_s = 60,
+                                            .jitter_sd_m = 0.4,
+                                            .jitter_time_s = 3,
                                             .position_sd_m = 0.3};
 /* The smoother's own knowledge of the energy at the start: 10 m. */
 static const double offset_sd_m = 4, shift_sd_m = 15, energy_sd_m = 10;
@@ -26,8 +28,8 @@ static void conditional_mean(const struct dense *d, gsl_vector *mean) {
     size_t m = d->n_seen, n = d->input.n;
     gsl_matrix *k = gsl_matrix_calloc(n, n), *kg = gsl_matrix_alloc(n, m),
                *v = gsl_matrix_alloc(m, m);
-    for (size_t i = 0; i < 2 * d->n_points; i++)
-        for (size_t j = 0; j < 2 * d->n_points; j++)
+    for (size_t i = 0; i < d->input.node; i++)
+        for (size_t j = 0; j < d->input.node; j++)
             gsl_matrix_set(k, i, j, gsl_matrix_get(d->inputs, i, j));
     gsl_matrix_set(k, d->input.shift, d->input.shift, shift_sd_m * shift_sd_m);
     gsl_matrix_set(k, d->input.energy, d->input.energy, energy_sd_m * energy_sd_m);

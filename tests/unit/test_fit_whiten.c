@@ -15,6 +15,8 @@ static const struct cw_noise noise_usual = {.gust_sd_ms = 0.2,
                                             .speed_sd_ms = 0.11,
                                             .wander_sd_m = 1.7,
                                             .wander_time_s = 60,
+                                            .jitter_sd_m = 0.4,
+                                            .jitter_time_s = 3,
                                             .position_sd_m = 0.3,
                                             .roughness_m = 0.02};
 
@@ -30,8 +32,8 @@ static void check_run(const struct made_run *made, const struct cw_noise *noise,
     cw_linear_set(&linear, &basis);
 
     /* all coefficients of the profile, and only those from the first that the run touches on */
-    size_t first = linear.lagged_node[0].first < linear.node[0].first ? linear.lagged_node[0].first
-                                                                      : linear.node[0].first;
+    size_t first = linear.start_node.first < linear.node[0].first ? linear.start_node.first
+                                                                  : linear.node[0].first;
     struct dense dense;
     dense_make(&linear, noise, profile.n, &dense);
     size_t width = profile.n + CW_TAIL;

@@ -123,10 +123,14 @@ static void begin(void) {
                         .noise = {0.115, 16.2, 0.253, 150, 0.0182, 0.1, 1.02, 60, 0.2, 0.054},
                         .n_roads = 1};
     of[0].fit.workings->noise_covariance[CW_NOISE_GUST_SD][CW_NOISE_GUST_SD] = 0.04;
-    results[0] = (struct cw_setup_result){
-        .name = setups[0].name, .runs = 1, .cda_m2 = {0.4729, 0.0085, 0.4557, 0.4901, 0}};
-    results[1] = (struct cw_setup_result){
-        .name = setups[1].name, .runs = 2, .cda_m2 = {0.4, 0.2, 0.01, 0.8, 0}}; /* says nothing */
+    results[0] = (struct cw_setup_result){.level_told = true,
+                                          .name = setups[0].name,
+                                          .runs = 1,
+                                          .cda_m2 = {0.4729, 0.0085, 0.4557, 0.4901, 0}};
+    results[1] = (struct cw_setup_result){.level_told = true,
+                                          .name = setups[1].name,
+                                          .runs = 2,
+                                          .cda_m2 = {0.4, 0.2, 0.01, 0.8, 0}}; /* says nothing */
     results[0].crr = results[1].crr = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     results[0].correlation = results[1].correlation = NAN;
     of[0].average = (struct cw_compare){.n_setups = 2,

@@ -69,7 +69,7 @@ static void end(void) {
 }
 
 START_TEST(the_table_is_for_people) {
-    ck_assert_int_eq(cw_report_runs_table(&of, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_runs_table(&of, false, &out, &error), CW_OK);
     ck_assert_str_eq(
         out.bytes,
         "   recording     format  samples  start (UTC)              time  holds\n"
@@ -99,7 +99,7 @@ START_TEST(a_single_recording_needs_no_number) {
     of.n_recordings = 1;
     of.has_file = false;
     of.runs.n = 1;
-    ck_assert_int_eq(cw_report_runs_table(&of, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_runs_table(&of, false, &out, &error), CW_OK);
     ck_assert_ptr_null(strstr(out.bytes, "turned down"));
     ck_assert_ptr_null(strstr(out.bytes, "setup"));
     ck_assert(!strncmp(out.bytes, "recording ", 10));
@@ -109,18 +109,18 @@ END_TEST
 
 START_TEST(runs_told_by_energy_are_marked) {
     /* Of the kept ones alone; the column comes only where they differ. */
-    ck_assert_int_eq(cw_report_runs_table(&of, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_runs_table(&of, false, &out, &error), CW_OK);
     ck_assert_ptr_null(strstr(out.bytes, "energy"));
     cw_text_free(&out);
     runs_at[0].by_energy = true;
-    ck_assert_int_eq(cw_report_runs_table(&of, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_runs_table(&of, false, &out, &error), CW_OK);
     ck_assert_ptr_nonnull(strstr(out.bytes, "\nThis run is told by energy alone"));
     ck_assert_ptr_null(strstr(out.bytes, "told by  "));
     cw_text_free(&out);
     runs_at[0].by_energy = false;
     struct cw_run turned_down = runs_at[1];
     runs_at[1].kept = true;
-    ck_assert_int_eq(cw_report_runs_table(&of, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_runs_table(&of, false, &out, &error), CW_OK);
     ck_assert_ptr_nonnull(strstr(out.bytes, "told by"));
     ck_assert_ptr_nonnull(strstr(out.bytes, "sensor"));
     ck_assert_ptr_nonnull(

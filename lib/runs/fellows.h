@@ -1,0 +1,39 @@
+/* Who coasts with whom: which samples may be taken for a coast when the ground is asked for, and
+ * what the ground, once told by fellows, says of stretches that looked pedalled or braked. */
+#ifndef CW_RUNS_FELLOWS_H
+#define CW_RUNS_FELLOWS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "motion/motion.h"
+#include "recording/recording.h"
+#include "runs/modes.h"
+#include "runs/options.h"
+#include "runs/pedalling.h"
+
+/* A recording's samples with what is known of them. Borrowed. */
+struct cw_fellow {
+    const struct cw_recording *recording;
+    const struct cw_motion *motion;
+    const enum cw_pedalling *pedalling;
+    const double *even_m; /* the head, with a coast's losses added back (runs/balance.h) */
+    double cda_m2;        /* what its coasts show in the middle */
+    const struct cw_runs_options *options;
+};
+
+/* Fills coasts[n]: where mode says so, but for two seconds at ends that energy alone tells; and
+ * where only heights speak against it. heights_off_m: how far the heights are from what fellows add
+ * up to; NaN where that is not known yet: then breaks of up to 12 s in a coast are let pass, later
+ * all that gain or lose no more than heights may be off. Where the columns tell pedalling there is
+ * no coast. */
+void cw_fellows_tell(const struct cw_fellow *fellow, const enum cw_mode *mode, double heights_off_m,
+                     bool *coasts);
+
+/* Makes a coast of what by_fellows says others coast through, and what they tell shows to be one:
+ * stretches said to be pedalled or braked, by energy alone, that gain or lose less than half of
+ * what the softest of that would, or no more than a breeze of 1.5 m/s that the others did not have;
+ * and touches of a few seconds within a coast. */
+void cw_fellows_mend(const struct cw_fellow *fellow, const bool *by_fellows, enum cw_mode *mode);
+
+#endif
