@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "compare/elsewhere.h"
+#include "compare/order.h"
 #include "compare/run_model.h"
 #include "fit/workings.h"
 #include "stats/power.h"
@@ -256,6 +257,7 @@ static enum cw_status compare_pair(const struct cw_fit *const *fits, size_t n,
     if (status < 0) return status;
     double c = exp(model->log_cda[reference]);
     const struct cw_estimate *l = &difference.log_ratio;
+    comparison->hours_later = cw_order_hours_later(table->run, table->n, setup, reference);
     comparison->df = difference.df;
     comparison->p_value = difference.p_value;
     comparison->difference_m2 =
@@ -315,6 +317,37 @@ static bool effect_of(const struct cw_fit *fit, const struct cw_cause *cause,
     return n > 0;
 }
 
+/* The same of the recordings' own air, which is off by itself in each. */
+static void own_air_effect(const struct cw_fit *const *fits, const struct cw_table_of_runs *table,
+                           const double *weight, struct cw_compare *compare) {
+    double level = 0, difference = 0, squares = 0;
+    for (size_t i = 0; i < table->n; i++) {
+        const struct cw_run_among *a = &table->run[i];
+        double own = fits[a->outing]->workings->budget.own_air[a->index] / table->reference_m2[i];
+        squares += own * own;
+        for (size_t j = 0; j < table->n; j++) {
+            const struct cw_run_among *b = &table->run[j];
+            const struct cw_joint *joint = &fits[a->outing]->workings->joint;
+            if (a->outing != b->outing ||
+                joint->data[a->index].recording != joint->data[b->index].recording)
+                continue;
+            double product =
+                own * fits[b->outing]->workings->budget.own_air[b->index] / table->reference_m2[j];
+            level += product;
+            if (weight) difference += weight[i] * weight[j] * product;
+        }
+    }
+    if (!(squares > 0)) return;
+    compare->causes[compare->n_causes++] = (struct cw_cause_effect){
+        .kind = CW_CAUSE_OWN_AIR,
+        .name = "each recording's own air (density)",
+        .unit = "%",
+        .uncertainty = 100 * sqrt(squares / (double)table->n),
+        .cda_percent = 100 * sqrt(fmax(0, level)) / (double)table->n,
+        .difference_percent = weight ? 100 * sqrt(fmax(0, difference)) : NAN,
+    };
+}
+
 /* The causes of all outings, each by the outing that is the first to have it; weight: of the first
  * comparison, NULL if there is none. What one cause does to the difference has a sign within an
  * outing; what is wrong in several outings is taken to be so independently. */
@@ -324,7 +357,7 @@ static enum cw_status budget(const struct cw_fit *const *fits, size_t n,
     size_t most = 0;
     double squares[2] = {0, 0}, noise = 0;
     for (size_t o = 0; o < n; o++) most += fits[o]->workings->budget.n;
-    compare->causes = calloc(most ? most : 1, sizeof *compare->causes);
+    compare->causes = calloc(most + 1, sizeof *compare->causes);
     if (!compare->causes) return cw_error_memory(error);
     for (size_t o = 0; o < n; o++)
         for (size_t c = 0; c < fits[o]->workings->budget.n; c++) {
@@ -349,6 +382,7 @@ static enum cw_status budget(const struct cw_fit *const *fits, size_t n,
                 .difference_percent = difference,
             };
         }
+    own_air_effect(fits, table, weight, compare);
     for (size_t c = 0; c < compare->n_causes; c++) {
         squares[0] += compare->causes[c].cda_percent * compare->causes[c].cda_percent;
         squares[1] += compare->causes[c].difference_percent * compare->causes[c].difference_percent;

@@ -59,6 +59,9 @@ struct cw_comparison {
     double noise_percent;           /* percent's standard error but for the outings' causes */
     double df, p_value, p_adjusted; /* Holm's adjustment over all pairs */
     enum cw_verdict verdict;
+    /* By how much later the setup's runs came, where a drift would look like a difference
+     * (compare/order.h); NaN where they took turns. */
+    double hours_later;
     double smallest_detectable_percent; /* with 80 % power */
     /* Runs of each setup that would show the difference seen, or 2 %, with 80 % power, if they
      * scatter as these did; NaN where a million would not. Estimates, as the scatter is. */

@@ -104,6 +104,11 @@ static enum cw_status share_among_alike(const struct cw_fit *const *fits,
     return CW_OK;
 }
 
+static bool of_one_recording(const struct cw_fit *fit, size_t i, size_t j) {
+    const struct cw_run_data *data = fit->workings->joint.data;
+    return data[i].recording == data[j].recording;
+}
+
 enum cw_status cw_table_of_runs_make(const struct cw_fit *const *fits, size_t n,
                                      const struct cw_compare *compare,
                                      struct cw_table_of_runs *table, struct cw_error *error) {
@@ -154,6 +159,9 @@ enum cw_status cw_table_of_runs_make(const struct cw_fit *const *fits, size_t n,
                 for (size_t k = 0; k < fit->workings->budget.n; k++)
                     systematic += fit->workings->budget.causes[k].effect[a] *
                                   fit->workings->budget.causes[k].effect[b];
+                if (of_one_recording(fit, table->run[i].index, table->run[j].index))
+                    systematic += fit->workings->budget.own_air[table->run[i].index] *
+                                  fit->workings->budget.own_air[table->run[j].index];
                 table->noise[i * table->n + j] = covariance[a * m + b] / unit;
                 table->covariance[i * table->n + j] = (covariance[a * m + b] + systematic) / unit;
             }

@@ -1,6 +1,7 @@
 #include "fit/budget.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -13,7 +14,8 @@ static const double height_scale_uncertainty = 0.002, inertia_uncertainty = 0.1,
 /* What a cause moves. */
 struct move {
     double mass_kg, load_kg; /* of every run; of loaded runs */
-    double temperature_c, pressure_pa, humidity;
+    bool of_air;             /* a part of it, by what each recording's is uncertain of */
+    enum cw_air_part air;
     double wind_ms, height_scale, inertia; /* the last two relative */
 };
 
@@ -26,8 +28,18 @@ struct cause {
 
 enum { MOST = 9 };
 
-static size_t causes_of(const struct cw_outing *outing, bool wind_fitted,
-                        struct cause cause[MOST]) {
+/* The largest that any recording shares with others, or has of its own where it shares nothing. */
+static double most_of(const struct cw_recording_air *air, size_t n, enum cw_air_part part) {
+    double most = 0, own = 0;
+    for (size_t r = 0; r < n; r++) {
+        most = fmax(most, air[r].shared[part]);
+        own = fmax(own, air[r].own[part]);
+    }
+    return most > 0 ? most : own;
+}
+
+static size_t causes_of(const struct cw_outing *outing, const struct cw_recording_air *air,
+                        size_t n_recordings, bool wind_fitted, struct cause cause[MOST]) {
     size_t n = 0;
     double mass = hypot(outing->rider_mass_uncertainty_kg, outing->bike_mass_uncertainty_kg);
     int loaded = 0;
@@ -43,18 +55,18 @@ static size_t causes_of(const struct cw_outing *outing, bool wind_fitted,
     cause[n++] = (struct cause){CW_CAUSE_TEMPERATURE,
                                 "air temperature",
                                 "C",
-                                outing->temperature_uncertainty_c,
-                                {.temperature_c = outing->temperature_uncertainty_c}};
+                                most_of(air, n_recordings, CW_AIR_TEMPERATURE),
+                                {.air = CW_AIR_TEMPERATURE, .of_air = true}};
     cause[n++] = (struct cause){CW_CAUSE_PRESSURE,
                                 "air pressure",
                                 "hPa",
-                                outing->pressure_uncertainty_hpa,
-                                {.pressure_pa = 100 * outing->pressure_uncertainty_hpa}};
+                                most_of(air, n_recordings, CW_AIR_PRESSURE) / 100,
+                                {.air = CW_AIR_PRESSURE, .of_air = true}};
     cause[n++] = (struct cause){CW_CAUSE_HUMIDITY,
                                 "humidity",
                                 "%",
-                                outing->humidity_uncertainty_percent,
-                                {.humidity = outing->humidity_uncertainty_percent / 100}};
+                                100 * most_of(air, n_recordings, CW_AIR_HUMIDITY),
+                                {.air = CW_AIR_HUMIDITY, .of_air = true}};
     if (!wind_fitted)
         cause[n++] = (struct cause){CW_CAUSE_WIND,
                                     "mean wind along the road",
@@ -79,21 +91,68 @@ static double ratio(double moved, double before) {
     return before > 0 ? moved / before : 1;
 }
 
+/* The air of a recording, off by one standard uncertainty of a part: what it shares with others,
+ * or, of a run alone, all that there is. */
+static struct cw_place moved_air(const struct cw_recording_air *air, enum cw_elevation elevation,
+                                 enum cw_air_part part, bool alone) {
+    double by = alone ? hypot(air->shared[part], air->own[part]) : air->shared[part];
+    struct cw_place moved = air->place;
+    if (part == CW_AIR_TEMPERATURE) moved.temperature_c += by;
+    if (part == CW_AIR_PRESSURE) moved.pressure_pa += by;
+    if (part == CW_AIR_HUMIDITY) moved.humidity = fmin(1, moved.humidity + by);
+    cw_place_settle(&moved, elevation);
+    return moved;
+}
+
 /* Moves one run's data; undone by copying back what was saved of it. */
 static void move_run(struct cw_run_data *data, const struct cw_outing *outing,
-                     const struct cw_place *place, const struct move *move,
-                     const struct cw_place *moved) {
+                     const struct cw_recording_air *air, const struct move *move, bool alone) {
+    const struct cw_place *place = &air[data->recording].place;
+    struct cw_place moved = *place;
+    if (move->of_air) moved = moved_air(&air[data->recording], outing->elevation, move->air, alone);
     data->bicycle.mass_kg += move->mass_kg;
     if (data->setup < outing->n_setups && outing->setups[data->setup].load_kg != 0)
         data->bicycle.mass_kg += move->load_kg;
     data->bicycle.wheel_inertia_kgm2 *= 1 + move->inertia;
-    data->surroundings.density_kgm3 *= ratio(moved->density_kgm3, place->density_kgm3);
+    data->surroundings.density_kgm3 *= ratio(moved.density_kgm3, place->density_kgm3);
     data->surroundings.wind_along_ms += cw_run_data_headwind(data, move->wind_ms);
     double scale =
-        (1 + move->height_scale) * ratio(moved->barometric_scale, place->barometric_scale);
+        (1 + move->height_scale) * ratio(moved.barometric_scale, place->barometric_scale);
     for (size_t j = 0; j < data->n; j++)
         data->height_seen_m[j] =
             place->height_m + scale * (data->height_seen_m[j] - place->height_m);
+}
+
+/* The data of all runs, to be put back. */
+struct saved {
+    struct cw_run_data *data;
+    double *heights;
+};
+
+static enum cw_status save(const struct cw_joint *joint, struct saved *saved,
+                           struct cw_error *error) {
+    size_t total = 0, at = 0;
+    for (size_t i = 0; i < joint->n_runs; i++) total += joint->data[i].n;
+    saved->data = malloc(joint->n_runs * sizeof *saved->data);
+    saved->heights = malloc(total * sizeof *saved->heights);
+    if (!saved->data || !saved->heights) return cw_error_memory(error);
+    for (size_t i = 0; i < joint->n_runs; i++) {
+        saved->data[i] = joint->data[i];
+        memcpy(saved->heights + at, joint->data[i].height_seen_m,
+               joint->data[i].n * sizeof *saved->heights);
+        at += joint->data[i].n;
+    }
+    return CW_OK;
+}
+
+static void put_back(struct cw_joint *joint, const struct saved *saved) {
+    size_t at = 0;
+    for (size_t i = 0; i < joint->n_runs; i++) {
+        joint->data[i] = saved->data[i];
+        memcpy(joint->data[i].height_seen_m, saved->heights + at,
+               joint->data[i].n * sizeof *saved->heights);
+        at += joint->data[i].n;
+    }
 }
 
 static enum cw_status solve(struct cw_joint *joint, const struct cw_noise *noise,
@@ -128,71 +187,70 @@ static enum cw_status solve_alone(struct cw_joint *joint, const struct cw_noise 
     return status;
 }
 
-enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_place *place,
-                              struct cw_joint *joint, const struct cw_noise *noise,
-                              struct cw_budget *budget, struct cw_error *error) {
+/* Solves with a cause moved: all runs together into effect, and each alone behind that. */
+static enum cw_status solve_moved(const struct cw_outing *outing,
+                                  const struct cw_recording_air *air, struct cw_joint *joint,
+                                  const struct cw_noise *noise, const struct move *move,
+                                  const struct saved *saved, struct cw_information *information,
+                                  double *effect, struct cw_error *error) {
+    size_t n_x = joint->n_tyres + joint->n_runs;
+    enum cw_status status = CW_OK;
+    for (int alone = 0; alone < 2 && status >= 0; alone++) {
+        for (size_t i = 0; i < joint->n_runs; i++)
+            move_run(&joint->data[i], outing, air, move, alone);
+        cw_joint_linearise(joint);
+        status = alone ? solve_alone(joint, noise, effect + n_x, error)
+                       : solve(joint, noise, information, effect, error);
+        put_back(joint, saved);
+    }
+    return status;
+}
+
+enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_recording_air *air,
+                              size_t n_recordings, struct cw_joint *joint,
+                              const struct cw_noise *noise, struct cw_budget *budget,
+                              struct cw_error *error) {
     struct cause cause[MOST];
-    size_t n = causes_of(outing, joint->priors.wind.sd > 0, cause),
+    size_t n = causes_of(outing, air, n_recordings, joint->priors.wind.sd > 0, cause),
            n_x = joint->n_tyres + joint->n_runs, n_alone = 2 * joint->n_runs;
-    size_t total = 0;
-    for (size_t i = 0; i < joint->n_runs; i++) total += joint->data[i].n;
     struct cw_information information = {0};
-    double *base = malloc((n_x + n_alone) * sizeof *base),
-           *heights = malloc(total * sizeof *heights);
-    struct cw_run_data *before = malloc(joint->n_runs * sizeof *before);
-    *budget = (struct cw_budget){.n = n, .n_x = n_x};
+    struct saved saved = {0};
+    double *base = malloc((n_x + n_alone) * sizeof *base);
+    *budget = (struct cw_budget){.n = n, .n_x = n_x, .n_tyres = joint->n_tyres};
     budget->causes = calloc(n, sizeof *budget->causes);
     budget->effects = calloc(n * (n_x + n_alone), sizeof *budget->effects);
-    enum cw_status status = CW_OK;
-    if (!base || !heights || !before || !budget->causes || !budget->effects) {
+    budget->own_air = calloc(joint->n_runs, sizeof *budget->own_air);
+    enum cw_status status = save(joint, &saved, error);
+    if (status >= 0 && (!base || !budget->causes || !budget->effects || !budget->own_air))
         status = cw_error_memory(error);
-        goto cleanup;
-    }
-    status = cw_information_alloc(joint->n_tyres, joint->n_runs, &information, error);
-    if (status < 0) goto cleanup;
-    size_t at = 0;
-    for (size_t i = 0; i < joint->n_runs; i++) {
-        before[i] = joint->data[i];
-        memcpy(heights + at, joint->data[i].height_seen_m, joint->data[i].n * sizeof *heights);
-        at += joint->data[i].n;
-    }
-    status = solve(joint, noise, &information, base, error);
+    if (status >= 0)
+        status = cw_information_alloc(joint->n_tyres, joint->n_runs, &information, error);
+    if (status >= 0) status = solve(joint, noise, &information, base, error);
     if (status >= 0) status = solve_alone(joint, noise, base + n_x, error);
     for (size_t c = 0; c < n && status >= 0; c++) {
         double *effect = budget->effects + c * (n_x + n_alone);
         budget->causes[c] = (struct cw_cause){cause[c].kind, cause[c].name, cause[c].uncertainty,
                                               cause[c].unit, effect,        effect + n_x};
         if (!(cause[c].uncertainty > 0)) continue;
-        struct cw_place moved = *place;
-        moved.temperature_c += cause[c].move.temperature_c;
-        moved.pressure_pa += cause[c].move.pressure_pa;
-        moved.humidity = fmin(1, moved.humidity + cause[c].move.humidity);
-        cw_place_settle(&moved, outing->elevation);
-        at = 0;
-        for (size_t i = 0; i < joint->n_runs; i++)
-            move_run(&joint->data[i], outing, place, &cause[c].move, &moved);
-        cw_joint_linearise(joint);
-        status = solve(joint, noise, &information, effect, error);
-        if (status >= 0) status = solve_alone(joint, noise, effect + n_x, error);
+        status = solve_moved(outing, air, joint, noise, &cause[c].move, &saved, &information,
+                             effect, error);
         for (size_t k = 0; k < n_x + n_alone; k++) effect[k] -= base[k];
-        for (size_t i = 0; i < joint->n_runs; i++) {
-            joint->data[i] = before[i];
-            memcpy(joint->data[i].height_seen_m, heights + at, joint->data[i].n * sizeof *heights);
-            at += joint->data[i].n;
-        }
     }
+    for (size_t i = 0; i < joint->n_runs && status >= 0; i++)
+        budget->own_air[i] =
+            joint->cda_m2[i] * cw_recording_air_own(&air[joint->data[i].recording]);
     cw_joint_linearise(joint);
-cleanup:
     cw_information_free(&information);
     free(base);
-    free(heights);
-    free(before);
+    free(saved.data);
+    free(saved.heights);
     if (status < 0) cw_budget_free(budget);
     return status;
 }
 
 double cw_budget_of(const struct cw_budget *budget, size_t i) {
-    double squares = 0;
+    double own = i < budget->n_tyres ? 0 : budget->own_air[i - budget->n_tyres];
+    double squares = own * own;
     for (size_t c = 0; c < budget->n; c++)
         squares += budget->causes[c].effect[i] * budget->causes[c].effect[i];
     return sqrt(squares);
@@ -210,5 +268,6 @@ double cw_budget_of_alone(const struct cw_budget *budget, size_t i, size_t what)
 void cw_budget_free(struct cw_budget *budget) {
     free(budget->causes);
     free(budget->effects);
+    free(budget->own_air);
     *budget = (struct cw_budget){0};
 }

@@ -1,6 +1,7 @@
 /* The error budget: what each systematic cause does to Crr and CdA.
  *
- * A cause is off by the same amount in every run of an outing, so no scatter shows it. Its effect
+ * A cause is off by the same amount in every run of an outing (of the air: of all recordings that
+ * have no air of their own), so no scatter shows it. Its effect
  * on every estimate is found by fitting again with the cause moved by its standard uncertainty
  * (JCGM 100:2008, GUM, eqs. 10 and 16, sensitivities by difference, 5.1.3 note 2). Because the
  * effects on all runs are kept, with their signs, what two setups share cancels in a difference. */
@@ -29,6 +30,10 @@ struct cw_budget {
     size_t n;
     struct cw_cause *causes;
     size_t n_x;
+    size_t n_tyres;
+    double *own_air; /* of each run: standard uncertainty of its CdA from what is not known of its
+                      * recording's own air. By the density alone: an altimeter's scale that is one
+                      * recording's moves its own heights, and the road's only by its share. */
     double *effects; /* n x (n_x + 2 n_runs), row by row: what the causes' effects point into */
 };
 
@@ -38,9 +43,10 @@ double cw_budget_of(const struct cw_budget *budget, size_t i);
 double cw_budget_of_alone(const struct cw_budget *budget, size_t i, size_t what);
 
 /* The joint is moved and put back. Free with cw_budget_free, also after an error. */
-enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_place *place,
-                              struct cw_joint *joint, const struct cw_noise *noise,
-                              struct cw_budget *budget, struct cw_error *error);
+enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_recording_air *air,
+                              size_t n_recordings, struct cw_joint *joint,
+                              const struct cw_noise *noise, struct cw_budget *budget,
+                              struct cw_error *error);
 void cw_budget_free(struct cw_budget *budget);
 
 #endif

@@ -66,11 +66,30 @@ static struct cw_reml_prior lag_prior(enum cw_elevation elevation) {
     return (struct cw_reml_prior){0, 0, 0, 0};
 }
 
+/* So many runs know the noise to a few percent of its standard deviations; more take their time and
+ * tell little that the intervals would show. */
+enum { SEARCHED_MOST = 32 };
+
+/* What the noise is searched for in: all runs, or so many of them, evenly over the outing. */
+struct searched {
+    struct cw_joint *joint;
+    size_t n;
+    size_t run[SEARCHED_MOST];
+};
+
+static struct searched searched_of(struct cw_joint *joint) {
+    struct searched searched = {.joint = joint, .n = joint->n_runs};
+    if (searched.n > SEARCHED_MOST) searched.n = SEARCHED_MOST;
+    for (size_t k = 0; k < searched.n; k++) searched.run[k] = k * joint->n_runs / searched.n;
+    return searched;
+}
+
 static enum cw_status likelihood(const double *parameter, void *state, double *minus_2_log) {
-    struct cw_joint *joint = state;
+    const struct searched *searched = state;
     struct cw_noise noise = cw_noise_from_log(parameter);
-    cw_joint_set_lags(joint, parameter + CW_NOISE_PARAMETERS);
-    return cw_joint_evaluate(joint, NULL, joint->n_runs, &noise, minus_2_log, NULL, NULL);
+    cw_joint_set_lags(searched->joint, parameter + CW_NOISE_PARAMETERS);
+    return cw_joint_evaluate(searched->joint, searched->run, searched->n, &noise, minus_2_log, NULL,
+                             NULL);
 }
 
 static bool any_seen(const struct cw_joint *joint, size_t column) {
@@ -87,14 +106,11 @@ static bool any_seen(const struct cw_joint *joint, size_t column) {
 static enum cw_status search(struct cw_joint *joint, const struct cw_outing *outing,
                              struct cw_reml *reml, struct cw_error *error) {
     struct cw_reml_prior prior[CW_REML_MOST];
-    size_t n = CW_NOISE_PARAMETERS + joint->n_recordings;
-    if (n > CW_REML_MOST)
-        return cw_error_set(error, CW_E_DATA, NULL, 0,
-                            "an outing of more than %d recordings cannot be fitted at once",
-                            CW_REML_MOST - CW_NOISE_PARAMETERS);
+    struct searched searched = searched_of(joint);
+    size_t n = CW_NOISE_PARAMETERS + joint->n_devices;
     cw_noise_priors(outing, prior);
-    for (size_t r = 0; r < joint->n_recordings; r++)
-        prior[CW_NOISE_PARAMETERS + r] = lag_prior(outing->elevation);
+    for (size_t d = 0; d < joint->n_devices; d++)
+        prior[CW_NOISE_PARAMETERS + d] = lag_prior(outing->elevation);
     /* What was not recorded has no noise to find. */
     if (!any_seen(joint, 0)) prior[CW_NOISE_SPEED_SD].sd = 0;
     if (!any_seen(joint, 2)) prior[CW_NOISE_DRIFT_SD].sd = prior[CW_NOISE_ELEVATION_SD].sd = 0;
@@ -112,8 +128,8 @@ static enum cw_status search(struct cw_joint *joint, const struct cw_outing *out
         enum cw_status status = cw_joint_advance(joint, &noise, &change, error);
         if (status < 0) return status;
         if (round == 2) break;
-        status = cw_reml_minimise(likelihood, joint, n, prior, round == 0 ? 0.1 : 0.01, round == 1,
-                                  reml, error);
+        status = cw_reml_minimise(likelihood, &searched, n, prior, round == 0 ? 0.1 : 0.01,
+                                  round == 1, reml, error);
         if (status < 0) return status;
         evaluations += reml->evaluations;
     }
@@ -142,17 +158,17 @@ static enum cw_status summarise(struct cw_joint *joint, const size_t *subset, si
     value[0] = by_lag + m;
     value[1] = by_lag + 2 * m;
     status = cw_information_alloc(information->n_tyres, information->n_runs, &there, error);
-    for (size_t r = 0; r < joint->n_recordings && status >= 0; r++) {
-        double variance = covariance[CW_NOISE_PARAMETERS + r][CW_NOISE_PARAMETERS + r];
+    for (size_t d = 0; d < joint->n_devices && status >= 0; d++) {
+        double variance = covariance[CW_NOISE_PARAMETERS + d][CW_NOISE_PARAMETERS + d];
         bool concerned = subset == NULL;
         for (size_t k = 0; subset && k < n; k++)
-            if (joint->data[subset[k]].recording == r) concerned = true;
+            if (joint->data[subset[k]].device == d) concerned = true;
         if (!(variance > 0) || !concerned) continue;
         double step = fmin(0.5, fmax(0.05, sqrt(variance)));
         double moved[CW_REML_MOST];
         for (int side = 0; side < 2 && status >= 0; side++) {
-            memcpy(moved, lag, joint->n_recordings * sizeof *moved);
-            moved[r] += side ? step : -step;
+            memcpy(moved, lag, joint->n_devices * sizeof *moved);
+            moved[d] += side ? step : -step;
             cw_joint_set_lags(joint, moved);
             status = cw_joint_evaluate(joint, subset, n, &noise, &unused, &there, error);
             if (status >= 0) status = cw_information_solve(&there, value[side], NULL, error);
@@ -481,6 +497,13 @@ static enum cw_status find_gusts(struct cw_fit *fit, struct cw_error *error) {
     return CW_OK;
 }
 
+/* Of a recording of which no run was kept: the first. */
+static size_t device_of(const struct cw_joint *joint, size_t recording) {
+    for (size_t i = 0; i < joint->n_runs; i++)
+        if (joint->data[i].recording == recording) return joint->data[i].device;
+    return 0;
+}
+
 enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
                              struct cw_error *error) {
     const struct cw_outing *outing = input->outing;
@@ -528,7 +551,9 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
     fit->workings->roads = prepared.roads;
     fit->n_roads = prepared.n_roads;
     prepared.tyres = NULL;
+    fit->workings->air = prepared.air;
     prepared.roads = NULL;
+    prepared.air = NULL;
     struct cw_run_data *data = prepared.data;
     struct cw_joint_priors priors = joint_priors(outing, both_ways(data, prepared.n));
     prepared.data = NULL;
@@ -546,18 +571,21 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
     for (size_t k = 0; k < fit->workings->n_noise; k++)
         fit->workings->move[k] = fit->workings->noise_covariance[k][k] > 0 ? move_by : 0;
     for (size_t r = 0; r < fit->n_recorders; r++) {
-        size_t k = CW_NOISE_PARAMETERS + r;
+        size_t k = CW_NOISE_PARAMETERS + device_of(&fit->workings->joint, r);
         fit->recorders[r] = (struct cw_fit_recorder){reml->parameter[k],
                                                      sqrt(fit->workings->noise_covariance[k][k]),
-                                                     fit->workings->joint.scale[r]};
+                                                     fit->workings->joint.scale[r],
+                                                     fit->workings->air[r].place.temperature_c,
+                                                     fit->workings->air[r].place.density_kgm3,
+                                                     fit->workings->air[r].told_by};
     }
     status = cw_information_alloc(nt, fit->n_runs, &fit->workings->information, error);
     if (status >= 0) status = fit_together(fit, reml, error);
     for (size_t i = 0; i < fit->n_runs && status >= 0; i++) status = fit_alone(fit, reml, i, error);
     if (status < 0) goto cleanup;
     cw_joint_set_lags(&fit->workings->joint, reml->parameter + CW_NOISE_PARAMETERS);
-    status = cw_budget_make(outing, &fit->place, &fit->workings->joint, &fit->noise,
-                            &fit->workings->budget, error);
+    status = cw_budget_make(outing, fit->workings->air, fit->n_recorders, &fit->workings->joint,
+                            &fit->noise, &fit->workings->budget, error);
     if (status >= 0) status = widen(fit, error);
     if (status >= 0) status = find_gusts(fit, error);
 cleanup:
@@ -577,6 +605,7 @@ static void workings_free(struct cw_fit_workings *workings, size_t n_roads) {
     for (size_t i = 0; workings->roads && i < n_roads; i++) cw_road_free(&workings->roads[i]);
     free(workings->covariance);
     free(workings->roads);
+    free(workings->air);
     free(workings);
 }
 

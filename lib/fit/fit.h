@@ -40,7 +40,9 @@ struct cw_fit_run {
 /* A recording's own unknowns. */
 struct cw_fit_recorder {
     double lag_s, lag_error_s;
-    double scale; /* relative error of the speeds */
+    double scale;                       /* relative error of the speeds */
+    double temperature_c, density_kgm3; /* its air, at the height of the place */
+    enum cw_air_source temperature_by;
 };
 
 /* Owns what it points to, where a field does not say that it is borrowed. */

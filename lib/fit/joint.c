@@ -37,7 +37,9 @@ enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_r
     joint->ground = calloc(n_roads, sizeof *joint->ground);
     joint->cda_m2 = malloc(n_runs * sizeof *joint->cda_m2);
     joint->crr = malloc(n_tyres * sizeof *joint->crr);
-    joint->lag_s = malloc(n_recordings * sizeof *joint->lag_s);
+    for (size_t i = 0; i < n_runs; i++)
+        if (data[i].device + 1 > joint->n_devices) joint->n_devices = data[i].device + 1;
+    joint->lag_s = calloc(joint->n_devices, sizeof *joint->lag_s);
     joint->scale = calloc(n_recordings, sizeof *joint->scale);
     joint->crr_prior = malloc(n_tyres * sizeof *joint->crr_prior);
     if (!joint->linear || !joint->profile || !joint->mirrored || !joint->ground || !joint->cda_m2 ||
@@ -49,7 +51,6 @@ enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_r
         joint->crr_prior[t] = crr_prior[t];
         joint->crr[t] = crr_prior[t].prior.mean;
     }
-    for (size_t r = 0; r < n_recordings; r++) joint->lag_s[r] = 0;
     size_t total = 0;
     for (size_t i = 0; i < n_runs; i++) {
         joint->cda_m2[i] = priors->cda_m2.mean;
@@ -140,7 +141,7 @@ void cw_joint_linearise(struct cw_joint *joint) {
         struct cw_basis basis = {.profile = cw_joint_profile(joint, i),
                                  .cda_m2 = joint->cda_m2[i],
                                  .crr = joint->crr[data->tyres],
-                                 .lag_s = joint->lag_s[data->recording],
+                                 .lag_s = joint->lag_s[data->device],
                                  .scale = joint->scale[data->recording]};
         cw_linear_set(&joint->linear[i], &basis);
     }
@@ -148,11 +149,12 @@ void cw_joint_linearise(struct cw_joint *joint) {
 
 void cw_joint_set_lags(struct cw_joint *joint, const double *lag_s) {
     for (size_t i = 0; i < joint->n_runs; i++) {
-        size_t recording = joint->data[i].recording;
-        if (lag_s[recording] != joint->lag_s[recording])
-            cw_linear_set_lag(&joint->linear[i], cw_joint_profile(joint, i), lag_s[recording]);
+        size_t device = joint->data[i].device;
+        if (lag_s[device] != joint->lag_s[device])
+            cw_linear_set_lag(&joint->linear[i], &joint->profile[joint->data[i].road],
+                              lag_s[device]);
     }
-    memcpy(joint->lag_s, lag_s, joint->n_recordings * sizeof *lag_s);
+    memcpy(joint->lag_s, lag_s, joint->n_devices * sizeof *lag_s);
 }
 
 /* Unknowns shared by roads, in their order of elimination. */

@@ -69,7 +69,7 @@ struct cw_joint_priors {
 };
 
 struct cw_joint {
-    size_t n_runs, n_roads, n_recordings, n_tyres;
+    size_t n_runs, n_roads, n_recordings, n_devices, n_tyres;
     struct cw_run_data *data; /* a run each, with its basis motion */
     struct cw_linear *linear;
     struct cw_profile *profile;  /* a road each: the basis value */
@@ -78,7 +78,7 @@ struct cw_joint {
     struct cw_ground *ground;    /* a road each */
     double *cda_m2;              /* a run each: the basis value, the mean of its setup */
     double *crr;                 /* a set of tyres each: the basis value */
-    double *lag_s;               /* a recording each: given, see cw_joint_set_lags */
+    double *lag_s;               /* a device each: given, see cw_joint_set_lags */
     double *scale;               /* a recording each: the basis value */
     double wind_ms;              /* the basis value */
     struct cw_prior wind_found;  /* what all runs tell of it where those of one setup are taken to
@@ -105,7 +105,7 @@ void cw_joint_free(struct cw_joint *joint);
 /* Sets every run's factors from its basis motion and the basis values. */
 void cw_joint_linearise(struct cw_joint *joint);
 
-/* Sets the recordings' lags and what depends on them (of a joint once linearised). A lag is no
+/* Sets the devices' lags and what depends on them (of a joint once linearised). A lag is no
  * unknown of the linear equations: the profile's own errors would pass for features that the lag
  * can be read from, and the lag would be claimed better known than it is. It is found with the
  * noise, by the likelihood that has the profile integrated out. */

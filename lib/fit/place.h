@@ -6,6 +6,13 @@
 
 CW_PUBLIC_BEGIN
 
+/* What is known, or not, of the air. */
+enum cw_air_part { CW_AIR_TEMPERATURE, CW_AIR_PRESSURE, CW_AIR_HUMIDITY, CW_AIR_PARTS };
+
+/* Who tells a recording's temperature: nobody, [air] of the outing file, [air RECORDING], or the
+ * device's thermometer. */
+enum cw_air_source { CW_AIR_STANDARD, CW_AIR_OUTING, CW_AIR_RECORDING, CW_AIR_DEVICE };
+
 /* The air and gravity of the place. */
 struct cw_place {
     double height_m; /* mean recorded height of the runs kept; where none was recorded on a level

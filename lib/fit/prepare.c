@@ -31,8 +31,9 @@ void cw_place_settle(struct cw_place *place, enum cw_elevation elevation) {
 /* Where no height was recorded, and none is needed: the standard atmosphere's at the pressure that
  * the outing file gives, else sea level. */
 static double unseen_height(const struct cw_outing *outing) {
-    return isfinite(outing->pressure_hpa) ? cw_isa_pressure_altitude_m(100 * outing->pressure_hpa)
-                                          : 0;
+    return isfinite(outing->air.pressure_hpa)
+               ? cw_isa_pressure_altitude_m(100 * outing->air.pressure_hpa)
+               : 0;
 }
 
 static enum cw_status place_make(const struct cw_ridden *input, struct cw_place *place,
@@ -66,11 +67,12 @@ static enum cw_status place_make(const struct cw_ridden *input, struct cw_place 
     place->latitude_deg = n_latitude ? latitude / (double)n_latitude : 45;
     place->gravity_ms2 = cw_gravity(place->latitude_deg, place->height_m);
     double h = place->height_m;
-    place->temperature_c =
-        isfinite(outing->temperature_c) ? outing->temperature_c : cw_isa_temperature_k(h) - 273.15;
+    place->temperature_c = isfinite(outing->air.temperature_c) ? outing->air.temperature_c
+                                                               : cw_isa_temperature_k(h) - 273.15;
     place->pressure_pa =
-        isfinite(outing->pressure_hpa) ? 100 * outing->pressure_hpa : cw_isa_pressure_pa(h);
-    place->humidity = isfinite(outing->humidity_percent) ? outing->humidity_percent / 100 : 0;
+        isfinite(outing->air.pressure_hpa) ? 100 * outing->air.pressure_hpa : cw_isa_pressure_pa(h);
+    place->humidity =
+        isfinite(outing->air.humidity_percent) ? outing->air.humidity_percent / 100 : 0;
     cw_place_settle(place, outing->elevation);
     return CW_OK;
 }
@@ -93,7 +95,7 @@ static double length_of(const struct cw_road *road) {
 }
 
 /* The map's distances of one road, from all its runs' heights. */
-static enum cw_status slant_of(const struct cw_ridden *input, const struct cw_place *place,
+static enum cw_status slant_of(const struct cw_ridden *input, const struct cw_recording_air *air,
                                size_t road, double length_m, const struct cw_along *along,
                                struct cw_slant *slant, struct cw_error *error) {
     size_t n = 0;
@@ -114,7 +116,7 @@ static enum cw_status slant_of(const struct cw_ridden *input, const struct cw_pl
                 if (!fill) continue;
                 map[n] = along[i].s_m[j - run->first];
                 if (run->reversed) map[n] = length_m - map[n];
-                height[n] = true_height(place, elevation[j]);
+                height[n] = true_height(&air[run->recording].place, elevation[j]);
             }
         }
     }
@@ -153,6 +155,17 @@ static double slanted(const struct cw_slant *slant, const struct cw_run *run, do
     return cw_slant_along(slant, length_m) - cw_slant_along(slant, length_m - map_m);
 }
 
+/* Heights are smoothed by the device, so each kind of device has a lag, and recordings that do not
+ * name theirs have one together; as do all beyond the most that are looked for. */
+static size_t device_index(struct cw_prepared *prepared, const char *device) {
+    size_t n = prepared->n_devices;
+    for (size_t i = 0; i < n; i++)
+        if (!strcmp(prepared->devices[i], device)) return i;
+    if (n == CW_DEVICES_MOST) return n - 1;
+    prepared->devices[prepared->n_devices++] = device;
+    return n;
+}
+
 static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
                                   const struct cw_along *along, const struct cw_slant *slant,
                                   struct cw_prepared *prepared, struct cw_run_data *data,
@@ -161,7 +174,7 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
     const struct cw_motion *motion = &input->motions[run->recording];
     const struct cw_samples *samples = &input->recordings[run->recording].samples;
     const struct cw_outing *outing = input->outing;
-    const struct cw_place *place = &prepared->place;
+    const struct cw_place *place = &prepared->air[run->recording].place;
     double length_m = length_of(&prepared->roads[run->road]);
     size_t first = run->first, last = run->last;
     while (first < last && !(motion->speed_ms[first] >= least_speed_ms)) first++;
@@ -240,6 +253,7 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
     data->run = index;
     data->road = run->road;
     data->recording = run->recording;
+    data->device = device_index(prepared, input->recordings[run->recording].device);
     data->setup = setup;
     data->tyres = name_index(prepared->tyres, &prepared->n_tyres,
                              setup == CW_NO_SETUP ? "all" : outing->setups[setup].tyres);
@@ -257,6 +271,10 @@ enum cw_status cw_prepare(const struct cw_ridden *input, struct cw_prepared *pre
     *prepared = (struct cw_prepared){0};
     enum cw_status status = place_make(input, &prepared->place, error);
     if (status < 0) return status;
+    prepared->air = calloc(input->n_recordings + 1, sizeof *prepared->air);
+    status = prepared->air ? cw_recording_air_make(input, &prepared->place, prepared->air, error)
+                           : cw_error_memory(error);
+    if (status < 0) goto cleanup;
     for (size_t i = 0; i < runs->n; i++) {
         if (!runs->at[i].kept) continue;
         kept++;
@@ -280,8 +298,8 @@ enum cw_status cw_prepare(const struct cw_ridden *input, struct cw_prepared *pre
     }
     for (size_t road = 0; road < prepared->n_roads && status >= 0; road++)
         if (prepared->roads[road].n && input->outing->elevation != CW_ELEVATION_LEVEL)
-            status = slant_of(input, &prepared->place, road, length_of(&prepared->roads[road]),
-                              along, &slants[road], error);
+            status = slant_of(input, prepared->air, road, length_of(&prepared->roads[road]), along,
+                              &slants[road], error);
     for (size_t i = 0; i < runs->n && status >= 0; i++) {
         if (!runs->at[i].kept) continue;
         status = prepare_run(input, i, &along[i], &slants[runs->at[i].road], prepared,
@@ -307,5 +325,6 @@ void cw_prepared_free(struct cw_prepared *prepared) {
     free(prepared->setup);
     free(prepared->tyres);
     free(prepared->roads);
+    free(prepared->air);
     *prepared = (struct cw_prepared){0};
 }

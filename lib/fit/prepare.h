@@ -5,7 +5,10 @@
 #include <stddef.h>
 
 #include "base/error.h"
+#include "fit/noise_search.h"
 #include "fit/place.h"
+#include "fit/recording_air.h"
+#include "fit/reml.h"
 #include "fit/run_data.h"
 #include "road/ridden.h"
 #include "road/road.h"
@@ -13,12 +16,17 @@
 /* Sets density and barometric scale from the other fields. */
 void cw_place_settle(struct cw_place *place, enum cw_elevation elevation);
 
+enum { CW_DEVICES_MOST = CW_REML_MOST - CW_NOISE_PARAMETERS };
+
 struct cw_prepared {
     struct cw_place place;
-    size_t n;                 /* runs kept */
-    struct cw_run_data *data; /* n; handed on to the joint fit, which frees them */
+    struct cw_recording_air *air; /* one a recording */
+    size_t n;                     /* runs kept */
+    struct cw_run_data *data;     /* n; handed on to the joint fit, which frees them */
     size_t n_roads;
     struct cw_road *roads; /* the lines on the ground */
+    size_t n_devices;
+    const char *devices[CW_DEVICES_MOST]; /* names, borrowed from the recordings */
     size_t n_tyres;
     const char **tyres; /* names, borrowed from the outing; "all" where none is named */
     size_t *setup;      /* n; the setup of each run, or (size_t)-1 */

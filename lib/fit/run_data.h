@@ -30,7 +30,8 @@ struct cw_run_data {
     size_t road;   /* index of its road */
     bool reversed; /* rides it the other way: the road counts mirror_m - s_m where it counts s_m */
     double mirror_m;
-    size_t recording; /* index of its recording: lag and speed scale are the recording's */
+    size_t recording; /* index of its recording, whose the speed's scale is */
+    size_t device;    /* index of what recorded it, whose the heights' lag is */
     size_t tyres;     /* index of its set of tyres */
     size_t setup;
 };

@@ -10,6 +10,7 @@
 #include "fit/information.h"
 #include "fit/joint.h"
 #include "fit/noise_search.h"
+#include "fit/recording_air.h"
 #include "fit/reml.h"
 #include "road/road.h"
 
@@ -24,6 +25,7 @@ struct cw_fit_workings {
     double *covariance, *held, *moved;
     double *value; /* those estimates: what is compared */
     double move[CW_REML_MOST];
+    struct cw_recording_air *air; /* one a recording */
     struct cw_budget budget;
     struct cw_components between; /* how runs differ beyond noise: parts as in fit/between.h */
     struct cw_joint joint;        /* motion, profiles: what pictures are drawn from */

@@ -16,15 +16,17 @@ enum cw_key_kind {
 };
 
 struct cw_outing_key {
-    const char *section; /* "setup" stands for every [setup NAME] */
+    const char *section; /* "setup" stands for every [setup NAME], and "air" for
+                          * every [air RECORDING] too */
     const char *name;
     enum cw_key_kind kind;
     bool required;
-    size_t offset;    /* of the field in struct cw_outing, or cw_setup for "setup" */
-    const char *unit; /* of a number; "" for a bare ratio */
-    double low, high; /* range of a number, both ends allowed */
-    double fallback;  /* a number's default; NaN where fallback_text says it */
-    const char *of;   /* key of the same section whose absence changes the default, or NULL */
+    bool of_recording; /* of [SECTION RECORDING] too */
+    size_t offset;     /* of the field in struct cw_outing, or cw_setup for "setup" */
+    const char *unit;  /* of a number; "" for a bare ratio */
+    double low, high;  /* range of a number, both ends allowed */
+    double fallback;   /* a number's default; NaN where fallback_text says it */
+    const char *of;    /* key of the same section whose absence changes the default, or NULL */
     double fallback_without;   /* the default then */
     const char *fallback_text; /* default in words; NULL: the number, or nothing worth a sentence */
     const char *meaning;       /* for the manual */

@@ -25,6 +25,7 @@ void cw_outing_free(struct cw_outing *outing) {
         free(outing->setups[i].tyres);
     }
     free(outing->setups);
+    free(outing->own_air);
     free(outing->order);
     free(outing->skip);
     *outing = (struct cw_outing){0};

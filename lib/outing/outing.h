@@ -36,6 +36,18 @@ struct cw_setup {
     char *tyres;       /* "all" if the file names none */
 };
 
+/* NaN: the standard atmosphere at the recorded height. */
+struct cw_air {
+    double temperature_c, pressure_hpa, humidity_percent;
+    double temperature_uncertainty_c, pressure_uncertainty_hpa, humidity_uncertainty_percent;
+};
+
+/* A recording's own air; NaN, and its uncertainty too: the outing's. */
+struct cw_own_air {
+    size_t recording; /* index */
+    struct cw_air air;
+};
+
 /* Owns all it points to; free with cw_outing_free. Whoever makes one up allocates likewise. */
 struct cw_outing {
     char *file;
@@ -50,8 +62,9 @@ struct cw_outing {
     double rider_mass_kg, rider_mass_uncertainty_kg;
     double bike_mass_kg, bike_mass_uncertainty_kg;
     double wheel_inertia_kgm2, wheel_radius_m;
-    double temperature_c, pressure_hpa, humidity_percent; /* NaN: standard atmosphere at height */
-    double temperature_uncertainty_c, pressure_uncertainty_hpa, humidity_uncertainty_percent;
+    struct cw_air air;
+    size_t n_own_air; /* recordings that had other air: [air RECORDING] */
+    struct cw_own_air *own_air;
     double wind_along_ms, wind_uncertainty_ms;
     size_t n_setups; /* at least 1: where the file declares none, there is one called "all" */
     struct cw_setup *setups;

@@ -1,6 +1,8 @@
 #include "outing/parse.h"
 
+#include <math.h>
 #include <stdarg.h>
+#include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -36,6 +38,7 @@ size_t cw_reading_key_index(const struct cw_outing_key *key) {
 }
 
 static struct cw_key_lines *lines_here(struct cw_reading *r) {
+    if (r->own) return &r->own_air_lines[r->outing->n_own_air - 1].keys;
     return strcmp(r->section, "setup") ? &r->key_lines
                                        : &r->setup_key_lines[r->outing->n_setups - 1];
 }
@@ -71,6 +74,34 @@ static bool begin_setup(struct cw_reading *r, const char *name) {
     return true;
 }
 
+/* Which recording it is of is seen when all are known. */
+static bool begin_own_air(struct cw_reading *r, const char *name) {
+    struct cw_outing *outing = r->outing;
+    size_t n = outing->n_own_air;
+    name += strspn(name, " \t");
+    for (size_t i = 0; i < n; i++)
+        if (!strcmp(r->own_air_lines[i].name, name))
+            return cw_reading_wrong(r, r->lines.line,
+                                    "section [air %s] appears twice, first in line %ld: join them",
+                                    name, r->own_air_lines[i].line);
+    if (n == CW_OUTING_ITEMS_MAX)
+        return cw_reading_wrong(r, r->lines.line, "more than %d sections [air RECORDING]",
+                                CW_OUTING_ITEMS_MAX);
+    struct cw_own_air *own = realloc(outing->own_air, (n + 1) * sizeof *own);
+    if (!own) return cw_reading_no_memory(r);
+    outing->own_air = own;
+    struct cw_own_air_lines *lines = realloc(r->own_air_lines, (n + 1) * sizeof *lines);
+    if (!lines) return cw_reading_no_memory(r);
+    r->own_air_lines = lines;
+    own[n] = (struct cw_own_air){.air = {NAN, NAN, NAN, NAN, NAN, NAN}};
+    lines[n] = (struct cw_own_air_lines){.line = r->lines.line};
+    cw_print(lines[n].name, sizeof lines[n].name, "%s", name);
+    outing->n_own_air++;
+    r->own = true;
+    strcpy(r->section, "air");
+    return true;
+}
+
 /* The distinct section names of the table; returns how many. */
 static size_t section_names(const char *names[CW_OUTING_KEY_COUNT]) {
     size_t n, sections = 0;
@@ -83,7 +114,9 @@ static size_t section_names(const char *names[CW_OUTING_KEY_COUNT]) {
 static bool begin_section(struct cw_reading *r, const char *name) {
     long line = r->lines.line;
     r->key = NULL;
+    r->own = false;
     size_t word = strcspn(name, " \t");
+    if (word == 3 && name[word] && !strncmp(name, "air", 3)) return begin_own_air(r, name + 3);
     if (word == 5 && !strncmp(name, "setup", 5)) return begin_setup(r, name + 5);
     const char *names[CW_OUTING_KEY_COUNT];
     size_t n = section_names(names);
@@ -138,6 +171,9 @@ static bool add_items(struct cw_reading *r, struct cw_items *items, const char *
 
 static void *field(struct cw_reading *r, const struct cw_outing_key *key) {
     char *base = (char *)r->outing;
+    if (r->own) /* the keys of `air` lie in a recording's own as they do in the outing's */
+        base = (char *)&r->outing->own_air[r->outing->n_own_air - 1].air -
+               offsetof(struct cw_outing, air);
     if (!strcmp(key->section, "setup")) base = (char *)&r->outing->setups[r->outing->n_setups - 1];
     return base + key->offset;
 }
@@ -246,6 +282,9 @@ static bool take_key(struct cw_reading *r, const char *name, const char *value) 
             r, line, "key \"%s\" stands before any section: put [outing] above it", name);
     const struct cw_outing_key *key = cw_outing_key_find(r->section, name);
     if (!key) return unknown_key(r, name);
+    if (r->own && !key->of_recording)
+        return cw_reading_wrong(r, line, "%s is of the whole outing: it belongs in [%s]", name,
+                                r->section);
     long *given = &lines_here(r)->of[cw_reading_key_index(key)];
     if (*given)
         return cw_reading_wrong(r, line, "key \"%s\" is given twice, first in line %ld", name,
@@ -316,4 +355,5 @@ void cw_reading_free(struct cw_reading *r) {
     free_items(&r->order);
     free_items(&r->skip);
     free(r->setup_key_lines);
+    free(r->own_air_lines);
 }

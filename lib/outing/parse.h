@@ -23,16 +23,25 @@ struct cw_key_lines {
     long of[CW_OUTING_KEY_COUNT];
 };
 
+/* Of an [air RECORDING]. */
+struct cw_own_air_lines {
+    char name[CW_SECTION_LONGEST + 2];
+    long line;
+    struct cw_key_lines keys;
+};
+
 struct cw_reading {
     struct cw_lines lines;
     struct cw_outing *outing;
     struct cw_error *error;
     enum cw_status status;
     const struct cw_outing_key *key; /* the last one, which an indented line goes on with */
+    bool own;                        /* in an [air RECORDING]; section is "air" then */
     char section[CW_SECTION_LONGEST + 2];
     struct cw_key_lines key_lines;
     struct cw_key_lines *setup_key_lines; /* one a setup */
     long setup_line[CW_OUTING_SETUPS_MAX];
+    struct cw_own_air_lines *own_air_lines; /* one an own air */
     long section_line[CW_OUTING_KEY_COUNT]; /* by the first key of the section */
     struct cw_items recordings, order, skip;
 };

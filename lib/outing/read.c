@@ -3,6 +3,7 @@
 #include <errno.h>
 #include <math.h>
 #include <stdarg.h>
+#include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -46,6 +47,28 @@ static bool resolve_recordings(struct cw_reading *r) {
         }
     }
     return true;
+}
+
+/* A section is of the recording that is named as it is in the list. */
+static bool resolve_own_air(struct cw_reading *r) {
+    struct cw_outing *outing = r->outing;
+    const struct cw_items *items = &r->recordings;
+    const char **names = malloc((items->n + 1) * sizeof *names);
+    bool fine = names != NULL;
+    if (!fine) return cw_reading_no_memory(r);
+    for (size_t i = 0; i < items->n; i++) names[i] = items->at[i].word;
+    for (size_t k = 0; k < outing->n_own_air && fine; k++) {
+        const struct cw_own_air_lines *own = &r->own_air_lines[k];
+        size_t at = 0;
+        while (at < items->n && strcmp(names[at], own->name)) at++;
+        outing->own_air[k].recording = at;
+        if (at == items->n)
+            fine = cw_reading_wrong(
+                r, own->line, "[air %s] is of no recording of this outing; the nearest is \"%s\"",
+                own->name, cw_nearest(own->name, names, items->n));
+    }
+    free(names);
+    return fine;
 }
 
 static bool resolve_order(struct cw_reading *r) {
@@ -182,6 +205,32 @@ static bool fill_in(struct cw_reading *r, const char *section, const char *title
     return fine;
 }
 
+/* What a recording's own air says nothing of is the outing's; an uncertainty of what it does say
+ * has a default. */
+static bool fill_in_own_air(struct cw_reading *r, size_t i) {
+    size_t n;
+    const struct cw_outing_key *keys = cw_outing_keys(&n);
+    const struct cw_own_air_lines *own = &r->own_air_lines[i];
+    char *base = (char *)&r->outing->own_air[i].air - offsetof(struct cw_outing, air);
+    for (size_t k = 0; k < n; k++) {
+        if (!keys[k].of_recording || !keys[k].of) continue;
+        bool given = own->keys.of[k] != 0;
+        bool of_given =
+            own->keys.of[cw_reading_key_index(cw_outing_key_find(keys[k].section, keys[k].of))] !=
+            0;
+        char title[CW_SECTION_LONGEST + 8];
+        cw_print(title, sizeof title, "air %s", own->name);
+        if (given && !of_given)
+            return cw_reading_wrong(r, own->keys.of[k],
+                                    "%s stands without %s: give both or neither", keys[k].name,
+                                    keys[k].of);
+        if (!given && of_given &&
+            !default_number(r, &keys[k], &own->keys, title, (double *)(base + keys[k].offset)))
+            return false;
+    }
+    return true;
+}
+
 static bool default_setup(struct cw_reading *r) {
     struct cw_outing *outing = r->outing;
     if (outing->n_setups) return true;
@@ -210,6 +259,8 @@ static bool fill_in_all(struct cw_reading *r) {
         cw_print(title, sizeof title, "setup %s", outing->setups[i].name);
         if (!fill_in(r, "setup", title, &r->setup_key_lines[i], &outing->setups[i])) return false;
     }
+    for (size_t i = 0; i < outing->n_own_air; i++)
+        if (!fill_in_own_air(r, i)) return false;
     return default_level(r) && default_setup(r);
 }
 
@@ -264,7 +315,7 @@ enum cw_status cw_outing_read_memory(const char *bytes, size_t length, const cha
     outing->order_line = line_given(&r, "runs", "order");
     outing->skip_line = line_given(&r, "runs", "skip");
     if (r.status == CW_OK && check_whole(&r) && resolve_order(&r) && resolve_skip(&r) &&
-        resolve_recordings(&r))
+        resolve_recordings(&r) && resolve_own_air(&r))
         fill_in_all(&r);
     cw_reading_free(&r);
     return r.status;

@@ -1,6 +1,7 @@
 #include "outing/write.h"
 
 #include <math.h>
+#include <stddef.h>
 #include <string.h>
 
 #include "base/number.h"
@@ -162,6 +163,26 @@ static enum cw_status add_setups(struct writing *w) {
     return CW_OK;
 }
 
+/* The recordings' own air, each under the name that its recording has in the list. */
+static enum cw_status add_own_air(struct writing *w) {
+    size_t n, folder = cw_path_folder(w->path);
+    const struct cw_outing_key *keys = cw_outing_keys(&n);
+    for (size_t i = 0; i < w->outing->n_own_air; i++) {
+        const struct cw_own_air *own = &w->outing->own_air[i];
+        const char *recording = w->outing->recordings[own->recording];
+        if (!strncmp(recording, w->path, folder)) recording += folder;
+        if (strlen(recording) + 4 > CW_SECTION_LONGEST || strpbrk(recording, "];"))
+            return cw_error_set(w->error, CW_E_ARGUMENT, w->path, 0,
+                                "\"%s\" cannot be the name of a section", recording);
+        cw_text_add(&w->text, "\n[air %s]\n", recording);
+        for (size_t k = 0; k < n; k++) {
+            if (!keys[k].of_recording) continue;
+            add_key(w, &keys[k], (const char *)&own->air - offsetof(struct cw_outing, air));
+        }
+    }
+    return CW_OK;
+}
+
 static void add_heading(struct cw_text *text, const char *heading) {
     while (heading && *heading) {
         size_t length = strcspn(heading, "\n");
@@ -182,6 +203,7 @@ enum cw_status cw_outing_write(const struct cw_outing *outing, const char *path,
         if (i && !strcmp(section, keys[i - 1].section)) continue;
         status = strcmp(section, "setup") ? add_section(&w, section, section, false, outing)
                                           : add_setups(&w);
+        if (status == CW_OK && !strcmp(section, "air")) status = add_own_air(&w);
     }
     if (status == CW_OK && w.text.failed) status = cw_error_memory(error);
     if (status == CW_OK) status = cw_file_write(path, w.text.bytes, w.text.length, error);

@@ -35,6 +35,11 @@ static enum cw_status start(void *state, const struct cw_xml *xml, struct cw_err
     struct cw_points *points = state;
     const char *name = xml->path[xml->depth - 1];
     if (points->open) return CW_OK;
+    if (xml->depth == 1) {
+        size_t length;
+        const char *creator = cw_xml_attribute(xml, "creator", &length);
+        if (creator) cw_points_device(points, creator, length);
+    }
     if (strcmp(name, "trkpt") == 0) {
         cw_point_begin(points, xml->line);
         read_attribute(points, xml, "lat", CW_LATITUDE);

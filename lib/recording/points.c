@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/number.h"
+#include "base/print.h"
 #include "recording/place.h"
 #include "recording/recording.h"
 
@@ -55,6 +56,11 @@ static double *field(struct cw_sample *sample, enum cw_quantity quantity) {
         return &sample->time_s;
     }
     return NULL;
+}
+
+void cw_points_device(struct cw_points *points, const char *name, size_t length) {
+    if (*points->device) return;
+    cw_print(points->device, CW_DEVICE_NAME, "%.*s", (int)length, name);
 }
 
 void cw_point_begin(struct cw_points *points, long line) {

@@ -36,6 +36,7 @@ struct cw_points {
     const char *file;
     struct cw_samples *samples;
     struct cw_warnings *warnings;
+    char *device; /* CW_DEVICE_NAME bytes */
     /* the point being read */
     bool open;
     struct cw_sample sample;
@@ -48,6 +49,8 @@ struct cw_points {
     long other_line; /* of a route or course */
 };
 
+/* Notes what wrote the file; the first that is named counts. */
+void cw_points_device(struct cw_points *points, const char *name, size_t length);
 /* Starts a point. */
 void cw_point_begin(struct cw_points *points, long line);
 /* Gives it a value as it stands in the file; the first usable value of a quantity counts. */

@@ -98,8 +98,10 @@ enum cw_status cw_recording_read_source(struct cw_source *source, struct cw_reco
                                         struct cw_error *error) {
     *recording = (struct cw_recording){.file = strdup(cw_source_name(source))};
     if (!recording->file) return cw_error_memory(error);
-    struct cw_points points = {
-        .file = recording->file, .samples = &recording->samples, .warnings = &recording->warnings};
+    struct cw_points points = {.file = recording->file,
+                               .samples = &recording->samples,
+                               .warnings = &recording->warnings,
+                               .device = recording->device};
     enum cw_status status = read_points(source, recording, &points, error);
     if (status) return status;
     warn_of_gzip(&recording->warnings, cw_source_fault(source));

@@ -48,9 +48,13 @@ enum cw_recording_warning {
     CW_RECORDING_NO_SPEED
 };
 
+#define CW_DEVICE_NAME 64
+
 struct cw_recording {
     char *file; /* owned; as it was named by the caller; "-" for standard input */
     enum cw_format format;
+    char
+        device[CW_DEVICE_NAME]; /* what wrote it, as the file says (cut short); "" if it does not */
     struct cw_samples samples;
     /* A column that holds something useful. Cadence, power or speed that is 0 throughout is no
      * sensor, elevation that never changes is none: such a column is made missing. */

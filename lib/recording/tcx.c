@@ -55,8 +55,12 @@ static enum cw_status start(void *state, const struct cw_xml *xml, struct cw_err
 static enum cw_status end(void *state, const struct cw_xml *xml, const char *text, size_t length,
                           struct cw_error *error) {
     struct cw_points *points = state;
-    if (!points->open) return CW_OK;
     const char *name = xml->path[xml->depth - 1], *parent = cw_xml_parent(xml);
+    if (!points->open) {
+        if (!strcmp(name, "Name") && !strcmp(parent, "Creator"))
+            cw_points_device(points, text, length);
+        return CW_OK;
+    }
     if (strcmp(name, "Trackpoint") == 0) return cw_point_end(points, error);
     for (size_t i = 0; i < sizeof elements / sizeof *elements; i++) {
         if (strcmp(elements[i].name, name) == 0) {

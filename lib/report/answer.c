@@ -102,6 +102,21 @@ static void add_undecided(const struct cw_comparison *comparison, const char *se
     }
 }
 
+/* Beside the verdict, which it bears on. */
+static void add_order(const struct cw_comparison *comparison, const char *setup,
+                      const char *reference, cw_name_adder name, struct cw_text *text) {
+    double hours = comparison->hours_later;
+    if (!(fabs(hours) >= 0.05)) return;
+    cw_text_add(text, "; but ");
+    name(text, hours > 0 ? setup : reference);
+    cw_text_add(text, " was ridden after ");
+    name(text, hours > 0 ? reference : setup);
+    cw_text_add(text,
+                ", %.1f h later, and what drifts by 1 %% an hour (wind, warmth) looks like a "
+                "difference of %.1f %%: take turns, there and back",
+                fabs(hours), fabs(hours));
+}
+
 static void add_as_it_is(struct cw_text *text, const char *name) {
     cw_text_add(text, "%s", name);
 }
@@ -116,4 +131,5 @@ void cw_answer_add(const struct cw_compare *compare, size_t i, cw_name_adder nam
         add_undecided(comparison, setup, reference, name, text);
     else
         add_decided(comparison, setup, reference, name, text);
+    add_order(comparison, setup, reference, name, text);
 }

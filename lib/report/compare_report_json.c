@@ -33,6 +33,7 @@ static json_t *comparison_json(const struct cw_compare *compare, const struct cw
     cw_json_set(object, "p_value", cw_json_number(c->p_value));
     cw_json_set(object, "p_adjusted", cw_json_number(c->p_adjusted));
     cw_json_set(object, "verdict", cw_json_string(cw_verdict_text(c->verdict)));
+    cw_json_set(object, "hours_later", cw_json_number(c->hours_later));
     cw_json_set(object, "smallest_detectable_percent",
                 cw_json_number(c->smallest_detectable_percent));
     cw_json_set(object, "runs_to_show_seen", cw_json_number(c->runs_to_show_seen));

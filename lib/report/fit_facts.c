@@ -6,6 +6,7 @@
 
 #include "fit/workings.h"
 #include "physics/air.h"
+#include "report/doubts.h"
 #include "report/heights.h"
 #include "stats/student.h"
 
@@ -83,13 +84,12 @@ void cw_noise_rows(const struct cw_analysed *of, struct cw_table *table) {
 
 /* JCGM 100:2008, eq. 10; the sensitivities by difference. */
 struct cw_estimate cw_density_estimate(const struct cw_analysed *of) {
-    const struct cw_outing *outing = &of->outing;
+    const double *unsure = of->fit.workings->air[0].shared;
     const struct cw_place *place = &of->fit.place;
     double t = place->temperature_c, p = place->pressure_pa, u = place->humidity;
-    double moved[] = {
-        cw_air_density(t + outing->temperature_uncertainty_c, p, u),
-        cw_air_density(t, p + 100 * outing->pressure_uncertainty_hpa, u),
-        cw_air_density(t, p, fmin(1, u + outing->humidity_uncertainty_percent / 100))};
+    double moved[] = {cw_air_density(t + unsure[CW_AIR_TEMPERATURE], p, u),
+                      cw_air_density(t, p + unsure[CW_AIR_PRESSURE], u),
+                      cw_air_density(t, p, fmin(1, u + unsure[CW_AIR_HUMIDITY]))};
     double sum = 0;
     for (size_t i = 0; i < sizeof moved / sizeof *moved; i++)
         sum += (moved[i] - place->density_kgm3) * (moved[i] - place->density_kgm3);
@@ -141,10 +141,24 @@ void cw_fit_defaults(const struct cw_analysed *of, struct cw_sentences *sentence
     for (size_t i = 0; i < outing->n_defaults; i++)
         cw_sentences_add(sentences, "%s", outing->defaults[i]);
     cw_heights_default(of, sentences);
-    if (isnan(outing->temperature_c))
+    size_t by_device = 0;
+    for (size_t r = 0; r < of->fit.n_recorders; r++)
+        by_device += of->fit.recorders[r].temperature_by == CW_AIR_DEVICE;
+    if (by_device && isnan(outing->air.temperature_c))
+        cw_sentences_add(sentences,
+                         "the recordings' own temperatures less %g °C, as devices read too warm by "
+                         "about that (± %g °C)",
+                         cw_device_warm_c, cw_device_warm_sd_c);
+    else if (by_device)
+        cw_sentences_add(
+            sentences,
+            "the temperatures of %zu recordings differ as their devices say, about the "
+            "outing's %.1f °C",
+            by_device, outing->air.temperature_c);
+    else if (isnan(outing->air.temperature_c))
         cw_sentences_add(sentences, "the standard atmosphere's temperature at %.0f m: %.1f °C",
                          place->height_m, place->temperature_c);
-    if (isnan(outing->pressure_hpa))
+    if (isnan(outing->air.pressure_hpa))
         cw_sentences_add(sentences, "the standard atmosphere's pressure at %.0f m: %.1f hPa",
                          place->height_m, place->pressure_pa / 100);
     for (size_t i = 0; i < of->n_recordings; i++)
@@ -258,6 +272,7 @@ void cw_fit_warnings(const struct cw_analysed *of, struct cw_sentences *warnings
     const struct cw_fit *fit = &of->fit;
     warn_of_recordings(of, warnings);
     cw_heights_warning(of, warnings);
+    cw_doubts_add(of, warnings);
     if (!outing->order_line && outing->n_setups > 1)
         cw_sentences_add(
             warnings,

@@ -223,6 +223,34 @@ static void noise_table(const struct cw_analysed *of, struct cw_text *out) {
     cw_table_free(&table);
 }
 
+/* The recordings' temperatures, where they are not one for all. */
+static void own_air(const struct cw_analysed *of, const struct cw_signs *sign,
+                    struct cw_text *out) {
+    static const char *const by[] = {[CW_AIR_STANDARD] = "standard atmosphere",
+                                     [CW_AIR_OUTING] = "[air]",
+                                     [CW_AIR_RECORDING] = "[air RECORDING]",
+                                     [CW_AIR_DEVICE] = "its device"};
+    struct cw_column columns[] = {{"recording", "", false},
+                                  {"temperature", sign->celsius, true},
+                                  {"density", sign->kgm3, true},
+                                  {"told by", "", false}};
+    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
+    bool differ = false;
+    for (size_t r = 0; r < of->fit.n_recorders; r++)
+        differ |= of->fit.recorders[r].density_kgm3 != of->fit.place.density_kgm3;
+    if (!differ) return;
+    for (size_t r = 0; r < of->fit.n_recorders; r++) {
+        const struct cw_fit_recorder *recorder = &of->fit.recorders[r];
+        if (!cw_recording_fitted(of, r)) continue;
+        cw_table_add(&table, "%s", of->recordings[r].file);
+        cw_table_add_number(&table, recorder->temperature_c, 1);
+        cw_table_add_number(&table, recorder->density_kgm3, 4);
+        cw_table_add(&table, "%s", by[recorder->temperature_by]);
+    }
+    cw_table_write(&table, out);
+    cw_table_free(&table);
+}
+
 /* The number of the run whose way the main road goes. */
 static long first_kept(const struct cw_analysed *of) {
     for (size_t i = 0; i < of->fit.n_runs; i++) {
@@ -240,6 +268,7 @@ static void air(const struct cw_analysed *of, const struct cw_signs *sign, struc
     cw_text_add(out, "\nat %.1f %s, %.1f hPa, %.0f %% humidity, %.0f m; gravity %.4f %s\n",
                 place->temperature_c, sign->celsius, place->pressure_pa / 100,
                 100 * place->humidity, place->height_m, place->gravity_ms2, sign->ms2);
+    own_air(of, sign, out);
     if (outing->elevation == CW_ELEVATION_BAROMETRIC)
         cw_text_add(out,
                     "recorded height differences %s %.4f, as the air is not the standard one\n",

@@ -60,6 +60,10 @@ static json_t *recordings_json(const struct cw_analysed *of, bool *failed) {
         struct cw_json object = cw_json_object(failed);
         bool fitted = cw_recording_fitted(of, i);
         cw_json_set(object, "file", cw_json_string(of->recordings[i].file));
+        cw_json_set(object, "temperature_c",
+                    cw_json_number(fitted ? of->fit.recorders[i].temperature_c : NAN));
+        cw_json_set(object, "density_kgm3",
+                    cw_json_number(fitted ? of->fit.recorders[i].density_kgm3 : NAN));
         cw_json_set(object, "lag_s", cw_json_estimate(cw_lag_estimate(of, i)));
         cw_json_set(object, "speed_scale",
                     cw_json_number(fitted ? 1 + of->fit.recorders[i].scale : NAN));

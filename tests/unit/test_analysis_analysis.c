@@ -149,7 +149,7 @@ END_TEST
  * road is ridden in the order given as four letters. */
 static void two_roads(struct compared *c, const char *order, size_t stray, size_t said_to_be,
                       void (*change)(struct cw_simulated *truth)) {
-    struct cw_simulate_options options = compared_options(53);
+    struct cw_simulate_options options = compared_options(54);
     struct cw_simulated *truth = &c->truth[0];
     options.n_recordings = 2;
     options.n_setups = 3;

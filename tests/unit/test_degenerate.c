@@ -360,10 +360,10 @@ static void spoil(int how, struct cw_analysed *of) {
         outing->rider_mass_kg = NAN;
         break;
     case 3:
-        outing->temperature_c = -273.15;
+        outing->air.temperature_c = -273.15;
         break;
     case 4:
-        outing->pressure_hpa = 0;
+        outing->air.pressure_hpa = 0;
         break;
     case 5:
         outing->wind_along_ms = 1e200;

@@ -189,6 +189,31 @@ END_TEST
 
 /* With positions alone. Speeds over the map were once taken for speeds along the slope, which at
  * -10 % are 0.5 % higher: the basis motion's distances and speeds must agree. */
+/* As many recordings as one likes; a lag is a device's, and devices beyond the most share one. */
+START_TEST(a_recording_each_run) {
+    struct cw_simulate_options options = options_of(31);
+    struct made m;
+    options.n_recordings = options.n_order = 34;
+    for (size_t i = 0; i < options.n_order; i++) options.order[i] = i % 2;
+    options.segments[0] = (struct cw_simulate_segment){300, -6, 0};
+    options.n_segments = 1;
+    make(&options, &m);
+    for (size_t r = 0; r < 34; r++)
+        snprintf(m.of->recordings[r].device, CW_DEVICE_NAME, "%s %zu", r % 3 ? "two" : "one",
+                 r < 20 ? 1 : r);
+    fit(&m);
+    ck_assert_uint_eq(m.of->fit.n_runs, 34);
+    const struct cw_fit_recorder *recorder = m.of->fit.recorders;
+    ck_assert(recorder[0].lag_s == recorder[3].lag_s && recorder[1].lag_s == recorder[2].lag_s);
+    ck_assert(recorder[0].lag_s != recorder[1].lag_s);
+    ck_assert(recorder[32].lag_s == recorder[33].lag_s);
+    for (size_t i = 0; i < m.of->fit.n_runs; i++)
+        check_near(&m.of->fit.runs[i].together_cda_m2,
+                   made_truth(&m, m.of->fit.runs[i].run)->cda_m2);
+    made_free(&m);
+}
+END_TEST
+
 START_TEST(positions_only) {
     struct cw_simulate_options options = options_of(9);
     struct cw_error error;
@@ -245,13 +270,16 @@ START_TEST(heights_of_a_level_road_do_not_count) {
     options.segments[0] = (struct cw_simulate_segment){300, 0, 0};
     options.start_speed_ms = 10;
     struct cw_estimate cda[3];
+    options.segments[0] = (struct cw_simulate_segment){500, -0.001, 0};
+    options.n_segments = 1;
+    options.start_speed_ms = 11;
     double place_m = NAN;
     for (int as = 0; as < 3; as++) {
         struct made m;
         make(&options, &m);
         m.of->outing.elevation = CW_ELEVATION_LEVEL;
         m.of->outing.elevation_uncertainty_m = 0.1;
-        ck_assert(isfinite(m.of->outing.pressure_hpa));
+        ck_assert(isfinite(m.of->outing.air.pressure_hpa));
         double *height_m = m.of->recordings[0].samples.elevation_m;
         for (size_t i = 0; i < m.of->recordings[0].samples.n; i++)
             if (as) height_m[i] = as == 1 ? 2 * place_m - height_m[i] : NAN;
@@ -259,6 +287,7 @@ START_TEST(heights_of_a_level_road_do_not_count) {
         ck_assert_uint_eq(m.of->fit.n_runs, 8);
         place_m = m.of->fit.place.height_m;
         cda[as] = m.of->fit.runs[3].together_cda_m2;
+        check_near(&cda[as], made_truth(&m, m.of->fit.runs[3].run)->cda_m2);
         for (size_t i = 0; i < m.of->fit.n_runs; i++)
             ck_assert_double_eq_tol(m.of->fit.runs[i].density_kgm3 / m.truth.density_kgm3, 1, 2e-3);
         made_free(&m);
@@ -294,6 +323,7 @@ int main(void) {
     tcase_add_test(tests, two_sets_of_tyres);
     tcase_add_test(tests, heights_of_a_level_road_do_not_count);
     tcase_add_test(tests, two_recordings);
+    tcase_add_test(tests, a_recording_each_run);
     tcase_add_test(tests, positions_only);
     tcase_add_test(tests, no_setups);
     tcase_add_test(tests, nothing_to_fit);

@@ -97,12 +97,12 @@ static void check_whole(void) {
     ck_assert_double_eq(outing.bike_mass_uncertainty_kg, 0.15);
     ck_assert_double_eq(outing.wheel_inertia_kgm2, 0.12);
     ck_assert_double_eq(outing.wheel_radius_m, 0.341);
-    ck_assert_double_eq(outing.temperature_c, 9.5);
-    ck_assert_double_eq(outing.temperature_uncertainty_c, 0.7);
-    ck_assert_double_eq(outing.pressure_hpa, 987);
-    ck_assert_double_eq(outing.pressure_uncertainty_hpa, 0.4);
-    ck_assert_double_eq(outing.humidity_percent, 70);
-    ck_assert_double_eq(outing.humidity_uncertainty_percent, 5);
+    ck_assert_double_eq(outing.air.temperature_c, 9.5);
+    ck_assert_double_eq(outing.air.temperature_uncertainty_c, 0.7);
+    ck_assert_double_eq(outing.air.pressure_hpa, 987);
+    ck_assert_double_eq(outing.air.pressure_uncertainty_hpa, 0.4);
+    ck_assert_double_eq(outing.air.humidity_percent, 70);
+    ck_assert_double_eq(outing.air.humidity_uncertainty_percent, 5);
     ck_assert_double_eq(outing.wind_along_ms, -0.25);
     ck_assert_double_eq(outing.wind_uncertainty_ms, 0.2);
     ck_assert_double_eq(outing.crr, 0.0052);
@@ -168,9 +168,9 @@ START_TEST(defaults_are_said) {
     ck_assert_int_eq(outing.elevation, CW_ELEVATION_BAROMETRIC);
     ck_assert_double_eq(outing.wheel_inertia_kgm2, 0.14);
     ck_assert_double_eq(outing.wheel_radius_m, 0.334);
-    ck_assert(isnan(outing.temperature_c) && isnan(outing.pressure_hpa));
-    ck_assert(isnan(outing.humidity_percent));
-    ck_assert_double_eq(outing.temperature_uncertainty_c, 8); /* 1 where it was measured */
+    ck_assert(isnan(outing.air.temperature_c) && isnan(outing.air.pressure_hpa));
+    ck_assert(isnan(outing.air.humidity_percent));
+    ck_assert_double_eq(outing.air.temperature_uncertainty_c, 8); /* 1 where it was measured */
     ck_assert_double_eq(outing.wind_along_ms, 0);
     ck_assert(isnan(outing.crr) && isnan(outing.crr_uncertainty));
     ck_assert_uint_eq(outing.n_setups, 1);
@@ -183,8 +183,33 @@ START_TEST(defaults_are_said) {
     ck_assert(says("[air] wind_uncertainty_ms: 0.3 m/s"));
     cw_outing_free(&outing);
     ck_assert_int_eq(read_text(LEAST "[air]\ntemperature_c = 20\n"), CW_OK);
-    ck_assert_double_eq(outing.temperature_uncertainty_c, 1);
+    ck_assert_double_eq(outing.air.temperature_uncertainty_c, 1);
     ck_assert(says("[air] temperature_uncertainty_c: 1 °C"));
+}
+END_TEST
+
+START_TEST(a_recording_has_air_of_its_own) {
+    static const char text[] = "[outing]\nrecordings = morning.tcx.gz, later ride.gpx\n" MASSES
+                               "[air later ride.gpx]\ntemperature_c = 14\n"
+                               "[air]\ntemperature_c = 9\nwind_along_ms = 0.4\n";
+    for (int written = 0; written < 2; written++) {
+        if (written) {
+            ck_assert_int_eq(cw_outing_write(&outing, "written.ini", NULL, &error), CW_OK);
+            cw_outing_free(&outing);
+            ck_assert_msg(cw_outing_read("written.ini", &outing, &error) == CW_OK, "%ld: %s",
+                          error.line, error.message);
+        } else {
+            ck_assert_msg(read_text(text) == CW_OK, "%ld: %s", error.line, error.message);
+            ck_assert(says("[air later ride.gpx] temperature_uncertainty_c: 1 °C"));
+        }
+        ck_assert_double_eq(outing.air.temperature_c, 9);
+        ck_assert_uint_eq(outing.n_own_air, 1);
+        ck_assert_uint_eq(outing.own_air[0].recording, 1);
+        ck_assert_double_eq(outing.own_air[0].air.temperature_c, 14);
+        ck_assert_double_eq(outing.own_air[0].air.temperature_uncertainty_c, 1);
+        ck_assert(isnan(outing.own_air[0].air.pressure_hpa));
+        ck_assert(isnan(outing.own_air[0].air.humidity_uncertainty_percent));
+    }
 }
 END_TEST
 
@@ -249,6 +274,12 @@ static const struct {
     {LEAST "[runs]\nskip = 2 2\n", 8, "names run 2 twice"},
     {LEAST "[rolling]\ncrr_uncertainty = 0.001\n", 8, "give both or neither"},
     {"[outing]\nelevation = baro\n", 2, "the nearest is barometric"},
+    {LEAST "[air morning.tcx]\ntemperature_c = 3\n", 7, "the nearest is \"morning.tcx.gz\""},
+    {LEAST "[air morning.tcx.gz]\n[air morning.tcx.gz]\n", 8, "appears twice, first in line 7"},
+    {LEAST "[air morning.tcx.gz]\nwind_along_ms = 1\n", 8, "of the whole outing"},
+    {LEAST "[air morning.tcx.gz]\ntemperature_c = 99\n", 8, "from -40 to 50"},
+    {LEAST "[air morning.tcx.gz]\ntemperature_c = 9\ntemperature_c = 9\n", 9, "given twice"},
+    {LEAST "[air morning.tcx.gz]\nhumidity_uncertainty_percent = 9\n", 8, "give both or neither"},
     {"[outing]\nelevation = terain\n", 2, "the nearest is terrain"},
     {"[outing]\nelevation = level\nelevation_uncertainty_m = 0\n", 3, "from 0.001 to 50 m"},
     {"[outing]\nelevation = satellite\nelevation_uncertainty_m = 2\nrecordings = "
@@ -401,6 +432,7 @@ int main(void) {
     tcase_add_test(tests, everything_is_read);
     tcase_add_test(tests, line_ends_and_mark_do_not_matter);
     tcase_add_test(tests, defaults_are_said);
+    tcase_add_test(tests, a_recording_has_air_of_its_own);
     tcase_add_test(tests, a_level_road_says_how_level);
     tcase_add_loop_test(tests, faults_name_the_line, 0, sizeof faults / sizeof *faults);
     tcase_add_test(tests, an_overlong_line_is_refused_by_number);

@@ -59,6 +59,21 @@ START_TEST(extensions_are_read_by_local_name) {
 }
 END_TEST
 
+START_TEST(the_device_is_named) {
+    static const char text[] =
+        "<gpx creator='A device whose name goes on and on, much longer than anybody keeps one'>"
+        "<trk><trkseg><trkpt lat='46' lon='7'><ele>500</ele><time>2024-01-01T00:00:00Z</time>"
+        "</trkpt></trkseg></trk></gpx>";
+    struct cw_error error = {0};
+    struct cw_recording named;
+    ck_assert_int_eq(cw_recording_read_memory(text, sizeof text - 1, "x.gpx", &named, &error),
+                     CW_OK);
+    ck_assert_str_eq(named.device,
+                     "A device whose name goes on and on, much longer than anybody ke");
+    cw_recording_free(&named);
+}
+END_TEST
+
 START_TEST(speed_distance_and_temperature) {
     struct cw_sample sample =
         read_point("<speed>7.25</speed><course>181</course><extensions><t:TrackPointExtension>"
@@ -179,6 +194,7 @@ int main(void) {
     Suite *suite = suite_create("recording_gpx");
     TCase *tests = tcase_create("gpx");
     tcase_add_test(tests, extensions_are_read_by_local_name);
+    tcase_add_test(tests, the_device_is_named);
     tcase_add_test(tests, speed_distance_and_temperature);
     tcase_add_test(tests, only_a_direct_elevation_counts);
     tcase_add_test(tests, marks_for_no_value_are_missing);

@@ -55,6 +55,19 @@ START_TEST(a_point_is_read_whole) {
 }
 END_TEST
 
+START_TEST(the_device_is_named) {
+    read_tcx("<Lap><Track>" POINT(
+        "00", PLACE("46")) "</Track></Lap>"
+                           "<Creator><Name>A device &amp; more</Name></Creator>");
+    ck_assert_str_eq(recording.device, "A device & more");
+    cw_recording_free(&recording);
+    read_tcx("<Lap><Track>" POINT(
+        "00", PLACE("46")) "</Track></Lap><Author><Name>A site</Name></Author>");
+    ck_assert_str_eq(recording.device, "");
+    cw_recording_free(&recording);
+}
+END_TEST
+
 START_TEST(a_runners_cadence_is_not_a_bicycles) {
     read_tcx("<Lap><Track>" POINT("00", PLACE("46") "<Extensions><TPX CadenceSensor='Bike'>"
                                                     "<RunCadence>80</RunCadence></TPX>"
@@ -162,6 +175,7 @@ int main(void) {
     Suite *suite = suite_create("recording_tcx");
     TCase *tests = tcase_create("tcx");
     tcase_add_test(tests, a_point_is_read_whole);
+    tcase_add_test(tests, the_device_is_named);
     tcase_add_test(tests, a_runners_cadence_is_not_a_bicycles);
     tcase_add_test(tests, missing_power_is_not_zero);
     tcase_add_test(tests, quantities_of_one_time_come_together);

@@ -36,6 +36,19 @@ START_TEST(decided) {
 }
 END_TEST
 
+START_TEST(one_after_the_other) {
+    struct cw_comparison comparison = {.percent = {-4.13, 0.92, -5.94, -2.32, 0},
+                                       .verdict = CW_VERDICT_LOWER,
+                                       .p_adjusted = 0.0031,
+                                       .hours_later = -0.62,
+                                       .time_over_road_s = none};
+    expect(comparison, cw_utf8_add_shown,
+           "<jacket>: 4.1 % less drag than cape (2.3 to 5.9 %), p 0.003; but cape was ridden after "
+           "<jacket>, 0.6 h later, and what drifts by 1 % an hour (wind, warmth) looks like a "
+           "difference of 0.6 %: take turns, there and back");
+}
+END_TEST
+
 START_TEST(undecided) {
     struct cw_comparison comparison = {.percent = {-1.04, 1.9, -4.8, 2.7, 0},
                                        .verdict = CW_VERDICT_UNDECIDED,
@@ -72,6 +85,7 @@ int main(void) {
     Suite *suite = suite_create("report_answer");
     TCase *tests = tcase_create("answer");
     tcase_add_test(tests, decided);
+    tcase_add_test(tests, one_after_the_other);
     tcase_add_test(tests, undecided);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);

@@ -41,11 +41,14 @@ static struct cw_fit_run fitted[3];
 static const char *tyres[] = {"all"};
 static struct cw_estimate crr;
 static bool crr_known;
-static struct cw_fit_recorder recorders[2] = {{0.94, 0.093, 0.0021}, {1, 1.5, 0}};
+static struct cw_fit_recorder recorders[2] = {
+    {0.94, 0.093, 0.0021, 12.985, 1.19512, CW_AIR_STANDARD},
+    {1, 1.5, 0, 12.985, 1.19512, CW_AIR_STANDARD}};
 static struct cw_setup_result results[2];
 static struct cw_cause_effect causes[1] = {
     {CW_CAUSE_TEMPERATURE, "air temperature", "C", 1.5, 0.57, 0.00001, -0.0125}};
-static struct cw_fit_workings workings;
+static struct cw_recording_air air[2] = {{.shared = {8, 100, 0.1}}, {.shared = {8, 100, 0.1}}};
+static struct cw_fit_workings workings = {.air = air};
 static struct cw_analysed of[2];
 static struct cw_analysis analysis;
 static const struct cw_look plain = {100, false}, utf8 = {100, true};
@@ -62,11 +65,11 @@ static void begin(void) {
                                       .elevation = CW_ELEVATION_BAROMETRIC,
                                       .rider_mass_kg = 70,
                                       .bike_mass_kg = 10,
-                                      .temperature_c = NAN,
-                                      .pressure_hpa = 987,
-                                      .humidity_percent = 70,
-                                      .temperature_uncertainty_c = 8,
-                                      .pressure_uncertainty_hpa = 1,
+                                      .air.temperature_c = NAN,
+                                      .air.pressure_hpa = 987,
+                                      .air.humidity_percent = 70,
+                                      .air.temperature_uncertainty_c = 8,
+                                      .air.pressure_uncertainty_hpa = 1,
                                       .wind_uncertainty_ms = 0.2,
                                       .n_setups = 2,
                                       .setups = setups,

@@ -308,7 +308,7 @@ START_TEST(files_hold_what_memory_holds) {
     ck_assert_msg(cw_outing_read(path, &outing, &error) >= 0, "%s", error.message);
     ck_assert_uint_eq(outing.n_order, 8);
     ck_assert_str_eq(outing.setups[outing.order[1]].name, "jacket");
-    ck_assert_double_eq(outing.pressure_hpa, options.pressure_hpa);
+    ck_assert_double_eq(outing.air.pressure_hpa, options.pressure_hpa);
     struct cw_recording recording;
     ck_assert_msg(cw_recording_read(outing.recordings[0], &recording, &error) >= 0, "%s",
                   error.message);

@@ -1,0 +1,156 @@
+#include "fit/recording_air.h"
+
+#include <math.h>
+#include <stdbool.h>
+#include <stdlib.h>
+
+#include "fit/prepare.h"
+#include "physics/air.h"
+
+const double cw_device_warm_c = 2, cw_device_warm_sd_c = 1.5, cw_device_own_sd_c = 1.5;
+
+/* What the device measured over its kept runs, C; NaN if nothing. */
+static double device_mean(const struct cw_ridden *input, size_t recording) {
+    const double *temperature_c = input->recordings[recording].samples.temperature_c;
+    double sum = 0;
+    size_t n = 0;
+    for (size_t i = 0; i < input->runs->n; i++) {
+        const struct cw_run *run = &input->runs->at[i];
+        if (!run->kept || run->recording != recording) continue;
+        for (size_t j = run->first; j <= run->last; j++) {
+            if (!isfinite(temperature_c[j])) continue;
+            sum += temperature_c[j];
+            n++;
+        }
+    }
+    return n ? sum / (double)n : NAN;
+}
+
+static bool has_runs(const struct cw_ridden *input, size_t recording) {
+    for (size_t i = 0; i < input->runs->n; i++)
+        if (input->runs->at[i].kept && input->runs->at[i].recording == recording) return true;
+    return false;
+}
+
+static const struct cw_air *own_air(const struct cw_outing *outing, size_t recording) {
+    for (size_t i = 0; i < outing->n_own_air; i++)
+        if (outing->own_air[i].recording == recording) return &outing->own_air[i].air;
+    return NULL;
+}
+
+/* The devices' temperatures: how many, their mean, and the variance between recordings that is not
+ * the devices' own error. */
+struct devices {
+    size_t n, without; /* recordings with runs, with a temperature and without one */
+    double mean_c, between_c2;
+};
+
+static struct devices look(const struct cw_ridden *input, const double *device_c) {
+    struct devices d = {0};
+    double squares = 0;
+    for (size_t r = 0; r < input->n_recordings; r++) {
+        if (!has_runs(input, r)) continue;
+        if (isnan(device_c[r])) {
+            d.without++;
+            continue;
+        }
+        d.n++;
+        d.mean_c += device_c[r];
+    }
+    if (!d.n) return d;
+    d.mean_c /= (double)d.n;
+    for (size_t r = 0; r < input->n_recordings; r++)
+        if (isfinite(device_c[r])) squares += (device_c[r] - d.mean_c) * (device_c[r] - d.mean_c);
+    if (d.n > 1)
+        d.between_c2 =
+            fmax(0, squares / (double)(d.n - 1) - cw_device_own_sd_c * cw_device_own_sd_c);
+    return d;
+}
+
+/* What an outing's air is off by, the same for all recordings. */
+static void share_all(const struct cw_outing *outing, double shared[CW_AIR_PARTS]) {
+    shared[CW_AIR_TEMPERATURE] = outing->air.temperature_uncertainty_c;
+    shared[CW_AIR_PRESSURE] = 100 * outing->air.pressure_uncertainty_hpa;
+    shared[CW_AIR_HUMIDITY] = outing->air.humidity_uncertainty_percent / 100;
+}
+
+/* The recording's deviation from the mean of all, as far as devices tell it: shrunk by the share of
+ * their differences that is not their own error, which leaves that much unknown. */
+static void by_device(const struct devices *d, double device_c, struct cw_recording_air *air) {
+    double error = cw_device_own_sd_c * cw_device_own_sd_c, between = d->between_c2;
+    if (!(between > 0)) return;
+    if (isnan(device_c)) {
+        air->own[CW_AIR_TEMPERATURE] = sqrt(between);
+        return;
+    }
+    double weight = between / (between + error);
+    air->place.temperature_c += weight * (device_c - d->mean_c);
+    air->own[CW_AIR_TEMPERATURE] = sqrt(weight * error);
+    air->told_by = CW_AIR_DEVICE;
+}
+
+static void by_file(const struct cw_air *own, struct cw_recording_air *air) {
+    if (isfinite(own->temperature_c)) {
+        air->place.temperature_c = own->temperature_c;
+        air->own[CW_AIR_TEMPERATURE] = own->temperature_uncertainty_c;
+        air->shared[CW_AIR_TEMPERATURE] = 0;
+        air->told_by = CW_AIR_RECORDING;
+    }
+    if (isfinite(own->pressure_hpa)) {
+        air->place.pressure_pa = 100 * own->pressure_hpa;
+        air->own[CW_AIR_PRESSURE] = 100 * own->pressure_uncertainty_hpa;
+        air->shared[CW_AIR_PRESSURE] = 0;
+    }
+    if (isfinite(own->humidity_percent)) {
+        air->place.humidity = own->humidity_percent / 100;
+        air->own[CW_AIR_HUMIDITY] = own->humidity_uncertainty_percent / 100;
+        air->shared[CW_AIR_HUMIDITY] = 0;
+    }
+}
+
+enum cw_status cw_recording_air_make(const struct cw_ridden *input, struct cw_place *place,
+                                     struct cw_recording_air *air, struct cw_error *error) {
+    const struct cw_outing *outing = input->outing;
+    double *device_c = malloc((input->n_recordings + 1) * sizeof *device_c);
+    double shared[CW_AIR_PARTS];
+    enum cw_air_source told_by =
+        isfinite(outing->air.temperature_c) ? CW_AIR_OUTING : CW_AIR_STANDARD;
+    if (!device_c) return cw_error_memory(error);
+    for (size_t r = 0; r < input->n_recordings; r++) {
+        const struct cw_air *own = own_air(outing, r);
+        device_c[r] = own && isfinite(own->temperature_c) ? NAN : device_mean(input, r);
+    }
+    struct devices devices = look(input, device_c);
+    share_all(outing, shared);
+    if (told_by == CW_AIR_STANDARD && devices.n) {
+        place->temperature_c = devices.mean_c - cw_device_warm_c;
+        shared[CW_AIR_TEMPERATURE] =
+            hypot(cw_device_warm_sd_c, cw_device_own_sd_c / sqrt((double)devices.n));
+        told_by = CW_AIR_DEVICE;
+        cw_place_settle(place, outing->elevation);
+    }
+    for (size_t r = 0; r < input->n_recordings; r++) {
+        const struct cw_air *own = own_air(outing, r);
+        air[r] = (struct cw_recording_air){.place = *place, .told_by = told_by};
+        for (size_t k = 0; k < CW_AIR_PARTS; k++) air[r].shared[k] = shared[k];
+        if (!own || isnan(own->temperature_c)) by_device(&devices, device_c[r], &air[r]);
+        if (own) by_file(own, &air[r]);
+        cw_place_settle(&air[r].place, outing->elevation);
+    }
+    free(device_c);
+    return CW_OK;
+}
+
+double cw_recording_air_own(const struct cw_recording_air *air) {
+    const struct cw_place *p = &air->place;
+    double moved[] = {
+        cw_air_density(p->temperature_c + air->own[CW_AIR_TEMPERATURE], p->pressure_pa,
+                       p->humidity),
+        cw_air_density(p->temperature_c, p->pressure_pa + air->own[CW_AIR_PRESSURE], p->humidity),
+        cw_air_density(p->temperature_c, p->pressure_pa,
+                       fmin(1, p->humidity + air->own[CW_AIR_HUMIDITY]))};
+    double squares = 0;
+    for (size_t k = 0; k < CW_AIR_PARTS; k++)
+        squares += (moved[k] / p->density_kgm3 - 1) * (moved[k] / p->density_kgm3 - 1);
+    return sqrt(squares);
+}

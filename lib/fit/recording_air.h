@@ -1,0 +1,34 @@
+/* The air of each recording: its own where the outing file says it, the outing's, or the outing's
+ * moved by what the devices' thermometers say of how the days differed.
+ *
+ * A device sits in the sun and on a warm hand: it reads some degrees too warm, and not always by as
+ * much. Of one recording it therefore says little that a thermometer beside the road does not say
+ * better; between days it tells what a single air for all of them cannot. */
+#ifndef CW_FIT_RECORDING_AIR_H
+#define CW_FIT_RECORDING_AIR_H
+
+#include "base/error.h"
+#include "fit/place.h"
+#include "road/ridden.h"
+
+/* How much too warm a device reads, C: on average, how sure that is, and how it differs from ride
+ * to ride. Common practice, no source. */
+extern const double cw_device_warm_c, cw_device_warm_sd_c, cw_device_own_sd_c;
+
+struct cw_recording_air {
+    struct cw_place place;       /* with this recording's air */
+    enum cw_air_source told_by;  /* the temperature */
+    double own[CW_AIR_PARTS];    /* standard uncertainties that are of this recording alone: C, Pa,
+                                  * humidity 0..1 */
+    double shared[CW_AIR_PARTS]; /* those that all recordings are off by together */
+};
+
+/* Sets air[n_recordings] about the outing's place, whose temperature is set too where only devices
+ * tell it. Means of a device's temperature are over the runs kept. */
+enum cw_status cw_recording_air_make(const struct cw_ridden *input, struct cw_place *place,
+                                     struct cw_recording_air *air, struct cw_error *error);
+
+/* Relative standard uncertainty of the density that is of this recording alone. */
+double cw_recording_air_own(const struct cw_recording_air *air);
+
+#endif
