@@ -306,6 +306,17 @@ START_TEST(subset_stands_for_itself) {
 }
 END_TEST
 
+/* The unknowns, into x, and the factor that they were solved by. */
+static gsl_matrix *solution(const struct whole *w, gsl_vector *unit, gsl_vector *x) {
+    double log_det;
+    gsl_matrix *root = factor(w, w->data, unit, &log_det);
+    for (size_t i = 0; i < w->data; i++)
+        gsl_vector_set(x, i, -gsl_matrix_get(w->a, i, w->data) * gsl_vector_get(unit, i));
+    gsl_linalg_cholesky_svx(root, x);
+    gsl_vector_mul(x, unit);
+    return root;
+}
+
 /* Runs of one setup have one CdA: the wind from the same equations with those runs' columns added.
  */
 START_TEST(wind_from_runs_of_one_setup) {
@@ -329,13 +340,9 @@ START_TEST(wind_from_runs_of_one_setup) {
         gsl_matrix_set(w.a, w.cda + i, w.cda + i, 1);
     }
     add_prior(&w, w.cda, joint.cda_m2[0] - priors.cda_m2.mean, priors.cda_m2.sd);
-    double log_det, change;
+    double change;
     gsl_vector *unit = gsl_vector_alloc(w.data), *x = gsl_vector_alloc(w.data);
-    gsl_matrix *root = factor(&w, w.data, unit, &log_det);
-    for (size_t i = 0; i < w.data; i++)
-        gsl_vector_set(x, i, -gsl_matrix_get(w.a, i, w.data) * gsl_vector_get(unit, i));
-    gsl_linalg_cholesky_svx(root, x);
-    gsl_vector_mul(x, unit);
+    gsl_matrix *root = solution(&w, unit, x);
     double wind = joint.wind_ms + gsl_vector_get(x, w.wind);
     gsl_linalg_cholesky_invert(root);
     double sd = sqrt(gsl_matrix_get(root, w.wind, w.wind)) * gsl_vector_get(unit, w.wind);
@@ -359,13 +366,9 @@ START_TEST(advance_goes_to_the_solution) {
     for (size_t i = 0; i < RUNS; i++) joint.data[i].setup = i;
     whole_make(&joint, all, RUNS, &noise_usual, &w);
     add_steadying(&joint, all, RUNS, &w);
-    double log_det, change, largest = 0;
+    double change, largest = 0;
     gsl_vector *unit = gsl_vector_alloc(w.data), *x = gsl_vector_alloc(w.data);
-    gsl_matrix *root = factor(&w, w.data, unit, &log_det);
-    for (size_t i = 0; i < w.data; i++)
-        gsl_vector_set(x, i, -gsl_matrix_get(w.a, i, w.data) * gsl_vector_get(unit, i));
-    gsl_linalg_cholesky_svx(root, x);
-    gsl_vector_mul(x, unit);
+    gsl_matrix *root = solution(&w, unit, x);
 
     double crr[TYRES], cda[RUNS], scale[RECORDINGS], *height[ROADS];
     double wind = joint.wind_ms + gsl_vector_get(x, w.wind);
