@@ -146,8 +146,7 @@ void cw_joint_set_lags(struct cw_joint *joint, const double *lag_s) {
     for (size_t i = 0; i < joint->n_runs; i++) {
         size_t device = joint->data[i].device;
         if (lag_s[device] != joint->lag_s[device])
-            cw_linear_set_lag(&joint->linear[i], &joint->profile[joint->data[i].road],
-                              lag_s[device]);
+            cw_linear_set_lag(&joint->linear[i], cw_joint_profile(joint, i), lag_s[device]);
     }
     memcpy(joint->lag_s, lag_s, joint->n_devices * sizeof *lag_s);
 }

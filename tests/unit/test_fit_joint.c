@@ -294,6 +294,22 @@ START_TEST(likelihood_differences) {
 }
 END_TEST
 
+/* A lag set by itself does to every run, those of the other way too, what linearising anew does. */
+START_TEST(lags_as_linearised) {
+    struct cw_joint joint;
+    struct cw_error error;
+    double set, anew;
+    make_joint(&joint); /* sets the lags last */
+    ck_assert_int_eq(cw_joint_evaluate(&joint, NULL, RUNS, &noise_usual, &set, NULL, &error),
+                     CW_OK);
+    cw_joint_linearise(&joint);
+    ck_assert_int_eq(cw_joint_evaluate(&joint, NULL, RUNS, &noise_usual, &anew, NULL, &error),
+                     CW_OK);
+    ck_assert_double_eq_tol(set, anew, 1e-9 * fabs(anew));
+    cw_joint_free(&joint);
+}
+END_TEST
+
 START_TEST(subset_stands_for_itself) {
     static const size_t subsets[][3] = {{0, 2, 4}, {3, 4, 3}, {1, 1, 1}};
     static const size_t n[] = {3, 2, 1};
@@ -518,6 +534,7 @@ int main(void) {
     tcase_set_timeout(tests, 120);
     tcase_add_test(tests, elimination_step_by_step_or_at_once);
     tcase_add_test(tests, likelihood_differences);
+    tcase_add_test(tests, lags_as_linearised);
     tcase_add_test(tests, subset_stands_for_itself);
     tcase_add_test(tests, wind_from_runs_of_one_setup);
     tcase_add_test(tests, advance_goes_to_the_solution);
