@@ -65,7 +65,7 @@ static void sum_up(const struct part *part, const struct cw_recording *recording
             air += loss.drag * ds;
             dt = time_s[i] - time_s[i - 1];
         }
-        double w = dt / balance->density_m2s[i];
+        double w = dt / cw_balance_density(balance, i, INFINITY);
         double t = time_s[i] - time_s[part->first];
         double s = motion->distance_m[i] - motion->distance_m[part->first];
         double y = balance->head_m[i] - balance->head_m[part->first] + rolling;
