@@ -348,6 +348,8 @@ static enum cw_status add_coasts(const struct finder *f, struct cw_runs *runs,
         first = from;
         last = to > from ? to : from;
         struct cw_run run = measure(f, first, last, end_of(end));
+        /* What a run leaves that has become too slow is none. */
+        if (run.top_speed_ms < f->options->minimum_speed_ms) continue;
         double doubt = cw_worth_doubt(f->told, f->options, first, last);
         run.reasons = judge(f, &run, doubt, start, end);
         run.kept = run.reasons == 0;
