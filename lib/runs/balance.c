@@ -159,9 +159,13 @@ enum cw_status cw_balance_make(const struct cw_recording *recording, const struc
     return add_slow_errors(time_s, motion, heights, balance, error);
 }
 
-double cw_balance_density(const struct cw_balance *balance, size_t i, double lasts_s) {
+double cw_gusts_part(double lasts_s) {
     double part = fmin(lasts_s / GUST_S, 1.0);
-    return balance->density_m2s[i] + part * part * balance->gusts_m2s[i];
+    return part * part;
+}
+
+double cw_balance_density(const struct cw_balance *balance, size_t i, double lasts_s) {
+    return balance->density_m2s[i] + cw_gusts_part(lasts_s) * balance->gusts_m2s[i];
 }
 
 void cw_balance_even(const struct cw_balance *balance, const struct cw_motion *motion,

@@ -35,6 +35,8 @@ struct cw_balance {
     double *density_m2s, *gusts_m2s;
 };
 
+/* What gusts make in a stretch that lasts so long, as a part of that. */
+double cw_gusts_part(double lasts_s);
 /* Both together, at sample i of a coast that lasts so long. */
 double cw_balance_density(const struct cw_balance *balance, size_t i, double lasts_s);
 
