@@ -79,6 +79,8 @@ static const struct named worlds[] = {
     {"tyres", "as light, setups on different tyres", "tyres=other"},
     {"hall", "speed alone, 60 m from 8 m/s, twenty runs", HALL},
     {"hall-fast", "the same ten times a second and finer", HALL "interval_s=0.1 speed_sd_ms=0.02"},
+    {"hall-fast-no-cadence", "that without cadence",
+     HALL "interval_s=0.1 speed_sd_ms=0.02 cadence=no"},
 };
 static const size_t n_worlds = sizeof worlds / sizeof *worlds;
 
