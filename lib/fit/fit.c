@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "fit/heights.h"
+#include "fit/losses.h"
 #include "fit/search.h"
 #include "fit/smooth.h"
 #include "stats/student.h"
@@ -381,8 +382,9 @@ static enum cw_status widen(struct cw_fit *fit, struct cw_error *error) {
     return status;
 }
 
-/* What the runs' energies, all else taken as fitted, say of the wind along the road. */
-static enum cw_status find_gusts(struct cw_fit *fit, struct cw_error *error) {
+/* What the runs' energies, all else taken as fitted, say of the wind along the road, and of what
+ * was lost at a place. */
+static enum cw_status find_disturbances(struct cw_fit *fit, struct cw_error *error) {
     const struct cw_joint_priors *priors = &fit->workings->joint.priors;
     for (size_t i = 0; i < fit->n_runs; i++) {
         struct cw_run_data *data = &fit->workings->joint.data[i];
@@ -394,6 +396,11 @@ static enum cw_status find_gusts(struct cw_fit *fit, struct cw_error *error) {
         if (status < 0) return status;
     }
     cw_joint_linearise(&fit->workings->joint);
+    for (size_t i = 0; i < fit->n_runs; i++) {
+        enum cw_status status = cw_losses_list(&fit->workings->joint, i, &fit->runs[i].losses,
+                                               &fit->runs[i].n_losses, error);
+        if (status < 0) return status;
+    }
     return CW_OK;
 }
 
@@ -487,7 +494,7 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
     status = cw_budget_make(outing, fit->workings->air, fit->n_recorders, &fit->workings->joint,
                             &fit->noise, &fit->workings->budget, error);
     if (status >= 0) status = widen(fit, error);
-    if (status >= 0) status = find_gusts(fit, error);
+    if (status >= 0) status = find_disturbances(fit, error);
 cleanup:
     free(crr_prior);
     free(reml);
@@ -512,7 +519,10 @@ static void workings_free(struct cw_fit_workings *workings, size_t n_roads) {
 void cw_fit_free(struct cw_fit *fit) {
     workings_free(fit->workings, fit->n_roads);
     free(fit->tyres);
-    for (size_t i = 0; fit->runs && i < fit->n_runs; i++) free(fit->runs[i].gust_ms);
+    for (size_t i = 0; fit->runs && i < fit->n_runs; i++) {
+        free(fit->runs[i].gust_ms);
+        free(fit->runs[i].losses);
+    }
     free(fit->runs);
     free(fit->crr);
     free(fit->crr_identifiable);

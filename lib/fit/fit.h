@@ -20,6 +20,14 @@ CW_PUBLIC_BEGIN
 
 struct cw_fit_workings;
 
+/* Energy that a run lost (brakes, a bend) or won (pedal strokes) within a second or two, beside all
+ * that drag, rolling, gusts and the recorder's errors explain: left out of its CdA. */
+struct cw_fit_loss {
+    double at_m;     /* along the road, as its rider counts */
+    double height_m; /* that was lost; won where below 0 */
+    double speed_ms; /* by which it made the run slower there */
+};
+
 struct cw_fit_run {
     size_t run;   /* index into the runs found */
     size_t setup; /* index of its setup; (size_t)-1 if it has none */
@@ -35,6 +43,8 @@ struct cw_fit_run {
     bool together_identifiable;
     double *gust_ms; /* owned by the fit; the likeliest wind about its mean at each grid point of
                       * workings->joint.data */
+    size_t n_losses;
+    struct cw_fit_loss *losses; /* owned by the fit; in their order along the run */
 };
 
 /* A recording's own unknowns. */

@@ -72,8 +72,9 @@ static double place_behind(const struct cw_run_data *data, double lag_s) {
 }
 
 /* The speed at each grid point's place of a coast that no gust disturbs, from the basis motion's
- * first speed, by the trapezoid along the road. Where the basis values are so poor that it comes to
- * nothing, or to half as much again as the basis motion, it is held. */
+ * first speed, by the trapezoid along the road; what it lost at a place it loses. Where the basis
+ * values are so poor that it comes to nothing, or to half as much again as the basis motion, it is
+ * held. */
 static void expect(struct cw_linear *linear, const struct cw_basis *basis, const double *cosine) {
     const struct cw_run_data *data = linear->data;
     double g = data->surroundings.gravity_ms2, k = cw_inertia_factor(&data->bicycle);
@@ -83,8 +84,8 @@ static void expect(struct cw_linear *linear, const struct cw_basis *basis, const
         if (i) {
             double step = data->s_m[i] - data->s_m[i - 1], there = before, square = 0;
             for (int pass = 0; pass < 2; pass++) {
-                double head =
-                    k * v * v / (2 * g) - (height - height_before) - 0.5 * step * (before + there);
+                double head = k * v * v / (2 * g) - (height - height_before) -
+                              0.5 * step * (before + there) - data->loss_m[i - 1];
                 square = 2 * g * head / k;
                 double least = 0.25 * data->speed_ms[i] * data->speed_ms[i];
                 square =

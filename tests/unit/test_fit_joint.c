@@ -22,6 +22,8 @@ static const struct cw_noise noise_usual = {.gust_sd_ms = 0.2,
                                             .wander_time_s = 60,
                                             .jitter_sd_m = 0.4,
                                             .jitter_time_s = 3,
+                                            .creep_sd_ms = 0.06,
+                                            .creep_time_s = 4,
                                             .position_sd_m = 0.3,
                                             .roughness_m = 0.02};
 static const struct cw_joint_priors priors = {.offset_sd_m = 5,
