@@ -20,6 +20,9 @@ CW_PUBLIC_BEGIN
 
 struct cw_fit_workings;
 
+/* The acceleration to the side that the cost of bends is told for, in g: 10 m/s round 50 m. */
+#define CW_BENDS_ASIDE 0.2
+
 /* Energy that a run lost (brakes, a bend) or won (pedal strokes) within a second or two, beside all
  * that drag, rolling, gusts and the recorder's errors explain: left out of its CdA. */
 struct cw_fit_loss {
@@ -72,6 +75,10 @@ struct cw_fit {
      * headwind to who rides it the way of its first run. */
     bool wind_told;
     struct cw_estimate wind_along_ms;
+    /* Where the runs tell what bends cost (bends_told): how much more Crr is at CW_BENDS_ASIDE g to the
+     * side; it goes with the square of that. */
+    bool bends_told;
+    struct cw_estimate bends_crr;
     size_t n_roads;
     struct cw_fit_workings *workings; /* how it was worked out: fit/workings.h */
 };

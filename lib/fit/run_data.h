@@ -16,6 +16,7 @@ struct cw_run_data {
     double *time_s;   /* from the run's first sample */
     double *speed_ms; /* of the basis motion */
     double *s_m;      /* along the road, as its rider counts */
+    double *curve_1m; /* how much the road bends there, 1/m; 0 unless set */
     /* Observations; NaN where there is none. */
     double *speed_seen_ms;
     double *position_seen_m;

@@ -159,6 +159,8 @@ static json_t *outing_json(const struct cw_analysed *of, bool *failed) {
     cw_json_set(heights, "used", cw_json_string(cw_elevation_text(of->outing.elevation)));
     cw_json_set(object, "heights", heights.value);
     cw_json_set(object, "crr", crr_json(&of->fit, failed));
+    cw_json_set(object, "bends_crr",
+                cw_json_estimate(cw_estimate_where(of->fit.bends_told, of->fit.bends_crr)));
     cw_json_set(object, "crr_given", json_boolean(of->fit.crr_given));
     cw_json_set(object, "noise", noise_json(&of->fit, failed));
     cw_json_set(object, "recordings", recordings_json(of, failed));

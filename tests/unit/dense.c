@@ -57,6 +57,8 @@ void made_run(const struct made_run *made, const struct cw_profile *profile,
     ck_assert_int_eq(cw_run_data_make(made->n, t, v, s, speed, position, height, data, &error),
                      CW_OK);
     data->height_step_m = 0.2;
+    for (size_t i = 0; i < data->n; i++) /* from straight on to a bend of 50 m radius */
+        data->curve_1m[i] = 0.01 * (1 + sin(data->s_m[i] / 30));
     data->bicycle = (struct cw_bicycle){
         .mass_kg = 83.4, .wheel_inertia_kgm2 = 0.015 * 83.4, .wheel_radius_m = 1};
     data->surroundings =
@@ -102,6 +104,7 @@ static void solve_motion(const struct cw_linear *l, struct dense *d) {
         }
         gsl_matrix_set(b, row + 1, in->loss + i, -1);
         gsl_matrix_set(b, row + 1, in->crr, -(l->roll_m[i + 1] - l->roll_m[i]));
+        gsl_matrix_set(b, row + 1, in->bends, -(l->bend_m[i + 1] - l->bend_m[i]));
         gsl_matrix_set(b, row + 1, in->wind, -(l->wind_m[i + 1] - l->wind_m[i]));
         gsl_matrix_set(b, row + 1, in->cda, -(l->drag_m[i + 1] - l->drag_m[i]));
         gsl_matrix_set(a, row + 2, AFTER(i + 1), 1);
@@ -192,9 +195,10 @@ void dense_make(const struct cw_linear *l, const struct cw_noise *noise, size_t 
     d->input.energy = d->input.shift + 1;
     d->input.crr = d->input.shift + 2;
     d->input.cda = d->input.shift + 3;
-    d->input.wind = d->input.shift + 4;
-    d->input.one = d->input.shift + 5;
-    d->input.n = d->input.shift + 6;
+    d->input.bends = d->input.shift + 4;
+    d->input.wind = d->input.shift + 5;
+    d->input.one = d->input.shift + 6;
+    d->input.n = d->input.shift + 7;
     solve_motion(l, d);
 
     size_t n_random = d->input.node;
@@ -266,6 +270,7 @@ void dense_make(const struct cw_linear *l, const struct cw_noise *noise, size_t 
         tail[CW_TAIL_ENERGY] = -by[d->input.energy];
         tail[CW_TAIL_CRR] = -by[d->input.crr];
         tail[CW_TAIL_CDA] = -by[d->input.cda];
+        tail[CW_TAIL_BENDS] = -by[d->input.bends];
         tail[CW_TAIL_WIND] = -by[d->input.wind];
         tail[CW_TAIL_DATA] = rest - by[d->input.one];
         for (size_t c = 0; c <= r; c++) {

@@ -16,7 +16,7 @@
  * wanderings within it, what is lost on each step, the heights' drift at each point, their error at
  * the start, then the unknowns, of which the profile's coefficients are the first. */
 struct dense_inputs {
-    size_t gust, bridge, loss, drift, start, node, shift, energy, crr, cda, wind, one, n;
+    size_t gust, bridge, loss, drift, start, node, shift, energy, crr, cda, bends, wind, one, n;
 };
 
 struct dense {

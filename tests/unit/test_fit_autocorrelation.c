@@ -65,6 +65,7 @@ static struct answer generalised(const struct series *series, double phi, int re
                                      .roll_m = zero,
                                      .drag_m = zero,
                                      .wind_m = zero,
+                                     .bend_m = zero,
                                      .node = nodes,
                                      .felt_node = nodes,
                                      .felt_slope = x,

@@ -74,7 +74,7 @@ static void check_run(const struct made_run *made, double lag_s) {
     made_run(made, &profile, &data);
     data.loss_sd_m[data.n / 3] = 0.4;
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_basis basis = {&profile, 0.33, 0.004, lag_s, 0.002};
+    const struct cw_basis basis = {&profile, 0.33, 0.004, lag_s, 0.002, 0.04};
     cw_linear_set(&linear, &basis);
     struct dense dense;
     dense_make(&linear, &noise_usual, profile.n, &dense);
@@ -86,7 +86,8 @@ static void check_run(const struct made_run *made, double lag_s) {
                      CW_OK);
     for (size_t i = 0; i + 1 < n; i++) {
         ck_assert_double_eq_tol(told[i].pull, should[i].pull, 1e-6 * (1 + fabs(should[i].pull)));
-        ck_assert_double_eq_tol(told[i].precision, should[i].precision, 1e-12 + 1e-7 * should[i].precision);
+        ck_assert_double_eq_tol(told[i].precision, should[i].precision,
+                                1e-12 + 1e-7 * should[i].precision);
     }
     free(should);
     gsl_blas_dgemv(CblasNoTrans, 1, dense.motion, mean, 0, motion);

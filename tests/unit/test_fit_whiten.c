@@ -31,7 +31,7 @@ static void check_run(const struct made_run *made, const struct cw_noise *noise,
     made_run(made, &profile, &data);
     data.loss_sd_m[data.n / 2] = 0.3;
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_basis basis = {&profile, 0.31, 0.0045, lag_s, 0.003};
+    const struct cw_basis basis = {&profile, 0.31, 0.0045, lag_s, 0.003, 0.04};
     cw_linear_set(&linear, &basis);
 
     /* all coefficients of the profile, and only those from the first that the run touches on */

@@ -262,6 +262,24 @@ START_TEST(the_defaults_and_warnings_are_all_there) {
 }
 END_TEST
 
+START_TEST(what_bends_cost_is_said_where_it_is_told) {
+    of[0].fit.bends_crr = (struct cw_estimate){0.0031, 0.0004, 0.0023, 0.0039, 0};
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &plain, &out, &error), CW_OK);
+    lacks("in bends");
+    cw_text_free(&out);
+    ck_assert_int_eq(cw_report_fit_json(&analysis, &out, &error), CW_OK);
+    holds("\"bends_crr\": null");
+    cw_text_free(&out);
+    of[0].fit.bends_told = true;
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &plain, &out, &error), CW_OK);
+    holds("in bends, at 0.2 g to the side, Crr is more by 0.0031 +- 0.0004 (95 %: 0.0023 to "
+          "0.0039)\n");
+    cw_text_free(&out);
+    ck_assert_int_eq(cw_report_fit_json(&analysis, &out, &error), CW_OK);
+    holds("\"bends_crr\": {\n    \"value\": 0.0031");
+}
+END_TEST
+
 START_TEST(a_crr_that_was_given_is_called_so) {
     of[0].outing.crr = 0.005;
     of[0].outing.crr_uncertainty = 0.0005;
@@ -360,6 +378,7 @@ int main(void) {
     tcase_add_test(tests, a_plain_terminal_gets_plain_ascii);
     tcase_add_test(tests, the_defaults_and_warnings_are_all_there);
     tcase_add_test(tests, a_crr_that_was_given_is_called_so);
+    tcase_add_test(tests, what_bends_cost_is_said_where_it_is_told);
     tcase_add_test(tests, the_json_keeps_its_contract);
     tcase_add_test(tests, the_csv_has_a_line_a_run);
     tcase_add_test(tests, an_answer_is_one_run_or_one_setup_that_is_told);
