@@ -116,6 +116,10 @@ static enum cw_status add_slow_errors(const double *time_s, const struct cw_moti
                                   speed_error * speed_error * SPEED_ERROR_S +
                                   wander * wander * WANDER_S;
         balance->gusts_m2s[i] = GUST_M2S * speed * speed * speed * speed;
+        if (recorded) { /* errors of heights are not told from gusts in seconds: all of it counts */
+            balance->density_m2s[i] += balance->gusts_m2s[i];
+            balance->gusts_m2s[i] = 0.0;
+        }
     }
     return CW_OK;
 }

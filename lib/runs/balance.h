@@ -30,8 +30,8 @@ struct cw_balance {
     double *window_s; /* the time that line spans */
     double slow; /* what slow errors of heights make of a rate, a metre; of those that fellows don't
                   * tell */
-    /* Error of head_m: its variance times the time over which errors go together; and what gusts
-     * make of it, which add up, over half a minute. */
+    /* Error of head_m: its variance times the time over which errors go together; and, on a road
+     * said to be level, beside that what gusts make of it, which add up, over half a minute. */
     double *density_m2s, *gusts_m2s;
 };
 
