@@ -277,7 +277,7 @@ START_TEST(what_bends_cost_is_said_where_it_is_told) {
           "0.00390)\n");
     cw_text_free(&out);
     ck_assert_int_eq(cw_report_fit_json(&analysis, &out, &error), CW_OK);
-    holds("\"bends_crr\": {\n     \"value\": 0.0031");
+    holds("\"bends_crr\": {\n    \"value\": 0.0031");
 }
 END_TEST
 
