@@ -32,9 +32,10 @@ static bool road_of(const struct cw_analysed *of, size_t number, struct road *ro
         const struct cw_run *run = &of->runs.at[i];
         if (!run->kept || run->road != number) continue;
         if (run->start_s < road->first_s) {
-            const struct cw_samples *samples = &of->recordings[run->recording].samples;
-            road->latitude_deg = samples->latitude_deg[run->first];
-            road->longitude_deg = samples->longitude_deg[run->first];
+            const struct cw_recording *recorded = &of->recordings[run->recording];
+            bool placed = recorded->has_position;
+            road->latitude_deg = placed ? recorded->samples.latitude_deg[run->first] : NAN;
+            road->longitude_deg = placed ? recorded->samples.longitude_deg[run->first] : NAN;
         }
         road->first_s = fmin(road->first_s, run->start_s);
         road->last_s = fmax(road->last_s, run->start_s);
