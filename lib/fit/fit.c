@@ -68,7 +68,7 @@ static struct cw_reml_prior lag_prior(enum cw_elevation elevation) {
 
 /* So many runs know the noise to a few percent of its standard deviations; more take their time and
  * tell little that the intervals would show. */
-enum { SEARCHED_MOST = 32 };
+enum { SEARCHED_MOST = 20 };
 
 /* What the noise is searched for in: all runs, or so many of them, evenly over the outing. */
 struct searched {
@@ -88,8 +88,9 @@ static enum cw_status likelihood(const double *parameter, void *state, double *m
     const struct searched *searched = state;
     struct cw_noise noise = cw_noise_from_log(parameter);
     cw_joint_set_lags(searched->joint, parameter + CW_NOISE_PARAMETERS);
-    return cw_joint_evaluate(searched->joint, searched->run, searched->n, &noise, minus_2_log, NULL,
-                             NULL);
+    bool all = searched->n == searched->joint->n_runs;
+    return cw_joint_evaluate(searched->joint, all ? NULL : searched->run, searched->n, &noise,
+                             minus_2_log, NULL, NULL);
 }
 
 static bool any_seen(const struct cw_joint *joint, size_t column) {
@@ -251,7 +252,9 @@ static enum cw_status fit_alone(struct cw_fit *fit, const struct cw_reml *reml, 
     memcpy(parameter, reml->parameter, sizeof parameter);
     enum cw_status status = solve_alone(fit, index, parameter, known, value, covariance, error);
     for (int i = 0; i < 2; i++) before[i] = covariance[at[i] * n + at[i]];
-    for (size_t k = 0; k < CW_NOISE_PARAMETERS && status >= 0; k++) {
+    /* Of so many runs it is known too well to matter, and this takes most of the time. */
+    bool matters = fit->n_runs <= SEARCHED_MOST;
+    for (size_t k = 0; matters && k < CW_NOISE_PARAMETERS && status >= 0; k++) {
         if (fit->workings->move[k] == 0) continue;
         parameter[k] += fit->workings->move[k];
         status = solve_alone(fit, index, parameter, known, value, covariance, error);

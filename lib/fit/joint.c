@@ -162,9 +162,9 @@ struct layout {
     size_t scale, wind, crr, cda, data, n;
 };
 
-static struct layout layout_make(const struct cw_joint *joint, size_t n_runs) {
+static struct layout layout_make(const struct cw_joint *joint, size_t n_scales, size_t n_runs) {
     struct layout l = {0};
-    l.wind = l.scale + joint->n_recordings;
+    l.wind = l.scale + n_scales;
     l.crr = l.wind + 1;
     l.cda = l.crr + joint->n_tyres;
     l.data = l.cda + n_runs;
@@ -175,6 +175,8 @@ static struct layout layout_make(const struct cw_joint *joint, size_t n_runs) {
 struct workspace {
     struct cw_equations run, profile, shared;
     double *row;
+    size_t *scale_of;  /* a recording each: its scale among those of this subset's recordings */
+    size_t *recording; /* a scale each: the recording it is of */
 };
 
 static void workspace_free(struct workspace *w) {
@@ -182,12 +184,41 @@ static void workspace_free(struct workspace *w) {
     free(w->profile.a);
     free(w->shared.a);
     free(w->row);
+    free(w->scale_of);
+    free(w->recording);
 }
 
-static enum cw_status workspace_alloc(const struct cw_joint *joint, size_t shared,
-                                      struct workspace *w, struct cw_error *error) {
+/* Numbers the scales of the subset's recordings; *n_scales is how many they are. */
+static enum cw_status number_scales(const struct cw_joint *joint, const size_t *subset, size_t n,
+                                    struct workspace *w, size_t *n_scales, struct cw_error *error) {
+    *n_scales = 0;
+    w->scale_of = malloc(joint->n_recordings * sizeof *w->scale_of);
+    w->recording = malloc(n * sizeof *w->recording);
+    if (!w->scale_of || !w->recording) return cw_error_memory(error);
+    for (size_t r = 0; r < joint->n_recordings; r++) w->scale_of[r] = SIZE_MAX;
+    for (size_t k = 0; k < n; k++) {
+        size_t recording = joint->data[subset ? subset[k] : k].recording;
+        if (w->scale_of[recording] != SIZE_MAX) continue;
+        w->recording[*n_scales] = recording;
+        w->scale_of[recording] = (*n_scales)++;
+    }
+    return CW_OK;
+}
+
+static enum cw_status workspace_alloc(const struct cw_joint *joint, const size_t *subset, size_t n,
+                                      struct layout *l, struct workspace *w,
+                                      struct cw_error *error) {
+    size_t n_scales;
+    *w = (struct workspace){0};
+    enum cw_status status = number_scales(joint, subset, n, w, &n_scales, error);
+    if (status < 0) {
+        workspace_free(w);
+        return status;
+    }
+    *l = layout_make(joint, n_scales, n);
+    size_t shared = l->n;
     size_t run = joint->most_nodes + CW_TAIL, profile = joint->most_nodes + shared;
-    *w = (struct workspace){.shared.n = shared};
+    w->shared.n = shared;
     w->run.a = malloc(run * run * sizeof(double));
     w->profile.a = malloc(profile * profile * sizeof(double));
     w->shared.a = calloc(shared * shared, sizeof(double));
@@ -234,7 +265,7 @@ static bool add_run(const struct cw_joint *joint, size_t i, size_t slot,
     size_t tail_to[CW_TAIL] = {[CW_TAIL_CRR] = nodes + l->crr + data->tyres,
                                [CW_TAIL_CDA] = nodes + l->cda + slot,
                                [CW_TAIL_WIND] = nodes + l->wind,
-                               [CW_TAIL_SCALE] = nodes + l->scale + data->recording,
+                               [CW_TAIL_SCALE] = nodes + l->scale + w->scale_of[data->recording],
                                [CW_TAIL_DATA] = nodes + l->data};
     for (size_t a = 0; a < w->run.n; a++) {
         if (a >= tail && a < tail + CW_OWN) continue;
@@ -292,10 +323,9 @@ static enum cw_status assemble(const struct cw_joint *joint, const size_t *subse
             memcpy(keep[road].a, w->profile.a, nodes * w->profile.n * sizeof(double));
         }
     }
-    for (size_t r = 0; r < joint->n_recordings; r++) {
-        cw_equations_add_prior(&w->shared, l->scale + r, joint->scale[r],
+    for (size_t k = 0; l->scale + k < l->wind; k++)
+        cw_equations_add_prior(&w->shared, l->scale + k, joint->scale[w->recording[k]],
                                (struct cw_prior){0, joint->priors.scale_sd});
-    }
     for (size_t t = 0; t < joint->n_tyres; t++)
         if (joint->crr_prior[t].known)
             cw_equations_add_prior(&w->shared, l->crr + t, joint->crr[t],
@@ -383,9 +413,9 @@ static enum cw_status finish(const struct cw_joint *joint, const size_t *subset,
 enum cw_status cw_joint_evaluate(const struct cw_joint *joint, const size_t *subset, size_t n,
                                  const struct cw_noise *noise, double *minus_2_log_likelihood,
                                  struct cw_information *information, struct cw_error *error) {
-    struct layout l = layout_make(joint, n);
+    struct layout l;
     struct workspace w;
-    enum cw_status status = workspace_alloc(joint, l.n, &w, error);
+    enum cw_status status = workspace_alloc(joint, subset, n, &l, &w, error);
     if (status < 0) return status;
     double log_det = 0;
     status = assemble(joint, subset, n, noise, &l, &w, NULL, &log_det, error);
@@ -448,9 +478,9 @@ static void set_wind(struct cw_joint *joint, double wind_ms) {
 
 enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *noise,
                                 double *change, struct cw_error *error) {
-    struct layout l = layout_make(joint, joint->n_runs);
+    struct layout l;
     struct workspace w;
-    enum cw_status status = workspace_alloc(joint, l.n, &w, error);
+    enum cw_status status = workspace_alloc(joint, NULL, joint->n_runs, &l, &w, error);
     if (status < 0) return status;
     struct cw_equations *keep = calloc(joint->n_roads, sizeof *keep);
     double *value = calloc(joint->most_nodes + l.n, sizeof *value);
@@ -495,8 +525,9 @@ enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *n
     }
     for (size_t t = 0; t < joint->n_tyres; t++)
         joint->crr[t] = within(joint->crr[t] + shared[l.crr + t], 0, 0.03);
-    for (size_t r = 0; r < joint->n_recordings; r++) {
-        joint->scale[r] = within(joint->scale[r] + shared[l.scale + r], -0.05, 0.05);
+    for (size_t k = 0; l.scale + k < l.wind; k++) {
+        double *scale = &joint->scale[w.recording[k]];
+        *scale = within(*scale + shared[l.scale + k], -0.05, 0.05);
     }
     if (asked) set_wind(joint, within(joint->wind_found.mean, -10, 10));
     cw_joint_linearise(joint);
