@@ -15,8 +15,8 @@
  *   jumps;
  * distance_restarts: where the count starts anew or jumps (per lap, after a pause).
  * Then says which source to trust: a column must be there for 80 % of the samples and, where there
- * are positions, agree with them over half minutes of riding to within 20 % in the median and not be
- * later than they are by 2 s and more (motion/lateness.h). */
+ * are positions, agree with them over half minutes of riding to within 20 % in the median and not
+ * be later than they are by 2 s and more (motion/lateness.h). */
 enum cw_speed_source cw_speed_source_choose(const struct cw_recording *recording, double *speed_ms,
                                             double *distance_m, bool *distance_restarts);
 

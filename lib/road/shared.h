@@ -14,9 +14,10 @@ CW_PUBLIC_BEGIN
  * whoever turns runs down or takes them back calls it again. Two runs share a road if at least
  * 70 % of the shorter's line lies within 25 m of the other's and goes the same way, or 20 % lies
  * within 15 m of it and goes the opposite way (who coasts down either side of a dip covers little
- * of the same stretch twice); and so do runs that share it with a third. A run that goes against the first kept run of its road is
- * reversed (cw_run.reversed). Runs turned down get the number of a road that kept runs are on, or
- * CW_ROAD_NONE. Runs without positions are taken to be on one road of their own. */
+ * of the same stretch twice); and so do runs that share it with a third. A run that goes against
+ * the first kept run of its road is reversed (cw_run.reversed). Runs turned down get the number of
+ * a road that kept runs are on, or CW_ROAD_NONE. Runs without positions are taken to be on one road
+ * of their own. */
 enum cw_status cw_roads_number(const struct cw_recording *recordings,
                                const struct cw_motion *motions, struct cw_runs *runs,
                                struct cw_error *error);

@@ -266,6 +266,9 @@ END_TEST
  * the place alone; where none was recorded, the pressure tells that. */
 START_TEST(heights_of_a_level_road_do_not_count) {
     struct cw_simulate_options options = options_of(12);
+    options.n_segments = 1;
+    options.segments[0] = (struct cw_simulate_segment){300, 0, 0};
+    options.start_speed_ms = 10;
     struct cw_estimate cda[3];
     options.segments[0] = (struct cw_simulate_segment){500, -0.001, 0};
     options.n_segments = 1;
