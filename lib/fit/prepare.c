@@ -138,7 +138,7 @@ static void way_before(const struct cw_motion *motion, const struct cw_samples *
                        size_t first, double *before_m) {
     size_t j = first;
     for (size_t k = 0; k < CW_BEFORE; k++) {
-        double t = samples->time_s[first] - (double)(k + 1), at = motion->distance_m[j];
+        double t = samples->time_s[first] - (double)(k + 1), at;
         while (j > 0 && samples->time_s[j] > t && !motion->gap_before[j]) j--;
         at = motion->distance_m[j];
         if (samples->time_s[j] < t)

@@ -58,7 +58,9 @@ static const struct cw_outing_key keys[] = {
      .of = "humidity_percent", .fallback_without = 50,
      .meaning = "standard uncertainty of the humidity"},
     {"air", "wind_along_ms", CW_KEY_NUMBER, OF(wind_along_ms), .unit = "m/s", .low = -10,
-     .high = 10, .fallback = 0, .meaning = "mean wind along the road; + is a headwind going down"},
+     .high = 10, .fallback = 0,
+     .meaning = "mean wind along the road; + is a headwind going down, or to who rides a road "
+                "there and back as its first run did (such runs tell the wind themselves)"},
     {"air", "wind_uncertainty_ms", CW_KEY_NUMBER, OF(wind_uncertainty_ms), .unit = "m/s", .low = 0,
      .high = 10, .fallback = 0.3, .meaning = "standard uncertainty of the mean wind"},
     {"setup", "description", CW_KEY_TEXT, OF_SETUP(description),

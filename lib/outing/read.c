@@ -54,8 +54,8 @@ static bool resolve_own_air(struct cw_reading *r) {
     struct cw_outing *outing = r->outing;
     const struct cw_items *items = &r->recordings;
     const char **names = malloc((items->n + 1) * sizeof *names);
-    bool fine = true;
     if (!names) return cw_reading_no_memory(r);
+    bool fine = true;
     for (size_t i = 0; i < items->n; i++) names[i] = items->at[i].word;
     for (size_t k = 0; k < outing->n_own_air && fine; k++) {
         const struct cw_own_air_lines *own = &r->own_air_lines[k];
@@ -224,8 +224,9 @@ static bool fill_in_own_air(struct cw_reading *r, size_t i) {
             return cw_reading_wrong(r, own->keys.of[k],
                                     "%s stands without %s: give both or neither", keys[k].name,
                                     keys[k].of);
-        void *number = base + keys[k].offset;
-        if (!given && of_given && !default_number(r, &keys[k], &own->keys, title, number))
+        if (!given && of_given &&
+            !default_number(r, &keys[k], &own->keys, title,
+                            (double *)(void *)(base + keys[k].offset)))
             return false;
     }
     return true;

@@ -224,7 +224,7 @@ void cw_page_add_runs(const struct cw_analysis *analysis, size_t outing, struct 
 
 static void add_timed_runs(const struct cw_analysed *of, size_t outing, struct cw_text *text) {
     const struct cw_timed *timed = &of->timed;
-    struct cw_timed_columns columns;
+    struct cw_timed_columns columns = {0};
     struct cw_table table = {0};
     char caption[128];
     cw_timed_runs_add(of, "±", &columns, &table);

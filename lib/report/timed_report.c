@@ -11,7 +11,7 @@
 
 static void runs_table(const struct cw_analysed *of, const struct cw_look *look,
                        struct cw_text *out) {
-    struct cw_timed_columns columns;
+    struct cw_timed_columns columns = {0};
     struct cw_table table = {0};
     cw_timed_runs_add(of, cw_signs_of(look).plus_minus, &columns, &table);
     cw_table_write(&table, out);

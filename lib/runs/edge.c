@@ -52,7 +52,7 @@ static double squares_left(const struct cw_edge *e, size_t first, size_t last, s
 
 size_t cw_edge_place(const struct cw_edge *e, bool *found) {
     const double *t = e->time_s;
-    size_t first = e->at, last = e->at, near = e->at, far = e->at;
+    size_t first = e->at, last = first, near = first, far = first;
     size_t low = e->end ? e->inner : e->outer, high = e->end ? e->outer : e->inner;
     double before = e->end ? INSIDE_S : BEYOND_S, after = e->end ? BEYOND_S : INSIDE_S;
     while (first > low && t[e->at] - t[first - 1] <= before &&

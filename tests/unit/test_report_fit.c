@@ -127,8 +127,12 @@ static void begin(void) {
                                           .speed_sd_ms = 0.1,
                                           .wander_sd_m = 1.02,
                                           .wander_time_s = 60,
+                                          .jitter_sd_m = 0.1,
+                                          .jitter_time_s = 3,
                                           .position_sd_m = 0.2,
-                                          .roughness_m = 0.054},
+                                          .roughness_m = 0.054,
+                                          .map_sd_m = 2,
+                                          .map_length_m = 50},
                                 .n_roads = 1};
     of[0].fit.workings->noise_covariance[CW_NOISE_GUST_SD][CW_NOISE_GUST_SD] = 0.04;
     results[0] = (struct cw_setup_result){.level_told = true,
