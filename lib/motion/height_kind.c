@@ -109,9 +109,13 @@ static size_t earlier_visit(const struct cell *cell, const struct point *points,
     return cell->before;
 }
 
+/* What is farther off is not on the same earth. */
+static const double most_m = 1e8;
+
 static bool differ(struct ground *ground, const struct point *points, size_t i,
                    struct difference *d) {
     const struct point *p = &points[i];
+    if (!(fabs(p->east_m) < most_m && fabs(p->north_m) < most_m)) return false;
     int32_t east = (int32_t)floor(p->east_m / cell_m), north = (int32_t)floor(p->north_m / cell_m);
     double nearest = INFINITY;
     for (int32_t e = -1; e <= 1; e++) {

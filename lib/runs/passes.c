@@ -35,9 +35,13 @@ struct ground {
     size_t *cells;  /* the last node of each; NONE */
 };
 
+/* A place that is nowhere on earth is at its edge. */
+static uint64_t column_of(double m) {
+    return (uint64_t)(int64_t)floor(fmin(fmax(m, -1e9), 1e9) / CELL_M);
+}
+
 static size_t cell_of(const struct ground *g, double east, double north) {
-    uint64_t x = (uint64_t)(int64_t)floor(east / CELL_M);
-    uint64_t y = (uint64_t)(int64_t)floor(north / CELL_M);
+    uint64_t x = column_of(east), y = column_of(north);
     uint64_t h = x * 0x9E3779B97F4A7C15u ^ (y * 0xC2B2AE3D27D4EB4Fu);
     return (size_t)(h ^ (h >> 29)) & (g->n_cells - 1);
 }
