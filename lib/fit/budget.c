@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "fit/heights.h"
 #include "fit/information.h"
 
 /* Common practice, no source: what nobody states for an ordinary outing. */
@@ -73,7 +74,7 @@ static size_t causes_of(const struct cw_outing *outing, const struct cw_recordin
                                     "m/s",
                                     outing->wind_uncertainty_ms,
                                     {.wind_ms = outing->wind_uncertainty_ms}};
-    if (outing->elevation != CW_ELEVATION_SURVEYED && outing->elevation != CW_ELEVATION_LEVEL)
+    if (cw_heights_prior(outing->elevation)->scaled)
         cause[n++] = (struct cause){CW_CAUSE_HEIGHT_SCALE,
                                     "scale of the heights",
                                     "%",
@@ -238,7 +239,8 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
     }
     for (size_t i = 0; i < joint->n_runs && status >= 0; i++)
         budget->own_air[i] =
-            joint->cda_m2[i] * cw_recording_air_own(&air[joint->data[i].recording]);
+            joint->cda_m2[i] * cw_air_parts_error(&air[joint->data[i].recording].place,
+                                                  air[joint->data[i].recording].own);
     cw_joint_linearise(joint);
     cw_information_free(&information);
     free(base);

@@ -5,26 +5,14 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "fit/heights.h"
+#include "fit/search.h"
 #include "fit/smooth.h"
 #include "stats/student.h"
 
 static const double spacing_m = 15;
 /* By how much a parameter's logarithm, or a lag in seconds, is moved to see what depends on it. */
 static const double move_by = 0.2;
-
-static double offset_sd_m(enum cw_elevation elevation) {
-    switch (elevation) {
-    case CW_ELEVATION_SURVEYED:
-    case CW_ELEVATION_LEVEL:
-        return 0.1;
-    case CW_ELEVATION_SATELLITE:
-    case CW_ELEVATION_TERRAIN:
-        return 10;
-    case CW_ELEVATION_BAROMETRIC:
-        break;
-    }
-    return 5;
-}
 
 /* Whether a road was ridden both ways, so that the runs tell the wind along it. */
 static bool both_ways(const struct cw_run_data *data, size_t n) {
@@ -38,105 +26,15 @@ static bool both_ways(const struct cw_run_data *data, size_t n) {
 static const double wind_sd_ms = 3;
 
 static struct cw_joint_priors joint_priors(const struct cw_outing *outing, bool both_ways) {
+    const struct cw_heights_prior *heights = cw_heights_prior(outing->elevation);
     return (struct cw_joint_priors){
-        .offset_sd_m = offset_sd_m(outing->elevation),
+        .offset_sd_m = heights->offset_sd_m,
         .shift_sd_m = 20,
         .scale_sd = 0.005,
         .wind = {outing->wind_along_ms, both_ways ? wind_sd_ms : 0},
-        .mapped =
-            outing->elevation == CW_ELEVATION_TERRAIN || outing->elevation == CW_ELEVATION_LEVEL,
+        .mapped = heights->mapped,
         .cda_m2 = {0.35, 0.3},
     };
-}
-
-/* Barometric heights are smoothed by the recorder and lag by some seconds; satellite ones hardly,
- * surveyed ones not at all, and those of a map are of the place, not of a time. Common practice, no
- * source. */
-static struct cw_reml_prior lag_prior(enum cw_elevation elevation) {
-    switch (elevation) {
-    case CW_ELEVATION_SURVEYED:
-    case CW_ELEVATION_LEVEL:
-    case CW_ELEVATION_TERRAIN:
-        break;
-    case CW_ELEVATION_SATELLITE:
-        return (struct cw_reml_prior){0, 0.5, -2, 5};
-    case CW_ELEVATION_BAROMETRIC:
-        return (struct cw_reml_prior){1, 2, -2, 10};
-    }
-    return (struct cw_reml_prior){0, 0, 0, 0};
-}
-
-/* So many runs know the noise to a few percent of its standard deviations; more take their time and
- * tell little that the intervals would show. */
-enum { SEARCHED_MOST = 20 };
-
-/* What the noise is searched for in: all runs, or so many of them, evenly over the outing. */
-struct searched {
-    struct cw_joint *joint;
-    size_t n;
-    size_t run[SEARCHED_MOST];
-};
-
-static struct searched searched_of(struct cw_joint *joint) {
-    struct searched searched = {.joint = joint, .n = joint->n_runs};
-    if (searched.n > SEARCHED_MOST) searched.n = SEARCHED_MOST;
-    for (size_t k = 0; k < searched.n; k++) searched.run[k] = k * joint->n_runs / searched.n;
-    return searched;
-}
-
-static enum cw_status likelihood(const double *parameter, void *state, double *minus_2_log) {
-    const struct searched *searched = state;
-    struct cw_noise noise = cw_noise_from_log(parameter);
-    cw_joint_set_lags(searched->joint, parameter + CW_NOISE_PARAMETERS);
-    bool all = searched->n == searched->joint->n_runs;
-    return cw_joint_evaluate(searched->joint, all ? NULL : searched->run, searched->n, &noise,
-                             minus_2_log, NULL, NULL);
-}
-
-static bool any_seen(const struct cw_joint *joint, size_t column) {
-    for (size_t i = 0; i < joint->n_runs; i++) {
-        const struct cw_run_data *data = &joint->data[i];
-        const double *seen[] = {data->speed_seen_ms, data->position_seen_m, data->height_seen_m};
-        for (size_t j = 0; j < data->n; j++)
-            if (isfinite(seen[column][j])) return true;
-    }
-    return false;
-}
-
-/* Finds noise, lags and roughness, and the basis to linearise about, in turns. */
-static enum cw_status search(struct cw_joint *joint, const struct cw_outing *outing,
-                             struct cw_reml *reml, struct cw_error *error) {
-    struct cw_reml_prior prior[CW_REML_MOST];
-    struct searched searched = searched_of(joint);
-    size_t n = CW_NOISE_PARAMETERS + joint->n_devices;
-    cw_noise_priors(outing, prior);
-    for (size_t d = 0; d < joint->n_devices; d++)
-        prior[CW_NOISE_PARAMETERS + d] = lag_prior(outing->elevation);
-    /* What was not recorded has no noise to find. */
-    if (!any_seen(joint, 0)) prior[CW_NOISE_SPEED_SD].sd = 0;
-    if (!any_seen(joint, 2)) prior[CW_NOISE_DRIFT_SD].sd = prior[CW_NOISE_ELEVATION_SD].sd = 0;
-    if (!joint->priors.mapped) prior[CW_NOISE_MAP_SD].sd = prior[CW_NOISE_MAP_LENGTH].sd = 0;
-    if (!any_seen(joint, 1))
-        prior[CW_NOISE_POSITION_SD].sd = prior[CW_NOISE_WANDER_SD].sd =
-            prior[CW_NOISE_JITTER_SD].sd = 0;
-    reml->n = n;
-    for (size_t k = 0; k < n; k++) reml->parameter[k] = prior[k].mean;
-    size_t evaluations = 0;
-    double change;
-    for (int round = 0; round < 3; round++) {
-        struct cw_noise noise = cw_noise_from_log(reml->parameter);
-        cw_joint_set_lags(joint, reml->parameter + CW_NOISE_PARAMETERS);
-        enum cw_status status = cw_joint_advance(joint, &noise, &change, error);
-        if (status < 0) return status;
-        if (round == 2) break;
-        status = cw_reml_minimise(likelihood, &searched, n, prior, round == 0 ? 0.1 : 0.01,
-                                  round == 1, reml, error);
-        if (status < 0) return status;
-        evaluations += reml->evaluations;
-    }
-    cw_joint_set_lags(joint, reml->parameter + CW_NOISE_PARAMETERS);
-    reml->evaluations = evaluations;
-    return CW_OK;
 }
 
 /* The summary of a subset at the parameters, loosened by what is not known of the lags. */
@@ -253,7 +151,7 @@ static enum cw_status fit_alone(struct cw_fit *fit, const struct cw_reml *reml, 
     enum cw_status status = solve_alone(fit, index, parameter, known, value, covariance, error);
     for (int i = 0; i < 2; i++) before[i] = covariance[at[i] * n + at[i]];
     /* Of so many runs it is known too well to matter, and this takes most of the time. */
-    bool matters = fit->n_runs <= SEARCHED_MOST;
+    bool matters = fit->n_runs <= CW_SEARCHED_MOST;
     for (size_t k = 0; matters && k < CW_NOISE_PARAMETERS && status >= 0; k++) {
         if (fit->workings->move[k] == 0) continue;
         parameter[k] += fit->workings->move[k];
@@ -564,7 +462,7 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
                            crr_prior, spacing_m, &fit->workings->joint, error);
     if (status < 0) goto cleanup;
     cw_joint_linearise(&fit->workings->joint);
-    status = search(&fit->workings->joint, outing, reml, error);
+    status = cw_search(&fit->workings->joint, outing, reml, error);
     if (status < 0) goto cleanup;
     fit->workings->evaluations = reml->evaluations;
     fit->noise = cw_noise_from_log(reml->parameter);

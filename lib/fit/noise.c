@@ -2,6 +2,8 @@
 
 #include <math.h>
 
+#include "fit/heights.h"
+
 /* Times that the data of an outing cannot settle are fixed; what a wrong one would change, the
  * standard deviation that goes with it takes up, since runs are not much longer than they are. */
 static const double drift_time_s = 150, wander_time_s = 60, jitter_time_s = 3;
@@ -16,14 +18,11 @@ static struct cw_reml_prior held(double value) {
 
 void cw_noise_priors(const struct cw_outing *outing,
                      struct cw_reml_prior prior[CW_NOISE_PARAMETERS]) {
-    enum cw_elevation elevation = outing->elevation;
-    double drift = elevation == CW_ELEVATION_SATELLITE ? 2.0 : 0.3;
-    double white = elevation == CW_ELEVATION_SATELLITE ? 0.4 : 0.1;
-    if (elevation == CW_ELEVATION_SURVEYED) drift = white = 0.05;
+    const struct cw_heights_prior *heights = cw_heights_prior(outing->elevation);
     prior[CW_NOISE_GUST_SD] = log_normal(0.1, 1.5, 0.005, 5);
     prior[CW_NOISE_GUST_TIME] = log_normal(20, 0.6, 2, 80);
-    prior[CW_NOISE_DRIFT_SD] = log_normal(drift, 1.0, 0.01, 20);
-    prior[CW_NOISE_ELEVATION_SD] = log_normal(white, 1.0, 0.005, 5);
+    prior[CW_NOISE_DRIFT_SD] = log_normal(heights->drift_sd_m, 1.0, 0.01, 20);
+    prior[CW_NOISE_ELEVATION_SD] = log_normal(heights->white_sd_m, 1.0, 0.005, 5);
     prior[CW_NOISE_SPEED_SD] = log_normal(0.1, 1.0, 0.005, 1.5);
     prior[CW_NOISE_WANDER_SD] = log_normal(1.5, 1.0, 0.1, 20);
     prior[CW_NOISE_JITTER_SD] = log_normal(0.3, 1.0, 0.01, 5);
@@ -34,7 +33,7 @@ void cw_noise_priors(const struct cw_outing *outing,
     /* As it was said; of a level road over the length of a bump. */
     if (isfinite(outing->elevation_uncertainty_m))
         prior[CW_NOISE_MAP_SD] = held(fmax(outing->elevation_uncertainty_m, 1e-3));
-    if (elevation == CW_ELEVATION_LEVEL) prior[CW_NOISE_MAP_LENGTH] = held(100);
+    if (outing->elevation == CW_ELEVATION_LEVEL) prior[CW_NOISE_MAP_LENGTH] = held(100);
 }
 
 struct cw_noise cw_noise_from_log(const double log_value[CW_NOISE_PARAMETERS]) {

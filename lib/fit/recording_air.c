@@ -141,14 +141,12 @@ enum cw_status cw_recording_air_make(const struct cw_ridden *input, struct cw_pl
     return CW_OK;
 }
 
-double cw_recording_air_own(const struct cw_recording_air *air) {
-    const struct cw_place *p = &air->place;
+double cw_air_parts_error(const struct cw_place *p, const double part[CW_AIR_PARTS]) {
     double moved[] = {
-        cw_air_density(p->temperature_c + air->own[CW_AIR_TEMPERATURE], p->pressure_pa,
-                       p->humidity),
-        cw_air_density(p->temperature_c, p->pressure_pa + air->own[CW_AIR_PRESSURE], p->humidity),
+        cw_air_density(p->temperature_c + part[CW_AIR_TEMPERATURE], p->pressure_pa, p->humidity),
+        cw_air_density(p->temperature_c, p->pressure_pa + part[CW_AIR_PRESSURE], p->humidity),
         cw_air_density(p->temperature_c, p->pressure_pa,
-                       fmin(1, p->humidity + air->own[CW_AIR_HUMIDITY]))};
+                       fmin(1, p->humidity + part[CW_AIR_HUMIDITY]))};
     double squares = 0;
     for (size_t k = 0; k < CW_AIR_PARTS; k++)
         squares += (moved[k] / p->density_kgm3 - 1) * (moved[k] / p->density_kgm3 - 1);

@@ -28,7 +28,8 @@ struct cw_recording_air {
 enum cw_status cw_recording_air_make(const struct cw_ridden *input, struct cw_place *place,
                                      struct cw_recording_air *air, struct cw_error *error);
 
-/* Relative standard uncertainty of the density that is of this recording alone. */
-double cw_recording_air_own(const struct cw_recording_air *air);
+/* Relative standard uncertainty of the place's density where its air is off by those parts (JCGM
+ * 100:2008, eq. 10; the sensitivities by difference). */
+double cw_air_parts_error(const struct cw_place *place, const double part[CW_AIR_PARTS]);
 
 #endif

@@ -177,7 +177,7 @@ static void say_level(const struct cw_analysis *analysis, struct cw_sentences *s
     for (size_t s = 0; s < compare->n_told; s++)
         if (!compare->setups[s].level_told)
             cw_sentences_add(sentences,
-                             "the CdA of %s itself: %.2f to %.2f m2 is little more than what "
+                             "the CdA of %s itself: %.2f to %.2f m² is little more than what "
                              "riders on bicycles have; the difference is not touched by that",
                              compare->setups[s].name, compare->setups[s].cda_m2.low,
                              compare->setups[s].cda_m2.high);

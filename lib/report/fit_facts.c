@@ -5,7 +5,6 @@
 #include <string.h>
 
 #include "fit/workings.h"
-#include "physics/air.h"
 #include "report/doubts.h"
 #include "report/heights.h"
 #include "stats/student.h"
@@ -82,18 +81,11 @@ void cw_noise_rows(const struct cw_analysed *of, struct cw_table *table) {
     }
 }
 
-/* JCGM 100:2008, eq. 10; the sensitivities by difference. */
 struct cw_estimate cw_density_estimate(const struct cw_analysed *of) {
-    const double *unsure = of->fit.workings->air[0].shared;
     const struct cw_place *place = &of->fit.place;
-    double t = place->temperature_c, p = place->pressure_pa, u = place->humidity;
-    double moved[] = {cw_air_density(t + unsure[CW_AIR_TEMPERATURE], p, u),
-                      cw_air_density(t, p + unsure[CW_AIR_PRESSURE], u),
-                      cw_air_density(t, p, fmin(1, u + unsure[CW_AIR_HUMIDITY]))};
-    double sum = 0;
-    for (size_t i = 0; i < sizeof moved / sizeof *moved; i++)
-        sum += (moved[i] - place->density_kgm3) * (moved[i] - place->density_kgm3);
-    return cw_estimate_make(place->density_kgm3, sqrt(sum), cw_t_quantile(0.975, INFINITY));
+    double error = cw_air_parts_error(place, of->fit.workings->air[0].shared);
+    return cw_estimate_make(place->density_kgm3, place->density_kgm3 * error,
+                            cw_t_quantile(0.975, INFINITY));
 }
 
 size_t cw_setup_runs(const struct cw_analysed *of, size_t setup) {

@@ -3,6 +3,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "stats/local_line.h"
+
 /* Points about every spacing_m over a length, at least two. No road is longer than 1e6 of them. */
 static enum cw_status allocate(double length_m, double spacing_m, struct cw_line *line,
                                struct cw_error *error) {
@@ -32,23 +34,6 @@ static void measure(struct cw_line *line) {
                                                          line->north_m[i] - line->north_m[i - 1]);
 }
 
-/* Weighted straight line through y against x about `at`, with the kernel (1 - u2)2; its value
- * there. The points [first, last] lie within `reach` of it. */
-static double local_line(const double *x, const double *y, size_t first, size_t last, double at,
-                         double reach) {
-    double w0 = 0, w1 = 0, w2 = 0, y0 = 0, y1 = 0;
-    for (size_t i = first; i <= last; i++) {
-        double d = x[i] - at, u = d / reach, w = (1 - u * u) * (1 - u * u) + 1e-6;
-        w0 += w;
-        w1 += w * d;
-        w2 += w * d * d;
-        y0 += w * y[i];
-        y1 += w * d * y[i];
-    }
-    double determinant = w0 * w2 - w1 * w1;
-    return determinant > 1e-9 * w0 * w2 ? (w2 * y0 - w1 * y1) / determinant : y0 / w0;
-}
-
 enum cw_status cw_line_smooth(size_t n, const double *at_m, const double *east_m,
                               const double *north_m, double spacing_m, double half_width_m,
                               struct cw_line *line, struct cw_error *error) {
@@ -70,8 +55,8 @@ enum cw_status cw_line_smooth(size_t n, const double *at_m, const double *east_m
                 b++;
         }
         double reach = fmax(half_width_m, fmax(at - at_m[a], at_m[b] - at) * 1.01);
-        line->east_m[k] = local_line(at_m, east_m, a, b, at, reach);
-        line->north_m[k] = local_line(at_m, north_m, a, b, at, reach);
+        line->east_m[k] = cw_local_line(at_m, east_m, a, b, at, reach);
+        line->north_m[k] = cw_local_line(at_m, north_m, a, b, at, reach);
     }
     return cw_line_resample(line, spacing_m, error);
 }

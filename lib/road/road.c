@@ -91,19 +91,31 @@ static void find_shift(const struct cw_line *line, struct trace *trace) {
     trace->scale = 1.0;
 }
 
-/* Robust straight line s = shift + scale at through the projected positions. Over less than 100 m
- * only the shift is taken. */
-static void tie(struct trace *trace, double *scratch) {
+/* Whether the line tells where a position is: beyond its ends it only goes on straight. */
+static bool is_told(const struct cw_line *line, double s_m) {
+    return s_m >= -SLACK_M && s_m <= line->s_m[line->n - 1] + SLACK_M;
+}
+
+/* Robust straight line s = shift + scale at through the projected positions that the line tells.
+ * Over less than 100 m of them only the shift is taken. */
+static void tie(const struct cw_line *line, struct trace *trace, double *scratch) {
     double least = 0.0, mean_at = 0.0, mean_s = 0.0, xx = 0.0, xy = 0.0, count = 0.0;
-    for (size_t i = 0; i < trace->n; i++)
-        scratch[i] = trace->s_m[i] - trace->scale * trace->at_m[i];
-    double middle = cw_median(scratch, trace->n);
-    for (size_t i = 0; i < trace->n; i++)
-        scratch[i] = fabs(trace->s_m[i] - trace->scale * trace->at_m[i] - middle);
-    least = fmax(OUTLIER * 1.4826 * cw_median(scratch, trace->n), 1.0);
+    size_t told = 0, first = trace->n, last = 0;
+    for (size_t i = 0; i < trace->n; i++) {
+        if (!is_told(line, trace->s_m[i])) continue;
+        scratch[told++] = trace->s_m[i] - trace->scale * trace->at_m[i];
+        if (first == trace->n) first = i;
+        last = i;
+    }
+    if (told < 2) return;
+    double middle = cw_median(scratch, told);
+    for (size_t i = 0; i < told; i++) scratch[i] = fabs(scratch[i] - middle);
+    least = fmax(OUTLIER * 1.4826 * cw_median(scratch, told), 1.0);
     for (int pass = 0; pass < 2; pass++)
-        for (size_t i = 0; i < trace->n; i++) {
-            if (fabs(trace->s_m[i] - trace->scale * trace->at_m[i] - middle) > least) continue;
+        for (size_t i = first; i <= last; i++) {
+            if (!is_told(line, trace->s_m[i]) ||
+                fabs(trace->s_m[i] - trace->scale * trace->at_m[i] - middle) > least)
+                continue;
             if (pass == 0) {
                 count += 1.0;
                 mean_at += (trace->at_m[i] - mean_at) / count;
@@ -113,7 +125,8 @@ static void tie(struct trace *trace, double *scratch) {
                 xy += (trace->at_m[i] - mean_at) * (trace->s_m[i] - mean_s);
             }
         }
-    double scale = xx > 0.0 && trace->length_m > 100.0 ? xy / xx : 1.0;
+    bool long_enough = trace->at_m[last] - trace->at_m[first] > 100.0;
+    double scale = xx > 0.0 && long_enough ? xy / xx : 1.0;
     trace->scale = fmin(fmax(scale, 0.9), 1.1);
     trace->shift_m = mean_s - trace->scale * mean_at;
 }
@@ -125,7 +138,7 @@ static void project(const struct cw_line *line, struct trace *trace, double *scr
             cw_line_project(line, trace->east_m[i], trace->north_m[i], s, REACH_M, SLACK_M,
                             &trace->s_m[i], &trace->left_m[i]);
         }
-        tie(trace, scratch);
+        tie(line, trace, scratch);
     }
 }
 

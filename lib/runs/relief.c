@@ -5,6 +5,7 @@
 
 #include "physics/gravity.h"
 #include "runs/balance.h"
+#include "stats/local_line.h"
 #include "stats/robust.h"
 
 #define LEAST_FELLOWS 3
@@ -151,21 +152,10 @@ static void hold_against(struct asked *a, const double *slope, size_t n) {
     }
 }
 
-/* A straight line through y of the nodes about `at`, which are CW_STEP_M apart; its value there. */
+/* The nodes' y about node `at`, smoothed over `reach` nodes on either side. */
 static double smooth_at(const double *y, size_t n, size_t at, size_t reach) {
     size_t first = at > reach ? at - reach : 0, last = at + reach < n ? at + reach : n - 1;
-    double w0 = 0, w1 = 0, w2 = 0, y0 = 0, y1 = 0;
-    for (size_t i = first; i <= last; i++) {
-        double d = (double)i - (double)at, u = d / (double)(reach + 1);
-        double w = (1 - u * u) * (1 - u * u);
-        w0 += w;
-        w1 += w * d;
-        w2 += w * d * d;
-        y0 += w * y[i];
-        y1 += w * d * y[i];
-    }
-    double determinant = w0 * w2 - w1 * w1;
-    return determinant > 1e-9 * w0 * w2 ? (w2 * y0 - w1 * y1) / determinant : y0 / w0;
+    return cw_local_line(NULL, y, first, last, (double)at, (double)(reach + 1));
 }
 
 static size_t reach_of(double way_m) {

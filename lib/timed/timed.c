@@ -190,13 +190,13 @@ static enum cw_status gather(const struct timing *t, const struct cw_road *road,
     const struct cw_runs *runs = t->input->runs;
     timed->runs = calloc(runs->n, sizeof *timed->runs);
     *members = malloc(runs->n * sizeof **members);
+    size_t other_way = 0;
     if (!timed->runs || !*members) return cw_error_memory(error);
     for (size_t i = 0; i < runs->n; i++) {
         const struct cw_run *run = &runs->at[i];
         if (!run->kept) continue;
         if (run->road == timed->road && run->reversed) {
-            cw_warning_add(&timed->warnings, CW_TIMED_WARNING_OTHER_WAY, 0,
-                           "run %ld rides the road the other way and is not timed", run->number);
+            other_way++;
         } else if (run->road != timed->road) {
             cw_warning_add(&timed->warnings, CW_TIMED_WARNING_OTHER_ROAD, 0,
                            "run %ld is on another road and is not timed", run->number);
@@ -209,6 +209,9 @@ static enum cw_status gather(const struct timing *t, const struct cw_road *road,
             timed->runs[timed->n++] = (struct cw_timed_run){.run = i, .setup = run->setup};
         }
     }
+    if (other_way)
+        cw_warning_add(&timed->warnings, CW_TIMED_WARNING_OTHER_WAY, 0,
+                       "runs that ride the road the other way are not timed: %zu", other_way);
     if (road->n == 0)
         cw_warning_add(&timed->warnings, CW_TIMED_WARNING_NO_LINE, 0,
                        "no positions: gates are at distances from where each run was found to "

@@ -571,6 +571,7 @@ static bool judge(const struct results *r) {
                "others\n",
                r->outings, r->answered, r->miscounted);
     if (!r->answered) return false;
+    sound &= tally_sound("level", &r->level, r->answered, 0.003);
     return tally_sound("difference", &r->difference, r->answered, 0.3) && sound;
 }
 

@@ -294,6 +294,22 @@ START_TEST(likelihood_differences) {
 }
 END_TEST
 
+/* A lag set by itself does to every run, those of the other way too, what linearising anew does. */
+START_TEST(lags_as_linearised) {
+    struct cw_joint joint;
+    struct cw_error error;
+    double set, anew;
+    make_joint(&joint); /* sets the lags last */
+    ck_assert_int_eq(cw_joint_evaluate(&joint, NULL, RUNS, &noise_usual, &set, NULL, &error),
+                     CW_OK);
+    cw_joint_linearise(&joint);
+    ck_assert_int_eq(cw_joint_evaluate(&joint, NULL, RUNS, &noise_usual, &anew, NULL, &error),
+                     CW_OK);
+    ck_assert_double_eq_tol(set, anew, 1e-9 * fabs(anew));
+    cw_joint_free(&joint);
+}
+END_TEST
+
 START_TEST(subset_stands_for_itself) {
     static const size_t subsets[][3] = {{0, 2, 4}, {3, 4, 3}, {1, 1, 1}};
     static const size_t n[] = {3, 2, 1};
@@ -305,6 +321,17 @@ START_TEST(subset_stands_for_itself) {
     cw_joint_free(&joint);
 }
 END_TEST
+
+/* The unknowns, into x, and the factor that they were solved by. */
+static gsl_matrix *solution(const struct whole *w, gsl_vector *unit, gsl_vector *x) {
+    double log_det;
+    gsl_matrix *root = factor(w, w->data, unit, &log_det);
+    for (size_t i = 0; i < w->data; i++)
+        gsl_vector_set(x, i, -gsl_matrix_get(w->a, i, w->data) * gsl_vector_get(unit, i));
+    gsl_linalg_cholesky_svx(root, x);
+    gsl_vector_mul(x, unit);
+    return root;
+}
 
 /* Runs of one setup have one CdA: the wind from the same equations with those runs' columns added.
  */
@@ -329,13 +356,9 @@ START_TEST(wind_from_runs_of_one_setup) {
         gsl_matrix_set(w.a, w.cda + i, w.cda + i, 1);
     }
     add_prior(&w, w.cda, joint.cda_m2[0] - priors.cda_m2.mean, priors.cda_m2.sd);
-    double log_det, change;
+    double change;
     gsl_vector *unit = gsl_vector_alloc(w.data), *x = gsl_vector_alloc(w.data);
-    gsl_matrix *root = factor(&w, w.data, unit, &log_det);
-    for (size_t i = 0; i < w.data; i++)
-        gsl_vector_set(x, i, -gsl_matrix_get(w.a, i, w.data) * gsl_vector_get(unit, i));
-    gsl_linalg_cholesky_svx(root, x);
-    gsl_vector_mul(x, unit);
+    gsl_matrix *root = solution(&w, unit, x);
     double wind = joint.wind_ms + gsl_vector_get(x, w.wind);
     gsl_linalg_cholesky_invert(root);
     double sd = sqrt(gsl_matrix_get(root, w.wind, w.wind)) * gsl_vector_get(unit, w.wind);
@@ -359,13 +382,9 @@ START_TEST(advance_goes_to_the_solution) {
     for (size_t i = 0; i < RUNS; i++) joint.data[i].setup = i;
     whole_make(&joint, all, RUNS, &noise_usual, &w);
     add_steadying(&joint, all, RUNS, &w);
-    double log_det, change, largest = 0;
+    double change, largest = 0;
     gsl_vector *unit = gsl_vector_alloc(w.data), *x = gsl_vector_alloc(w.data);
-    gsl_matrix *root = factor(&w, w.data, unit, &log_det);
-    for (size_t i = 0; i < w.data; i++)
-        gsl_vector_set(x, i, -gsl_matrix_get(w.a, i, w.data) * gsl_vector_get(unit, i));
-    gsl_linalg_cholesky_svx(root, x);
-    gsl_vector_mul(x, unit);
+    gsl_matrix *root = solution(&w, unit, x);
 
     double crr[TYRES], cda[RUNS], scale[RECORDINGS], *height[ROADS];
     double wind = joint.wind_ms + gsl_vector_get(x, w.wind);
@@ -515,6 +534,7 @@ int main(void) {
     tcase_set_timeout(tests, 120);
     tcase_add_test(tests, elimination_step_by_step_or_at_once);
     tcase_add_test(tests, likelihood_differences);
+    tcase_add_test(tests, lags_as_linearised);
     tcase_add_test(tests, subset_stands_for_itself);
     tcase_add_test(tests, wind_from_runs_of_one_setup);
     tcase_add_test(tests, advance_goes_to_the_solution);

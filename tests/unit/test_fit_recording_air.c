@@ -50,7 +50,7 @@ START_TEST(one_air_for_all) {
         ck_assert_double_eq(air[r].shared[CW_AIR_TEMPERATURE], 1);
         ck_assert_double_eq(air[r].own[CW_AIR_TEMPERATURE], 0);
         ck_assert_int_eq(air[r].told_by, CW_AIR_OUTING);
-        ck_assert_double_eq(cw_recording_air_own(&air[r]), 0);
+        ck_assert_double_eq(cw_air_parts_error(&air[r].place, air[r].own), 0);
     }
 }
 END_TEST
@@ -76,7 +76,7 @@ START_TEST(days_differ_as_their_devices_do) {
         ck_assert_double_eq_tol(air[r].place.density_kgm3,
                                 cw_air_density(air[r].place.temperature_c, 96500, 0.6), 1e-12);
         /* 1.4 C of 285 K */
-        ck_assert_double_eq_tol(cw_recording_air_own(&air[r]), 0.0050, 0.0005);
+        ck_assert_double_eq_tol(cw_air_parts_error(&air[r].place, air[r].own), 0.0050, 0.0005);
     }
     ck_assert_double_gt(air[0].place.density_kgm3, 1.05 * air[3].place.density_kgm3);
     ck_assert_double_lt(air[0].place.barometric_scale, 0.96 * air[3].place.barometric_scale);

@@ -132,8 +132,9 @@ START_TEST(runs_of_all_lengths_make_one_road) {
 END_TEST
 
 /* The rides back up, taken for runs too: the same road ridden the other way, each place on it as
- * far from the one end as the line is long less what it is from the other. */
-START_TEST(ridden_both_ways) {
+ * far from the one end as the line is long less what it is from the other. Runs down end at to_m,
+ * rides up begin from there or above from_m. */
+static void check_both_ways(double from_m, double to_m) {
     struct made_options o = made_options_default(31);
     struct trial t = trial_make(&o);
     struct cw_runs both = {.capacity = 2 * t.runs.n};
@@ -141,15 +142,18 @@ START_TEST(ridden_both_ways) {
     const double *true_s_m = t.outing.true_s_m;
     for (size_t r = 0; r < t.runs.n; r++) {
         if (!t.runs.at[r].kept) continue;
-        if (both.n) { /* from where it rolls uphill again to 30 m below the top */
+        struct cw_run down = t.runs.at[r];
+        while (true_s_m[down.last] > to_m) down.last--;
+        if (both.n) { /* from where it rolls uphill again to 30 m below the top, or to from_m */
             struct cw_run back = t.runs.at[r];
             back.first = both.at[both.n - 1].last;
             back.last = t.runs.at[r].first;
             while (true_s_m[back.first] <= true_s_m[back.first + 1]) back.first++;
-            while (true_s_m[back.last] <= true_s_m[t.runs.at[r].first] + 30) back.last--;
+            double top = fmax(from_m, true_s_m[t.runs.at[r].first] + 30);
+            while (true_s_m[back.last] <= top) back.last--;
             both.at[both.n++] = back;
         }
-        both.at[both.n++] = t.runs.at[r];
+        both.at[both.n++] = down;
     }
     ck_assert_uint_eq(both.n, 15);
     ck_assert_int_eq(cw_roads_number(&t.outing.recording, &t.motion, &both, NULL), CW_OK);
@@ -177,6 +181,17 @@ START_TEST(ridden_both_ways) {
     free(both.at);
     cw_road_free(&road);
     trial_free(&t);
+}
+
+START_TEST(ridden_both_ways) {
+    check_both_ways(0, 1e4);
+}
+END_TEST
+
+/* Only a fifth of the road in common, as of who coasts into a dip from either side: what lies
+ * beyond the end of a line has no say in where it is. */
+START_TEST(ridden_both_ways_in_part) {
+    check_both_ways(420, 530);
 }
 END_TEST
 
@@ -280,6 +295,7 @@ int main(void) {
     tcase_add_test(all, line_and_places);
     tcase_add_test(all, runs_of_all_lengths_make_one_road);
     tcase_add_test(all, ridden_both_ways);
+    tcase_add_test(all, ridden_both_ways_in_part);
     tcase_add_test(all, no_positions_no_line);
     tcase_add_test(all, no_jump_between_the_arms_of_a_hairpin);
     suite_add_tcase(suite, all);

@@ -1,0 +1,62 @@
+#include "compare/told.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <string.h>
+
+#include "fit/workings.h"
+
+/* A logarithm needs a CdA that is told from nothing: by this many standard errors. */
+static const double least_told = 3;
+
+static bool is_of(const struct cw_fit *fit, size_t run, const char *setup) {
+    size_t of = fit->runs[run].setup;
+    return of != SIZE_MAX && !strcmp(fit->of.outing->setups[of].name, setup);
+}
+
+bool cw_told_level(const struct cw_fit *const *fits, size_t n, const char *setup) {
+    double sum = 0, weight = 0;
+    for (size_t o = 0; o < n; o++)
+        for (size_t i = 0; i < fits[o]->n_runs; i++) {
+            const struct cw_estimate *cda = &fits[o]->runs[i].together_cda_m2;
+            double error = cda->noise_standard_error;
+            if (!is_of(fits[o], i, setup) || !(error > 0)) continue;
+            sum += cda->value / (error * error);
+            weight += 1 / (error * error);
+        }
+    return sum > least_told * sqrt(weight) && isfinite(sum);
+}
+
+/* Whether runs of one outing tell the difference between two setups to a part of their CdA. */
+static bool difference_told(const struct cw_fit *fit, const char *setup, const char *other) {
+    size_t nt = fit->n_tyres, m = fit->workings->information.n, n[2] = {0, 0};
+    double mean = 0, variance = 0;
+    for (size_t i = 0; i < fit->n_runs; i++) {
+        n[0] += is_of(fit, i, setup);
+        n[1] += is_of(fit, i, other);
+    }
+    if (!n[0] || !n[1]) return false;
+    for (size_t i = 0; i < fit->n_runs; i++) {
+        double a = is_of(fit, i, setup)   ? 1 / (double)n[0]
+                   : is_of(fit, i, other) ? -1 / (double)n[1]
+                                          : 0;
+        if (a > 0) mean += a * fit->workings->value[nt + i];
+        for (size_t j = 0; j < fit->n_runs && a != 0; j++) {
+            double b = is_of(fit, j, setup)   ? 1 / (double)n[0]
+                       : is_of(fit, j, other) ? -1 / (double)n[1]
+                                              : 0;
+            variance += a * b * fit->workings->covariance[(nt + i) * m + nt + j];
+        }
+    }
+    return mean > least_told * sqrt(variance);
+}
+
+bool cw_told_beside(const struct cw_fit *const *fits, size_t n, const struct cw_compare *compare,
+                    size_t setup) {
+    for (size_t o = 0; o < n; o++)
+        for (size_t s = 0; s < compare->n_setups; s++)
+            if (s != setup &&
+                difference_told(fits[o], compare->setups[setup].name, compare->setups[s].name))
+                return true;
+    return false;
+}

@@ -1,0 +1,18 @@
+/* What the runs of a setup tell of its CdA: its level, or only how it differs from another's. */
+#ifndef CW_COMPARE_TOLD_H
+#define CW_COMPARE_TOLD_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "compare/compare.h"
+
+/* Whether the data of n fits alone tell a setup's CdA from nothing. */
+bool cw_told_level(const struct cw_fit *const *fits, size_t n, const char *setup);
+
+/* Whether some outing's runs tell how setup number `setup` differs from another, to a part of its
+ * CdA, whatever the level of both. */
+bool cw_told_beside(const struct cw_fit *const *fits, size_t n, const struct cw_compare *compare,
+                    size_t setup);
+
+#endif

@@ -1,0 +1,75 @@
+#include "fit/search.h"
+
+#include <math.h>
+#include <stdbool.h>
+
+#include "fit/heights.h"
+#include "fit/noise_search.h"
+
+/* What the noise is searched for in: all runs, or so many of them, evenly over the outing. */
+struct searched {
+    struct cw_joint *joint;
+    size_t n;
+    size_t run[CW_SEARCHED_MOST];
+};
+
+static struct searched searched_of(struct cw_joint *joint) {
+    struct searched searched = {.joint = joint, .n = joint->n_runs};
+    if (searched.n > CW_SEARCHED_MOST) searched.n = CW_SEARCHED_MOST;
+    for (size_t k = 0; k < searched.n; k++) searched.run[k] = k * joint->n_runs / searched.n;
+    return searched;
+}
+
+static enum cw_status likelihood(const double *parameter, void *state, double *minus_2_log) {
+    const struct searched *searched = state;
+    struct cw_noise noise = cw_noise_from_log(parameter);
+    cw_joint_set_lags(searched->joint, parameter + CW_NOISE_PARAMETERS);
+    bool all = searched->n == searched->joint->n_runs;
+    return cw_joint_evaluate(searched->joint, all ? NULL : searched->run, searched->n, &noise,
+                             minus_2_log, NULL, NULL);
+}
+
+static bool any_seen(const struct cw_joint *joint, size_t column) {
+    for (size_t i = 0; i < joint->n_runs; i++) {
+        const struct cw_run_data *data = &joint->data[i];
+        const double *seen[] = {data->speed_seen_ms, data->position_seen_m, data->height_seen_m};
+        for (size_t j = 0; j < data->n; j++)
+            if (isfinite(seen[column][j])) return true;
+    }
+    return false;
+}
+
+enum cw_status cw_search(struct cw_joint *joint, const struct cw_outing *outing,
+                         struct cw_reml *reml, struct cw_error *error) {
+    struct cw_reml_prior prior[CW_REML_MOST];
+    struct searched searched = searched_of(joint);
+    size_t n = CW_NOISE_PARAMETERS + joint->n_devices;
+    cw_noise_priors(outing, prior);
+    for (size_t d = 0; d < joint->n_devices; d++)
+        prior[CW_NOISE_PARAMETERS + d] = cw_heights_prior(outing->elevation)->lag_s;
+    /* What was not recorded has no noise to find. */
+    if (!any_seen(joint, 0)) prior[CW_NOISE_SPEED_SD].sd = 0;
+    if (!any_seen(joint, 2)) prior[CW_NOISE_DRIFT_SD].sd = prior[CW_NOISE_ELEVATION_SD].sd = 0;
+    if (!joint->priors.mapped) prior[CW_NOISE_MAP_SD].sd = prior[CW_NOISE_MAP_LENGTH].sd = 0;
+    if (!any_seen(joint, 1))
+        prior[CW_NOISE_POSITION_SD].sd = prior[CW_NOISE_WANDER_SD].sd =
+            prior[CW_NOISE_JITTER_SD].sd = 0;
+    reml->n = n;
+    for (size_t k = 0; k < n; k++) reml->parameter[k] = prior[k].mean;
+    size_t evaluations = 0;
+    double change;
+    for (int round = 0; round < 3; round++) {
+        struct cw_noise noise = cw_noise_from_log(reml->parameter);
+        cw_joint_set_lags(joint, reml->parameter + CW_NOISE_PARAMETERS);
+        enum cw_status status = cw_joint_advance(joint, &noise, &change, error);
+        if (status < 0) return status;
+        if (round == 2) break;
+        status = cw_reml_minimise(likelihood, &searched, n, prior, round == 0 ? 0.1 : 0.01,
+                                  round == 1, reml, error);
+        if (status < 0) return status;
+        evaluations += reml->evaluations;
+    }
+    cw_joint_set_lags(joint, reml->parameter + CW_NOISE_PARAMETERS);
+    reml->evaluations = evaluations;
+    return CW_OK;
+}
