@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/wide.h"
 #include "fit/markov.h"
 
 /* A run is taken in stretches. Within one, columns are filtered for the profile's coefficients that
@@ -14,54 +15,48 @@
  * filtered on to the run's end. */
 enum {
     STATES = CW_STATES,
-    SPAN = 12, /* coefficients that a stretch touches */
-    BATCH = 4  /* rows multiplied out at once: each element of the product is fetched once */
+    SPAN = 12,  /* coefficients that a stretch touches */
+    BATCH = 12, /* rows multiplied out at once: each element of the product is fetched once */
+    SIDE = 8    /* what rows of the states' covariance are apart: two fours */
 };
 
 struct cw_whitener {
     size_t capacity; /* columns of a stretch, at most, and of a run: what states are apart below */
-    double *mean;    /* of each state in answer to each column of the stretch */
-    double *next;    /* room for the mean after a step */
+    double *mean;    /* of each state in answer to each column of the stretch, `width` apart */
     double *past;    /* the mean at the stretch's start, to each column of the whole run */
     double *shared;  /* what a carrier has in common with each column of the run */
-    double *rows;    /* whitened rows waiting to be multiplied out */
-    double *product; /* of the stretch's columns */
-    double p[STATES][STATES];
+    double *rows;    /* whitened rows waiting to be multiplied out, `width` apart */
+    double *product; /* of the stretch's columns, `width` apart */
+    double p[STATES][SIDE];
 };
 
 struct cw_whitener *cw_whitener_alloc(size_t n_nodes) {
     struct cw_whitener *w = calloc(1, sizeof *w);
     if (!w) return NULL;
-    size_t n = w->capacity = n_nodes + CW_TAIL + STATES;
-    double *block = malloc((4 * STATES + BATCH + n) * n * sizeof *block);
+    size_t n = w->capacity = cw_fours(n_nodes + CW_TAIL + STATES);
+    double *block = malloc((3 * STATES + BATCH + n) * n * sizeof *block);
     if (!block) {
         free(w);
         return NULL;
     }
     w->mean = block;
-    w->next = block + STATES * n;
-    w->past = block + 2 * STATES * n;
-    w->shared = block + 3 * STATES * n;
-    w->rows = block + 4 * STATES * n;
+    w->past = block + STATES * n;
+    w->shared = block + 2 * STATES * n;
+    w->rows = block + 3 * STATES * n;
     w->product = w->rows + BATCH * n;
     return w;
 }
 
 void cw_whitener_free(struct cw_whitener *w) {
     if (!w) return;
-    free(w->mean < w->next ? w->mean : w->next); /* they change places */
+    free(w->mean);
     free(w);
-}
-
-/* to += by x from, for n numbers. */
-static void add_times(double *restrict to, double by, const double *restrict from, size_t n) {
-    for (size_t i = 0; i < n; i++) to[i] += by * from[i];
 }
 
 /* to += the sum of by[k] times from[k], each state's numbers stride apart, for the columns from
  * low up to high. The inner loop's length is known, and compilers unroll it. */
-static void add_states(double *restrict to, const double by[STATES], const double *restrict from,
-                       size_t stride, size_t low, size_t high) {
+static inline void add_states(double *restrict to, const double by[STATES],
+                              const double *restrict from, size_t stride, size_t low, size_t high) {
     for (size_t i = low; i < high; i++) {
         double sum = to[i];
         for (size_t k = 0; k < STATES; k++) sum += by[k] * from[k * stride + i];
@@ -69,20 +64,29 @@ static void add_states(double *restrict to, const double by[STATES], const doubl
     }
 }
 
-/* P <- T P T' + Q. Most of T is zero. */
-static void covariance_predict(double p[STATES][STATES], const struct cw_markov_step *step) {
-    double tp[STATES][STATES] = {{0}};
-    for (int i = 0; i < STATES; i++)
-        for (int k = 0; k < STATES; k++)
-            if (step->transition[i][k] != 0)
-                for (int j = 0; j < STATES; j++) tp[i][j] += step->transition[i][k] * p[k][j];
-    memcpy(p, step->noise, sizeof step->noise);
-    for (int j = 0; j < STATES; j++)
-        for (int k = 0; k < STATES; k++)
-            if (step->transition[j][k] != 0)
-                for (int i = 0; i <= j; i++) p[i][j] += tp[i][k] * step->transition[j][k];
-    for (int i = 0; i < STATES; i++)
-        for (int j = 0; j < i; j++) p[i][j] = p[j][i];
+/* P <- T P T' + Q. Only the forced states' rows of T have more than their diagonal. */
+CW_WIDE static void covariance_predict(double p[STATES][SIDE], const struct cw_markov_step *step) {
+    double tp[CW_FORCED][SIDE];
+    for (size_t i = 0; i < CW_FORCED; i++)
+        for (size_t c = 0; c < SIDE; c += CW_FOUR) {
+            cw_four sum = {0};
+            for (size_t k = 0; k < STATES; k++)
+                sum += step->transition[i][k] * *(const cw_four *)(p[k] + c);
+            *(cw_four *)(tp[i] + c) = sum;
+        }
+    for (size_t i = 0; i < CW_FORCED; i++)
+        for (size_t j = i; j < CW_FORCED; j++) {
+            double sum = step->noise[i][j];
+            for (size_t k = 0; k < STATES; k++) sum += tp[i][k] * step->transition[j][k];
+            p[i][j] = p[j][i] = sum;
+        }
+    for (size_t j = CW_FORCED; j < STATES; j++) {
+        double keep = step->transition[j][j];
+        for (size_t i = 0; i < CW_FORCED; i++)
+            p[i][j] = p[j][i] = step->noise[i][j] + tp[i][j] * keep;
+        for (size_t i = CW_FORCED; i <= j; i++)
+            p[i][j] = p[j][i] = step->noise[i][j] + p[i][j] * keep * step->transition[i][i];
+    }
 }
 
 struct filter {
@@ -90,21 +94,83 @@ struct filter {
     struct cw_normal *normal;
     size_t touched;      /* coefficients of the run up to here were touched */
     size_t low, tail, n; /* of the stretch: first coefficient, how many, columns */
+    size_t width;        /* n and, to go by fours, some columns of zeros */
     size_t waiting;      /* rows not yet multiplied out */
+    double innovations;  /* the product of their variances: one logarithm does for all */
 };
 
+/* product += rows' rows, for n rows: the upper triangle, and of what is below it what lies in the
+ * same fours. */
+CW_WIDE static void add_products(double *restrict product, const double *restrict rows, size_t n,
+                                 size_t width) {
+    for (size_t i = 0; i < width; i += CW_FOUR)
+        for (size_t j = i; j < width; j += CW_FOUR) {
+            cw_four sum[CW_FOUR];
+            for (size_t a = 0; a < CW_FOUR; a++)
+                sum[a] = *(const cw_four *)(product + (i + a) * width + j);
+            for (size_t k = 0; k < n; k++) {
+                cw_four right = *(const cw_four *)(rows + k * width + j);
+                const double *left = rows + k * width + i;
+                for (size_t a = 0; a < CW_FOUR; a++) sum[a] += left[a] * right;
+            }
+            for (size_t a = 0; a < CW_FOUR; a++)
+                *(cw_four *)(product + (i + a) * width + j) = sum[a];
+        }
+}
+
 static void multiply_out(struct filter *f) {
-    size_t n = f->n;
-    double *rows = f->w->rows;
-    for (size_t k = f->waiting; k < BATCH; k++) memset(rows + k * n, 0, n * sizeof *rows);
-    const double *restrict r0 = rows, *restrict r1 = rows + n, *restrict r2 = rows + 2 * n,
-                           *restrict r3 = rows + 3 * n;
-    for (size_t i = 0; i < n; i++) {
-        double *restrict to = f->w->product + i * n;
-        double a = r0[i], b = r1[i], c = r2[i], d = r3[i];
-        for (size_t j = i; j < n; j++) to[j] += a * r0[j] + b * r1[j] + c * r2[j] + d * r3[j];
-    }
+    add_products(f->w->product, f->w->rows, f->waiting, f->width);
+    f->normal->log_det += log(f->innovations);
+    f->innovations = 1;
     f->waiting = 0;
+}
+
+/* row -= z' mean, mean += update row', row *= scale: of one observation, for all columns. */
+CW_WIDE static void innovate(double *restrict row, double *restrict mean, const double z[STATES],
+                             const double update[STATES], double scale, size_t width) {
+    for (size_t k = 0; k < STATES; k++)
+        if (z[k] != 0)
+            for (size_t c = 0; c < width; c += CW_FOUR)
+                *(cw_four *)(row + c) -= z[k] * *(const cw_four *)(mean + k * width + c);
+    for (size_t c = 0; c < width; c += CW_FOUR) {
+        cw_four innovation = *(cw_four *)(row + c);
+        for (size_t k = 0; k < STATES; k++)
+            *(cw_four *)(mean + k * width + c) += update[k] * innovation;
+        *(cw_four *)(row + c) = scale * innovation;
+    }
+}
+
+/* mean <- T mean, for all columns; T as in covariance_predict. */
+CW_WIDE static void move_on(double *restrict mean, double transition[STATES][STATES],
+                            size_t width) {
+    for (size_t c = 0; c < width; c += CW_FOUR) {
+        cw_four before[STATES];
+        for (size_t k = 0; k < STATES; k++) before[k] = *(cw_four *)(mean + k * width + c);
+        for (size_t r = 0; r < STATES; r++) {
+            cw_four after = transition[r][r] * before[r];
+            for (size_t k = 0; r < CW_FORCED && k < STATES; k++)
+                if (k != r) after += transition[r][k] * before[k];
+            *(cw_four *)(mean + r * width + c) = after;
+        }
+    }
+}
+
+/* P <- P - pz pz' / innovation, pz = P z: what the states' covariance is after an observation.
+ * Returns the innovation's variance. */
+CW_WIDE static double learn(double p[STATES][SIDE], const double z[STATES], double variance,
+                            double pz[SIDE]) {
+    for (size_t c = 0; c < SIDE; c += CW_FOUR) {
+        cw_four sum = {0};
+        for (size_t k = 0; k < STATES; k++) sum += z[k] * *(const cw_four *)(p[k] + c);
+        *(cw_four *)(pz + c) = sum;
+    }
+    double innovation = variance;
+    for (size_t k = 0; k < STATES; k++) innovation += z[k] * pz[k];
+    double part = 1 / innovation;
+    for (size_t i = 0; i < STATES; i++)
+        for (size_t c = 0; c < SIDE; c += CW_FOUR)
+            *(cw_four *)(p[i] + c) -= pz[i] * part * *(const cw_four *)(pz + c);
+    return innovation;
 }
 
 /* Makes the innovations of one observation from row, and lets the states learn from them. A column
@@ -112,26 +178,11 @@ static void multiply_out(struct filter *f) {
  * column and all unknowns' columns times their values is the innovation. */
 static void observe(struct filter *f, const double z[STATES], double variance, double *row) {
     struct cw_whitener *w = f->w;
-    double pz[STATES], innovation = variance;
-    for (int i = 0; i < STATES; i++) {
-        pz[i] = 0;
-        for (int j = 0; j < STATES; j++) pz[i] += w->p[i][j] * z[j];
-    }
-    for (int i = 0; i < STATES; i++) innovation += z[i] * pz[i];
-    double scale = 1 / sqrt(innovation), update[STATES];
+    double pz[SIDE], update[STATES];
+    double innovation = learn(w->p, z, variance, pz);
     for (int i = 0; i < STATES; i++) update[i] = pz[i] / innovation;
-
-    size_t n = f->n;
-    for (size_t k = 0; k < STATES; k++)
-        if (z[k] != 0) add_times(row, -z[k], w->mean + k * w->capacity, n);
-    for (size_t k = 0; k < STATES; k++) add_times(w->mean + k * w->capacity, update[k], row, n);
-    for (size_t c = 0; c < n; c++) row[c] *= scale;
-    for (int i = 0; i < STATES; i++)
-        for (int j = i; j < STATES; j++) {
-            w->p[i][j] -= pz[i] * update[j];
-            w->p[j][i] = w->p[i][j];
-        }
-    f->normal->log_det += log(innovation);
+    innovate(row, w->mean, z, update, 1 / sqrt(innovation), f->width);
+    f->innovations *= innovation;
     f->normal->n_observed++;
     if (++f->waiting == BATCH) multiply_out(f);
 }
@@ -142,8 +193,8 @@ static void observe_kind(struct filter *f, const struct cw_linear *l, size_t i, 
                          const struct cw_noise *noise) {
     struct cw_markov_observation seen;
     if (!cw_markov_observation_make(l, i, kind, noise, &seen)) return;
-    double *row = f->w->rows + f->waiting * f->n, *tail = row + f->tail;
-    memset(row, 0, f->n * sizeof *row);
+    double *row = f->w->rows + f->waiting * f->width, *tail = row + f->tail;
+    memset(row, 0, f->width * sizeof *row);
     tail[CW_TAIL_DATA] = seen.rest;
     if (kind == CW_SEEN_SPEED) {
         double *nodes = row + (l->node[i].first - f->low);
@@ -161,20 +212,11 @@ static void predict(struct filter *f, const struct cw_linear *l, size_t i,
     struct cw_whitener *w = f->w;
     struct cw_markov_step step;
     cw_markov_step_make(l, i, noise, &step);
-    for (size_t r = 0; r < STATES; r++) {
-        double *next = w->next + r * w->capacity;
-        memset(next, 0, f->n * sizeof *next);
-        for (size_t k = 0; k < STATES; k++)
-            if (step.transition[r][k] != 0)
-                add_times(next, step.transition[r][k], w->mean + k * w->capacity, f->n);
-    }
-    double *after = w->next;
-    w->next = w->mean;
-    w->mean = after;
+    move_on(w->mean, step.transition, f->width);
     double roll = l->roll_m[i + 1] - l->roll_m[i], drag = l->drag_m[i + 1] - l->drag_m[i],
            wind = l->wind_m[i + 1] - l->wind_m[i];
     for (size_t r = 0; r < CW_FORCED; r++) {
-        double *answer = w->mean + r * w->capacity;
+        double *answer = w->mean + r * f->width;
         double *here = answer + (l->node[i].first - f->low),
                *there = answer + (l->node[i + 1].first - f->low),
                *felt_here = answer + (l->felt_node[i].first - f->low),
@@ -215,13 +257,11 @@ static size_t begin_stretch(struct filter *f, const struct cw_linear *l, size_t 
     f->low = low;
     f->tail = high - low;
     f->n = f->tail + CW_TAIL + STATES;
+    f->width = cw_fours(f->n);
     if (high - f->normal->first_node > f->touched) f->touched = high - f->normal->first_node;
-    memset(w->product, 0, f->n * f->n * sizeof *w->product);
-    for (size_t k = 0; k < STATES; k++) {
-        double *mean = w->mean + k * w->capacity;
-        memset(mean, 0, f->n * sizeof *mean);
-        mean[f->tail + CW_TAIL + k] = 1;
-    }
+    memset(w->product, 0, f->width * f->width * sizeof *w->product);
+    memset(w->mean, 0, STATES * f->width * sizeof *w->mean);
+    for (size_t k = 0; k < STATES; k++) w->mean[k * f->width + f->tail + CW_TAIL + k] = 1;
     return i;
 }
 
@@ -232,10 +272,9 @@ static size_t column_of(const struct filter *f, size_t a) {
 
 /* Adds the stretch's products to the run's: each of the run's columns is, in the stretch, the
  * carriers times the states it came with, and the stretch's own column of it if there is one. */
-static void end_stretch(struct filter *f) {
+CW_WIDE static void add_stretch(const struct filter *f) {
     struct cw_whitener *w = f->w;
-    size_t whole = f->normal->n, own = f->tail + CW_TAIL, n = f->n, nodes = f->normal->n_nodes;
-    multiply_out(f);
+    size_t whole = f->normal->n, own = f->tail + CW_TAIL, n = f->width, nodes = f->normal->n_nodes;
     for (size_t a = 0; a < n; a++)
         for (size_t b = 0; b < a; b++) w->product[a * n + b] = w->product[b * n + a];
     /* Coefficients not touched yet are zero. */
@@ -270,7 +309,7 @@ static void end_stretch(struct filter *f) {
             double came[STATES];
             for (size_t k = 0; k < STATES; k++) came[k] = w->past[k * w->capacity + d];
             for (size_t k = 0; k < STATES; k++) {
-                const double *carried = w->mean + k * w->capacity + own;
+                const double *carried = w->mean + k * n + own;
                 double sum = 0;
                 for (size_t j = 0; j < STATES; j++) sum += carried[j] * came[j];
                 w->past[k * w->capacity + d] = sum;
@@ -278,19 +317,23 @@ static void end_stretch(struct filter *f) {
         }
     for (size_t k = 0; k < STATES; k++)
         for (size_t a = 0; a < own; a++)
-            w->past[k * w->capacity + column_of(f, a)] += w->mean[k * w->capacity + a];
+            w->past[k * w->capacity + column_of(f, a)] += w->mean[k * n + a];
 }
 
 void cw_whiten(struct cw_whitener *w, const struct cw_linear *linear, const struct cw_noise *noise,
                struct cw_normal *normal) {
-    struct filter f = {.w = w, .normal = normal};
+    struct filter f = {.w = w, .normal = normal, .innovations = 1};
     size_t n = normal->n_nodes + CW_TAIL;
     normal->n = n;
     normal->log_det = 0;
     normal->n_observed = 0;
     memset(normal->product, 0, n * n * sizeof *normal->product);
     memset(w->past, 0, STATES * w->capacity * sizeof *w->past);
-    cw_markov_start(linear, noise, w->p);
+    double start_covariance[STATES][STATES];
+    cw_markov_start(linear, noise, start_covariance);
+    memset(w->p, 0, sizeof w->p);
+    for (size_t i = 0; i < STATES; i++)
+        memcpy(w->p[i], start_covariance[i], sizeof start_covariance[i]);
     double *tail = w->past + normal->n_nodes;
     tail[CW_STATE_SHIFT * w->capacity + CW_TAIL_SHIFT] = 1;
     tail[CW_STATE_ENERGY * w->capacity + CW_TAIL_ENERGY] = 1;
@@ -308,6 +351,7 @@ void cw_whiten(struct cw_whitener *w, const struct cw_linear *linear, const stru
                 observe_kind(&f, linear, i, kind, noise);
             if (i + 1 < linear->n) predict(&f, linear, i, noise);
         }
-        end_stretch(&f);
+        multiply_out(&f);
+        add_stretch(&f);
     }
 }
