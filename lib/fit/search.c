@@ -20,13 +20,20 @@ static struct searched searched_of(struct cw_joint *joint) {
     return searched;
 }
 
-static enum cw_status likelihood(const double *parameter, void *state, double *minus_2_log) {
+static enum cw_status likelihood(const double *parameter, void *state, double *minus_2_log,
+                                 double *slope) {
     const struct searched *searched = state;
-    struct cw_noise noise = cw_noise_from_log(parameter);
-    cw_joint_set_lags(searched->joint, parameter + CW_NOISE_PARAMETERS);
+    struct cw_noise noise = cw_noise_from_log(parameter), by;
     bool all = searched->n == searched->joint->n_runs;
-    return cw_joint_evaluate(searched->joint, all ? NULL : searched->run, searched->n, &noise,
-                             minus_2_log, NULL, NULL);
+    const size_t *subset = all ? NULL : searched->run;
+    cw_joint_set_lags(searched->joint, parameter + CW_NOISE_PARAMETERS);
+    if (!slope)
+        return cw_joint_evaluate(searched->joint, subset, searched->n, &noise, minus_2_log, NULL,
+                                 NULL);
+    enum cw_status status =
+        cw_joint_slope(searched->joint, subset, searched->n, &noise, minus_2_log, &by, NULL);
+    if (status >= 0) cw_noise_slope(&by, slope);
+    return status;
 }
 
 static bool any_seen(const struct cw_joint *joint, size_t column) {
@@ -54,7 +61,7 @@ enum cw_status cw_search(struct cw_joint *joint, const struct cw_outing *outing,
     if (!any_seen(joint, 1))
         prior[CW_NOISE_POSITION_SD].sd = prior[CW_NOISE_WANDER_SD].sd =
             prior[CW_NOISE_JITTER_SD].sd = 0;
-    reml->n = n;
+    reml->n = 0;
     for (size_t k = 0; k < n; k++) reml->parameter[k] = prior[k].mean;
     size_t evaluations = 0;
     double change;

@@ -223,7 +223,9 @@ START_TEST(descents) {
 }
 END_TEST
 
-static enum cw_status nasty_likelihood(const double *x, void *state, double *minus_2_log) {
+static enum cw_status nasty_likelihood(const double *x, void *state, double *minus_2_log,
+                                       double *by) {
+    (void)by;
     const double *v = state;
     *minus_2_log = v[0] + v[1] * x[0] * x[0] + v[2] * x[1];
     return CW_OK;

@@ -1,0 +1,227 @@
+#include "fit/joint_equations.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* A wind that is not asked for is still held with an error, or the equations would be singular. */
+static const double held_wind_ms = 1e-6;
+
+static struct cw_joint_layout layout_make(const struct cw_joint *joint, size_t n_scales,
+                                          size_t n_runs) {
+    struct cw_joint_layout l = {0};
+    l.wind = l.scale + n_scales;
+    l.crr = l.wind + 1;
+    l.cda = l.crr + joint->n_tyres;
+    l.data = l.cda + n_runs;
+    l.n = l.data + 1;
+    return l;
+}
+
+void cw_joint_workspace_free(const struct cw_joint *joint, struct cw_joint_workspace *w) {
+    for (size_t road = 0; w->kept && road < joint->n_roads; road++) free(w->kept[road].a);
+    free(w->kept);
+    free(w->own);
+    free(w->run.a);
+    free(w->profile.a);
+    free(w->shared.a);
+    free(w->row);
+    free(w->scale_of);
+    free(w->recording);
+    *w = (struct cw_joint_workspace){0};
+}
+
+/* Numbers the scales of the subset's recordings; *n_scales is how many they are. */
+static enum cw_status number_scales(const struct cw_joint *joint, const size_t *subset, size_t n,
+                                    struct cw_joint_workspace *w, size_t *n_scales,
+                                    struct cw_error *error) {
+    *n_scales = 0;
+    w->scale_of = malloc(joint->n_recordings * sizeof *w->scale_of);
+    w->recording = malloc(n * sizeof *w->recording);
+    if (!w->scale_of || !w->recording) return cw_error_memory(error);
+    for (size_t r = 0; r < joint->n_recordings; r++) w->scale_of[r] = SIZE_MAX;
+    for (size_t k = 0; k < n; k++) {
+        size_t recording = joint->data[subset ? subset[k] : k].recording;
+        if (w->scale_of[recording] != SIZE_MAX) continue;
+        w->recording[*n_scales] = recording;
+        w->scale_of[recording] = (*n_scales)++;
+    }
+    return CW_OK;
+}
+
+enum cw_status cw_joint_workspace_alloc(const struct cw_joint *joint, const size_t *subset,
+                                        size_t n, struct cw_joint_workspace *w,
+                                        struct cw_error *error) {
+    size_t n_scales;
+    *w = (struct cw_joint_workspace){0};
+    enum cw_status status = number_scales(joint, subset, n, w, &n_scales, error);
+    if (status < 0) {
+        cw_joint_workspace_free(joint, w);
+        return status;
+    }
+    w->layout = layout_make(joint, n_scales, n);
+    w->most = joint->most_nodes + CW_TAIL;
+    size_t shared = w->layout.n, run = w->most, profile = joint->most_nodes + shared;
+    w->shared.n = shared;
+    w->run.a = malloc(run * run * sizeof(double));
+    w->profile.a = malloc(profile * profile * sizeof(double));
+    w->shared.a = calloc(shared * shared, sizeof(double));
+    w->row = malloc((run > profile ? run : profile) * sizeof(double));
+    if (!w->run.a || !w->profile.a || !w->shared.a || !w->row) {
+        cw_joint_workspace_free(joint, w);
+        return cw_error_memory(error);
+    }
+    return CW_OK;
+}
+
+enum cw_status cw_joint_keep(const struct cw_joint *joint, size_t n, bool own,
+                             struct cw_joint_workspace *w, struct cw_error *error) {
+    w->kept = calloc(joint->n_roads, sizeof *w->kept);
+    if (own) w->own = malloc(n * CW_OWN * w->most * sizeof *w->own);
+    return w->kept && (!own || w->own) ? CW_OK : cw_error_memory(error);
+}
+
+struct cw_normal cw_joint_normal(const struct cw_joint *joint, size_t i) {
+    const struct cw_linear *linear = &joint->linear[i];
+    size_t low = linear->start_node.first, high = low + 4;
+    for (size_t j = 0; j < linear->n; j++) {
+        const size_t first[2] = {linear->node[j].first, linear->felt_node[j].first};
+        for (int k = 0; k < 2; k++) {
+            if (first[k] < low) low = first[k];
+            if (first[k] + 4 > high) high = first[k] + 4;
+        }
+    }
+    return (struct cw_normal){.first_node = low, .n_nodes = high - low, .n = high - low + CW_TAIL};
+}
+
+void cw_joint_tail_to(const struct cw_joint *joint, const struct cw_joint_workspace *w, size_t i,
+                      size_t slot, size_t to[CW_TAIL]) {
+    const struct cw_run_data *data = &joint->data[i];
+    size_t nodes = joint->profile[data->road].n;
+    to[CW_TAIL_CRR] = nodes + w->layout.crr + data->tyres;
+    to[CW_TAIL_CDA] = nodes + w->layout.cda + slot;
+    to[CW_TAIL_WIND] = nodes + w->layout.wind;
+    to[CW_TAIL_SCALE] = nodes + w->layout.scale + w->scale_of[data->recording];
+    to[CW_TAIL_DATA] = nodes + w->layout.data;
+}
+
+/* Whitens run i and adds its equations, freed of its own nuisances, to those of its profile. */
+static bool add_run(const struct cw_joint *joint, size_t i, size_t slot,
+                    const struct cw_noise *noise, struct cw_joint_workspace *w) {
+    const struct cw_run_data *data = &joint->data[i];
+    struct cw_normal normal = cw_joint_normal(joint, i);
+    normal.product = w->run.a;
+    cw_whiten(joint->whitener, &joint->linear[i], noise, &normal);
+    w->run.n = normal.n;
+    w->log_det += normal.log_det;
+
+    size_t tail = normal.n_nodes;
+    cw_equations_add_prior(&w->run, tail + CW_TAIL_OFFSET, 0,
+                           (struct cw_prior){0, joint->priors.offset_sd_m});
+    cw_equations_add_prior(&w->run, tail + CW_TAIL_SHIFT, 0,
+                           (struct cw_prior){0, joint->priors.shift_sd_m});
+    cw_equations_add_prior(&w->run, tail + CW_TAIL_ENERGY, 0, (struct cw_prior){0, 1e3});
+    for (size_t p = 0; p < CW_OWN; p++) {
+        if (!cw_equations_eliminate(&w->run, tail + p, 0, w->row, &w->log_det)) return false;
+        double *own = w->own ? w->own + (slot * CW_OWN + p) * w->most : NULL;
+        for (size_t j = 0; j < w->run.n; j++) {
+            if (own) own[j] = *cw_equations_at(&w->run, tail + p, j);
+            *cw_equations_at(&w->run, tail + p, j) = 0;
+        }
+    }
+
+    size_t nodes = joint->profile[data->road].n, tail_to[CW_TAIL];
+    cw_joint_tail_to(joint, w, i, slot, tail_to);
+    for (size_t a = 0; a < w->run.n; a++) {
+        if (a >= tail && a < tail + CW_OWN) continue;
+        size_t to_a = a < tail ? normal.first_node + a : tail_to[a - tail];
+        double *from = w->run.a + a * w->run.n;
+        if (data->reversed && a < tail) {
+            to_a = nodes - 1 - to_a;
+            for (size_t b = a; b < tail; b++)
+                *cw_equations_at(&w->profile, to_a, nodes - 1 - normal.first_node - b) += from[b];
+        } else if (a < tail) {
+            double *to = w->profile.a + to_a * w->profile.n + normal.first_node;
+            for (size_t b = a; b < tail; b++) to[b] += from[b];
+        }
+        for (size_t b = a < tail ? tail + CW_OWN : a; b < w->run.n; b++)
+            *cw_equations_at(&w->profile, to_a, tail_to[b - tail]) += from[b];
+    }
+    return true;
+}
+
+enum cw_status cw_joint_no_solution(struct cw_error *error) {
+    return cw_error_set(error, CW_E_NUMERIC, NULL, 0,
+                        "the joint equations of the runs cannot be solved");
+}
+
+enum cw_status cw_joint_assemble(const struct cw_joint *joint, const size_t *subset, size_t n,
+                                 const struct cw_noise *noise, struct cw_joint_workspace *w,
+                                 struct cw_error *error) {
+    const struct cw_joint_layout *l = &w->layout;
+    for (size_t road = 0; road < joint->n_roads; road++) {
+        size_t nodes = joint->profile[road].n;
+        bool any = false;
+        for (size_t k = 0; k < n && !any; k++)
+            any = joint->data[subset ? subset[k] : k].road == road;
+        if (!any) continue;
+        w->profile.n = nodes + l->n;
+        memset(w->profile.a, 0, w->profile.n * w->profile.n * sizeof(double));
+        for (size_t k = 0; k < n; k++) {
+            size_t i = subset ? subset[k] : k;
+            if (joint->data[i].road != road) continue;
+            if (!add_run(joint, i, k, noise, w)) goto singular;
+        }
+        cw_ground_add(&joint->ground[road], &joint->profile[road], noise, &w->profile, &w->log_det);
+        for (size_t p = 0; p < nodes; p++)
+            if (!cw_equations_eliminate(&w->profile, p, p + 1, w->row, &w->log_det)) goto singular;
+        for (size_t a = 0; a < l->n; a++)
+            for (size_t b = a; b < l->n; b++)
+                w->shared.a[a * l->n + b] += w->profile.a[(nodes + a) * w->profile.n + nodes + b];
+        if (w->kept) {
+            w->kept[road].n = w->profile.n;
+            w->kept[road].a = malloc(nodes * w->profile.n * sizeof(double));
+            if (!w->kept[road].a) return cw_error_memory(error);
+            memcpy(w->kept[road].a, w->profile.a, nodes * w->profile.n * sizeof(double));
+        }
+    }
+    for (size_t k = 0; l->scale + k < l->wind; k++)
+        cw_equations_add_prior(&w->shared, l->scale + k, joint->scale[w->recording[k]],
+                               (struct cw_prior){0, joint->priors.scale_sd});
+    for (size_t t = 0; t < joint->n_tyres; t++)
+        if (joint->crr_prior[t].known)
+            cw_equations_add_prior(&w->shared, l->crr + t, joint->crr[t],
+                                   joint->crr_prior[t].prior);
+    for (size_t p = 0; p < l->wind; p++)
+        if (!cw_equations_eliminate(&w->shared, p, p + 1, w->row, &w->log_det)) goto singular;
+    return CW_OK;
+singular:
+    return cw_joint_no_solution(error);
+}
+
+enum cw_status cw_joint_integrate_wind(const struct cw_joint *joint, struct cw_prior prior,
+                                       struct cw_joint_workspace *w, struct cw_error *error) {
+    size_t wind = w->layout.wind;
+    if (!(prior.sd > 0)) prior.sd = held_wind_ms;
+    cw_equations_add_prior(&w->shared, wind, joint->wind_ms, prior);
+    return cw_equations_eliminate(&w->shared, wind, wind + 1, w->row, &w->log_det)
+               ? CW_OK
+               : cw_joint_no_solution(error);
+}
+
+enum cw_status cw_joint_finish(const struct cw_joint *joint, const size_t *subset, size_t n,
+                               struct cw_joint_workspace *w, struct cw_error *error) {
+    const struct cw_joint_layout *l = &w->layout;
+    for (size_t t = 0; t < joint->n_tyres; t++)
+        if (!joint->crr_prior[t].known)
+            cw_equations_add_prior(&w->shared, l->crr + t, joint->crr[t],
+                                   joint->crr_prior[t].prior);
+    for (size_t k = 0; k < n; k++)
+        cw_equations_add_prior(&w->shared, l->cda + k, joint->cda_m2[subset ? subset[k] : k],
+                               joint->priors.cda_m2);
+    for (size_t p = l->crr; p < l->data; p++)
+        if (!cw_equations_eliminate(&w->shared, p, p + 1, w->row, &w->log_det))
+            return cw_joint_no_solution(error);
+    return CW_OK;
+}

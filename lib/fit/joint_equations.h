@@ -1,0 +1,66 @@
+/* The joint equations of runs, put together and solved step by step (fit/joint.h says in which
+ * order): what evaluating, advancing and the slope of the likelihood have in common. */
+#ifndef CW_FIT_JOINT_EQUATIONS_H
+#define CW_FIT_JOINT_EQUATIONS_H
+
+#include <stddef.h>
+
+#include "fit/joint.h"
+
+/* Unknowns shared by roads, in their order of elimination. */
+struct cw_joint_layout {
+    size_t scale, wind, crr, cda, data, n;
+};
+
+struct cw_joint_workspace {
+    struct cw_joint_layout layout;
+    struct cw_equations run, profile, shared;
+    double *row;
+    size_t *scale_of;  /* a recording each: its scale among those of this subset's recordings */
+    size_t *recording; /* a scale each: the recording it is of */
+    double log_det;
+    /* For the way back, where cw_joint_keep asked for it: the rows of eliminated unknowns. */
+    struct cw_equations *kept; /* a road each: those of its profile, as many as that has */
+    double *own;               /* a run each: those of its own nuisances, in their order */
+    size_t most;               /* unknowns and data of a run, at most: what rows of own are apart */
+};
+
+/* For subset (NULL: the joint's first n runs, which are all). Free with cw_joint_workspace_free. */
+enum cw_status cw_joint_workspace_alloc(const struct cw_joint *joint, const size_t *subset,
+                                        size_t n, struct cw_joint_workspace *workspace,
+                                        struct cw_error *error);
+void cw_joint_workspace_free(const struct cw_joint *joint, struct cw_joint_workspace *workspace);
+/* Has rows kept: those of profiles, and those of the runs' own (own) too. */
+enum cw_status cw_joint_keep(const struct cw_joint *joint, size_t n, bool own,
+                             struct cw_joint_workspace *workspace, struct cw_error *error);
+
+/* The coefficients that run i touches, and with that the shape of its equations. */
+struct cw_normal cw_joint_normal(const struct cw_joint *joint, size_t i);
+/* Where a run's unknowns after its profile stand in its road's equations; slot: its place in the
+ * subset. Those of its own stand nowhere. */
+void cw_joint_tail_to(const struct cw_joint *joint, const struct cw_joint_workspace *workspace,
+                      size_t i, size_t slot, size_t to[CW_TAIL]);
+
+/* On return profiles and scales are eliminated; below them workspace->shared holds the equations of
+ * wind, Crr and CdA. */
+enum cw_status cw_joint_assemble(const struct cw_joint *joint, const size_t *subset, size_t n,
+                                 const struct cw_noise *noise, struct cw_joint_workspace *workspace,
+                                 struct cw_error *error);
+/* Eliminates the wind. */
+enum cw_status cw_joint_integrate_wind(const struct cw_joint *joint, struct cw_prior prior,
+                                       struct cw_joint_workspace *workspace,
+                                       struct cw_error *error);
+/* Eliminates what is left, Crr and CdA, with the priors that steady the search. */
+enum cw_status cw_joint_finish(const struct cw_joint *joint, const size_t *subset, size_t n,
+                               struct cw_joint_workspace *workspace, struct cw_error *error);
+
+/* All of it: -2 log likelihood, and, where information is not NULL, the summary. */
+enum cw_status cw_joint_likelihood(const struct cw_joint *joint, const size_t *subset, size_t n,
+                                   const struct cw_noise *noise,
+                                   struct cw_joint_workspace *workspace,
+                                   struct cw_information *information,
+                                   double *minus_2_log_likelihood, struct cw_error *error);
+
+enum cw_status cw_joint_no_solution(struct cw_error *error);
+
+#endif
