@@ -79,7 +79,7 @@ CW_WIDE static void add_products(double *restrict product, const double *restric
 }
 
 static void multiply_out(struct cw_stretch *s) {
-    add_products(s->product, s->rows, s->waiting, s->width);
+    if (!s->trail) add_products(s->product, s->rows, s->waiting, s->width);
     s->log_det += log(s->innovations);
     s->innovations = 1;
     s->waiting = 0;
@@ -232,6 +232,6 @@ void cw_stretch_filter(struct cw_stretch *s, const struct cw_linear *linear,
         if (i + 1 < linear->n) predict(s, linear, i, noise);
     }
     multiply_out(s);
-    for (size_t a = 0; a < s->width; a++)
+    for (size_t a = 0; !s->trail && a < s->width; a++)
         for (size_t b = 0; b < a; b++) s->product[a * s->width + b] = s->product[b * s->width + a];
 }

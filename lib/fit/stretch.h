@@ -32,7 +32,8 @@ struct cw_stretch {
     double innovations;                   /* the product of the variances of those that wait */
     double log_det;                       /* sum of log innovation variances */
     size_t n_observed;
-    struct cw_trail *trail; /* where not NULL, what was done is written down there */
+    struct cw_trail *trail; /* where not NULL, what was done is written down there, and nothing is
+                             * multiplied out */
 };
 
 /* What is not zero in a transition: n[r] terms of row r, by[r] times the states at[r]. Few are. */

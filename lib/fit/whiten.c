@@ -56,7 +56,8 @@ CW_WIDE static void add_stretch(struct cw_whitener *w, struct cw_normal *normal)
             memset(y + from[part], 0, (to[part] - from[part]) * sizeof *y);
             add_states(y, with + own, w->past, w->capacity, from[part], to[part]);
         }
-        for (size_t a = 0; a < own; a++) y[cw_whitener_column(w, normal, a)] += with[a];
+        for (size_t a = 0; a < own; a++)
+            y[cw_whitener_column(normal, s->low, s->tail, a)] += with[a];
     }
     for (int rows = 0; rows < 2; rows++)
         for (size_t c = from[rows]; c < to[rows]; c++) {
@@ -66,13 +67,14 @@ CW_WIDE static void add_stretch(struct cw_whitener *w, struct cw_normal *normal)
                 add_states(out, came, w->shared, w->capacity, part == rows ? c : nodes, to[part]);
         }
     for (size_t a = 0; a < own; a++) {
-        size_t c = cw_whitener_column(w, normal, a);
+        size_t c = cw_whitener_column(normal, s->low, s->tail, a);
         double *out = normal->product + c * whole;
         const double *row = s->product + a * n;
         for (int part = c < nodes ? 0 : 1; part < 2; part++)
             add_states(out, row + own, w->past, w->capacity, c > from[part] ? c : from[part],
                        to[part]);
-        for (size_t b = a; b < own; b++) out[cw_whitener_column(w, normal, b)] += row[b];
+        for (size_t b = a; b < own; b++)
+            out[cw_whitener_column(normal, s->low, s->tail, b)] += row[b];
     }
 }
 
@@ -93,7 +95,8 @@ CW_WIDE void cw_whitener_carry_on(struct cw_whitener *w, const struct cw_normal 
         }
     for (size_t k = 0; k < STATES; k++)
         for (size_t a = 0; a < own; a++)
-            w->past[k * w->capacity + cw_whitener_column(w, normal, a)] += s->mean[k * n + a];
+            w->past[k * w->capacity + cw_whitener_column(normal, s->low, s->tail, a)] +=
+                s->mean[k * n + a];
 }
 
 void cw_whitener_begin(struct cw_whitener *w, const struct cw_linear *linear,

@@ -52,9 +52,10 @@ static void add_slope(struct cw_noise *slope, size_t k, double difference) {
 
 /* A stretch as the run came to it and left it. */
 struct place {
-    size_t from, end, touched, width;
+    size_t from, end, touched, low, tail, width;
     double p[STATES][SIDE];
     double *past;    /* STATES x the run's columns */
+    double *carried; /* past M, likewise */
     double *mean;    /* at its end, STATES x width */
     double *product; /* width x width */
 };
@@ -81,11 +82,17 @@ static struct place *keep(struct places *places, const struct cw_whitener *w, si
     }
     struct place *place = &places->at[places->n];
     size_t width = w->stretch.width;
-    *place = (struct place){.from = from, .end = end, .touched = w->touched, .width = width};
-    place->past = malloc((STATES * columns + STATES * width + width * width) * sizeof(double));
+    *place = (struct place){.from = from,
+                            .end = end,
+                            .touched = w->touched,
+                            .low = w->stretch.low,
+                            .tail = w->stretch.tail,
+                            .width = width};
+    place->past = malloc((2 * STATES * columns + STATES * width + width * width) * sizeof(double));
     if (!place->past) return NULL;
     places->n++;
-    place->mean = place->past + STATES * columns;
+    place->carried = place->past + STATES * columns;
+    place->mean = place->carried + STATES * columns;
     place->product = place->mean + STATES * width;
     for (size_t k = 0; k < STATES; k++)
         memcpy(place->past + k * columns, w->past + k * w->capacity, columns * sizeof(double));
@@ -93,23 +100,46 @@ static struct place *keep(struct places *places, const struct cw_whitener *w, si
     return place;
 }
 
-/* The columns of the run that a stretch has anything to do with: two ranges. */
-struct columns {
-    size_t from[2], to[2];
-};
-
 CW_WIDE static void add_times(double *restrict to, double by, const double *restrict from,
-                              const struct columns *c) {
-    for (int part = 0; part < 2; part++)
-        for (size_t i = c->from[part]; i < c->to[part]; i++) to[i] += by * from[i];
+                              size_t n) {
+    for (size_t i = 0; i < n; i++) to[i] += by * from[i];
 }
 
-CW_WIDE static double product_of(const double *restrict a, const double *restrict b,
-                                 const struct columns *c) {
+/* Of columns of the run that were touched so far. */
+static double product_of(const double *restrict a, const double *restrict b, size_t touched,
+                         const struct cw_normal *normal) {
     double sum = 0;
-    for (int part = 0; part < 2; part++)
-        for (size_t i = c->from[part]; i < c->to[part]; i++) sum += a[i] * b[i];
+    for (size_t i = 0; i < touched; i++) sum += a[i] * b[i];
+    for (size_t i = normal->n_nodes; i < normal->n; i++) sum += a[i] * b[i];
     return sum;
+}
+
+/* past M where the run begins. */
+static void carry_first(const struct cw_whitener *w, const struct cw_normal *normal,
+                        const double *moment, struct place *place) {
+    size_t m = normal->n;
+    memset(place->carried, 0, STATES * m * sizeof(double));
+    for (size_t k = 0; k < STATES; k++)
+        for (size_t c = 0; c < m; c++)
+            if (w->past[k * w->capacity + c] != 0)
+                add_times(place->carried + k * m, w->past[k * w->capacity + c], moment + c * m, m);
+}
+
+/* past M where the stretch after `before` begins, before being the one that was just filtered: its
+ * states are those of before's end. */
+static void carry_on(const struct cw_normal *normal, const double *moment,
+                     const struct place *before, struct place *place) {
+    size_t m = normal->n, own = before->tail + CW_TAIL;
+    memset(place->carried, 0, STATES * m * sizeof(double));
+    for (size_t k = 0; k < STATES; k++) {
+        const double *mean = before->mean + k * before->width;
+        double *to = place->carried + k * m;
+        for (size_t a = 0; a < own; a++)
+            add_times(to, mean[a],
+                      moment + cw_whitener_column(normal, before->low, before->tail, a) * m, m);
+        for (size_t j = 0; j < STATES; j++)
+            add_times(to, mean[own + j], before->carried + j * m, m);
+    }
 }
 
 /* What f answers to, on the way back. */
@@ -119,52 +149,43 @@ struct back {
     const double *moment; /* of the run's unknowns */
     double *by_past;      /* to the states at the stretch's end, STATES x the run's columns */
     double *next;         /* room for that at its start */
-    double *there;        /* B M: the stretch's columns x the run's */
     double *own;          /* B M B' */
     double *by_mean;      /* to the states' answers, STATES x width */
     double *by_row;       /* to a row */
-    double by_p[STATES][SIDE], by_transition[STATES][SIDE];
+    double by_p[STATES][SIDE];
     struct cw_noise *slope;
 };
 
 /* From the run's moments and by_past to the stretch's own and by_mean, and to by_past at its start.
  */
 static void enter(struct back *b, const struct place *place) {
-    const struct cw_stretch *s = &b->w->stretch;
-    size_t m = b->normal->n, width = place->width, own = s->tail + CW_TAIL;
-    const struct columns all = {{0, b->normal->n_nodes}, {place->touched, m}};
-    const double *past = place->past;
-    memset(b->there, 0, width * m * sizeof(double));
+    const struct cw_normal *normal = b->normal;
+    size_t m = normal->n, width = place->width, own = place->tail + CW_TAIL;
+    const double *past = place->past, *carried = place->carried;
     memset(b->own, 0, width * width * sizeof(double));
     memset(b->by_mean, 0, STATES * width * sizeof(double));
-    for (size_t a = 0; a < own; a++)
-        memcpy(b->there + a * m, b->moment + cw_whitener_column(b->w, b->normal, a) * m,
-               m * sizeof(double));
-    for (size_t k = 0; k < STATES; k++)
-        for (int part = 0; part < 2; part++)
-            for (size_t c = all.from[part]; c < all.to[part]; c++)
-                if (past[k * m + c] != 0)
-                    add_times(b->there + (own + k) * m, past[k * m + c], b->moment + c * m, &all);
-    for (size_t a = 0; a < s->n; a++) {
-        for (size_t c = 0; c < own; c++)
-            b->own[a * width + c] = b->there[a * m + cw_whitener_column(b->w, b->normal, c)];
-        for (size_t k = 0; k < STATES; k++)
-            b->own[a * width + own + k] = product_of(b->there + a * m, past + k * m, &all);
-    }
-    for (size_t r = 0; r < STATES; r++) {
-        for (size_t c = 0; c < own; c++)
-            b->by_mean[r * width + c] = b->by_past[r * m + cw_whitener_column(b->w, b->normal, c)];
-        for (size_t k = 0; k < STATES; k++)
-            b->by_mean[r * width + own + k] = product_of(b->by_past + r * m, past + k * m, &all);
-    }
     memset(b->next, 0, STATES * m * sizeof(double));
-    for (size_t k = 0; k < STATES; k++) {
-        for (size_t a = 0; a < s->n; a++)
-            add_times(b->next + k * m, 2 * place->product[(own + k) * width + a], b->there + a * m,
-                      &all);
-        for (size_t r = 0; r < STATES; r++)
-            add_times(b->next + k * m, place->mean[r * width + own + k], b->by_past + r * m, &all);
+    for (size_t c = 0; c < own; c++) {
+        size_t at = cw_whitener_column(normal, place->low, place->tail, c);
+        const double *moment = b->moment + at * m;
+        for (size_t a = 0; a < own; a++)
+            b->own[a * width + c] = moment[cw_whitener_column(normal, place->low, place->tail, a)];
+        for (size_t k = 0; k < STATES; k++) {
+            b->own[c * width + own + k] = b->own[(own + k) * width + c] = carried[k * m + at];
+            b->by_mean[k * width + c] = b->by_past[k * m + at];
+            add_times(b->next + k * m, 2 * place->product[(own + k) * width + c], moment, m);
+        }
     }
+    for (size_t k = 0; k < STATES; k++)
+        for (size_t j = 0; j < STATES; j++) {
+            b->own[(own + k) * width + own + j] =
+                product_of(carried + k * m, past + j * m, place->touched, normal);
+            b->by_mean[k * width + own + j] =
+                product_of(b->by_past + k * m, past + j * m, place->touched, normal);
+            add_times(b->next + k * m, 2 * place->product[(own + k) * width + own + j],
+                      carried + j * m, m);
+            add_times(b->next + k * m, place->mean[j * width + own + k], b->by_past + j * m, m);
+        }
     double *swap = b->by_past;
     b->by_past = b->next;
     b->next = swap;
@@ -252,24 +273,29 @@ CW_WIDE static double row_product(const double *restrict a, const double *restri
     return sum[0] + sum[1] + sum[2] + sum[3];
 }
 
-/* What f answers to the noise by way of a step, mean <- T mean and P <- T P T' + Q. */
+/* What f answers to the noise by way of a step, mean <- T mean and P <- T P T' + Q; tp is T P. */
 static void add_step_slope(struct back *b, const struct cw_linear *linear,
                            const struct cw_noise *noise, const struct cw_trail_point *point,
-                           const double *mean, size_t width) {
+                           double tp[STATES][SIDE], const double *mean, size_t width) {
     for (size_t k = 0; k < n_numbers; k++) {
         if (!number[k].moves) continue;
         struct cw_markov_step moved;
         struct cw_noise there = moved_noise(noise, k);
         double sum = 0;
         cw_markov_step_make(linear, point->at, &there, &moved);
-        for (size_t i = 0; i < STATES; i++)
+        for (size_t i = 0; i < STATES; i++) {
+            double across = 0;
+            for (size_t j = 0; j < i; j++)
+                across += b->by_p[i][j] * (moved.noise[i][j] - point->step.noise[i][j]);
+            sum += 2 * across + b->by_p[i][i] * (moved.noise[i][i] - point->step.noise[i][i]);
             for (size_t j = 0; j < STATES; j++) {
-                sum += b->by_p[i][j] * (moved.noise[i][j] - point->step.noise[i][j]);
                 double by = moved.transition[i][j] - point->step.transition[i][j];
-                if (by != 0)
-                    sum += by * (b->by_transition[i][j] +
-                                 row_product(b->by_mean + i * width, mean + j * width, width));
+                if (by == 0) continue;
+                double answer = row_product(b->by_mean + i * width, mean + j * width, width);
+                for (size_t l = 0; l < STATES; l++) answer += 2 * b->by_p[i][l] * tp[l][j];
+                sum += by * answer;
             }
+        }
         add_slope(b->slope, k, sum);
     }
 }
@@ -283,13 +309,7 @@ static void back_over_step(struct back *b, const struct cw_linear *linear,
     for (size_t i = 0; i < STATES; i++)
         for (size_t k = 0; k < t.n[i]; k++)
             for (size_t j = 0; j < SIDE; j++) tp[i][j] += t.by[i][k] * point->p[t.at[i][k]][j];
-    /* by T, by way of P: 2 by_p T P */
-    memset(b->by_transition, 0, sizeof b->by_transition);
-    for (size_t i = 0; i < STATES; i++)
-        for (size_t k = 0; k < STATES; k++)
-            for (size_t j = 0; j < SIDE; j++)
-                b->by_transition[i][j] += 2 * b->by_p[i][k] * tp[k][j];
-    add_step_slope(b, linear, noise, point, mean, width);
+    add_step_slope(b, linear, noise, point, tp, mean, width);
     move_back(b->by_mean, &t, width);
     for (size_t r = 0; r < STATES; r++)
         for (size_t k = 0; k < t.n[r]; k++)
@@ -345,7 +365,7 @@ enum cw_status cw_whiten_slope(struct cw_whitener *w, const struct cw_linear *li
     struct places places = {0};
     enum cw_status status = CW_OK;
     size_t m = normal->n, most = cw_fours(normal->n_nodes + CW_TAIL + STATES);
-    size_t need = 2 * STATES * m + most * m + most * most + (STATES + 1) * most;
+    size_t need = 2 * STATES * m + most * most + (STATES + 1) * most;
     if (need > w->way_back_room) {
         free(w->way_back);
         w->way_back = malloc(need * sizeof *w->way_back);
@@ -360,6 +380,10 @@ enum cw_status cw_whiten_slope(struct cw_whitener *w, const struct cw_linear *li
             status = CW_E_MEMORY;
             goto cleanup;
         }
+        if (places.n == 1)
+            carry_first(w, normal, moment, place);
+        else
+            carry_on(normal, moment, place - 1, place);
         cw_stretch_filter(&w->stretch, linear, noise, i, end);
         memcpy(place->mean, w->stretch.mean, STATES * place->width * sizeof(double));
         memcpy(place->product, w->stretch.product, place->width * place->width * sizeof(double));
@@ -369,8 +393,7 @@ enum cw_status cw_whiten_slope(struct cw_whitener *w, const struct cw_linear *li
     struct back b = {.w = w, .normal = normal, .moment = moment, .slope = slope};
     b.by_past = w->way_back;
     b.next = b.by_past + STATES * m;
-    b.there = b.next + STATES * m;
-    b.own = b.there + most * m;
+    b.own = b.next + STATES * m;
     b.by_mean = b.own + most * most;
     b.by_row = b.by_mean + STATES * most;
     memset(b.by_past, 0, STATES * m * sizeof(double));

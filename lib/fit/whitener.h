@@ -21,11 +21,11 @@ struct cw_whitener {
     size_t way_back_room;
 };
 
-/* The run's column that the stretch's column a is part of; carriers are part of none. */
-static inline size_t cw_whitener_column(const struct cw_whitener *w, const struct cw_normal *normal,
+/* The run's column that column a is part of in a stretch that touches `tail` coefficients from low
+ * on; carriers are part of none. */
+static inline size_t cw_whitener_column(const struct cw_normal *normal, size_t low, size_t tail,
                                         size_t a) {
-    const struct cw_stretch *s = &w->stretch;
-    return a < s->tail ? s->low - normal->first_node + a : normal->n_nodes + a - s->tail;
+    return a < tail ? low - normal->first_node + a : normal->n_nodes + a - tail;
 }
 
 /* Begins a run of which normal has first_node and n_nodes. */
