@@ -106,17 +106,17 @@ void cw_joint_tail_to(const struct cw_joint *joint, const struct cw_joint_worksp
     to[CW_TAIL_DATA] = nodes + w->layout.data;
 }
 
-/* Whitens run i and adds its equations, freed of its own nuisances, to those of its profile. */
-static bool add_run(const struct cw_joint *joint, size_t i, size_t slot,
-                    const struct cw_noise *noise, struct cw_joint_workspace *w) {
-    const struct cw_run_data *data = &joint->data[i];
-    struct cw_normal normal = cw_joint_normal(joint, i);
-    normal.product = w->run.a;
-    cw_whiten(joint->whitener, &joint->linear[i], noise, &normal);
-    w->run.n = normal.n;
-    w->log_det += normal.log_det;
+/* Whitens run i into w->run and frees it of its own nuisances. */
+static bool whiten_run(const struct cw_joint *joint, size_t i, size_t slot,
+                       const struct cw_noise *noise, struct cw_joint_workspace *w,
+                       struct cw_normal *normal) {
+    *normal = cw_joint_normal(joint, i);
+    normal->product = w->run.a;
+    cw_whiten(joint->whitener, &joint->linear[i], noise, normal);
+    w->run.n = normal->n;
+    w->log_det += normal->log_det;
 
-    size_t tail = normal.n_nodes;
+    size_t tail = normal->n_nodes;
     cw_equations_add_prior(&w->run, tail + CW_TAIL_OFFSET, 0,
                            (struct cw_prior){0, joint->priors.offset_sd_m});
     cw_equations_add_prior(&w->run, tail + CW_TAIL_SHIFT, 0,
@@ -130,62 +130,54 @@ static bool add_run(const struct cw_joint *joint, size_t i, size_t slot,
             *cw_equations_at(&w->run, tail + p, j) = 0;
         }
     }
-
-    size_t nodes = joint->profile[data->road].n, tail_to[CW_TAIL];
-    cw_joint_tail_to(joint, w, i, slot, tail_to);
-    for (size_t a = 0; a < w->run.n; a++) {
-        if (a >= tail && a < tail + CW_OWN) continue;
-        size_t to_a = a < tail ? normal.first_node + a : tail_to[a - tail];
-        double *from = w->run.a + a * w->run.n;
-        if (data->reversed && a < tail) {
-            to_a = nodes - 1 - to_a;
-            for (size_t b = a; b < tail; b++)
-                *cw_equations_at(&w->profile, to_a, nodes - 1 - normal.first_node - b) += from[b];
-        } else if (a < tail) {
-            double *to = w->profile.a + to_a * w->profile.n + normal.first_node;
-            for (size_t b = a; b < tail; b++) to[b] += from[b];
-        }
-        for (size_t b = a < tail ? tail + CW_OWN : a; b < w->run.n; b++)
-            *cw_equations_at(&w->profile, to_a, tail_to[b - tail]) += from[b];
-    }
     return true;
 }
 
-enum cw_status cw_joint_no_solution(struct cw_error *error) {
-    return cw_error_set(error, CW_E_NUMERIC, NULL, 0,
-                        "the joint equations of the runs cannot be solved");
+/* Adds a run's equations to those of its profile, in w, where it stands at slot. */
+static void add_run(const struct cw_joint *joint, size_t i, size_t slot,
+                    const struct cw_normal *normal, const struct cw_equations *run,
+                    struct cw_joint_workspace *w) {
+    const struct cw_run_data *data = &joint->data[i];
+    size_t nodes = joint->profile[data->road].n, tail = normal->n_nodes, tail_to[CW_TAIL];
+    cw_joint_tail_to(joint, w, i, slot, tail_to);
+    for (size_t a = 0; a < run->n; a++) {
+        if (a >= tail && a < tail + CW_OWN) continue;
+        size_t to_a = a < tail ? normal->first_node + a : tail_to[a - tail];
+        const double *from = run->a + a * run->n;
+        if (data->reversed && a < tail) {
+            to_a = nodes - 1 - to_a;
+            for (size_t b = a; b < tail; b++)
+                *cw_equations_at(&w->profile, to_a, nodes - 1 - normal->first_node - b) += from[b];
+        } else if (a < tail) {
+            double *to = w->profile.a + to_a * w->profile.n + normal->first_node;
+            for (size_t b = a; b < tail; b++) to[b] += from[b];
+        }
+        for (size_t b = a < tail ? tail + CW_OWN : a; b < run->n; b++)
+            *cw_equations_at(&w->profile, to_a, tail_to[b - tail]) += from[b];
+    }
 }
 
-enum cw_status cw_joint_assemble(const struct cw_joint *joint, const size_t *subset, size_t n,
-                                 const struct cw_noise *noise, struct cw_joint_workspace *w,
-                                 struct cw_error *error) {
+static void begin_road(const struct cw_joint *joint, size_t road, struct cw_joint_workspace *w) {
+    w->profile.n = joint->profile[road].n + w->layout.n;
+    memset(w->profile.a, 0, w->profile.n * w->profile.n * sizeof(double));
+}
+
+/* Eliminates a road's profile; the rest joins what roads share. */
+static bool end_road(const struct cw_joint *joint, size_t road, const struct cw_noise *noise,
+                     struct cw_joint_workspace *w) {
+    size_t nodes = joint->profile[road].n, n = w->layout.n;
+    cw_ground_add(&joint->ground[road], &joint->profile[road], noise, &w->profile, &w->log_det);
+    for (size_t p = 0; p < nodes; p++)
+        if (!cw_equations_eliminate(&w->profile, p, p + 1, w->row, &w->log_det)) return false;
+    for (size_t a = 0; a < n; a++)
+        for (size_t b = a; b < n; b++)
+            w->shared.a[a * n + b] += w->profile.a[(nodes + a) * w->profile.n + nodes + b];
+    return true;
+}
+
+/* Eliminates the scales. */
+static bool end_roads(const struct cw_joint *joint, struct cw_joint_workspace *w) {
     const struct cw_joint_layout *l = &w->layout;
-    for (size_t road = 0; road < joint->n_roads; road++) {
-        size_t nodes = joint->profile[road].n;
-        bool any = false;
-        for (size_t k = 0; k < n && !any; k++)
-            any = joint->data[subset ? subset[k] : k].road == road;
-        if (!any) continue;
-        w->profile.n = nodes + l->n;
-        memset(w->profile.a, 0, w->profile.n * w->profile.n * sizeof(double));
-        for (size_t k = 0; k < n; k++) {
-            size_t i = subset ? subset[k] : k;
-            if (joint->data[i].road != road) continue;
-            if (!add_run(joint, i, k, noise, w)) goto singular;
-        }
-        cw_ground_add(&joint->ground[road], &joint->profile[road], noise, &w->profile, &w->log_det);
-        for (size_t p = 0; p < nodes; p++)
-            if (!cw_equations_eliminate(&w->profile, p, p + 1, w->row, &w->log_det)) goto singular;
-        for (size_t a = 0; a < l->n; a++)
-            for (size_t b = a; b < l->n; b++)
-                w->shared.a[a * l->n + b] += w->profile.a[(nodes + a) * w->profile.n + nodes + b];
-        if (w->kept) {
-            w->kept[road].n = w->profile.n;
-            w->kept[road].a = malloc(nodes * w->profile.n * sizeof(double));
-            if (!w->kept[road].a) return cw_error_memory(error);
-            memcpy(w->kept[road].a, w->profile.a, nodes * w->profile.n * sizeof(double));
-        }
-    }
     for (size_t k = 0; l->scale + k < l->wind; k++)
         cw_equations_add_prior(&w->shared, l->scale + k, joint->scale[w->recording[k]],
                                (struct cw_prior){0, joint->priors.scale_sd});
@@ -194,10 +186,85 @@ enum cw_status cw_joint_assemble(const struct cw_joint *joint, const size_t *sub
             cw_equations_add_prior(&w->shared, l->crr + t, joint->crr[t],
                                    joint->crr_prior[t].prior);
     for (size_t p = 0; p < l->wind; p++)
-        if (!cw_equations_eliminate(&w->shared, p, p + 1, w->row, &w->log_det)) goto singular;
-    return CW_OK;
-singular:
-    return cw_joint_no_solution(error);
+        if (!cw_equations_eliminate(&w->shared, p, p + 1, w->row, &w->log_det)) return false;
+    return true;
+}
+
+/* What is left of Crr and CdA once all else is eliminated. */
+static void summarise(const struct cw_joint *joint, const size_t *subset,
+                      struct cw_joint_workspace *w, struct cw_information *information) {
+    const struct cw_joint_layout *l = &w->layout;
+    size_t m = information->n;
+    for (size_t a = 0; a < m; a++)
+        for (size_t b = 0; b < m; b++)
+            information->matrix[a * m + b] = *cw_equations_at(&w->shared, l->crr + a, l->crr + b);
+    /* The equations are of corrections: J dx = -column; x = basis value + dx. */
+    for (size_t a = 0; a < m; a++) {
+        double sum = -*cw_equations_at(&w->shared, l->crr + a, l->data);
+        for (size_t b = 0; b < m; b++) {
+            double basis =
+                b < joint->n_tyres
+                    ? joint->crr[b]
+                    : joint->cda_m2[subset ? subset[b - joint->n_tyres] : b - joint->n_tyres];
+            sum += information->matrix[a * m + b] * basis;
+        }
+        information->vector[a] = sum;
+    }
+}
+
+/* What run i says alone, its equations having been made. */
+static enum cw_status solve_alone(const struct cw_joint *joint, size_t i,
+                                  const struct cw_noise *noise, const struct cw_normal *normal,
+                                  const struct cw_equations *run,
+                                  struct cw_information *information, struct cw_error *error) {
+    struct cw_joint_workspace w;
+    size_t road = joint->data[i].road;
+    enum cw_status status = cw_joint_workspace_alloc(joint, &i, 1, &w, error);
+    if (status < 0) return status;
+    begin_road(joint, road, &w);
+    add_run(joint, i, 0, normal, run, &w);
+    if (!end_road(joint, road, noise, &w) || !end_roads(joint, &w))
+        status = cw_joint_no_solution(error);
+    if (status >= 0) status = cw_joint_integrate_wind(joint, joint->wind_found, &w, error);
+    if (status >= 0) summarise(joint, &i, &w, information);
+    cw_joint_workspace_free(joint, &w);
+    return status;
+}
+
+enum cw_status cw_joint_no_solution(struct cw_error *error) {
+    return cw_error_set(error, CW_E_NUMERIC, NULL, 0,
+                        "the joint equations of the runs cannot be solved");
+}
+
+enum cw_status cw_joint_assemble(const struct cw_joint *joint, const size_t *subset, size_t n,
+                                 const struct cw_noise *noise, struct cw_information *alone,
+                                 struct cw_joint_workspace *w, struct cw_error *error) {
+    for (size_t road = 0; road < joint->n_roads; road++) {
+        bool any = false;
+        for (size_t k = 0; k < n; k++) {
+            size_t i = subset ? subset[k] : k;
+            struct cw_normal normal;
+            if (joint->data[i].road != road) continue;
+            if (!any) begin_road(joint, road, w);
+            any = true;
+            if (!whiten_run(joint, i, k, noise, w, &normal)) return cw_joint_no_solution(error);
+            add_run(joint, i, k, &normal, &w->run, w);
+            if (!alone) continue;
+            enum cw_status status =
+                solve_alone(joint, i, noise, &normal, &w->run, &alone[k], error);
+            if (status < 0) return status;
+        }
+        if (!any) continue;
+        if (!end_road(joint, road, noise, w)) return cw_joint_no_solution(error);
+        if (w->kept) {
+            size_t numbers = joint->profile[road].n * w->profile.n;
+            w->kept[road].n = w->profile.n;
+            w->kept[road].a = malloc(numbers * sizeof(double));
+            if (!w->kept[road].a) return cw_error_memory(error);
+            memcpy(w->kept[road].a, w->profile.a, numbers * sizeof(double));
+        }
+    }
+    return end_roads(joint, w) ? CW_OK : cw_joint_no_solution(error);
 }
 
 enum cw_status cw_joint_integrate_wind(const struct cw_joint *joint, struct cw_prior prior,
@@ -224,4 +291,22 @@ enum cw_status cw_joint_finish(const struct cw_joint *joint, const size_t *subse
         if (!cw_equations_eliminate(&w->shared, p, p + 1, w->row, &w->log_det))
             return cw_joint_no_solution(error);
     return CW_OK;
+}
+
+enum cw_status cw_joint_likelihood(const struct cw_joint *joint, const size_t *subset, size_t n,
+                                   const struct cw_noise *noise, struct cw_joint_workspace *w,
+                                   struct cw_information *information, struct cw_information *alone,
+                                   double *minus_2_log_likelihood, struct cw_error *error) {
+    enum cw_status status = cw_joint_assemble(joint, subset, n, noise, alone, w, error);
+    if (status >= 0)
+        status = cw_joint_integrate_wind(joint, subset ? joint->wind_found : joint->priors.wind, w,
+                                         error);
+    if (status >= 0 && information) summarise(joint, subset, w, information);
+    if (status >= 0) status = cw_joint_finish(joint, subset, n, w, error);
+    if (status < 0) return status;
+    *minus_2_log_likelihood =
+        w->log_det + *cw_equations_at(&w->shared, w->layout.data, w->layout.data);
+    return isfinite(*minus_2_log_likelihood)
+               ? CW_OK
+               : cw_error_set(error, CW_E_NUMERIC, NULL, 0, "the likelihood is not finite");
 }

@@ -42,10 +42,10 @@ void cw_joint_tail_to(const struct cw_joint *joint, const struct cw_joint_worksp
                       size_t i, size_t slot, size_t to[CW_TAIL]);
 
 /* On return profiles and scales are eliminated; below them workspace->shared holds the equations of
- * wind, Crr and CdA. */
+ * wind, Crr and CdA. alone: as for cw_joint_evaluate. */
 enum cw_status cw_joint_assemble(const struct cw_joint *joint, const size_t *subset, size_t n,
-                                 const struct cw_noise *noise, struct cw_joint_workspace *workspace,
-                                 struct cw_error *error);
+                                 const struct cw_noise *noise, struct cw_information *alone,
+                                 struct cw_joint_workspace *workspace, struct cw_error *error);
 /* Eliminates the wind. */
 enum cw_status cw_joint_integrate_wind(const struct cw_joint *joint, struct cw_prior prior,
                                        struct cw_joint_workspace *workspace,
@@ -54,11 +54,11 @@ enum cw_status cw_joint_integrate_wind(const struct cw_joint *joint, struct cw_p
 enum cw_status cw_joint_finish(const struct cw_joint *joint, const size_t *subset, size_t n,
                                struct cw_joint_workspace *workspace, struct cw_error *error);
 
-/* All of it: -2 log likelihood, and, where information is not NULL, the summary. */
+/* All of it, as cw_joint_evaluate has it. */
 enum cw_status cw_joint_likelihood(const struct cw_joint *joint, const size_t *subset, size_t n,
                                    const struct cw_noise *noise,
                                    struct cw_joint_workspace *workspace,
-                                   struct cw_information *information,
+                                   struct cw_information *information, struct cw_information *alone,
                                    double *minus_2_log_likelihood, struct cw_error *error);
 
 enum cw_status cw_joint_no_solution(struct cw_error *error);

@@ -177,8 +177,8 @@ enum cw_status cw_joint_slope(const struct cw_joint *joint, const size_t *subset
     *slope = (struct cw_noise){0};
     status = cw_joint_keep(joint, n, true, &w, error);
     if (status >= 0)
-        status =
-            cw_joint_likelihood(joint, subset, n, noise, &w, NULL, minus_2_log_likelihood, error);
+        status = cw_joint_likelihood(joint, subset, n, noise, &w, NULL, NULL,
+                                     minus_2_log_likelihood, error);
     if (status >= 0) status = add_slope(joint, subset, n, noise, &w, slope, error);
     cw_joint_workspace_free(joint, &w);
     return status;

@@ -52,54 +52,15 @@ cleanup:
     return status;
 }
 
-/* What is left of Crr and CdA once all else is eliminated. */
-static void summarise(const struct cw_joint *joint, const size_t *subset,
-                      struct cw_joint_workspace *w, struct cw_information *information) {
-    const struct cw_joint_layout *l = &w->layout;
-    size_t m = information->n;
-    for (size_t a = 0; a < m; a++)
-        for (size_t b = 0; b < m; b++)
-            information->matrix[a * m + b] = *cw_equations_at(&w->shared, l->crr + a, l->crr + b);
-    /* The equations are of corrections: J dx = -column; x = basis value + dx. */
-    for (size_t a = 0; a < m; a++) {
-        double sum = -*cw_equations_at(&w->shared, l->crr + a, l->data);
-        for (size_t b = 0; b < m; b++) {
-            double basis =
-                b < joint->n_tyres
-                    ? joint->crr[b]
-                    : joint->cda_m2[subset ? subset[b - joint->n_tyres] : b - joint->n_tyres];
-            sum += information->matrix[a * m + b] * basis;
-        }
-        information->vector[a] = sum;
-    }
-}
-
-enum cw_status cw_joint_likelihood(const struct cw_joint *joint, const size_t *subset, size_t n,
-                                   const struct cw_noise *noise, struct cw_joint_workspace *w,
-                                   struct cw_information *information,
-                                   double *minus_2_log_likelihood, struct cw_error *error) {
-    enum cw_status status = cw_joint_assemble(joint, subset, n, noise, w, error);
-    if (status >= 0)
-        status = cw_joint_integrate_wind(joint, subset ? joint->wind_found : joint->priors.wind, w,
-                                         error);
-    if (status >= 0 && information) summarise(joint, subset, w, information);
-    if (status >= 0) status = cw_joint_finish(joint, subset, n, w, error);
-    if (status < 0) return status;
-    *minus_2_log_likelihood =
-        w->log_det + *cw_equations_at(&w->shared, w->layout.data, w->layout.data);
-    return isfinite(*minus_2_log_likelihood)
-               ? CW_OK
-               : cw_error_set(error, CW_E_NUMERIC, NULL, 0, "the likelihood is not finite");
-}
-
 enum cw_status cw_joint_evaluate(const struct cw_joint *joint, const size_t *subset, size_t n,
                                  const struct cw_noise *noise, double *minus_2_log_likelihood,
-                                 struct cw_information *information, struct cw_error *error) {
+                                 struct cw_information *information, struct cw_information *alone,
+                                 struct cw_error *error) {
     struct cw_joint_workspace w;
     enum cw_status status = cw_joint_workspace_alloc(joint, subset, n, &w, error);
     if (status < 0) return status;
-    status = cw_joint_likelihood(joint, subset, n, noise, &w, information, minus_2_log_likelihood,
-                                 error);
+    status = cw_joint_likelihood(joint, subset, n, noise, &w, information, alone,
+                                 minus_2_log_likelihood, error);
     cw_joint_workspace_free(joint, &w);
     return status;
 }
@@ -144,7 +105,7 @@ enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *n
     }
     precision = estimate + joint->n_runs;
     status = cw_joint_keep(joint, joint->n_runs, false, &w, error);
-    if (status >= 0) status = cw_joint_assemble(joint, NULL, joint->n_runs, noise, &w, error);
+    if (status >= 0) status = cw_joint_assemble(joint, NULL, joint->n_runs, noise, NULL, &w, error);
     bool asked = joint->priors.wind.sd > 0;
     if (status >= 0 && asked) status = find_wind(joint, &w, error);
     if (status >= 0)

@@ -29,7 +29,7 @@ static enum cw_status likelihood(const double *parameter, void *state, double *m
     cw_joint_set_lags(searched->joint, parameter + CW_NOISE_PARAMETERS);
     if (!slope)
         return cw_joint_evaluate(searched->joint, subset, searched->n, &noise, minus_2_log, NULL,
-                                 NULL);
+                                 NULL, NULL);
     enum cw_status status =
         cw_joint_slope(searched->joint, subset, searched->n, &noise, minus_2_log, &by, NULL);
     if (status >= 0) cw_noise_slope(&by, slope);

@@ -237,7 +237,8 @@ static void check_evaluate(const struct cw_joint *joint, const size_t *subset, s
     struct cw_information information;
     struct cw_error error;
     ck_assert_int_eq(cw_information_alloc(TYRES, n, &information, &error), CW_OK);
-    ck_assert_int_eq(cw_joint_evaluate(joint, subset, n, noise, got, &information, &error), CW_OK);
+    ck_assert_int_eq(cw_joint_evaluate(joint, subset, n, noise, got, &information, NULL, &error),
+                     CW_OK);
     struct whole w;
     whole_make(joint, subset, n, noise, &w);
     gsl_matrix *left = complement(&w, w.crr);
@@ -307,7 +308,8 @@ START_TEST(slope_by_the_noise) {
         ck_assert_int_eq(cw_joint_slope(&joint, subset, n, &noise_usual, &here, &slope, &error),
                          CW_OK);
         ck_assert_int_eq(
-            cw_joint_evaluate(&joint, subset, n, &noise_usual, &value[0], NULL, &error), CW_OK);
+            cw_joint_evaluate(&joint, subset, n, &noise_usual, &value[0], NULL, NULL, &error),
+            CW_OK);
         ck_assert_double_eq_tol(here, value[0], 1e-9 * fabs(here));
         double *const number[] = {&moved.gust_sd_ms,     &moved.gust_time_s,   &moved.drift_sd_m,
                                   &moved.elevation_sd_m, &moved.speed_sd_ms,   &moved.wander_sd_m,
@@ -320,7 +322,8 @@ START_TEST(slope_by_the_noise) {
             for (int up = 0; up < 2; up++) {
                 *number[k] = at * exp(up ? step : -step);
                 ck_assert_int_eq(
-                    cw_joint_evaluate(&joint, subset, n, &moved, &value[up], NULL, &error), CW_OK);
+                    cw_joint_evaluate(&joint, subset, n, &moved, &value[up], NULL, NULL, &error),
+                    CW_OK);
             }
             *number[k] = at;
             double want = (value[1] - value[0]) / (2 * step);
@@ -338,10 +341,10 @@ START_TEST(lags_as_linearised) {
     struct cw_error error;
     double set, anew;
     make_joint(&joint); /* sets the lags last */
-    ck_assert_int_eq(cw_joint_evaluate(&joint, NULL, RUNS, &noise_usual, &set, NULL, &error),
+    ck_assert_int_eq(cw_joint_evaluate(&joint, NULL, RUNS, &noise_usual, &set, NULL, NULL, &error),
                      CW_OK);
     cw_joint_linearise(&joint);
-    ck_assert_int_eq(cw_joint_evaluate(&joint, NULL, RUNS, &noise_usual, &anew, NULL, &error),
+    ck_assert_int_eq(cw_joint_evaluate(&joint, NULL, RUNS, &noise_usual, &anew, NULL, NULL, &error),
                      CW_OK);
     ck_assert_double_eq_tol(set, anew, 1e-9 * fabs(anew));
     cw_joint_free(&joint);
@@ -501,8 +504,8 @@ static void covariance_of(const struct cw_joint *joint, const size_t *subset, si
     struct cw_error error;
     double unused;
     ck_assert_int_eq(cw_information_alloc(1, n, &information, &error), CW_OK);
-    ck_assert_int_eq(cw_joint_evaluate(joint, subset, n, noise, &unused, &information, &error),
-                     CW_OK);
+    ck_assert_int_eq(
+        cw_joint_evaluate(joint, subset, n, noise, &unused, &information, NULL, &error), CW_OK);
     ck_assert_int_eq(cw_information_solve(&information, NULL, covariance, &error), CW_OK);
     if (j) memcpy(j, information.matrix, (1 + n) * (1 + n) * sizeof *j);
     cw_information_free(&information);
