@@ -32,30 +32,34 @@ void cw_joint_workspace_free(const struct cw_joint *joint, struct cw_joint_works
     *w = (struct cw_joint_workspace){0};
 }
 
-/* Numbers the scales of the subset's recordings; *n_scales is how many they are. */
+/* Which scales runs share, and their numbers; *n_scales is how many they are. One of a recording
+ * with but a run of the subset goes with that run, where that may be. */
 static enum cw_status number_scales(const struct cw_joint *joint, const size_t *subset, size_t n,
-                                    struct cw_joint_workspace *w, size_t *n_scales,
+                                    bool with_run, struct cw_joint_workspace *w, size_t *n_scales,
                                     struct cw_error *error) {
     *n_scales = 0;
     w->scale_of = malloc(joint->n_recordings * sizeof *w->scale_of);
     w->recording = malloc(n * sizeof *w->recording);
     if (!w->scale_of || !w->recording) return cw_error_memory(error);
-    for (size_t r = 0; r < joint->n_recordings; r++) w->scale_of[r] = SIZE_MAX;
-    for (size_t k = 0; k < n; k++) {
-        size_t recording = joint->data[subset ? subset[k] : k].recording;
-        if (w->scale_of[recording] != SIZE_MAX) continue;
-        w->recording[*n_scales] = recording;
-        w->scale_of[recording] = (*n_scales)++;
+    for (size_t r = 0; r < joint->n_recordings; r++) w->scale_of[r] = 0;
+    for (size_t k = 0; k < n; k++) w->scale_of[joint->data[subset ? subset[k] : k].recording]++;
+    for (size_t r = 0; r < joint->n_recordings; r++) {
+        if (w->scale_of[r] <= (with_run ? 1 : 0)) {
+            w->scale_of[r] = CW_JOINT_WITH_RUN;
+            continue;
+        }
+        w->recording[*n_scales] = r;
+        w->scale_of[r] = (*n_scales)++;
     }
     return CW_OK;
 }
 
-enum cw_status cw_joint_workspace_alloc(const struct cw_joint *joint, const size_t *subset,
-                                        size_t n, struct cw_joint_workspace *w,
-                                        struct cw_error *error) {
+static enum cw_status workspace_make(const struct cw_joint *joint, const size_t *subset, size_t n,
+                                     bool with_run, struct cw_joint_workspace *w,
+                                     struct cw_error *error) {
     size_t n_scales;
     *w = (struct cw_joint_workspace){0};
-    enum cw_status status = number_scales(joint, subset, n, w, &n_scales, error);
+    enum cw_status status = number_scales(joint, subset, n, with_run, w, &n_scales, error);
     if (status < 0) {
         cw_joint_workspace_free(joint, w);
         return status;
@@ -75,11 +79,31 @@ enum cw_status cw_joint_workspace_alloc(const struct cw_joint *joint, const size
     return CW_OK;
 }
 
-enum cw_status cw_joint_keep(const struct cw_joint *joint, size_t n, bool own,
-                             struct cw_joint_workspace *w, struct cw_error *error) {
+enum cw_status cw_joint_workspace_alloc(const struct cw_joint *joint, const size_t *subset,
+                                        size_t n, struct cw_joint_workspace *w,
+                                        struct cw_error *error) {
+    return workspace_make(joint, subset, n, true, w, error);
+}
+
+enum cw_status cw_joint_keep(const struct cw_joint *joint, size_t n, struct cw_joint_workspace *w,
+                             struct cw_error *error) {
     w->kept = calloc(joint->n_roads, sizeof *w->kept);
-    if (own) w->own = malloc(n * CW_OWN * w->most * sizeof *w->own);
-    return w->kept && (!own || w->own) ? CW_OK : cw_error_memory(error);
+    w->own = malloc(n * CW_JOINT_OWN * w->most * sizeof *w->own);
+    return w->kept && w->own ? CW_OK : cw_error_memory(error);
+}
+
+bool cw_joint_with_run(const struct cw_joint *joint, const struct cw_joint_workspace *w, size_t i,
+                       enum cw_tail tail) {
+    return tail < CW_OWN ||
+           (tail == CW_TAIL_SCALE && w->scale_of[joint->data[i].recording] == CW_JOINT_WITH_RUN);
+}
+
+static double *own_row(const struct cw_joint_workspace *w, size_t slot, enum cw_tail tail) {
+    return w->own + (slot * CW_JOINT_OWN + (tail < CW_OWN ? tail : CW_OWN)) * w->most;
+}
+
+const double *cw_joint_own(const struct cw_joint_workspace *w, size_t slot, enum cw_tail tail) {
+    return own_row(w, slot, tail);
 }
 
 struct cw_normal cw_joint_normal(const struct cw_joint *joint, size_t i) {
@@ -102,11 +126,25 @@ void cw_joint_tail_to(const struct cw_joint *joint, const struct cw_joint_worksp
     to[CW_TAIL_CRR] = nodes + w->layout.crr + data->tyres;
     to[CW_TAIL_CDA] = nodes + w->layout.cda + slot;
     to[CW_TAIL_WIND] = nodes + w->layout.wind;
-    to[CW_TAIL_SCALE] = nodes + w->layout.scale + w->scale_of[data->recording];
+    to[CW_TAIL_SCALE] = cw_joint_with_run(joint, w, i, CW_TAIL_SCALE)
+                            ? CW_JOINT_WITH_RUN
+                            : nodes + w->layout.scale + w->scale_of[data->recording];
     to[CW_TAIL_DATA] = nodes + w->layout.data;
 }
 
-/* Whitens run i into w->run and frees it of its own nuisances. */
+/* Eliminates an unknown of a run's own from w->run. */
+static bool eliminate_own(struct cw_joint_workspace *w, size_t slot, size_t p, enum cw_tail tail) {
+    if (!cw_equations_eliminate(&w->run, p, 0, w->row, &w->log_det)) return false;
+    double *own = w->own ? own_row(w, slot, tail) : NULL;
+    for (size_t j = 0; j < w->run.n; j++) {
+        if (own) own[j] = *cw_equations_at(&w->run, p, j);
+        *cw_equations_at(&w->run, p, j) = 0;
+    }
+    return true;
+}
+
+/* Whitens run i into w->run and frees it of its own nuisances, its recording's scale too where no
+ * other run has it. */
 static bool whiten_run(const struct cw_joint *joint, size_t i, size_t slot,
                        const struct cw_noise *noise, struct cw_joint_workspace *w,
                        struct cw_normal *normal) {
@@ -122,15 +160,12 @@ static bool whiten_run(const struct cw_joint *joint, size_t i, size_t slot,
     cw_equations_add_prior(&w->run, tail + CW_TAIL_SHIFT, 0,
                            (struct cw_prior){0, joint->priors.shift_sd_m});
     cw_equations_add_prior(&w->run, tail + CW_TAIL_ENERGY, 0, (struct cw_prior){0, 1e3});
-    for (size_t p = 0; p < CW_OWN; p++) {
-        if (!cw_equations_eliminate(&w->run, tail + p, 0, w->row, &w->log_det)) return false;
-        double *own = w->own ? w->own + (slot * CW_OWN + p) * w->most : NULL;
-        for (size_t j = 0; j < w->run.n; j++) {
-            if (own) own[j] = *cw_equations_at(&w->run, tail + p, j);
-            *cw_equations_at(&w->run, tail + p, j) = 0;
-        }
-    }
-    return true;
+    for (enum cw_tail t = 0; t < CW_OWN; t++)
+        if (!eliminate_own(w, slot, tail + t, t)) return false;
+    if (!cw_joint_with_run(joint, w, i, CW_TAIL_SCALE)) return true;
+    cw_equations_add_prior(&w->run, tail + CW_TAIL_SCALE, joint->scale[joint->data[i].recording],
+                           (struct cw_prior){0, joint->priors.scale_sd});
+    return eliminate_own(w, slot, tail + CW_TAIL_SCALE, CW_TAIL_SCALE);
 }
 
 /* Adds a run's equations to those of its profile, in w, where it stands at slot. */
@@ -141,7 +176,7 @@ static void add_run(const struct cw_joint *joint, size_t i, size_t slot,
     size_t nodes = joint->profile[data->road].n, tail = normal->n_nodes, tail_to[CW_TAIL];
     cw_joint_tail_to(joint, w, i, slot, tail_to);
     for (size_t a = 0; a < run->n; a++) {
-        if (a >= tail && a < tail + CW_OWN) continue;
+        if (a >= tail && cw_joint_with_run(joint, w, i, (enum cw_tail)(a - tail))) continue;
         size_t to_a = a < tail ? normal->first_node + a : tail_to[a - tail];
         const double *from = run->a + a * run->n;
         if (data->reversed && a < tail) {
@@ -153,7 +188,8 @@ static void add_run(const struct cw_joint *joint, size_t i, size_t slot,
             for (size_t b = a; b < tail; b++) to[b] += from[b];
         }
         for (size_t b = a < tail ? tail + CW_OWN : a; b < run->n; b++)
-            *cw_equations_at(&w->profile, to_a, tail_to[b - tail]) += from[b];
+            if (!cw_joint_with_run(joint, w, i, (enum cw_tail)(b - tail)))
+                *cw_equations_at(&w->profile, to_a, tail_to[b - tail]) += from[b];
     }
 }
 
@@ -212,14 +248,14 @@ static void summarise(const struct cw_joint *joint, const size_t *subset,
     }
 }
 
-/* What run i says alone, its equations having been made. */
+/* What run i says alone, its equations having been made, with the scale in them or without. */
 static enum cw_status solve_alone(const struct cw_joint *joint, size_t i,
                                   const struct cw_noise *noise, const struct cw_normal *normal,
-                                  const struct cw_equations *run,
+                                  const struct cw_equations *run, bool without_scale,
                                   struct cw_information *information, struct cw_error *error) {
     struct cw_joint_workspace w;
     size_t road = joint->data[i].road;
-    enum cw_status status = cw_joint_workspace_alloc(joint, &i, 1, &w, error);
+    enum cw_status status = workspace_make(joint, &i, 1, without_scale, &w, error);
     if (status < 0) return status;
     begin_road(joint, road, &w);
     add_run(joint, i, 0, normal, run, &w);
@@ -251,7 +287,8 @@ enum cw_status cw_joint_assemble(const struct cw_joint *joint, const size_t *sub
             add_run(joint, i, k, &normal, &w->run, w);
             if (!alone) continue;
             enum cw_status status =
-                solve_alone(joint, i, noise, &normal, &w->run, &alone[k], error);
+                solve_alone(joint, i, noise, &normal, &w->run,
+                            cw_joint_with_run(joint, w, i, CW_TAIL_SCALE), &alone[k], error);
             if (status < 0) return status;
         }
         if (!any) continue;

@@ -3,7 +3,9 @@
 #ifndef CW_FIT_JOINT_EQUATIONS_H
 #define CW_FIT_JOINT_EQUATIONS_H
 
+#include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 #include "fit/joint.h"
 
@@ -12,11 +14,17 @@ struct cw_joint_layout {
     size_t scale, wind, crr, cda, data, n;
 };
 
+/* A run's own unknowns: those of enum cw_tail, and its recording's scale where it is the only run
+ * of the subset that has it. They are eliminated with the run, and have no place in the road's. */
+enum { CW_JOINT_OWN = CW_OWN + 1 };
+#define CW_JOINT_WITH_RUN SIZE_MAX
+
 struct cw_joint_workspace {
     struct cw_joint_layout layout;
     struct cw_equations run, profile, shared;
     double *row;
-    size_t *scale_of;  /* a recording each: its scale among those of this subset's recordings */
+    size_t *scale_of;  /* a recording each: its scale among those that runs share, or
+                        * CW_JOINT_WITH_RUN */
     size_t *recording; /* a scale each: the recording it is of */
     double log_det;
     /* For the way back, where cw_joint_keep asked for it: the rows of eliminated unknowns. */
@@ -30,9 +38,16 @@ enum cw_status cw_joint_workspace_alloc(const struct cw_joint *joint, const size
                                         size_t n, struct cw_joint_workspace *workspace,
                                         struct cw_error *error);
 void cw_joint_workspace_free(const struct cw_joint *joint, struct cw_joint_workspace *workspace);
-/* Has rows kept: those of profiles, and those of the runs' own (own) too. */
-enum cw_status cw_joint_keep(const struct cw_joint *joint, size_t n, bool own,
+/* Has rows kept: those of profiles, and those of the runs' own. */
+enum cw_status cw_joint_keep(const struct cw_joint *joint, size_t n,
                              struct cw_joint_workspace *workspace, struct cw_error *error);
+/* Whether an unknown of run i is its own. */
+bool cw_joint_with_run(const struct cw_joint *joint, const struct cw_joint_workspace *workspace,
+                       size_t i, enum cw_tail tail);
+/* The row, kept, of such an unknown of the subset's run slot: as many numbers as the run has
+ * unknowns, and data. */
+const double *cw_joint_own(const struct cw_joint_workspace *workspace, size_t slot,
+                           enum cw_tail tail);
 
 /* The coefficients that run i touches, and with that the shape of its equations. */
 struct cw_normal cw_joint_normal(const struct cw_joint *joint, size_t i);

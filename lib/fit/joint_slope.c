@@ -121,7 +121,8 @@ static enum cw_status add_run_slope(const struct cw_joint *joint, size_t i, size
             size_t at[2] = {a, b};
             bool own = false;
             for (int k = 0; k < 2; k++) {
-                own = own || (at[k] >= tail && at[k] < tail + CW_OWN);
+                own = own || (at[k] >= tail &&
+                              cw_joint_with_run(joint, w, i, (enum cw_tail)(at[k] - tail)));
                 if (own) break;
                 if (at[k] >= tail)
                     at[k] = to[at[k] - tail];
@@ -131,8 +132,11 @@ static enum cw_status add_run_slope(const struct cw_joint *joint, size_t i, size
             }
             if (!own) m->run[a * normal.n + b] = m->road[at[0] * n + at[1]];
         }
+    if (cw_joint_with_run(joint, w, i, CW_TAIL_SCALE))
+        add_moments(cw_joint_own(w, slot, CW_TAIL_SCALE), tail + CW_TAIL_SCALE, normal.n, m->run,
+                    m->room);
     for (size_t p = CW_OWN; p-- > 0;)
-        add_moments(w->own + (slot * CW_OWN + p) * w->most, tail + p, normal.n, m->run, m->room);
+        add_moments(cw_joint_own(w, slot, (enum cw_tail)p), tail + p, normal.n, m->run, m->room);
     return cw_whiten_slope(joint->whitener, &joint->linear[i], noise, &normal, m->run, slope);
 }
 
@@ -175,7 +179,7 @@ enum cw_status cw_joint_slope(const struct cw_joint *joint, const size_t *subset
     enum cw_status status = cw_joint_workspace_alloc(joint, subset, n, &w, error);
     if (status < 0) return status;
     *slope = (struct cw_noise){0};
-    status = cw_joint_keep(joint, n, true, &w, error);
+    status = cw_joint_keep(joint, n, &w, error);
     if (status >= 0)
         status = cw_joint_likelihood(joint, subset, n, noise, &w, NULL, NULL,
                                      minus_2_log_likelihood, error);

@@ -84,6 +84,28 @@ static double setup_mean(const struct cw_joint *joint, size_t i, const double *e
     return weight > 0 ? within(sum / weight, 0.05, 1.5) : joint->cda_m2[i];
 }
 
+static void set_scale(struct cw_joint *joint, size_t recording, double by) {
+    joint->scale[recording] = within(joint->scale[recording] + by, -0.05, 0.05);
+}
+
+/* The scale of run i's recording, which went with that run, from the corrections of its road's
+ * profile and, behind them, of what roads share. */
+static double own_scale(const struct cw_joint *joint, const struct cw_joint_workspace *w, size_t i,
+                        const double *value) {
+    struct cw_normal normal = cw_joint_normal(joint, i);
+    const double *row = cw_joint_own(w, i, CW_TAIL_SCALE);
+    size_t tail = normal.n_nodes, nodes = joint->profile[joint->data[i].road].n, to[CW_TAIL];
+    double sum = row[tail + CW_TAIL_DATA];
+    cw_joint_tail_to(joint, w, i, i, to);
+    for (size_t a = 0; a < tail; a++) {
+        size_t at = normal.first_node + a;
+        sum += row[a] * value[joint->data[i].reversed ? nodes - 1 - at : at];
+    }
+    for (enum cw_tail t = CW_OWN; t < CW_TAIL_DATA; t++)
+        if (t != CW_TAIL_SCALE) sum += row[tail + t] * value[to[t]];
+    return -sum / row[tail + CW_TAIL_SCALE];
+}
+
 static void set_wind(struct cw_joint *joint, double wind_ms) {
     joint->wind_ms = wind_ms;
     for (size_t i = 0; i < joint->n_runs; i++)
@@ -104,7 +126,7 @@ enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *n
         goto cleanup;
     }
     precision = estimate + joint->n_runs;
-    status = cw_joint_keep(joint, joint->n_runs, false, &w, error);
+    status = cw_joint_keep(joint, joint->n_runs, &w, error);
     if (status >= 0) status = cw_joint_assemble(joint, NULL, joint->n_runs, noise, NULL, &w, error);
     bool asked = joint->priors.wind.sd > 0;
     if (status >= 0 && asked) status = find_wind(joint, &w, error);
@@ -125,6 +147,9 @@ enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *n
         for (size_t p = profile->n; p-- > 0;)
             nodes[p] = cw_equations_give_back(&w.kept[road], p, nodes);
         for (size_t p = 0; p < profile->n; p++) profile->coefficient_m[p] += nodes[p];
+        for (size_t i = 0; i < joint->n_runs; i++)
+            if (joint->data[i].road == road && cw_joint_with_run(joint, &w, i, CW_TAIL_SCALE))
+                set_scale(joint, joint->data[i].recording, own_scale(joint, &w, i, nodes));
         struct cw_profile *mirrored = &joint->mirrored[road];
         if (mirrored->n)
             status = cw_profile_mirror(profile, mirrored->start_m + cw_profile_end(profile),
@@ -139,10 +164,8 @@ enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *n
     }
     for (size_t t = 0; t < joint->n_tyres; t++)
         joint->crr[t] = within(joint->crr[t] + shared[l->crr + t], 0, 0.03);
-    for (size_t k = 0; l->scale + k < l->wind; k++) {
-        double *scale = &joint->scale[w.recording[k]];
-        *scale = within(*scale + shared[l->scale + k], -0.05, 0.05);
-    }
+    for (size_t k = 0; l->scale + k < l->wind; k++)
+        set_scale(joint, w.recording[k], shared[l->scale + k]);
     if (asked) set_wind(joint, within(joint->wind_found.mean, -10, 10));
     cw_joint_linearise(joint);
     for (size_t i = 0; i < joint->n_runs && status >= 0; i++)
