@@ -5,13 +5,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* A wind that is not asked for is still held with an error, or the equations would be singular. */
-static const double held_wind_ms = 1e-6;
+/* Of what is not asked for: were it nothing, the equations would be singular. */
+static const double held_sd = 1e-6;
 
 static struct cw_joint_layout layout_make(const struct cw_joint *joint, size_t n_scales,
                                           size_t n_runs) {
     struct cw_joint_layout l = {0};
-    l.wind = l.scale + n_scales;
+    l.bends = l.scale + n_scales;
+    l.wind = l.bends + 1;
     l.crr = l.wind + 1;
     l.cda = l.crr + joint->n_tyres;
     l.data = l.cda + n_runs;
@@ -125,6 +126,7 @@ void cw_joint_tail_to(const struct cw_joint *joint, const struct cw_joint_worksp
     size_t nodes = joint->profile[data->road].n;
     to[CW_TAIL_CRR] = nodes + w->layout.crr + data->tyres;
     to[CW_TAIL_CDA] = nodes + w->layout.cda + slot;
+    to[CW_TAIL_BENDS] = nodes + w->layout.bends;
     to[CW_TAIL_WIND] = nodes + w->layout.wind;
     to[CW_TAIL_SCALE] = cw_joint_with_run(joint, w, i, CW_TAIL_SCALE)
                             ? CW_JOINT_WITH_RUN
@@ -214,14 +216,14 @@ static bool end_road(const struct cw_joint *joint, size_t road, const struct cw_
 /* Eliminates the scales. */
 static bool end_roads(const struct cw_joint *joint, struct cw_joint_workspace *w) {
     const struct cw_joint_layout *l = &w->layout;
-    for (size_t k = 0; l->scale + k < l->wind; k++)
+    for (size_t k = 0; l->scale + k < l->bends; k++)
         cw_equations_add_prior(&w->shared, l->scale + k, joint->scale[w->recording[k]],
                                (struct cw_prior){0, joint->priors.scale_sd});
     for (size_t t = 0; t < joint->n_tyres; t++)
         if (joint->crr_prior[t].known)
             cw_equations_add_prior(&w->shared, l->crr + t, joint->crr[t],
                                    joint->crr_prior[t].prior);
-    for (size_t p = 0; p < l->wind; p++)
+    for (size_t p = 0; p < l->bends; p++)
         if (!cw_equations_eliminate(&w->shared, p, p + 1, w->row, &w->log_det)) return false;
     return true;
 }
@@ -261,7 +263,7 @@ static enum cw_status solve_alone(const struct cw_joint *joint, size_t i,
     add_run(joint, i, 0, normal, run, &w);
     if (!end_road(joint, road, noise, &w) || !end_roads(joint, &w))
         status = cw_joint_no_solution(error);
-    if (status >= 0) status = cw_joint_integrate_wind(joint, joint->wind_found, &w, error);
+    if (status >= 0) status = cw_joint_integrate_outing(joint, joint->wind_found, &w, error);
     if (status >= 0) summarise(joint, &i, &w, information);
     cw_joint_workspace_free(joint, &w);
     return status;
@@ -304,14 +306,20 @@ enum cw_status cw_joint_assemble(const struct cw_joint *joint, const size_t *sub
     return end_roads(joint, w) ? CW_OK : cw_joint_no_solution(error);
 }
 
-enum cw_status cw_joint_integrate_wind(const struct cw_joint *joint, struct cw_prior prior,
-                                       struct cw_joint_workspace *w, struct cw_error *error) {
-    size_t wind = w->layout.wind;
-    if (!(prior.sd > 0)) prior.sd = held_wind_ms;
-    cw_equations_add_prior(&w->shared, wind, joint->wind_ms, prior);
-    return cw_equations_eliminate(&w->shared, wind, wind + 1, w->row, &w->log_det)
-               ? CW_OK
-               : cw_joint_no_solution(error);
+struct cw_prior cw_joint_held(struct cw_prior prior) {
+    if (!(prior.sd > 0)) prior.sd = held_sd;
+    return prior;
+}
+
+enum cw_status cw_joint_integrate_outing(const struct cw_joint *joint, struct cw_prior wind,
+                                         struct cw_joint_workspace *w, struct cw_error *error) {
+    const struct cw_joint_layout *l = &w->layout;
+    cw_equations_add_prior(&w->shared, l->bends, joint->bends, cw_joint_held(joint->priors.bends));
+    cw_equations_add_prior(&w->shared, l->wind, joint->wind_ms, cw_joint_held(wind));
+    for (size_t p = l->bends; p <= l->wind; p++)
+        if (!cw_equations_eliminate(&w->shared, p, p + 1, w->row, &w->log_det))
+            return cw_joint_no_solution(error);
+    return CW_OK;
 }
 
 enum cw_status cw_joint_finish(const struct cw_joint *joint, const size_t *subset, size_t n,
@@ -336,8 +344,8 @@ enum cw_status cw_joint_likelihood(const struct cw_joint *joint, const size_t *s
                                    double *minus_2_log_likelihood, struct cw_error *error) {
     enum cw_status status = cw_joint_assemble(joint, subset, n, noise, alone, w, error);
     if (status >= 0)
-        status = cw_joint_integrate_wind(joint, subset ? joint->wind_found : joint->priors.wind, w,
-                                         error);
+        status = cw_joint_integrate_outing(joint, subset ? joint->wind_found : joint->priors.wind,
+                                           w, error);
     if (status >= 0 && information) summarise(joint, subset, w, information);
     if (status >= 0) status = cw_joint_finish(joint, subset, n, w, error);
     if (status < 0) return status;

@@ -11,7 +11,7 @@
 
 /* Unknowns shared by roads, in their order of elimination. */
 struct cw_joint_layout {
-    size_t scale, wind, crr, cda, data, n;
+    size_t scale, bends, wind, crr, cda, data, n;
 };
 
 /* A run's own unknowns: those of enum cw_tail, and its recording's scale where it is the only run
@@ -57,14 +57,16 @@ void cw_joint_tail_to(const struct cw_joint *joint, const struct cw_joint_worksp
                       size_t i, size_t slot, size_t to[CW_TAIL]);
 
 /* On return profiles and scales are eliminated; below them workspace->shared holds the equations of
- * wind, Crr and CdA. alone: as for cw_joint_evaluate. */
+ * bends, wind, Crr and CdA. alone: as for cw_joint_evaluate. */
 enum cw_status cw_joint_assemble(const struct cw_joint *joint, const size_t *subset, size_t n,
                                  const struct cw_noise *noise, struct cw_information *alone,
                                  struct cw_joint_workspace *workspace, struct cw_error *error);
-/* Eliminates the wind. */
-enum cw_status cw_joint_integrate_wind(const struct cw_joint *joint, struct cw_prior prior,
-                                       struct cw_joint_workspace *workspace,
-                                       struct cw_error *error);
+/* A prior of what may not be asked for: then it is held. */
+struct cw_prior cw_joint_held(struct cw_prior prior);
+/* Eliminates what all runs of an outing share: what bends cost, and the wind. */
+enum cw_status cw_joint_integrate_outing(const struct cw_joint *joint, struct cw_prior wind,
+                                         struct cw_joint_workspace *workspace,
+                                         struct cw_error *error);
 /* Eliminates what is left, Crr and CdA, with the priors that steady the search. */
 enum cw_status cw_joint_finish(const struct cw_joint *joint, const size_t *subset, size_t n,
                                struct cw_joint_workspace *workspace, struct cw_error *error);

@@ -5,15 +5,15 @@
 #include "fit/joint_equations.h"
 #include "fit/smooth.h"
 
-/* The wind where runs of one setup have one CdA: the equations of all runs, their CdA columns added
- * up setup by setup, with the wind as the last to be eliminated. */
-static enum cw_status find_wind(struct cw_joint *joint, struct cw_joint_workspace *w,
-                                struct cw_error *error) {
+/* What all runs tell of bends and wind where those of one setup have one CdA: their equations, the
+ * CdA columns added up setup by setup, with these two as the last to be eliminated. */
+static enum cw_status find_outing(struct cw_joint *joint, struct cw_joint_workspace *w,
+                                  struct cw_error *error) {
     const struct cw_joint_layout *l = &w->layout;
-    size_t wind = joint->n_tyres + joint->n_runs, *to = malloc(l->n * sizeof *to);
-    struct cw_equations tied = {.n = wind + 2};
+    size_t wind = joint->n_tyres + joint->n_runs, bends = wind + 1, *to = malloc(l->n * sizeof *to);
+    struct cw_equations tied = {.n = wind + 3};
     tied.a = calloc(tied.n * tied.n, sizeof *tied.a);
-    double *row = malloc(tied.n * sizeof *row), unused = 0;
+    double *row = calloc(tied.n, sizeof *row), unused = 0;
     enum cw_status status = tied.a && row && to ? CW_OK : cw_error_memory(error);
     if (status < 0) goto cleanup;
     for (size_t t = 0; t < joint->n_tyres; t++) to[l->crr + t] = t;
@@ -23,8 +23,9 @@ static enum cw_status find_wind(struct cw_joint *joint, struct cw_joint_workspac
         to[l->cda + i] = joint->n_tyres + first;
     }
     to[l->wind] = wind;
-    to[l->data] = wind + 1;
-    for (size_t a = l->wind; a < l->n; a++)
+    to[l->bends] = bends;
+    to[l->data] = bends + 1;
+    for (size_t a = l->bends; a < l->n; a++)
         for (size_t b = a; b < l->n; b++) {
             double product = *cw_equations_at(&w->shared, a, b);
             *cw_equations_at(&tied, to[a], to[b]) += product;
@@ -36,15 +37,26 @@ static enum cw_status find_wind(struct cw_joint *joint, struct cw_joint_workspac
     /* A run that is not its setup's first is no unknown, and stands by itself. */
     for (size_t i = 0; i < joint->n_runs; i++)
         cw_equations_add_prior(&tied, joint->n_tyres + i, joint->cda_m2[i], joint->priors.cda_m2);
-    cw_equations_add_prior(&tied, wind, joint->wind_ms, joint->priors.wind);
+    cw_equations_add_prior(&tied, wind, joint->wind_ms, cw_joint_held(joint->priors.wind));
+    cw_equations_add_prior(&tied, bends, joint->bends, cw_joint_held(joint->priors.bends));
     for (size_t p = 0; p < wind && status >= 0; p++)
         if (!cw_equations_eliminate(&tied, p, p + 1, row, &unused))
             status = cw_joint_no_solution(error);
-    double precision = *cw_equations_at(&tied, wind, wind);
-    if (status >= 0 && !(precision > 0)) status = cw_joint_no_solution(error);
-    if (status >= 0)
-        joint->wind_found = (struct cw_prior){
-            joint->wind_ms + cw_equations_give_back(&tied, wind, row), 1 / sqrt(precision)};
+    if (status < 0) goto cleanup;
+    double of_wind = *cw_equations_at(&tied, wind, wind),
+           both = *cw_equations_at(&tied, wind, bends),
+           of_bends = *cw_equations_at(&tied, bends, bends), det = of_wind * of_bends - both * both;
+    if (!(of_wind > 0) || !(det > 0)) {
+        status = cw_joint_no_solution(error);
+        goto cleanup;
+    }
+    if (!cw_equations_eliminate(&tied, wind, wind + 1, row, &unused))
+        status = cw_joint_no_solution(error);
+    if (status < 0) goto cleanup;
+    row[bends] = cw_equations_give_back(&tied, bends, row);
+    joint->bends_found = (struct cw_prior){joint->bends + row[bends], sqrt(of_wind / det)};
+    joint->wind_found = (struct cw_prior){joint->wind_ms + cw_equations_give_back(&tied, wind, row),
+                                          sqrt(of_bends / det)};
 cleanup:
     free(to);
     free(tied.a);
@@ -129,10 +141,10 @@ enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *n
     status = cw_joint_keep(joint, joint->n_runs, &w, error);
     if (status >= 0) status = cw_joint_assemble(joint, NULL, joint->n_runs, noise, NULL, &w, error);
     bool asked = joint->priors.wind.sd > 0;
-    if (status >= 0 && asked) status = find_wind(joint, &w, error);
+    if (status >= 0) status = find_outing(joint, &w, error);
     if (status >= 0)
-        status =
-            cw_joint_integrate_wind(joint, (struct cw_prior){joint->wind_found.mean, 0}, &w, error);
+        status = cw_joint_integrate_outing(joint, (struct cw_prior){joint->wind_found.mean, 0}, &w,
+                                           error);
     if (status < 0) goto cleanup;
     for (size_t i = 0; i < joint->n_runs; i++)
         precision[i] = *cw_equations_at(&w.shared, l->cda + i, l->cda + i);
@@ -164,8 +176,9 @@ enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *n
     }
     for (size_t t = 0; t < joint->n_tyres; t++)
         joint->crr[t] = within(joint->crr[t] + shared[l->crr + t], 0, 0.03);
-    for (size_t k = 0; l->scale + k < l->wind; k++)
+    for (size_t k = 0; l->scale + k < l->bends; k++)
         set_scale(joint, w.recording[k], shared[l->scale + k]);
+    joint->bends = within(joint->bends_found.mean, 0, 1);
     if (asked) set_wind(joint, within(joint->wind_found.mean, -10, 10));
     cw_joint_linearise(joint);
     for (size_t i = 0; i < joint->n_runs && status >= 0; i++)

@@ -29,6 +29,7 @@ static const struct {
     {offsetof(struct cw_noise, drift_sd_m), true},
     {offsetof(struct cw_noise, wander_sd_m), true},
     {offsetof(struct cw_noise, jitter_sd_m), true},
+    {offsetof(struct cw_noise, creep_sd_ms), true},
     {offsetof(struct cw_noise, elevation_sd_m), false},
     {offsetof(struct cw_noise, speed_sd_ms), false},
     {offsetof(struct cw_noise, position_sd_m), false},

@@ -18,6 +18,8 @@ static const struct cw_noise noise_usual = {.gust_sd_ms = 0.2,
                                             .wander_time_s = 60,
                                             .jitter_sd_m = 0.4,
                                             .jitter_time_s = 3,
+                                            .creep_sd_ms = 0.06,
+                                            .creep_time_s = 4,
                                             .position_sd_m = 0.3,
                                             .roughness_m = 0.02};
 
@@ -49,12 +51,12 @@ static void check_slope(struct cw_whitener *whitener, const struct cw_linear *li
                 part[i] * part[j] * (i == j ? 1.6 : cos(0.9 * ((double)i - (double)j)));
     struct cw_noise slope = {0}, moved = *noise;
     ck_assert_int_eq(cw_whiten_slope(whitener, linear, noise, normal, moment, &slope), CW_OK);
-    double *const number[] = {&moved.gust_sd_ms,     &moved.gust_time_s,  &moved.drift_sd_m,
-                              &moved.elevation_sd_m, &moved.speed_sd_ms,  &moved.wander_sd_m,
-                              &moved.jitter_sd_m,    &moved.position_sd_m};
-    const double got[] = {slope.gust_sd_ms,     slope.gust_time_s,  slope.drift_sd_m,
-                          slope.elevation_sd_m, slope.speed_sd_ms,  slope.wander_sd_m,
-                          slope.jitter_sd_m,    slope.position_sd_m};
+    double *const number[] = {&moved.gust_sd_ms,     &moved.gust_time_s, &moved.drift_sd_m,
+                              &moved.elevation_sd_m, &moved.speed_sd_ms, &moved.wander_sd_m,
+                              &moved.jitter_sd_m,    &moved.creep_sd_ms, &moved.position_sd_m};
+    const double got[] = {slope.gust_sd_ms,     slope.gust_time_s, slope.drift_sd_m,
+                          slope.elevation_sd_m, slope.speed_sd_ms, slope.wander_sd_m,
+                          slope.jitter_sd_m,    slope.creep_sd_ms, slope.position_sd_m};
     for (size_t k = 0; k < sizeof got / sizeof *got; k++) {
         const double step = 1e-3, at = *number[k];
         *number[k] = at * exp(step);
@@ -77,8 +79,9 @@ static void check_run(const struct made_run *made, const struct cw_noise *noise,
     struct cw_error error;
     made_profile(700, &profile);
     made_run(made, &profile, &data);
+    data.loss_sd_m[data.n / 2] = 0.3;
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_basis basis = {&profile, 0.31, 0.0045, lag_s, 0.003};
+    const struct cw_basis basis = {&profile, 0.31, 0.0045, lag_s, 0.003, 0.04};
     cw_linear_set(&linear, &basis);
 
     /* all coefficients of the profile, and only those from the first that the run touches on */
