@@ -15,6 +15,7 @@ struct search {
     const struct cw_reml_prior *prior;
     size_t evaluations;
     bool told[MOST]; /* the function knows its slope by this parameter */
+    double bend[MOST];
 };
 
 /* Parameters whose prior has no width are held. */
@@ -39,11 +40,11 @@ static double objective(struct search *s, const double *x) {
     return value + prior_of(s, x);
 }
 
-/* The objective and its slope. What the function does not tell of that is had from differences,
- * forward or, near the upper bound, backward, so that slopes not far from
- * each other are had alike. */
+/* The objective and its slope. What the function does not tell of that is had from differences over
+ * a wide step, both ways but where a bound is near, for a likelihood may have a kink: a lag's has
+ * one at 0. s->bend: how much the slope of such a parameter changes. */
 static double slope_at(struct search *s, const double *x, double *slope) {
-    const double step = 0.02;
+    static const double step = 0.1;
     double value, moved[MOST];
     for (size_t i = 0; i < s->n; i++) slope[i] = NAN;
     s->evaluations++;
@@ -51,17 +52,26 @@ static double slope_at(struct search *s, const double *x, double *slope) {
     value += prior_of(s, x);
     memcpy(moved, x, s->n * sizeof *x);
     for (size_t i = 0; i < s->n; i++) {
+        const struct cw_reml_prior *prior = &s->prior[i];
         s->told[i] = isfinite(slope[i]);
         if (held(s, i)) {
             slope[i] = 0;
         } else if (s->told[i]) {
-            slope[i] += 2 * (x[i] - s->prior[i].mean) / (s->prior[i].sd * s->prior[i].sd);
+            slope[i] += 2 * (x[i] - prior->mean) / (prior->sd * prior->sd);
         } else {
-            double d = x[i] + 5 * step > s->prior[i].high ? -step : step;
-            moved[i] = x[i] + d;
-            double there = objective(s, moved);
-            slope[i] = isfinite(there) ? (there - value) / d : 0;
+            double to[2] = {x[i] + step, x[i] - step}, there[2];
+            if (to[0] > prior->high) to[0] = x[i] - 2 * step;
+            if (to[1] < prior->low) to[1] = x[i] + 2 * step;
+            for (int k = 0; k < 2; k++) {
+                moved[i] = to[k];
+                there[k] = (objective(s, moved) - value) / (to[k] - x[i]);
+            }
             moved[i] = x[i];
+            /* of the parabola through the three */
+            double bend = (there[0] - there[1]) / (to[0] - to[1]);
+            slope[i] = there[0] - bend * (to[0] - x[i]);
+            if (!isfinite(slope[i])) slope[i] = bend = 0;
+            s->bend[i] = 2 * bend;
         }
     }
     return value;
@@ -78,19 +88,24 @@ static void hold_at_bounds(const struct search *s, const double *x, double *slop
         if (bounded(s, i, x[i] - slope[i]) == x[i]) slope[i] = 0;
 }
 
-/* First curvatures, one parameter at a time, where none came from a search before. */
-static void start(struct search *s, const double *x, double f, const double *slope,
+/* First curvatures, one parameter at a time: of all, where no search before left any, else of those
+ * whose slope the function does not tell. */
+static void start(struct search *s, const double *x, double f, const double *slope, bool all,
                   double inverse[MOST][MOST]) {
     double moved[MOST];
     memcpy(moved, x, s->n * sizeof *x);
-    memset(inverse, 0, MOST * sizeof *inverse);
+    if (all) memset(inverse, 0, MOST * sizeof *inverse);
     for (size_t i = 0; i < s->n; i++) {
-        if (held(s, i)) continue;
-        double step = x[i] + 0.2 > s->prior[i].high ? -0.2 : 0.2;
-        moved[i] = x[i] + step;
-        double curvature = 2 * (objective(s, moved) - f - slope[i] * step) / (step * step);
-        moved[i] = x[i];
+        if (held(s, i) || (s->told[i] && !all)) continue;
+        double curvature = s->bend[i];
+        if (s->told[i]) {
+            double step = x[i] + 0.2 > s->prior[i].high ? -0.2 : 0.2;
+            moved[i] = x[i] + step;
+            curvature = 2 * (objective(s, moved) - f - slope[i] * step) / (step * step);
+            moved[i] = x[i];
+        }
         double least = 2 / (s->prior[i].sd * s->prior[i].sd);
+        for (size_t j = 0; j < s->n; j++) inverse[i][j] = inverse[j][i] = 0;
         inverse[i][i] = 1 / fmax(isfinite(curvature) ? curvature : 0, least);
     }
 }
@@ -216,7 +231,7 @@ enum cw_status cw_reml_minimise(cw_reml_function function, void *state, size_t n
     if (!isfinite(f))
         return cw_error_set(error, CW_E_NUMERIC, NULL, 0,
                             "the likelihood of the noise has no value at its start");
-    if (!reml->n) start(&s, x, f, slope, reml->inverse);
+    start(&s, x, f, slope, !reml->n, reml->inverse);
     for (int iteration = 0; iteration < 40; iteration++) {
         double direction[MOST], promise = 0, longest = 0;
         memcpy(g, slope, sizeof g);

@@ -10,7 +10,7 @@
 /* So many runs know the noise to a few percent of its standard deviations; more take their time and
  * tell little that the intervals would show. Of more, so many are searched, evenly over the
  * outing. */
-enum { CW_SEARCHED_MOST = 20 };
+enum { CW_SEARCHED_MOST = 32 };
 
 /* Finds noise and roughness (fit/noise_search.h), then the devices' lags, as reml's parameters in
  * that order, and in turns with them the basis of the joint, which is left as it was found. */

@@ -201,7 +201,7 @@ static void keep_likely(struct cw_components *fit) {
 
 /* What lies so far below the best point, in logarithms of the weight, adds nothing to the mixture.
  */
-static const double least_likely = 30;
+static const double least_likely = 20;
 
 /* The grid's points as far as they were looked at. */
 struct search {
