@@ -7,7 +7,8 @@
 /* Before a function: it is compiled once for any processor and once for those with registers of
  * four doubles, and which one runs is settled as the program starts. Sums are taken in the same
  * order by both, so that the results are the same to the last bit. Where compiler or system have no
- * such thing (lib/meson.build asks), it is compiled once. */
+ * such thing (lib/meson.build asks), it is compiled once. For static functions: of others every
+ * clone would be shown by the shared library. */
 #ifdef CW_CLONES
 #define CW_WIDE __attribute__((target_clones("avx2", "default")))
 #else

@@ -12,8 +12,8 @@ void cw_equations_add_prior(struct cw_equations *e, size_t i, double basis, stru
     *cw_equations_at(e, data, data) += precision * off * off;
 }
 
-CW_WIDE bool cw_equations_eliminate(struct cw_equations *e, size_t p, size_t first, double *row,
-                                    double *log_det) {
+CW_WIDE static bool eliminate(struct cw_equations *e, size_t p, size_t first, double *row,
+                              double *log_det) {
     size_t n = e->n;
     double pivot = *cw_equations_at(e, p, p);
     if (!(pivot > 0) || !isfinite(pivot)) return false;
@@ -28,6 +28,11 @@ CW_WIDE bool cw_equations_eliminate(struct cw_equations *e, size_t p, size_t fir
         for (size_t j = i; j < n; j++) to[j] -= factor * from[j];
     }
     return true;
+}
+
+bool cw_equations_eliminate(struct cw_equations *e, size_t p, size_t first, double *row,
+                            double *log_det) {
+    return eliminate(e, p, first, row, log_det);
 }
 
 double cw_equations_give_back(struct cw_equations *e, size_t p, const double *value) {

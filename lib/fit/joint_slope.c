@@ -73,17 +73,16 @@ static void add_ground_slope(const struct cw_ground *ground, const struct cw_pro
         double side[2];
         for (int up = 0; up < 2; up++) {
             struct cw_noise moved = *noise;
-            *(double *)((char *)&moved + at[k]) *= exp(up ? step : -step);
+            ((double *)&moved)[at[k] / sizeof(double)] *= exp(up ? step : -step);
             side[up] = ground_of(ground, profile, &moved, moment, n, data, e);
         }
-        *(double *)((char *)slope + at[k]) += (side[1] - side[0]) / (2 * step);
+        ((double *)slope)[at[k] / sizeof(double)] += (side[1] - side[0]) / (2 * step);
     }
 }
 
 /* Room for the moments of what is shared, of a road and of a run. */
 struct moments {
-    double *shared, *road, *run, *room;
-    struct cw_equations ground;
+    double *shared, *road, *run, *room, *ground;
 };
 
 static enum cw_status moments_alloc(const struct cw_joint *joint,
@@ -94,9 +93,8 @@ static enum cw_status moments_alloc(const struct cw_joint *joint,
     m->road = malloc(road * road * sizeof *m->road);
     m->run = malloc(w->most * w->most * sizeof *m->run);
     m->room = malloc(2 * road * sizeof *m->room);
-    m->ground.a = malloc(ground * ground * sizeof *m->ground.a);
-    return m->shared && m->road && m->run && m->room && m->ground.a ? CW_OK
-                                                                    : cw_error_memory(error);
+    m->ground = malloc(ground * ground * sizeof *m->ground);
+    return m->shared && m->road && m->run && m->room && m->ground ? CW_OK : cw_error_memory(error);
 }
 
 static void moments_free(struct moments *m) {
@@ -104,7 +102,7 @@ static void moments_free(struct moments *m) {
     free(m->road);
     free(m->run);
     free(m->room);
-    free(m->ground.a);
+    free(m->ground);
 }
 
 /* The slope's part of run i, from its road's moments, which are of n unknowns. */
@@ -157,9 +155,9 @@ static enum cw_status add_slope(const struct cw_joint *joint, const size_t *subs
             memcpy(m.road + (nodes + a) * all + nodes, m.shared + a * shared,
                    shared * sizeof *m.road);
         add_all_moments(&w->kept[road], nodes, m.road, m.room);
-        m.ground.n = nodes + 1;
+        struct cw_equations ground = {.n = nodes + 1, .a = m.ground};
         add_ground_slope(&joint->ground[road], &joint->profile[road], noise, m.road, all,
-                         nodes + w->layout.data, &m.ground, slope);
+                         nodes + w->layout.data, &ground, slope);
         for (size_t k = 0; k < n && status >= 0; k++) {
             size_t i = subset ? subset[k] : k;
             if (joint->data[i].road != road) continue;

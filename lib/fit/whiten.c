@@ -78,7 +78,7 @@ CW_WIDE static void add_stretch(struct cw_whitener *w, struct cw_normal *normal)
     }
 }
 
-CW_WIDE void cw_whitener_carry_on(struct cw_whitener *w, const struct cw_normal *normal) {
+CW_WIDE static void carry_on(struct cw_whitener *w, const struct cw_normal *normal) {
     const struct cw_stretch *s = &w->stretch;
     size_t own = s->tail + CW_TAIL, n = s->width;
     const size_t from[2] = {0, normal->n_nodes}, to[2] = {w->touched, normal->n};
@@ -97,6 +97,10 @@ CW_WIDE void cw_whitener_carry_on(struct cw_whitener *w, const struct cw_normal 
         for (size_t a = 0; a < own; a++)
             w->past[k * w->capacity + cw_whitener_column(normal, s->low, s->tail, a)] +=
                 s->mean[k * n + a];
+}
+
+void cw_whitener_carry_on(struct cw_whitener *w, const struct cw_normal *normal) {
+    carry_on(w, normal);
 }
 
 void cw_whitener_begin(struct cw_whitener *w, const struct cw_linear *linear,

@@ -38,7 +38,7 @@ static const size_t n_numbers = sizeof number / sizeof *number;
 static const double trifle = 1e-6;
 
 static double *number_of(struct cw_noise *noise, size_t k) {
-    return (double *)((char *)noise + number[k].offset);
+    return (double *)noise + number[k].offset / sizeof(double);
 }
 
 static struct cw_noise moved_noise(const struct cw_noise *noise, size_t k) {

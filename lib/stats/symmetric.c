@@ -62,7 +62,7 @@ bool cw_cholesky_factor(size_t n, double *a) {
     return true;
 }
 
-CW_WIDE void cw_cholesky_whiten(size_t n, const double *a, size_t m, double *b) {
+CW_WIDE static void whiten_by(size_t n, const double *a, size_t m, double *b) {
     for (size_t i = 0; i < n; i++) {
         double *row = b + i * m;
         for (size_t k = 0; k < i; k++)
@@ -71,7 +71,11 @@ CW_WIDE void cw_cholesky_whiten(size_t n, const double *a, size_t m, double *b) 
     }
 }
 
-CW_WIDE void cw_cholesky_invert(size_t n, double *a) {
+void cw_cholesky_whiten(size_t n, const double *a, size_t m, double *b) {
+    whiten_by(n, a, m, b);
+}
+
+CW_WIDE static void invert(size_t n, double *a) {
     /* L^-1 in the place of L, row by row from those above. */
     for (size_t i = 0; i < n; i++) {
         double *row = a + i * n, scale = 1 / row[i];
@@ -92,6 +96,10 @@ CW_WIDE void cw_cholesky_invert(size_t n, double *a) {
     }
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < i; j++) a[j * n + i] = a[i * n + j];
+}
+
+void cw_cholesky_invert(size_t n, double *a) {
+    invert(n, a);
 }
 
 bool cw_cholesky_inverse(size_t n, double *a) {
