@@ -9,6 +9,9 @@
 /* Of a loss against its error, squared: of the thousands of steps of an outing none that is but
  * noise comes so far. */
 static const double least_t2 = 25;
+/* And by so much it makes -2 log likelihood less, with the profile and all else open again: on a
+ * road that was ridden once a bump explains as much. t2 - 1 - log t2 where nothing else does. */
+static const double least_gain = 20;
 static const double most_at_once = 0.01; /* of all steps */
 static const double one_event_s = 3;
 
@@ -73,14 +76,26 @@ enum cw_status cw_losses_find(struct cw_joint *joint, const struct cw_noise *noi
     *changed = false;
     for (size_t i = 0; i < n && status >= 0; i++)
         status = look(joint, i, noise, told, &farthest[i], changed, error);
+    double before = 0;
     for (double room = fmax(1, most_at_once * (double)all); room >= 1 && status >= 0; room--) {
         size_t run = 0;
         for (size_t i = 1; i < n; i++)
             if (farthest[i].t2 > farthest[run].t2) run = i;
         if (farthest[run].at == SIZE_MAX) break;
+        if (before == 0) status = cw_joint_evaluate(joint, NULL, n, noise, &before, NULL, error);
+        double after = 0;
         take(&joint->data[run], &farthest[run]);
+        if (status >= 0) status = cw_joint_evaluate(joint, NULL, n, noise, &after, NULL, error);
+        if (status < 0) break;
+        if (after > before - least_gain) { /* no more of this run */
+            farthest[run].t2 = 0;
+            take(&joint->data[run], &farthest[run]);
+            farthest[run].at = SIZE_MAX;
+            continue;
+        }
         *changed = true;
         status = look(joint, run, noise, told, &farthest[run], changed, error);
+        before = 0;
     }
     free(told);
     free(farthest);

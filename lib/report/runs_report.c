@@ -7,6 +7,7 @@
 #include "report/csv.h"
 #include "report/heights.h"
 #include "report/json.h"
+#include "report/roads.h"
 #include "report/run_facts.h"
 #include "report/table.h"
 
@@ -188,6 +189,7 @@ enum cw_status cw_report_runs_table(const struct cw_analysed *of, bool all, stru
     cw_text_add(out, "\n");
     cw_text_add(out, "\n%zu %s kept%s\n", kept, kept == 1 ? "run" : "runs", kept ? ":" : "");
     if (kept) runs_table(of, true, out);
+    cw_roads_add(of, all, out);
     size_t by_energy = count_by_energy(of);
     if (by_energy)
         cw_text_add(out,
@@ -316,5 +318,6 @@ enum cw_status cw_report_runs_json(const struct cw_analysed *of, struct cw_text 
     cw_json_set(document, "heights", cw_heights_json(&of->heights, &failed));
     cw_json_set(document, "runs", runs.value);
     cw_json_set(document, "slight", slight.value);
+    cw_json_set(document, "roads", cw_roads_json(of, &failed));
     return cw_json_finish(document, out, error);
 }

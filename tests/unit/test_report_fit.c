@@ -273,8 +273,8 @@ START_TEST(what_bends_cost_is_said_where_it_is_told) {
     cw_text_free(&out);
     of[0].fit.bends_told = true;
     ck_assert_int_eq(cw_report_fit_table(&analysis, &plain, &out, &error), CW_OK);
-    holds("in bends, at 0.2 g to the side, Crr is more by 0.0031 +- 0.0004 (95 %: 0.0023 to "
-          "0.0039)\n");
+    holds("in bends, at 0.2 g to the side, Crr is more by 0.00310 +- 0.00040 (95 %: 0.00230 to "
+          "0.00390)\n");
     cw_text_free(&out);
     ck_assert_int_eq(cw_report_fit_json(&analysis, &out, &error), CW_OK);
     holds("\"bends_crr\": {\n    \"value\": 0.0031");
