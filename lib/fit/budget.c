@@ -156,52 +156,61 @@ static void put_back(struct cw_joint *joint, const struct saved *saved) {
     }
 }
 
-static enum cw_status solve(struct cw_joint *joint, const struct cw_noise *noise,
-                            struct cw_information *information, double *value,
-                            struct cw_error *error) {
-    double unused;
-    enum cw_status status =
-        cw_joint_evaluate(joint, NULL, joint->n_runs, noise, &unused, information, error);
-    return status < 0 ? status : cw_information_solve_usual(information, value, NULL, error);
+/* Room for what the runs say. */
+struct said {
+    struct cw_information together, *alone; /* a run each */
+    double *value;                          /* a solution */
+};
+
+static void said_free(struct said *said, size_t n_runs) {
+    cw_information_free(&said->together);
+    for (size_t i = 0; said->alone && i < n_runs; i++) cw_information_free(&said->alone[i]);
+    free(said->alone);
+    free(said->value);
 }
 
-/* CdA and Crr of each run alone. */
-static enum cw_status solve_alone(struct cw_joint *joint, const struct cw_noise *noise,
-                                  double *value, struct cw_error *error) {
-    struct cw_information information;
+static enum cw_status said_alloc(const struct cw_joint *joint, struct said *said,
+                                 struct cw_error *error) {
     size_t nt = joint->n_tyres;
-    double unused, *x = malloc((nt + 1) * sizeof *x);
-    enum cw_status status =
-        x ? cw_information_alloc(nt, 1, &information, error) : cw_error_memory(error);
-    if (status < 0) {
-        free(x);
-        return status;
-    }
-    for (size_t i = 0; i < joint->n_runs && status >= 0; i++) {
-        status = cw_joint_evaluate(joint, &i, 1, noise, &unused, &information, error);
-        if (status >= 0) status = cw_information_solve_usual(&information, x, NULL, error);
-        value[2 * i] = x[nt];
-        value[2 * i + 1] = x[joint->data[i].tyres];
-    }
-    cw_information_free(&information);
-    free(x);
+    said->alone = calloc(joint->n_runs, sizeof *said->alone);
+    said->value = malloc((nt + 1) * sizeof *said->value);
+    if (!said->alone || !said->value) return cw_error_memory(error);
+    enum cw_status status = cw_information_alloc(nt, joint->n_runs, &said->together, error);
+    for (size_t i = 0; i < joint->n_runs && status >= 0; i++)
+        status = cw_information_alloc(nt, 1, &said->alone[i], error);
     return status;
 }
 
-/* Solves with a cause moved: all runs together into effect, and each alone behind that. */
+/* Solves for CdA and Crr: of all runs together into value, and, behind that, of each alone. */
+static enum cw_status solve(struct cw_joint *joint, const struct cw_noise *noise, bool together,
+                            bool alone, struct said *said, double *value, struct cw_error *error) {
+    size_t nt = joint->n_tyres;
+    double unused;
+    enum cw_status status = cw_joint_evaluate(joint, NULL, joint->n_runs, noise, &unused,
+                                              &said->together, alone ? said->alone : NULL, error);
+    if (status >= 0 && together)
+        status = cw_information_solve_usual(&said->together, value, NULL, error);
+    value += said->together.n;
+    for (size_t i = 0; alone && i < joint->n_runs && status >= 0; i++) {
+        status = cw_information_solve_usual(&said->alone[i], said->value, NULL, error);
+        value[2 * i] = said->value[nt];
+        value[2 * i + 1] = said->value[joint->data[i].tyres];
+    }
+    return status;
+}
+
+/* Solves with a cause moved. The air that recordings share is known otherwise than that of one. */
 static enum cw_status solve_moved(const struct cw_outing *outing,
                                   const struct cw_recording_air *air, struct cw_joint *joint,
                                   const struct cw_noise *noise, const struct move *move,
-                                  const struct saved *saved, struct cw_information *information,
-                                  double *effect, struct cw_error *error) {
-    size_t n_x = joint->n_tyres + joint->n_runs;
+                                  const struct saved *saved, struct said *said, double *effect,
+                                  struct cw_error *error) {
     enum cw_status status = CW_OK;
-    for (int alone = 0; alone < 2 && status >= 0; alone++) {
+    for (int alone = 0; alone < (move->of_air ? 2 : 1) && status >= 0; alone++) {
         for (size_t i = 0; i < joint->n_runs; i++)
             move_run(&joint->data[i], outing, air, move, alone);
         cw_joint_linearise(joint);
-        status = alone ? solve_alone(joint, noise, effect + n_x, error)
-                       : solve(joint, noise, information, effect, error);
+        status = solve(joint, noise, !alone, alone || !move->of_air, said, effect, error);
         put_back(joint, saved);
     }
     return status;
@@ -214,7 +223,7 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
     struct cause cause[MOST];
     size_t n = causes_of(outing, air, n_recordings, joint->priors.wind.sd > 0, cause),
            n_x = joint->n_tyres + joint->n_runs, n_alone = 2 * joint->n_runs;
-    struct cw_information information = {0};
+    struct said said = {0};
     struct saved saved = {0};
     double *base = malloc((n_x + n_alone) * sizeof *base);
     *budget = (struct cw_budget){.n = n, .n_x = n_x, .n_tyres = joint->n_tyres};
@@ -224,17 +233,15 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
     enum cw_status status = save(joint, &saved, error);
     if (status >= 0 && (!base || !budget->causes || !budget->effects || !budget->own_air))
         status = cw_error_memory(error);
-    if (status >= 0)
-        status = cw_information_alloc(joint->n_tyres, joint->n_runs, &information, error);
-    if (status >= 0) status = solve(joint, noise, &information, base, error);
-    if (status >= 0) status = solve_alone(joint, noise, base + n_x, error);
+    if (status >= 0) status = said_alloc(joint, &said, error);
+    if (status >= 0) status = solve(joint, noise, true, true, &said, base, error);
     for (size_t c = 0; c < n && status >= 0; c++) {
         double *effect = budget->effects + c * (n_x + n_alone);
         budget->causes[c] = (struct cw_cause){cause[c].kind, cause[c].name, cause[c].uncertainty,
                                               cause[c].unit, effect,        effect + n_x};
         if (!(cause[c].uncertainty > 0)) continue;
-        status = solve_moved(outing, air, joint, noise, &cause[c].move, &saved, &information,
-                             effect, error);
+        status =
+            solve_moved(outing, air, joint, noise, &cause[c].move, &saved, &said, effect, error);
         for (size_t k = 0; k < n_x + n_alone; k++) effect[k] -= base[k];
     }
     for (size_t i = 0; i < joint->n_runs && status >= 0; i++)
@@ -242,7 +249,7 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
             joint->cda_m2[i] * cw_air_parts_error(&air[joint->data[i].recording].place,
                                                   air[joint->data[i].recording].own);
     cw_joint_linearise(joint);
-    cw_information_free(&information);
+    said_free(&said, joint->n_runs);
     free(base);
     free(saved.data);
     free(saved.heights);

@@ -2,6 +2,8 @@
 
 #include <math.h>
 
+#include "base/wide.h"
+
 void cw_equations_add_prior(struct cw_equations *e, size_t i, double basis, struct cw_prior prior) {
     double precision = 1 / (prior.sd * prior.sd), off = basis - prior.mean;
     size_t data = e->n - 1;
@@ -10,8 +12,8 @@ void cw_equations_add_prior(struct cw_equations *e, size_t i, double basis, stru
     *cw_equations_at(e, data, data) += precision * off * off;
 }
 
-bool cw_equations_eliminate(struct cw_equations *e, size_t p, size_t first, double *row,
-                            double *log_det) {
+CW_WIDE static bool eliminate(struct cw_equations *e, size_t p, size_t first, double *row,
+                              double *log_det) {
     size_t n = e->n;
     double pivot = *cw_equations_at(e, p, p);
     if (!(pivot > 0) || !isfinite(pivot)) return false;
@@ -26,6 +28,11 @@ bool cw_equations_eliminate(struct cw_equations *e, size_t p, size_t first, doub
         for (size_t j = i; j < n; j++) to[j] -= factor * from[j];
     }
     return true;
+}
+
+bool cw_equations_eliminate(struct cw_equations *e, size_t p, size_t first, double *row,
+                            double *log_det) {
+    return eliminate(e, p, first, row, log_det);
 }
 
 double cw_equations_give_back(struct cw_equations *e, size_t p, const double *value) {

@@ -43,47 +43,96 @@ static struct cw_joint_priors joint_priors(const struct cw_outing *outing, bool 
     };
 }
 
-/* The summary of a subset at the parameters, loosened by what is not known of the lags. */
-static enum cw_status summarise(struct cw_joint *joint, const size_t *subset, size_t n,
+/* What the runs say at some parameters: together and, where asked for, each alone. */
+struct summary {
+    struct cw_information together;
+    struct cw_information *alone; /* NULL, or a run each */
+};
+
+static void summary_free(struct summary *summary, size_t n_runs) {
+    cw_information_free(&summary->together);
+    for (size_t i = 0; summary->alone && i < n_runs; i++) cw_information_free(&summary->alone[i]);
+    free(summary->alone);
+    *summary = (struct summary){0};
+}
+
+static enum cw_status summary_alloc(const struct cw_joint *joint, bool alone,
+                                    struct summary *summary, struct cw_error *error) {
+    *summary = (struct summary){0};
+    enum cw_status status =
+        cw_information_alloc(joint->n_tyres, joint->n_runs, &summary->together, error);
+    if (status < 0 || !alone) return status;
+    summary->alone = calloc(joint->n_runs, sizeof *summary->alone);
+    if (!summary->alone) status = cw_error_memory(error);
+    for (size_t i = 0; i < joint->n_runs && status >= 0; i++)
+        status = cw_information_alloc(joint->n_tyres, 1, &summary->alone[i], error);
+    if (status < 0) summary_free(summary, joint->n_runs);
+    return status;
+}
+
+/* The numbers that a summary's solutions take: those of all runs together, then each alone. */
+static size_t summary_values(const struct cw_joint *joint, const struct summary *summary) {
+    return summary->together.n + (summary->alone ? joint->n_runs * (joint->n_tyres + 1) : 0);
+}
+
+static enum cw_status summary_solve(const struct cw_joint *joint, const struct summary *summary,
+                                    double *value, struct cw_error *error) {
+    enum cw_status status = cw_information_solve(&summary->together, value, NULL, error);
+    value += summary->together.n;
+    for (size_t i = 0; summary->alone && i < joint->n_runs && status >= 0; i++)
+        status =
+            cw_information_solve(&summary->alone[i], value + i * (joint->n_tyres + 1), NULL, error);
+    return status;
+}
+
+/* The summary at the parameters, loosened by what is not known of the lags. subset: NULL, or all
+ * runs by their numbers, with the wind as it was found. */
+static enum cw_status summarise(struct cw_joint *joint, const size_t *subset,
                                 const double *parameter,
                                 double covariance[CW_REML_MOST][CW_REML_MOST],
-                                struct cw_information *information, struct cw_error *error) {
-    double unused;
+                                struct summary *summary, struct cw_error *error) {
+    double unused, *by_lag = NULL, *value[2] = {NULL, NULL};
     struct cw_noise noise = cw_noise_from_log(parameter);
     const double *lag = parameter + CW_NOISE_PARAMETERS;
+    struct summary there = {0};
+    size_t n = summary_values(joint, summary), nt = joint->n_tyres;
     cw_joint_set_lags(joint, lag);
-    enum cw_status status =
-        cw_joint_evaluate(joint, subset, n, &noise, &unused, information, error);
-    size_t m = information->n;
-    double *by_lag = NULL, *value[2] = {NULL, NULL};
-    struct cw_information there = {0};
+    enum cw_status status = cw_joint_evaluate(joint, subset, joint->n_runs, &noise, &unused,
+                                              &summary->together, summary->alone, error);
+    if (status >= 0) status = summary_alloc(joint, summary->alone, &there, error);
     if (status < 0) return status;
-    by_lag = malloc(3 * m * sizeof *by_lag);
-    if (!by_lag) return cw_error_memory(error);
-    value[0] = by_lag + m;
-    value[1] = by_lag + 2 * m;
-    status = cw_information_alloc(information->n_tyres, information->n_runs, &there, error);
+    by_lag = malloc(3 * n * sizeof *by_lag);
+    if (!by_lag) {
+        status = cw_error_memory(error);
+        goto cleanup;
+    }
+    value[0] = by_lag + n;
+    value[1] = by_lag + 2 * n;
     for (size_t d = 0; d < joint->n_devices && status >= 0; d++) {
         double variance = covariance[CW_NOISE_PARAMETERS + d][CW_NOISE_PARAMETERS + d];
-        bool concerned = subset == NULL;
-        for (size_t k = 0; subset && k < n; k++)
-            if (joint->data[subset[k]].device == d) concerned = true;
-        if (!(variance > 0) || !concerned) continue;
+        if (!(variance > 0)) continue;
         double step = fmin(0.5, fmax(0.05, sqrt(variance)));
         double moved[CW_REML_MOST];
         for (int side = 0; side < 2 && status >= 0; side++) {
             memcpy(moved, lag, joint->n_devices * sizeof *moved);
             moved[d] += side ? step : -step;
             cw_joint_set_lags(joint, moved);
-            status = cw_joint_evaluate(joint, subset, n, &noise, &unused, &there, error);
-            if (status >= 0) status = cw_information_solve(&there, value[side], NULL, error);
+            status = cw_joint_evaluate(joint, subset, joint->n_runs, &noise, &unused,
+                                       &there.together, there.alone, error);
+            if (status >= 0) status = summary_solve(joint, &there, value[side], error);
         }
         if (status < 0) break;
-        for (size_t i = 0; i < m; i++) by_lag[i] = (value[1][i] - value[0][i]) / (2 * step);
-        status = cw_information_loosen(information, by_lag, variance, error);
+        for (size_t i = 0; i < n; i++) by_lag[i] = (value[1][i] - value[0][i]) / (2 * step);
+        status = cw_information_loosen(&summary->together, by_lag, variance, error);
+        for (size_t i = 0; summary->alone && i < joint->n_runs && status >= 0; i++)
+            if (joint->data[i].device == d)
+                status = cw_information_loosen(&summary->alone[i],
+                                               by_lag + summary->together.n + i * (nt + 1),
+                                               variance, error);
     }
     cw_joint_set_lags(joint, lag);
-    cw_information_free(&there);
+cleanup:
+    summary_free(&there, joint->n_runs);
     free(by_lag);
     return status;
 }
@@ -129,50 +178,36 @@ static bool crr_known(const struct cw_estimate *crr) {
     return crr->high - crr->low < 0.01;
 }
 
-/* Estimate and covariance of (Crr of all tyres, CdA) of one run at the parameters. */
-static enum cw_status solve_alone(struct cw_fit *fit, size_t index, const double *parameter,
-                                  double lag_covariance[CW_REML_MOST][CW_REML_MOST], double *value,
-                                  double *covariance, struct cw_error *error) {
-    struct cw_information information;
-    enum cw_status status =
-        cw_information_alloc(fit->workings->joint.n_tyres, 1, &information, error);
-    if (status < 0) return status;
-    status =
-        summarise(&fit->workings->joint, &index, 1, parameter, lag_covariance, &information, error);
-    if (status >= 0) status = cw_information_solve(&information, value, covariance, error);
-    cw_information_free(&information);
+/* How the variances of a run's CdA and Crr, by itself, depend on the noise, lags held. */
+struct alone_answer {
+    double held[2], gradient[2][CW_REML_MOST];
+};
+
+static enum cw_status alone_variances(const struct cw_fit *fit, const struct summary *summary,
+                                      size_t i, double variance[2], struct cw_error *error) {
+    size_t nt = fit->n_tyres, n = nt + 1, at[2] = {nt, fit->runs[i].tyres}; /* CdA, Crr */
+    double *covariance = malloc(n * n * sizeof *covariance);
+    if (!covariance) return cw_error_memory(error);
+    enum cw_status status = cw_information_solve(&summary->alone[i], NULL, covariance, error);
+    for (int k = 0; k < 2; k++) variance[k] = covariance[at[k] * n + at[k]];
+    free(covariance);
     return status;
 }
 
-static enum cw_status fit_alone(struct cw_fit *fit, const struct cw_reml *reml, size_t index,
+static enum cw_status fit_alone(struct cw_fit *fit, const struct cw_information *information,
+                                const struct alone_answer *answer, size_t index,
                                 struct cw_error *error) {
     struct cw_fit_run *run = &fit->runs[index];
-    size_t nt = fit->workings->joint.n_tyres, n = nt + 1, at[2] = {nt, run->tyres}; /* CdA, Crr */
+    size_t nt = fit->n_tyres, n = nt + 1, at[2] = {nt, run->tyres};
     double *covariance = malloc((n * n + n) * sizeof *covariance), *value;
-    double parameter[CW_REML_MOST], known[CW_REML_MOST][CW_REML_MOST] = {{0}};
-    double before[2], gradient[2][CW_REML_MOST] = {{0}};
     if (!covariance) return cw_error_memory(error);
     value = covariance + n * n;
-    /* How the variances depend on the noise, lags held. */
-    memcpy(parameter, reml->parameter, sizeof parameter);
-    enum cw_status status = solve_alone(fit, index, parameter, known, value, covariance, error);
-    for (int i = 0; i < 2; i++) before[i] = covariance[at[i] * n + at[i]];
-    for (size_t k = 0; k < CW_NOISE_PARAMETERS && status >= 0; k++) {
-        if (fit->workings->move[k] == 0) continue;
-        parameter[k] += fit->workings->move[k];
-        status = solve_alone(fit, index, parameter, known, value, covariance, error);
-        parameter[k] = reml->parameter[k];
-        for (int i = 0; i < 2; i++)
-            gradient[i][k] = (covariance[at[i] * n + at[i]] - before[i]) / fit->workings->move[k];
-    }
-    if (status >= 0)
-        status = solve_alone(fit, index, parameter, fit->workings->noise_covariance, value,
-                             covariance, error);
+    enum cw_status status = cw_information_solve(information, value, covariance, error);
     if (status < 0) goto cleanup;
     struct cw_estimate *estimate[2] = {&run->alone_cda_m2, &run->alone_crr};
     for (int i = 0; i < 2; i++) {
         double variance = covariance[at[i] * n + at[i]];
-        double df = satterthwaite(variance, gradient[i], fit->workings->n_noise,
+        double df = satterthwaite(variance, answer->gradient[i], fit->workings->n_noise,
                                   fit->workings->noise_covariance);
         *estimate[i] = cw_estimate_make(value[at[i]], sqrt(variance), cw_t_quantile(0.975, df));
     }
@@ -190,60 +225,60 @@ cleanup:
 static enum cw_status with_wind_known(struct cw_fit *fit, const double *parameter, double *value,
                                       double *covariance, struct cw_error *error) {
     struct cw_joint *joint = &fit->workings->joint;
-    struct cw_information there = {0};
+    struct summary there = {0};
     size_t *all = malloc(joint->n_runs * sizeof *all);
     enum cw_status status = all ? CW_OK : cw_error_memory(error);
-    if (status >= 0) status = cw_information_alloc(joint->n_tyres, joint->n_runs, &there, error);
+    if (status >= 0) status = summary_alloc(joint, false, &there, error);
     for (size_t i = 0; status >= 0 && i < joint->n_runs; i++) all[i] = i;
     if (status >= 0)
-        status = summarise(joint, all, joint->n_runs, parameter, fit->workings->noise_covariance,
-                           &there, error);
-    if (status >= 0) status = cw_information_solve(&there, value, covariance, error);
-    cw_information_free(&there);
+        status = summarise(joint, all, parameter, fit->workings->noise_covariance, &there, error);
+    if (status >= 0) status = cw_information_solve(&there.together, value, covariance, error);
+    summary_free(&there, joint->n_runs);
     free(all);
     return status;
 }
 
-static enum cw_status fit_together(struct cw_fit *fit, const struct cw_reml *reml,
-                                   struct cw_error *error) {
+/* Covariances with the lags held, and with one noise parameter moved after the other: of all runs
+ * together, and of each alone. */
+static enum cw_status fit_moved(struct cw_fit *fit, const struct cw_reml *reml,
+                                struct alone_answer *answer, struct cw_error *error) {
     struct cw_joint *joint = &fit->workings->joint;
     size_t n = joint->n_tyres + joint->n_runs;
     double parameter[CW_REML_MOST], known[CW_REML_MOST][CW_REML_MOST] = {{0}};
-    struct cw_information there = {0};
-    double *value = calloc(2 * n + n * n, sizeof *value), *contrast, *printed;
-    fit->workings->covariance =
-        calloc((2 + CW_NOISE_PARAMETERS) * n * n + n, sizeof *fit->workings->covariance);
-    enum cw_status status = value && fit->workings->covariance ? CW_OK : cw_error_memory(error);
-    if (status >= 0) status = cw_information_alloc(joint->n_tyres, joint->n_runs, &there, error);
-    if (status < 0) goto cleanup;
-    contrast = value + n;
-    printed = contrast + n;
-    fit->workings->held = fit->workings->covariance + n * n;
-    fit->workings->moved = fit->workings->held + n * n;
-    fit->workings->value = fit->workings->moved + CW_NOISE_PARAMETERS * n * n;
+    struct summary there;
+    /* Of so many runs the noise is known too well for a run's own variances to tell. */
+    enum cw_status status = summary_alloc(joint, joint->n_runs <= CW_SEARCHED_MOST, &there, error);
+    if (status < 0) return status;
     memcpy(parameter, reml->parameter, sizeof parameter);
-    status = summarise(joint, NULL, joint->n_runs, parameter, known, &there, error);
-    if (status >= 0) status = cw_information_solve_usual(&there, NULL, fit->workings->held, error);
+    status = summarise(joint, NULL, parameter, known, &there, error);
+    if (status >= 0)
+        status = cw_information_solve_usual(&there.together, NULL, fit->workings->held, error);
+    for (size_t i = 0; there.alone && i < joint->n_runs && status >= 0; i++)
+        status = alone_variances(fit, &there, i, answer[i].held, error);
     for (size_t k = 0; k < CW_NOISE_PARAMETERS && status >= 0; k++) {
-        if (fit->workings->move[k] == 0) continue;
-        parameter[k] += fit->workings->move[k];
-        status = summarise(joint, NULL, joint->n_runs, parameter, known, &there, error);
-        if (status >= 0)
-            status =
-                cw_information_solve_usual(&there, NULL, fit->workings->moved + k * n * n, error);
+        double move = fit->workings->move[k];
+        if (move == 0) continue;
+        parameter[k] += move;
+        status = summarise(joint, NULL, parameter, known, &there, error);
         parameter[k] = reml->parameter[k];
+        if (status >= 0)
+            status = cw_information_solve_usual(&there.together, NULL,
+                                                fit->workings->moved + k * n * n, error);
+        for (size_t i = 0; there.alone && i < joint->n_runs && status >= 0; i++) {
+            double variance[2];
+            status = alone_variances(fit, &there, i, variance, error);
+            for (int c = 0; c < 2 && status >= 0; c++)
+                answer[i].gradient[c][k] = (variance[c] - answer[i].held[c]) / move;
+        }
     }
-    if (status >= 0)
-        status = summarise(joint, NULL, joint->n_runs, parameter, fit->workings->noise_covariance,
-                           &fit->workings->information, error);
-    if (status >= 0)
-        status = cw_information_solve_usual(&fit->workings->information, fit->workings->value,
-                                            fit->workings->covariance, error);
-    if (status >= 0)
-        status = joint->priors.wind.sd > 0
-                     ? with_wind_known(fit, parameter, value, printed, error)
-                     : cw_information_solve(&fit->workings->information, value, printed, error);
-    for (size_t i = 0; i < n && status >= 0; i++) {
+    summary_free(&there, joint->n_runs);
+    return status;
+}
+
+static void tell_together(struct cw_fit *fit, const double *value, const double *printed,
+                          double *contrast) {
+    size_t n = fit->workings->information.n, nt = fit->n_tyres;
+    for (size_t i = 0; i < n; i++) {
         memset(contrast, 0, n * sizeof *contrast);
         contrast[i] = 1;
         double variance = printed[i * n + i],
@@ -251,17 +286,55 @@ static enum cw_status fit_together(struct cw_fit *fit, const struct cw_reml *rem
         double df = fmax(1, cw_fit_df(fit, contrast) * part * part);
         struct cw_estimate estimate =
             cw_estimate_make(value[i], sqrt(variance), cw_t_quantile(0.975, df));
-        if (i < joint->n_tyres) {
+        if (i < nt) {
             fit->crr[i] = estimate;
             fit->crr_identifiable[i] = crr_known(&estimate);
         } else {
-            struct cw_fit_run *run = &fit->runs[i - joint->n_tyres];
+            struct cw_fit_run *run = &fit->runs[i - nt];
             run->together_cda_m2 = estimate;
             run->together_identifiable = cw_cda_known(&estimate);
         }
     }
+}
+
+/* All runs together, and each alone. */
+static enum cw_status fit_runs(struct cw_fit *fit, const struct cw_reml *reml,
+                               struct cw_error *error) {
+    struct cw_joint *joint = &fit->workings->joint;
+    size_t n = joint->n_tyres + joint->n_runs;
+    struct summary found = {0};
+    struct alone_answer *answer = calloc(joint->n_runs, sizeof *answer);
+    double *value = calloc(2 * n + n * n, sizeof *value), *contrast, *printed;
+    fit->workings->covariance =
+        calloc((2 + CW_NOISE_PARAMETERS) * n * n + n, sizeof *fit->workings->covariance);
+    enum cw_status status =
+        value && answer && fit->workings->covariance ? CW_OK : cw_error_memory(error);
+    if (status < 0) goto cleanup;
+    contrast = value + n;
+    printed = contrast + n;
+    fit->workings->held = fit->workings->covariance + n * n;
+    fit->workings->moved = fit->workings->held + n * n;
+    fit->workings->value = fit->workings->moved + CW_NOISE_PARAMETERS * n * n;
+    status = fit_moved(fit, reml, answer, error);
+    if (status >= 0) status = summary_alloc(joint, true, &found, error);
+    if (status >= 0)
+        status =
+            summarise(joint, NULL, reml->parameter, fit->workings->noise_covariance, &found, error);
+    for (size_t i = 0; i < joint->n_runs && status >= 0; i++)
+        status = fit_alone(fit, &found.alone[i], &answer[i], i, error);
+    if (status < 0) goto cleanup;
+    fit->workings->information = found.together;
+    found.together = (struct cw_information){0};
+    status = cw_information_solve_usual(&fit->workings->information, fit->workings->value,
+                                        fit->workings->covariance, error);
+    if (status >= 0)
+        status = joint->priors.wind.sd > 0
+                     ? with_wind_known(fit, reml->parameter, value, printed, error)
+                     : cw_information_solve(&fit->workings->information, value, printed, error);
+    if (status >= 0) tell_together(fit, value, printed, contrast);
 cleanup:
-    cw_information_free(&there);
+    summary_free(&found, joint->n_runs);
+    free(answer);
     free(value);
     return status;
 }
@@ -500,9 +573,7 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
                                                      fit->workings->air[r].place.density_kgm3,
                                                      fit->workings->air[r].told_by};
     }
-    status = cw_information_alloc(nt, fit->n_runs, &fit->workings->information, error);
-    if (status >= 0) status = fit_together(fit, reml, error);
-    for (size_t i = 0; i < fit->n_runs && status >= 0; i++) status = fit_alone(fit, reml, i, error);
+    status = fit_runs(fit, reml, error);
     if (status < 0) goto cleanup;
     cw_joint_set_lags(&fit->workings->joint, reml->parameter + CW_NOISE_PARAMETERS);
     status = cw_budget_make(outing, fit->workings->air, fit->n_recorders, &fit->workings->joint,

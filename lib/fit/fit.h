@@ -75,8 +75,8 @@ struct cw_fit {
      * headwind to who rides it the way of its first run. */
     bool wind_told;
     struct cw_estimate wind_along_ms;
-    /* Where the runs tell what bends cost (bends_told): how much more Crr is at CW_BENDS_ASIDE g to the
-     * side; it goes with the square of that. */
+    /* Where the runs tell what bends cost (bends_told): how much more Crr is at CW_BENDS_ASIDE g to
+     * the side; it goes with the square of that. */
     bool bends_told;
     struct cw_estimate bends_crr;
     size_t n_roads;

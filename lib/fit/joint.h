@@ -119,11 +119,20 @@ const struct cw_profile *cw_joint_profile(const struct cw_joint *joint, size_t i
 
 /* -2 log restricted likelihood of the noise given subset (NULL: all runs, n of them), but for a
  * constant. The wind is taken as its prior has it for all runs, as it was found for a subset. Where
- * information is not NULL (allocated for the joint's n_tyres and the subset's n), the summary too.
+ * information is not NULL (allocated for the joint's n_tyres and the subset's n), the summary too;
+ * where alone is not NULL (n of them, for n_tyres and one run each), what each run says by itself:
+ * the summary of a subset of one.
  * CW_E_NUMERIC if the equations cannot be solved. */
 enum cw_status cw_joint_evaluate(const struct cw_joint *joint, const size_t *subset, size_t n,
                                  const struct cw_noise *noise, double *minus_2_log_likelihood,
-                                 struct cw_information *information, struct cw_error *error);
+                                 struct cw_information *information, struct cw_information *alone,
+                                 struct cw_error *error);
+
+/* The same likelihood and its slope: each number of it is the derivative by the logarithm of that
+ * number of noise (of times only the gust's). Exact; it takes as long as some four evaluations. */
+enum cw_status cw_joint_slope(const struct cw_joint *joint, const size_t *subset, size_t n,
+                              const struct cw_noise *noise, double *minus_2_log_likelihood,
+                              struct cw_noise *slope, struct cw_error *error);
 
 /* Moves the basis values to the solution under noise (profiles, CdA, Crr, speed scales, bends,
  * wind), then each run's basis motion to the likeliest one given these, and linearises about them.

@@ -82,10 +82,12 @@ enum cw_status cw_losses_find(struct cw_joint *joint, const struct cw_noise *noi
         for (size_t i = 1; i < n; i++)
             if (farthest[i].t2 > farthest[run].t2) run = i;
         if (farthest[run].at == SIZE_MAX) break;
-        if (before == 0) status = cw_joint_evaluate(joint, NULL, n, noise, &before, NULL, error);
+        if (before == 0)
+            status = cw_joint_evaluate(joint, NULL, n, noise, &before, NULL, NULL, error);
         double after = 0;
         take(&joint->data[run], &farthest[run]);
-        if (status >= 0) status = cw_joint_evaluate(joint, NULL, n, noise, &after, NULL, error);
+        if (status >= 0)
+            status = cw_joint_evaluate(joint, NULL, n, noise, &after, NULL, NULL, error);
         if (status < 0) break;
         if (after > before - least_gain) { /* no more of this run */
             farthest[run].t2 = 0;

@@ -72,3 +72,18 @@ void cw_noise_to_log(const struct cw_noise *noise, double log_value[CW_NOISE_PAR
     log_value[CW_NOISE_MAP_SD] = log(noise->map_sd_m);
     log_value[CW_NOISE_MAP_LENGTH] = log(noise->map_length_m);
 }
+
+void cw_noise_slope(const struct cw_noise *by_log, double slope[CW_NOISE_PARAMETERS]) {
+    slope[CW_NOISE_GUST_SD] = by_log->gust_sd_ms;
+    slope[CW_NOISE_GUST_TIME] = by_log->gust_time_s;
+    slope[CW_NOISE_DRIFT_SD] = by_log->drift_sd_m;
+    slope[CW_NOISE_ELEVATION_SD] = by_log->elevation_sd_m;
+    slope[CW_NOISE_SPEED_SD] = by_log->speed_sd_ms;
+    slope[CW_NOISE_WANDER_SD] = by_log->wander_sd_m;
+    slope[CW_NOISE_JITTER_SD] = by_log->jitter_sd_m;
+    slope[CW_NOISE_CREEP_SD] = by_log->creep_sd_ms;
+    slope[CW_NOISE_POSITION_SD] = by_log->position_sd_m;
+    slope[CW_NOISE_ROUGHNESS] = by_log->roughness_m;
+    slope[CW_NOISE_MAP_SD] = by_log->map_sd_m;
+    slope[CW_NOISE_MAP_LENGTH] = by_log->map_length_m;
+}

@@ -31,5 +31,7 @@ void cw_noise_priors(const struct cw_outing *outing,
                      struct cw_reml_prior prior[CW_NOISE_PARAMETERS]);
 struct cw_noise cw_noise_from_log(const double log_value[CW_NOISE_PARAMETERS]);
 void cw_noise_to_log(const struct cw_noise *noise, double log_value[CW_NOISE_PARAMETERS]);
+/* Derivatives by the logarithm of each number (fit/joint.h), in the parameters' order. */
+void cw_noise_slope(const struct cw_noise *by_log, double slope[CW_NOISE_PARAMETERS]);
 
 #endif

@@ -13,24 +13,29 @@ struct cw_reml_prior {
     double mean, sd, low, high;
 };
 
-/* -2 log restricted likelihood at the parameters (logarithms of variances and times). A negative
- * status: not defined there (the search steps back). */
+/* -2 log restricted likelihood at the parameters (logarithms of variances and times) and, where
+ * slope is not NULL, its derivatives by them, as far as the function knows them: what it leaves as
+ * it is, NaN, is had from differences. A negative status: not defined there (the search steps
+ * back). */
 typedef enum cw_status (*cw_reml_function)(const double *parameter, void *state,
-                                           double *minus_2_log);
+                                           double *minus_2_log, double *slope);
 
 struct cw_reml {
-    size_t n;
+    size_t n; /* 0: nothing was searched before */
     double parameter[CW_REML_MOST];
     /* Covariance of the parameters, from the curvature at the end, priors included. */
     double covariance[CW_REML_MOST][CW_REML_MOST];
     double minimum; /* -2 log of likelihood times priors */
+    /* How the search had learned that its objective curves, inverted: where a search before it
+     * ended another begins. */
+    double inverse[CW_REML_MOST][CW_REML_MOST];
     size_t evaluations;
 };
 
 /* Minimises from parameter (in and out) within the priors' bounds, until a step promises less than
  * tolerance in -2 log likelihood (0.01: far below what the data say of a variance). A quasi-Newton
- * search (BFGS; Nocedal & Wright, Numerical Optimization, 2006, ch. 6) on difference quotients.
- * with_covariance: also the curvature, by second differences. */
+ * search (BFGS; Nocedal & Wright, Numerical Optimization, 2006, ch. 6). with_covariance: also the
+ * curvature, by differences of slopes. */
 enum cw_status cw_reml_minimise(cw_reml_function function, void *state, size_t n,
                                 const struct cw_reml_prior *prior, double tolerance,
                                 int with_covariance, struct cw_reml *reml, struct cw_error *error);

@@ -7,9 +7,6 @@
 #include "fit/losses.h"
 #include "fit/noise_search.h"
 
-/* So many runs know the noise to a few percent of its standard deviations; more take their time and
- * tell little that the intervals would show. */
-enum { SEARCHED_MOST = 32 };
 /* Two, and as many more as losses are found in; they are few. */
 enum { ROUNDS = 6 };
 
@@ -17,22 +14,30 @@ enum { ROUNDS = 6 };
 struct searched {
     struct cw_joint *joint;
     size_t n;
-    size_t run[SEARCHED_MOST];
+    size_t run[CW_SEARCHED_MOST];
 };
 
 static struct searched searched_of(struct cw_joint *joint) {
     struct searched searched = {.joint = joint, .n = joint->n_runs};
-    if (searched.n > SEARCHED_MOST) searched.n = SEARCHED_MOST;
+    if (searched.n > CW_SEARCHED_MOST) searched.n = CW_SEARCHED_MOST;
     for (size_t k = 0; k < searched.n; k++) searched.run[k] = k * joint->n_runs / searched.n;
     return searched;
 }
 
-static enum cw_status likelihood(const double *parameter, void *state, double *minus_2_log) {
+static enum cw_status likelihood(const double *parameter, void *state, double *minus_2_log,
+                                 double *slope) {
     const struct searched *searched = state;
-    struct cw_noise noise = cw_noise_from_log(parameter);
+    struct cw_noise noise = cw_noise_from_log(parameter), by;
+    bool all = searched->n == searched->joint->n_runs;
+    const size_t *subset = all ? NULL : searched->run;
     cw_joint_set_lags(searched->joint, parameter + CW_NOISE_PARAMETERS);
-    return cw_joint_evaluate(searched->joint, searched->run, searched->n, &noise, minus_2_log, NULL,
-                             NULL);
+    if (!slope)
+        return cw_joint_evaluate(searched->joint, subset, searched->n, &noise, minus_2_log, NULL,
+                                 NULL, NULL);
+    enum cw_status status =
+        cw_joint_slope(searched->joint, subset, searched->n, &noise, minus_2_log, &by, NULL);
+    if (status >= 0) cw_noise_slope(&by, slope);
+    return status;
 }
 
 static bool any_seen(const struct cw_joint *joint, size_t column) {
@@ -61,7 +66,7 @@ enum cw_status cw_search(struct cw_joint *joint, const struct cw_outing *outing,
         prior[CW_NOISE_POSITION_SD].sd = prior[CW_NOISE_WANDER_SD].sd =
             prior[CW_NOISE_JITTER_SD].sd = 0;
     if (!any_seen(joint, 0) && !any_seen(joint, 1)) prior[CW_NOISE_CREEP_SD].sd = 0;
-    reml->n = n;
+    reml->n = 0;
     for (size_t k = 0; k < n; k++) reml->parameter[k] = prior[k].mean;
     size_t evaluations = 0;
     for (int round = 0; round < ROUNDS; round++) {

@@ -7,6 +7,11 @@
 #include "fit/reml.h"
 #include "outing/outing.h"
 
+/* So many runs know the noise to a few percent of its standard deviations; more take their time and
+ * tell little that the intervals would show. Of more, so many are searched, evenly over the
+ * outing. */
+enum { CW_SEARCHED_MOST = 32 };
+
 /* Finds noise and roughness (fit/noise_search.h), then the devices' lags, as reml's parameters in
  * that order, and in turns with them the basis of the joint, which is left as it was found. */
 enum cw_status cw_search(struct cw_joint *joint, const struct cw_outing *outing,

@@ -5,7 +5,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "stats/student.h"
 #include "stats/symmetric.h"
 
 /* Points of a theta: 0, then a geometric series from some part of what the data scatter by, or of
@@ -198,11 +197,130 @@ static void keep_likely(struct cw_components *fit) {
     for (size_t i = 0; i < kept; i++) fit->weight[i] /= total;
 }
 
+/* ---- which points ---- */
+
+/* What lies so far below the best point, in logarithms of the weight, adds nothing to the mixture.
+ */
+static const double least_likely = 20;
+
+/* The grid's points as far as they were looked at. */
+struct search {
+    const struct cw_components_data *data;
+    const struct grid *grid;
+    struct work *work;
+    struct cw_components *fit; /* with room for all points, each at its own place */
+    double *log_weight;        /* NaN: not looked at; -INFINITY: no covariance there */
+    double most;               /* the best so far */
+    size_t best;
+};
+
+/* Works out a point, unless that was done. */
+static enum cw_status look_at(struct search *s, size_t at) {
+    const struct cw_components_data *data = s->data;
+    size_t p = data->p, nc = data->n_components;
+    double *theta = s->fit->theta + at * nc, log_prior = 0, log_likelihood = 0;
+    if (!isnan(s->log_weight[at])) return CW_OK;
+    for (size_t k = 0, rest = at; k < nc; k++) {
+        size_t g = rest % s->grid[k].n;
+        rest /= s->grid[k].n;
+        theta[k] = s->grid[k].theta[g];
+        log_prior += s->grid[k].log_prior[g];
+    }
+    log_prior += scatter_prior(data, theta);
+    enum cw_status solved = solve_point(data, theta, s->work, s->fit->coefficient + at * p,
+                                        s->fit->covariance + at * p * p, &log_likelihood);
+    if (solved == CW_NOT_IDENTIFIABLE) return solved;
+    /* no covariance there: nothing stands behind a scatter of 0 */
+    s->log_weight[at] = solved < 0 ? -INFINITY : log_prior + log_likelihood;
+    if (s->log_weight[at] > s->most) {
+        s->most = s->log_weight[at];
+        s->best = at;
+    }
+    return CW_OK;
+}
+
+/* From the middle of the grid to the best point, along one theta after the other. */
+static enum cw_status climb(struct search *s) {
+    size_t before;
+    s->best = 0;
+    for (size_t k = 0, stride = 1; k < s->data->n_components; k++) {
+        s->best += stride * (s->grid[k].n / 2);
+        stride *= s->grid[k].n;
+    }
+    do {
+        before = s->best;
+        for (size_t k = 0, stride = 1; k < s->data->n_components; k++) {
+            size_t foot = s->best - s->best / stride % s->grid[k].n * stride;
+            for (size_t g = 0; g < s->grid[k].n; g++) {
+                enum cw_status status = look_at(s, foot + g * stride);
+                if (status != CW_OK) return status;
+            }
+            stride *= s->grid[k].n;
+        }
+    } while (s->best != before);
+    return s->data->n_components ? CW_OK : look_at(s, 0);
+}
+
+/* The neighbours of a point, along and across, that were not looked at: puts them behind the n of
+ * the list and gives back how many it holds then. */
+static size_t add_neighbours(const struct search *s, size_t at, size_t *list, size_t n) {
+    size_t nc = s->data->n_components, ways = 1;
+    for (size_t k = 0; k < nc; k++) ways *= 3;
+    for (size_t way = 0; way < ways; way++) {
+        size_t to = at, rest = way;
+        bool inside = true;
+        for (size_t k = 0, stride = 1; k < nc; k++) {
+            size_t g = at / stride % s->grid[k].n, step = rest % 3;
+            rest /= 3;
+            if ((g == 0 && step == 0) || (g + 1 == s->grid[k].n && step == 2)) inside = false;
+            to += step * stride;
+            to -= stride;
+            stride *= s->grid[k].n;
+        }
+        if (inside && isnan(s->log_weight[to])) list[n++] = to;
+    }
+    return n;
+}
+
+/* Works out the points that may matter, from the best one outwards, and moves them together. With
+ * many values few of the grid's points do; with three, nearly all. */
+static enum cw_status look_around(struct search *s, size_t points, struct cw_error *error) {
+    struct cw_components *fit = s->fit;
+    size_t p = fit->p, nc = fit->n_components, n = 0, most_neighbours = 27;
+    size_t *list = malloc(most_neighbours * points * sizeof *list);
+    if (!list) return cw_error_memory(error);
+    enum cw_status status = climb(s);
+    for (size_t at = 0; at < points && status == CW_OK; at++)
+        if (s->log_weight[at] > s->most - least_likely) n = add_neighbours(s, at, list, n);
+    while (n && status == CW_OK) {
+        size_t at = list[--n];
+        if (!isnan(s->log_weight[at])) continue;
+        status = look_at(s, at);
+        if (status == CW_OK && s->log_weight[at] > s->most - least_likely)
+            n = add_neighbours(s, at, list, n);
+    }
+    free(list);
+    if (status != CW_OK) return status;
+    for (size_t at = 0; at < points; at++) {
+        if (!isfinite(s->log_weight[at])) continue;
+        size_t to = fit->n_points++;
+        fit->weight[to] = s->log_weight[at];
+        memmove(fit->theta + to * nc, fit->theta + at * nc, nc * sizeof *fit->theta);
+        memmove(fit->coefficient + to * p, fit->coefficient + at * p, p * sizeof *fit->coefficient);
+        memmove(fit->covariance + to * p * p, fit->covariance + at * p * p,
+                p * p * sizeof *fit->covariance);
+    }
+    if (!fit->n_points || !isfinite(s->most))
+        return cw_error_set(error, CW_E_NUMERIC, NULL, 0, "the runs' scatter cannot be solved for");
+    return CW_OK;
+}
+
 enum cw_status cw_components_fit(const struct cw_components_data *data, struct cw_components *fit,
                                  struct cw_error *error) {
     size_t n = data->n, p = data->p, nc = data->n_components, points = 1;
     struct grid grid[CW_COMPONENTS_MOST];
     struct work work = {0};
+    double *log_weight = NULL;
     enum cw_status status = CW_OK;
     *fit = (struct cw_components){.p = p, .n_components = nc};
     if (!p || n < p || nc > CW_COMPONENTS_MOST)
@@ -223,43 +341,21 @@ enum cw_status cw_components_fit(const struct cw_components_data *data, struct c
         points *= grid[k].n;
     }
     fit->weight = calloc(points, sizeof *fit->weight);
+    log_weight = malloc(points * sizeof *log_weight);
     fit->theta = calloc(points * (nc ? nc : 1), sizeof *fit->theta);
     fit->coefficient = calloc(points * p, sizeof *fit->coefficient);
     fit->covariance = calloc(points * p * p, sizeof *fit->covariance);
-    if (!fit->weight || !fit->theta || !fit->coefficient || !fit->covariance) {
+    if (!fit->weight || !log_weight || !fit->theta || !fit->coefficient || !fit->covariance) {
         status = cw_error_memory(error);
         goto cleanup;
     }
-    double most = -INFINITY;
-    for (size_t at = 0; at < points; at++) {
-        double *theta = fit->theta + fit->n_points * nc, log_prior = 0, log_likelihood = 0;
-        for (size_t k = 0, rest = at; k < nc; k++) {
-            size_t g = rest % grid[k].n;
-            rest /= grid[k].n;
-            theta[k] = grid[k].theta[g];
-            log_prior += grid[k].log_prior[g];
-        }
-        log_prior += scatter_prior(data, theta);
-        enum cw_status solved =
-            solve_point(data, theta, &work, fit->coefficient + fit->n_points * p,
-                        fit->covariance + fit->n_points * p * p, &log_likelihood);
-        if (solved == CW_NOT_IDENTIFIABLE) {
-            status = solved;
-            goto cleanup;
-        }
-        if (solved < 0) continue; /* no covariance there: nothing stands behind a scatter of 0 */
-        fit->weight[fit->n_points] = log_prior + log_likelihood;
-        most = fmax(most, fit->weight[fit->n_points]);
-        fit->n_points++;
-    }
-    if (!fit->n_points || !isfinite(most)) {
-        status =
-            cw_error_set(error, CW_E_NUMERIC, NULL, 0, "the runs' scatter cannot be solved for");
-        goto cleanup;
-    }
+    for (size_t at = 0; at < points; at++) log_weight[at] = NAN;
+    struct search search = {data, grid, &work, fit, log_weight, -INFINITY, 0};
+    status = look_around(&search, points, error);
+    if (status != CW_OK) goto cleanup;
     double total = 0;
     for (size_t i = 0; i < fit->n_points; i++) {
-        fit->weight[i] = exp(fit->weight[i] - most);
+        fit->weight[i] = exp(fit->weight[i] - search.most);
         total += fit->weight[i];
     }
     for (size_t i = 0; i < fit->n_points; i++) fit->weight[i] /= total;
@@ -267,6 +363,7 @@ enum cw_status cw_components_fit(const struct cw_components_data *data, struct c
     keep_likely(fit);
 cleanup:
     free(block);
+    free(log_weight);
     if (status != CW_OK) cw_components_free(fit);
     return status;
 }
@@ -277,103 +374,4 @@ void cw_components_free(struct cw_components *fit) {
     free(fit->coefficient);
     free(fit->covariance);
     *fit = (struct cw_components){0};
-}
-
-/* ---- the mixture ---- */
-
-struct mixture {
-    size_t n;
-    const double *weight;
-    double *mean, *sd;
-};
-
-/* The part below x. */
-static double below(const struct mixture *m, double x) {
-    double sum = 0;
-    for (size_t i = 0; i < m->n; i++)
-        sum += m->weight[i] * 0.5 * erfc((m->mean[i] - x) / m->sd[i] / sqrt(2));
-    return sum;
-}
-
-static double quantile(const struct mixture *m, double level) {
-    double low = INFINITY, high = -INFINITY;
-    for (size_t i = 0; i < m->n; i++) {
-        low = fmin(low, m->mean[i] - 9 * m->sd[i]);
-        high = fmax(high, m->mean[i] + 9 * m->sd[i]);
-    }
-    for (int k = 0; k < 200 && high - low > 1e-11 * fmax(fabs(low), fabs(high)); k++) {
-        double middle = 0.5 * (low + high);
-        if (below(m, middle) < level)
-            low = middle;
-        else
-            high = middle;
-    }
-    return 0.5 * (low + high);
-}
-
-/* The degrees of freedom whose 97.5 % quantile is so many times the 75 % one: 12.7 at 1, 2.9 for a
- * normal distribution, falling in between. */
-static double df_of_ratio(double ratio) {
-    double low = 0, high = log(1e6);
-    for (int k = 0; k < 60; k++) {
-        double middle = 0.5 * (low + high), df = exp(middle);
-        if (cw_t_quantile(0.975, df) / cw_t_quantile(0.75, df) > ratio)
-            low = middle;
-        else
-            high = middle;
-    }
-    return exp(0.5 * (low + high));
-}
-
-enum cw_status cw_components_contrast(const struct cw_components *fit, const double *contrast,
-                                      struct cw_estimate *estimate, double *df, double *p_value,
-                                      struct cw_error *error) {
-    size_t n = fit->n_points, p = fit->p;
-    struct mixture m = {.n = n, .weight = fit->weight, .mean = malloc(2 * n * sizeof *m.mean)};
-    if (!m.mean) return cw_error_memory(error);
-    m.sd = m.mean + n;
-    double value = 0;
-    for (size_t i = 0; i < n; i++) {
-        double variance = 0;
-        m.mean[i] = 0;
-        for (size_t k = 0; k < p; k++) {
-            m.mean[i] += contrast[k] * fit->coefficient[i * p + k];
-            for (size_t l = 0; l < p; l++)
-                variance += contrast[k] * fit->covariance[(i * p + k) * p + l] * contrast[l];
-        }
-        m.sd[i] = sqrt(fmax(variance, 1e-300));
-        value += m.weight[i] * m.mean[i];
-    }
-    double low = quantile(&m, 0.025), high = quantile(&m, 0.975);
-    double middle = quantile(&m, 0.75) - quantile(&m, 0.25);
-    double own_df = df_of_ratio((high - low) / middle);
-    *estimate = (struct cw_estimate){value, 0.5 * (high - low) / cw_t_quantile(0.975, own_df), low,
-                                     high, 0};
-    if (df) *df = own_df;
-    if (p_value) {
-        double under = below(&m, 0);
-        *p_value = fmin(1, 2 * fmin(under, 1 - under));
-    }
-    free(m.mean);
-    return CW_OK;
-}
-
-enum cw_status cw_components_widen(const struct cw_components *fit, size_t k, double unit,
-                                   struct cw_estimate *estimate, struct cw_error *error) {
-    size_t n = fit->n_points;
-    struct mixture m = {.n = n, .weight = fit->weight, .mean = malloc(2 * n * sizeof *m.mean)};
-    if (!m.mean) return cw_error_memory(error);
-    m.sd = m.mean + n;
-    double own = 0.5 * (estimate->high - estimate->low) / cw_t_quantile(0.975, INFINITY);
-    for (size_t i = 0; i < n; i++) {
-        m.mean[i] = estimate->value;
-        m.sd[i] = fmax(hypot(own, unit * fit->theta[i * fit->n_components + k]), 1e-150);
-    }
-    double high = quantile(&m, 0.975), middle = quantile(&m, 0.75) - quantile(&m, 0.25);
-    double half = high - estimate->value, df = df_of_ratio(2 * half / middle);
-    estimate->standard_error = half / cw_t_quantile(0.975, df);
-    estimate->low = estimate->value - half;
-    estimate->high = high;
-    free(m.mean);
-    return CW_OK;
 }

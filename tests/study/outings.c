@@ -140,7 +140,7 @@ double study_bound_percent(const struct study_outing *outing) {
     double *covariance = malloc(n * n * sizeof *covariance), weight[CW_SIMULATE_RUNS_MAX] = {0};
     if (!covariance || cw_information_alloc(nt, fit->n_runs, &information, &error) < 0) abort();
     if (cw_joint_evaluate(&fit->workings->joint, NULL, fit->n_runs, &noise, &unused, &information,
-                          &error) < 0 ||
+                          NULL, &error) < 0 ||
         cw_information_solve(&information, NULL, covariance, &error) < 0)
         abort();
     for (size_t i = 0; i < fit->n_runs; i++) per[fit->runs[i].setup == 1]++;

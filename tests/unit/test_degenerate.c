@@ -223,7 +223,9 @@ START_TEST(descents) {
 }
 END_TEST
 
-static enum cw_status nasty_likelihood(const double *x, void *state, double *minus_2_log) {
+static enum cw_status nasty_likelihood(const double *x, void *state, double *minus_2_log,
+                                       double *by) {
+    (void)by;
     const double *v = state;
     *minus_2_log = v[0] + v[1] * x[0] * x[0] + v[2] * x[1];
     return CW_OK;
@@ -331,7 +333,8 @@ START_TEST(equations_of_runs) {
             struct cw_information information;
             double minus_2_log, change, value[3], gust[200];
             ck_assert_int_eq(cw_information_alloc(1, 2, &information, &error), CW_OK);
-            status = cw_joint_evaluate(&joint, NULL, 2, &noise, &minus_2_log, &information, &error);
+            status = cw_joint_evaluate(&joint, NULL, 2, &noise, &minus_2_log, &information, NULL,
+                                       &error);
             if (status >= 0) cw_information_solve(&information, value, NULL, &error);
             if (status >= 0) ck_assert(isfinite(minus_2_log));
             cw_smooth_motion(&joint.linear[0], &noise, 5, 10, &joint.data[0],

@@ -151,7 +151,8 @@ struct autocorrelation {
 };
 
 /* Of the logarithm of the correlation time, as the fit searches for it. */
-static enum cw_status minus_2_log(const double *log_time, void *state, double *value) {
+static enum cw_status minus_2_log(const double *log_time, void *state, double *value, double *by) {
+    (void)by;
     const struct autocorrelation *a = state;
     *value = -2 * generalised(a->series, exp(-exp(-log_time[0])), a->restricted).log_likelihood;
     return CW_OK;

@@ -243,7 +243,8 @@ static void check_evaluate(const struct cw_joint *joint, const size_t *subset, s
     struct cw_information information;
     struct cw_error error;
     ck_assert_int_eq(cw_information_alloc(TYRES, n, &information, &error), CW_OK);
-    ck_assert_int_eq(cw_joint_evaluate(joint, subset, n, noise, got, &information, &error), CW_OK);
+    ck_assert_int_eq(cw_joint_evaluate(joint, subset, n, noise, got, &information, NULL, &error),
+                     CW_OK);
     struct whole w;
     whole_make(joint, subset, n, noise, &w);
     gsl_matrix *left = complement(&w, w.crr);
@@ -300,16 +301,58 @@ START_TEST(likelihood_differences) {
 }
 END_TEST
 
+/* The likelihood's slope against its difference quotients, of all runs and of some. */
+START_TEST(slope_by_the_noise) {
+    static const size_t some[] = {0, 3, 4};
+    struct cw_joint joint;
+    struct cw_error error;
+    make_joint(&joint);
+    for (int part = 0; part < 2; part++) {
+        const size_t *subset = part ? some : NULL, n = part ? 3 : RUNS;
+        struct cw_noise slope, moved = noise_usual;
+        double here, value[2];
+        ck_assert_int_eq(cw_joint_slope(&joint, subset, n, &noise_usual, &here, &slope, &error),
+                         CW_OK);
+        ck_assert_int_eq(
+            cw_joint_evaluate(&joint, subset, n, &noise_usual, &value[0], NULL, NULL, &error),
+            CW_OK);
+        ck_assert_double_eq_tol(here, value[0], 1e-9 * fabs(here));
+        double *const number[] = {&moved.gust_sd_ms,     &moved.gust_time_s, &moved.drift_sd_m,
+                                  &moved.elevation_sd_m, &moved.speed_sd_ms, &moved.wander_sd_m,
+                                  &moved.jitter_sd_m,    &moved.creep_sd_ms, &moved.position_sd_m,
+                                  &moved.roughness_m};
+        const double got[] = {slope.gust_sd_ms,     slope.gust_time_s, slope.drift_sd_m,
+                              slope.elevation_sd_m, slope.speed_sd_ms, slope.wander_sd_m,
+                              slope.jitter_sd_m,    slope.creep_sd_ms, slope.position_sd_m,
+                              slope.roughness_m};
+        for (size_t k = 0; k < sizeof got / sizeof *got; k++) {
+            const double step = 1e-3, at = *number[k];
+            for (int up = 0; up < 2; up++) {
+                *number[k] = at * exp(up ? step : -step);
+                ck_assert_int_eq(
+                    cw_joint_evaluate(&joint, subset, n, &moved, &value[up], NULL, NULL, &error),
+                    CW_OK);
+            }
+            *number[k] = at;
+            double want = (value[1] - value[0]) / (2 * step);
+            ck_assert_msg(fabs(got[k] - want) <= 1e-4 * (1 + fabs(want)),
+                          "by number %zu: %.9g, differences %.9g", k, got[k], want);
+        }
+    }
+    cw_joint_free(&joint);
+}
+END_TEST
+
 /* A lag set by itself does to every run, those of the other way too, what linearising anew does. */
 START_TEST(lags_as_linearised) {
     struct cw_joint joint;
     struct cw_error error;
     double set, anew;
     make_joint(&joint); /* sets the lags last */
-    ck_assert_int_eq(cw_joint_evaluate(&joint, NULL, RUNS, &noise_usual, &set, NULL, &error),
+    ck_assert_int_eq(cw_joint_evaluate(&joint, NULL, RUNS, &noise_usual, &set, NULL, NULL, &error),
                      CW_OK);
     cw_joint_linearise(&joint);
-    ck_assert_int_eq(cw_joint_evaluate(&joint, NULL, RUNS, &noise_usual, &anew, NULL, &error),
+    ck_assert_int_eq(cw_joint_evaluate(&joint, NULL, RUNS, &noise_usual, &anew, NULL, NULL, &error),
                      CW_OK);
     ck_assert_double_eq_tol(set, anew, 1e-9 * fabs(anew));
     cw_joint_free(&joint);
@@ -473,8 +516,8 @@ static void covariance_of(const struct cw_joint *joint, const size_t *subset, si
     struct cw_error error;
     double unused;
     ck_assert_int_eq(cw_information_alloc(1, n, &information, &error), CW_OK);
-    ck_assert_int_eq(cw_joint_evaluate(joint, subset, n, noise, &unused, &information, &error),
-                     CW_OK);
+    ck_assert_int_eq(
+        cw_joint_evaluate(joint, subset, n, noise, &unused, &information, NULL, &error), CW_OK);
     ck_assert_int_eq(cw_information_solve(&information, NULL, covariance, &error), CW_OK);
     if (j) memcpy(j, information.matrix, (1 + n) * (1 + n) * sizeof *j);
     cw_information_free(&information);
@@ -544,6 +587,7 @@ int main(void) {
     tcase_set_timeout(tests, 120);
     tcase_add_test(tests, elimination_step_by_step_or_at_once);
     tcase_add_test(tests, likelihood_differences);
+    tcase_add_test(tests, slope_by_the_noise);
     tcase_add_test(tests, lags_as_linearised);
     tcase_add_test(tests, subset_stands_for_itself);
     tcase_add_test(tests, wind_from_runs_of_one_setup);

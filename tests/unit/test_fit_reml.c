@@ -14,7 +14,8 @@ static void begin(void) {
 /* -2 log likelihood of two parameters with a known peak and information. */
 static const double peak[2] = {0.4, -1.2}, information[2][2] = {{30, 12}, {12, 9}};
 
-static enum cw_status hill(const double *x, void *state, double *minus_2_log) {
+static enum cw_status hill(const double *x, void *state, double *minus_2_log, double *by) {
+    (void)by;
     (void)state;
     *minus_2_log = 17;
     for (int i = 0; i < 2; i++)
@@ -50,7 +51,8 @@ START_TEST(a_parameter_without_a_prior_width_is_held) {
 END_TEST
 
 /* Falls without end towards high sums of its parameters, and bends down as it goes. */
-static enum cw_status slope(const double *x, void *state, double *minus_2_log) {
+static enum cw_status slope(const double *x, void *state, double *minus_2_log, double *by) {
+    (void)by;
     (void)state;
     double sum = x[0] + x[1], difference = x[0] - x[1];
     *minus_2_log = -20 * sum - 3 * sum * sum + 40 * difference * difference;
@@ -83,7 +85,8 @@ struct quadratic {
     double forbidden_above; /* of the first parameter */
 };
 
-static enum cw_status quadratic(const double *x, void *state, double *value) {
+static enum cw_status quadratic(const double *x, void *state, double *value, double *by) {
+    (void)by;
     const struct quadratic *q = state;
     if (x[0] > q->forbidden_above) return CW_E_NUMERIC;
     *value = 0;
@@ -134,7 +137,8 @@ END_TEST
 
 /* A bent valley (after Rosenbrock 1960, Comput. J. 3:175), state being its steepness: one that
  * gradients from differences over 0.02 can follow. */
-static enum cw_status valley(const double *x, void *state, double *value) {
+static enum cw_status valley(const double *x, void *state, double *value, double *by) {
+    (void)by;
     double across = x[1] - x[0] * x[0], along = 1 - x[0];
     *value = *(double *)state * across * across + along * along;
     return CW_OK;
@@ -152,7 +156,8 @@ START_TEST(bent_valley) {
 }
 END_TEST
 
-static enum cw_status nowhere(const double *x, void *state, double *minus_2_log) {
+static enum cw_status nowhere(const double *x, void *state, double *minus_2_log, double *by) {
+    (void)by;
     (void)x;
     (void)state;
     (void)minus_2_log;

@@ -1,5 +1,6 @@
 /* The whitened normal equations of a run against those of a dense covariance matrix, which
- * tests/unit/dense.c builds from the model's equations without any filter. */
+ * tests/unit/dense.c builds from the model's equations without any filter; and how they answer to
+ * the noise against difference quotients. */
 #include <check.h>
 #include <math.h>
 #include <stdlib.h>
@@ -21,6 +22,55 @@ static const struct cw_noise noise_usual = {.gust_sd_ms = 0.2,
                                             .creep_time_s = 4,
                                             .position_sd_m = 0.3,
                                             .roughness_m = 0.02};
+
+/* log_det and moment times product. */
+static double answer(struct cw_whitener *whitener, const struct cw_linear *linear,
+                     const struct cw_noise *noise, const double *moment, struct cw_normal *normal) {
+    cw_whiten(whitener, linear, noise, normal);
+    double sum = normal->log_det;
+    for (size_t i = 0; i < normal->n; i++)
+        for (size_t j = i; j < normal->n; j++)
+            sum +=
+                (i == j ? 1 : 2) * moment[i * normal->n + j] * normal->product[i * normal->n + j];
+    return sum;
+}
+
+/* The slopes against difference quotients, for moments such as solutions have: of the size of the
+ * products' inverse, and with every unknown in them. */
+static void check_slope(struct cw_whitener *whitener, const struct cw_linear *linear,
+                        const struct cw_noise *noise, struct cw_normal *normal) {
+    size_t n = normal->n;
+    double *moment = malloc(n * n * sizeof *moment), *part = malloc(n * sizeof *part);
+    for (size_t i = 0; i < n; i++) {
+        double size = normal->product[i * n + i];
+        part[i] = (1 + 0.5 * sin(1.7 * (double)i)) / sqrt(size > 0 ? size : 1);
+    }
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < n; j++)
+            moment[i * n + j] =
+                part[i] * part[j] * (i == j ? 1.6 : cos(0.9 * ((double)i - (double)j)));
+    struct cw_noise slope = {0}, moved = *noise;
+    ck_assert_int_eq(cw_whiten_slope(whitener, linear, noise, normal, moment, &slope), CW_OK);
+    double *const number[] = {&moved.gust_sd_ms,     &moved.gust_time_s, &moved.drift_sd_m,
+                              &moved.elevation_sd_m, &moved.speed_sd_ms, &moved.wander_sd_m,
+                              &moved.jitter_sd_m,    &moved.creep_sd_ms, &moved.position_sd_m};
+    const double got[] = {slope.gust_sd_ms,     slope.gust_time_s, slope.drift_sd_m,
+                          slope.elevation_sd_m, slope.speed_sd_ms, slope.wander_sd_m,
+                          slope.jitter_sd_m,    slope.creep_sd_ms, slope.position_sd_m};
+    for (size_t k = 0; k < sizeof got / sizeof *got; k++) {
+        const double step = 1e-3, at = *number[k];
+        *number[k] = at * exp(step);
+        double up = answer(whitener, linear, &moved, moment, normal);
+        *number[k] = at * exp(-step);
+        double down = answer(whitener, linear, &moved, moment, normal);
+        *number[k] = at;
+        double want = (up - down) / (2 * step);
+        ck_assert_msg(fabs(got[k] - want) <= 1e-5 * (1 + fabs(want)),
+                      "by number %zu: %.9g, differences %.9g", k, got[k], want);
+    }
+    free(moment);
+    free(part);
+}
 
 static void check_run(const struct made_run *made, const struct cw_noise *noise, double lag_s) {
     struct cw_profile profile;
@@ -61,6 +111,7 @@ static void check_run(const struct made_run *made, const struct cw_noise *noise,
                               "element %zu %zu: %.12g, dense %.12g of %.3g", i, j,
                               normal.product[i * n + j], want, size);
             }
+        check_slope(whitener, &linear, noise, &normal);
         free(normal.product);
     }
     cw_whitener_free(whitener);

@@ -1,0 +1,407 @@
+/* The way back through the filter: reverse differentiation of cw_whiten.
+ *
+ * What is asked for is how f = log_det + tr(M A) answers to the noise, A being the run's products
+ * and M given. In a stretch whose products are P, A gets B' P B, where B takes the run's unknowns
+ * to the stretch's columns: a column of the stretch's own is one of the run's, and a carrier is
+ * what the states have gathered of all of them by then (past). So f answers to P by B M B', to what
+ * the stretch makes of the states at its end by what f answers there to the run's (by_past) times
+ * B', and back it goes, from the last stretch's last observation to the run's start. What each took
+ * from the states is worked out anew, a stretch at a time, from what was kept of its beginning. */
+#include <math.h>
+#include <stdbool.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/wide.h"
+#include "fit/whitener.h"
+
+enum { STATES = CW_STATES, SIDE = CW_STRETCH_SIDE };
+
+/* The numbers of the noise that are asked for: whether they act in how the states move and start,
+ * or in an observation's variance. What the pieces of the Markov process answer to a number is
+ * their difference where its logarithm is moved by a trifle. */
+static const struct {
+    size_t offset;
+    bool moves;
+} number[] = {
+    {offsetof(struct cw_noise, gust_sd_ms), true},
+    {offsetof(struct cw_noise, gust_time_s), true},
+    {offsetof(struct cw_noise, drift_sd_m), true},
+    {offsetof(struct cw_noise, wander_sd_m), true},
+    {offsetof(struct cw_noise, jitter_sd_m), true},
+    {offsetof(struct cw_noise, creep_sd_ms), true},
+    {offsetof(struct cw_noise, elevation_sd_m), false},
+    {offsetof(struct cw_noise, speed_sd_ms), false},
+    {offsetof(struct cw_noise, position_sd_m), false},
+};
+static const size_t n_numbers = sizeof number / sizeof *number;
+static const double trifle = 1e-6;
+
+static double *number_of(struct cw_noise *noise, size_t k) {
+    return (double *)noise + number[k].offset / sizeof(double);
+}
+
+static struct cw_noise moved_noise(const struct cw_noise *noise, size_t k) {
+    struct cw_noise moved = *noise;
+    *number_of(&moved, k) *= 1 + trifle;
+    return moved;
+}
+
+static void add_slope(struct cw_noise *slope, size_t k, double difference) {
+    *number_of(slope, k) += difference / trifle;
+}
+
+/* A stretch as the run came to it and left it. */
+struct place {
+    size_t from, end, touched, low, tail, width;
+    double p[STATES][SIDE];
+    double *past;    /* STATES x the run's columns */
+    double *carried; /* past M, likewise */
+    double *mean;    /* at its end, STATES x width */
+    double *product; /* width x width */
+};
+
+struct places {
+    size_t n, room;
+    struct place *at;
+};
+
+static void places_free(struct places *places) {
+    for (size_t i = 0; i < places->n; i++) free(places->at[i].past);
+    free(places->at);
+}
+
+/* Keeps the stretch that was just begun; mean and product are to be filled once it is filtered. */
+static struct place *keep(struct places *places, const struct cw_whitener *w, size_t from,
+                          size_t end, size_t columns) {
+    if (places->n == places->room) {
+        size_t room = 2 * places->room + 8;
+        struct place *at = realloc(places->at, room * sizeof *at);
+        if (!at) return NULL;
+        places->at = at;
+        places->room = room;
+    }
+    struct place *place = &places->at[places->n];
+    size_t width = w->stretch.width;
+    *place = (struct place){.from = from,
+                            .end = end,
+                            .touched = w->touched,
+                            .low = w->stretch.low,
+                            .tail = w->stretch.tail,
+                            .width = width};
+    place->past = malloc((2 * STATES * columns + STATES * width + width * width) * sizeof(double));
+    if (!place->past) return NULL;
+    places->n++;
+    place->carried = place->past + STATES * columns;
+    place->mean = place->carried + STATES * columns;
+    place->product = place->mean + STATES * width;
+    for (size_t k = 0; k < STATES; k++)
+        memcpy(place->past + k * columns, w->past + k * w->capacity, columns * sizeof(double));
+    memcpy(place->p, w->stretch.p, sizeof place->p);
+    return place;
+}
+
+CW_WIDE static void add_times(double *restrict to, double by, const double *restrict from,
+                              size_t n) {
+    for (size_t i = 0; i < n; i++) to[i] += by * from[i];
+}
+
+/* Of columns of the run that were touched so far. */
+static double product_of(const double *restrict a, const double *restrict b, size_t touched,
+                         const struct cw_normal *normal) {
+    double sum = 0;
+    for (size_t i = 0; i < touched; i++) sum += a[i] * b[i];
+    for (size_t i = normal->n_nodes; i < normal->n; i++) sum += a[i] * b[i];
+    return sum;
+}
+
+/* past M where the run begins. */
+static void carry_first(const struct cw_whitener *w, const struct cw_normal *normal,
+                        const double *moment, struct place *place) {
+    size_t m = normal->n;
+    memset(place->carried, 0, STATES * m * sizeof(double));
+    for (size_t k = 0; k < STATES; k++)
+        for (size_t c = 0; c < m; c++)
+            if (w->past[k * w->capacity + c] != 0)
+                add_times(place->carried + k * m, w->past[k * w->capacity + c], moment + c * m, m);
+}
+
+/* past M where the stretch after `before` begins, before being the one that was just filtered: its
+ * states are those of before's end. */
+static void carry_on(const struct cw_normal *normal, const double *moment,
+                     const struct place *before, struct place *place) {
+    size_t m = normal->n, own = before->tail + CW_TAIL;
+    memset(place->carried, 0, STATES * m * sizeof(double));
+    for (size_t k = 0; k < STATES; k++) {
+        const double *mean = before->mean + k * before->width;
+        double *to = place->carried + k * m;
+        for (size_t a = 0; a < own; a++)
+            add_times(to, mean[a],
+                      moment + cw_whitener_column(normal, before->low, before->tail, a) * m, m);
+        for (size_t j = 0; j < STATES; j++)
+            add_times(to, mean[own + j], before->carried + j * m, m);
+    }
+}
+
+/* What f answers to, on the way back. */
+struct back {
+    struct cw_whitener *w;
+    const struct cw_normal *normal;
+    const double *moment; /* of the run's unknowns */
+    double *by_past;      /* to the states at the stretch's end, STATES x the run's columns */
+    double *next;         /* room for that at its start */
+    double *own;          /* B M B' */
+    double *by_mean;      /* to the states' answers, STATES x width */
+    double *by_row;       /* to a row */
+    double by_p[STATES][SIDE];
+    struct cw_noise *slope;
+};
+
+/* From the run's moments and by_past to the stretch's own and by_mean, and to by_past at its start.
+ */
+static void enter(struct back *b, const struct place *place) {
+    const struct cw_normal *normal = b->normal;
+    size_t m = normal->n, width = place->width, own = place->tail + CW_TAIL;
+    const double *past = place->past, *carried = place->carried;
+    memset(b->own, 0, width * width * sizeof(double));
+    memset(b->by_mean, 0, STATES * width * sizeof(double));
+    memset(b->next, 0, STATES * m * sizeof(double));
+    for (size_t c = 0; c < own; c++) {
+        size_t at = cw_whitener_column(normal, place->low, place->tail, c);
+        const double *moment = b->moment + at * m;
+        for (size_t a = 0; a < own; a++)
+            b->own[a * width + c] = moment[cw_whitener_column(normal, place->low, place->tail, a)];
+        for (size_t k = 0; k < STATES; k++) {
+            b->own[c * width + own + k] = b->own[(own + k) * width + c] = carried[k * m + at];
+            b->by_mean[k * width + c] = b->by_past[k * m + at];
+            add_times(b->next + k * m, 2 * place->product[(own + k) * width + c], moment, m);
+        }
+    }
+    for (size_t k = 0; k < STATES; k++)
+        for (size_t j = 0; j < STATES; j++) {
+            b->own[(own + k) * width + own + j] =
+                product_of(carried + k * m, past + j * m, place->touched, normal);
+            b->by_mean[k * width + own + j] =
+                product_of(b->by_past + k * m, past + j * m, place->touched, normal);
+            add_times(b->next + k * m, 2 * place->product[(own + k) * width + own + j],
+                      carried + j * m, m);
+            add_times(b->next + k * m, place->mean[j * width + own + k], b->by_past + j * m, m);
+        }
+    double *swap = b->by_past;
+    b->by_past = b->next;
+    b->next = swap;
+}
+
+/* by_row = 2 own row / sd + update' by_mean, for all columns; by_update = by_mean row sd, and
+ * by_mean -= z by_row. Returns row' own row: half of what f answers to the row's scale. */
+CW_WIDE static double unlearn(const double *restrict own, const double *restrict row,
+                              double *restrict by_mean, double *restrict by_row,
+                              const double z[STATES], const double update[STATES], double sd,
+                              double by_update[STATES], size_t width) {
+    double by_scale = 0;
+    for (size_t c = 0; c < width; c += CW_FOUR) *(cw_four *)(by_row + c) = (cw_four){0};
+    for (size_t a = 0; a < width; a++)
+        if (row[a] != 0)
+            for (size_t c = 0; c < width; c += CW_FOUR)
+                *(cw_four *)(by_row + c) += row[a] * *(const cw_four *)(own + a * width + c);
+    for (size_t c = 0; c < width; c++) by_scale += by_row[c] * row[c];
+    for (size_t k = 0; k < STATES; k++) {
+        cw_four sum = {0};
+        for (size_t c = 0; c < width; c += CW_FOUR)
+            sum += *(const cw_four *)(by_mean + k * width + c) * *(const cw_four *)(row + c);
+        by_update[k] = sd * (sum[0] + sum[1] + sum[2] + sum[3]);
+    }
+    for (size_t c = 0; c < width; c += CW_FOUR) {
+        cw_four sum = 2 / sd * *(cw_four *)(by_row + c);
+        for (size_t k = 0; k < STATES; k++)
+            sum += update[k] * *(const cw_four *)(by_mean + k * width + c);
+        *(cw_four *)(by_row + c) = sum;
+        for (size_t k = 0; k < STATES; k++)
+            if (z[k] != 0) *(cw_four *)(by_mean + k * width + c) -= z[k] * sum;
+    }
+    return by_scale;
+}
+
+/* Back over an observation: row = e / sd, mean <- mean + pz e' / F, P <- P - pz pz' / F, and log F
+ * is added; e = what it was - z' mean, F = sd2 = variance + z' pz, pz = P z. */
+static void back_over_seen(struct back *b, const struct cw_linear *linear,
+                           const struct cw_noise *noise, size_t at,
+                           const struct cw_trail_seen *seen, const double *row, size_t width) {
+    double part = 1 / seen->innovation, update[STATES], by_pz[STATES], by_update[STATES];
+    for (size_t k = 0; k < STATES; k++) update[k] = seen->pz[k] * part;
+    double by_scale = unlearn(b->own, row, b->by_mean, b->by_row, seen->z, update,
+                              sqrt(seen->innovation), by_update, width);
+    double by_innovation = part - part * by_scale;
+    for (size_t i = 0; i < STATES; i++) {
+        double sum = 0;
+        for (size_t j = 0; j < STATES; j++) sum += b->by_p[i][j] * update[j];
+        by_pz[i] = by_update[i] * part - 2 * sum;
+        by_innovation += update[i] * (sum - by_update[i] * part);
+    }
+    for (size_t i = 0; i < STATES; i++) by_pz[i] += by_innovation * seen->z[i];
+    for (size_t i = 0; i < STATES; i++)
+        for (size_t j = 0; j < STATES; j++)
+            b->by_p[i][j] += 0.5 * (by_pz[i] * seen->z[j] + seen->z[i] * by_pz[j]);
+    struct cw_markov_observation here, moved;
+    cw_markov_observation_make(linear, at, seen->kind, noise, &here);
+    for (size_t k = 0; k < n_numbers; k++) {
+        if (number[k].moves) continue;
+        struct cw_noise there = moved_noise(noise, k);
+        cw_markov_observation_make(linear, at, seen->kind, &there, &moved);
+        add_slope(b->slope, k, by_innovation * (moved.variance - here.variance));
+    }
+}
+
+/* by_mean <- T' by_mean. */
+CW_WIDE static void move_back(double *restrict by_mean, const struct cw_markov_terms *t,
+                              size_t width) {
+    for (size_t c = 0; c < width; c += CW_FOUR) {
+        cw_four before[STATES];
+        for (size_t k = 0; k < STATES; k++) before[k] = (cw_four){0};
+        for (size_t r = 0; r < STATES; r++) {
+            cw_four after = *(cw_four *)(by_mean + r * width + c);
+            for (size_t k = 0; k < t->n[r]; k++) before[t->at[r][k]] += t->by[r][k] * after;
+        }
+        for (size_t k = 0; k < STATES; k++) *(cw_four *)(by_mean + k * width + c) = before[k];
+    }
+}
+
+CW_WIDE static double row_product(const double *restrict a, const double *restrict b,
+                                  size_t width) {
+    cw_four sum = {0};
+    for (size_t c = 0; c < width; c += CW_FOUR)
+        sum += *(const cw_four *)(a + c) * *(const cw_four *)(b + c);
+    return sum[0] + sum[1] + sum[2] + sum[3];
+}
+
+/* What f answers to the noise by way of a step, mean <- T mean and P <- T P T' + Q; tp is T P. */
+static void add_step_slope(struct back *b, const struct cw_linear *linear,
+                           const struct cw_noise *noise, const struct cw_trail_point *point,
+                           double tp[STATES][SIDE], const double *mean, size_t width) {
+    for (size_t k = 0; k < n_numbers; k++) {
+        if (!number[k].moves) continue;
+        struct cw_markov_step moved;
+        struct cw_noise there = moved_noise(noise, k);
+        double sum = 0;
+        cw_markov_step_make(linear, point->at, &there, &moved);
+        for (size_t i = 0; i < STATES; i++) {
+            double across = 0;
+            for (size_t j = 0; j < i; j++)
+                across += b->by_p[i][j] * (moved.noise[i][j] - point->step.noise[i][j]);
+            sum += 2 * across + b->by_p[i][i] * (moved.noise[i][i] - point->step.noise[i][i]);
+            for (size_t j = 0; j < STATES; j++) {
+                double by = moved.transition[i][j] - point->step.transition[i][j];
+                if (by == 0) continue;
+                double answer = row_product(b->by_mean + i * width, mean + j * width, width);
+                for (size_t l = 0; l < STATES; l++) answer += 2 * b->by_p[i][l] * tp[l][j];
+                sum += by * answer;
+            }
+        }
+        add_slope(b->slope, k, sum);
+    }
+}
+
+/* Back over a step: mean <- T mean + what drives it, P <- T P T' + Q. */
+static void back_over_step(struct back *b, const struct cw_linear *linear,
+                           const struct cw_noise *noise, struct cw_trail_point *point,
+                           const double *mean, size_t width) {
+    struct cw_markov_terms t = cw_markov_terms_of(point->step.transition);
+    double tp[STATES][SIDE] = {{0}}, by_tp[STATES][SIDE] = {{0}};
+    for (size_t i = 0; i < STATES; i++)
+        for (size_t k = 0; k < t.n[i]; k++)
+            for (size_t j = 0; j < SIDE; j++) tp[i][j] += t.by[i][k] * point->p[t.at[i][k]][j];
+    add_step_slope(b, linear, noise, point, tp, mean, width);
+    move_back(b->by_mean, &t, width);
+    for (size_t r = 0; r < STATES; r++)
+        for (size_t k = 0; k < t.n[r]; k++)
+            for (size_t j = 0; j < SIDE; j++) by_tp[t.at[r][k]][j] += t.by[r][k] * b->by_p[r][j];
+    memset(b->by_p, 0, sizeof b->by_p);
+    for (size_t r = 0; r < STATES; r++)
+        for (size_t k = 0; k < t.n[r]; k++)
+            for (size_t i = 0; i < STATES; i++) b->by_p[i][t.at[r][k]] += by_tp[i][r] * t.by[r][k];
+}
+
+/* Back over a stretch, which is filtered anew with a trail. */
+static enum cw_status back_over(struct back *b, const struct cw_linear *linear,
+                                const struct cw_noise *noise, const struct place *place) {
+    struct cw_stretch *s = &b->w->stretch;
+    struct cw_trail *trail = &b->w->trail;
+    enum cw_status status = cw_trail_begin(trail, place->end - place->from, place->width);
+    if (status < 0) return status;
+    cw_stretch_begin(s, linear, place->from);
+    memcpy(s->p, place->p, sizeof s->p);
+    s->trail = trail;
+    cw_stretch_filter(s, linear, noise, place->from, place->end);
+    s->trail = NULL;
+    enter(b, place);
+    for (size_t i = place->end - place->from; i-- > 0;) {
+        struct cw_trail_point *point = &trail->point[i];
+        if (point->goes_on)
+            back_over_step(b, linear, noise, point, cw_trail_row(trail, i, CW_SEEN_KINDS),
+                           place->width);
+        for (size_t k = point->n_seen; k-- > 0;)
+            back_over_seen(b, linear, noise, place->from + i, &point->seen[k],
+                           cw_trail_row(trail, i, k), place->width);
+    }
+    return CW_OK;
+}
+
+static void add_start_slope(struct back *b, const struct cw_linear *linear,
+                            const struct cw_noise *noise) {
+    double here[STATES][STATES], moved[STATES][STATES];
+    cw_markov_start(linear, noise, here);
+    for (size_t k = 0; k < n_numbers; k++) {
+        struct cw_noise there = moved_noise(noise, k);
+        double sum = 0;
+        cw_markov_start(linear, &there, moved);
+        for (size_t i = 0; i < STATES; i++)
+            for (size_t j = 0; j < STATES; j++) sum += b->by_p[i][j] * (moved[i][j] - here[i][j]);
+        add_slope(b->slope, k, sum);
+    }
+}
+
+enum cw_status cw_whiten_slope(struct cw_whitener *w, const struct cw_linear *linear,
+                               const struct cw_noise *noise, const struct cw_normal *normal,
+                               const double *moment, struct cw_noise *slope) {
+    struct places places = {0};
+    enum cw_status status = CW_OK;
+    size_t m = normal->n, most = cw_fours(normal->n_nodes + CW_TAIL + STATES);
+    size_t need = 2 * STATES * m + most * most + (STATES + 1) * most;
+    if (need > w->way_back_room) {
+        free(w->way_back);
+        w->way_back = malloc(need * sizeof *w->way_back);
+        w->way_back_room = w->way_back ? need : 0;
+        if (!w->way_back) return CW_E_MEMORY;
+    }
+    cw_whitener_begin(w, linear, noise, normal);
+    for (size_t i = 0; i < linear->n;) {
+        size_t end = cw_whitener_stretch(w, linear, normal, i);
+        struct place *place = keep(&places, w, i, end, m);
+        if (!place) {
+            status = CW_E_MEMORY;
+            goto cleanup;
+        }
+        if (places.n == 1)
+            carry_first(w, normal, moment, place);
+        else
+            carry_on(normal, moment, place - 1, place);
+        cw_stretch_filter(&w->stretch, linear, noise, i, end);
+        memcpy(place->mean, w->stretch.mean, STATES * place->width * sizeof(double));
+        memcpy(place->product, w->stretch.product, place->width * place->width * sizeof(double));
+        cw_whitener_carry_on(w, normal);
+        i = end;
+    }
+    struct back b = {.w = w, .normal = normal, .moment = moment, .slope = slope};
+    b.by_past = w->way_back;
+    b.next = b.by_past + STATES * m;
+    b.own = b.next + STATES * m;
+    b.by_mean = b.own + most * most;
+    b.by_row = b.by_mean + STATES * most;
+    memset(b.by_past, 0, STATES * m * sizeof(double));
+    for (size_t i = places.n; i-- > 0 && status >= 0;)
+        status = back_over(&b, linear, noise, &places.at[i]);
+    if (status >= 0) add_start_slope(&b, linear, noise);
+cleanup:
+    places_free(&places);
+    return status;
+}

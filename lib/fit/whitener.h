@@ -1,0 +1,40 @@
+/* A run as it is whitened, stretch by stretch (fit/stretch.h). Between them the states' answers to
+ * all of the run's columns are kept. */
+#ifndef CW_FIT_WHITENER_H
+#define CW_FIT_WHITENER_H
+
+#include <stddef.h>
+
+#include "fit/stretch.h"
+#include "fit/trail.h"
+#include "fit/whiten.h"
+
+struct cw_whitener {
+    size_t capacity; /* columns of a run, at most: what states are apart below */
+    size_t touched;  /* coefficients of the run up to here were touched; the rest are zero below */
+    double *past;    /* the mean at the stretch's start, to each column of the whole run */
+    double *shared;  /* what a carrier has in common with each column of the run */
+    struct cw_stretch stretch;
+    /* Of the way back. */
+    struct cw_trail trail;
+    double *way_back;
+    size_t way_back_room;
+};
+
+/* The run's column that column a is part of in a stretch that touches `tail` coefficients from low
+ * on; carriers are part of none. */
+static inline size_t cw_whitener_column(const struct cw_normal *normal, size_t low, size_t tail,
+                                        size_t a) {
+    return a < tail ? low - normal->first_node + a : normal->n_nodes + a - tail;
+}
+
+/* Begins a run of which normal has first_node and n_nodes. */
+void cw_whitener_begin(struct cw_whitener *whitener, const struct cw_linear *linear,
+                       const struct cw_noise *noise, const struct cw_normal *normal);
+/* Begins the stretch from point `from` on; returns the point after it. */
+size_t cw_whitener_stretch(struct cw_whitener *whitener, const struct cw_linear *linear,
+                           const struct cw_normal *normal, size_t from);
+/* From a filtered stretch's start to its end: past. */
+void cw_whitener_carry_on(struct cw_whitener *whitener, const struct cw_normal *normal);
+
+#endif
