@@ -182,8 +182,9 @@ static bool is_steady(const struct finder *f, const struct cw_run *run) {
     return most - least < STEADY_PART * most;
 }
 
-/* A fit wants this many; recorders that write a sample now and then leave a long run with fewer. */
-#define LEAST_SAMPLES 10
+/* A fit wants 4 and leaves one or two out at ends that energy tells; of a sample each 10 s a coast
+ * of 75 s has as many as this. */
+#define LEAST_SAMPLES 7
 
 /* What bounds a stretch on one side. */
 enum edge { EDGE_GAP, EDGE_STANDING, EDGE_TURN, EDGE_PEDALLING, EDGE_BRAKING };
@@ -306,9 +307,9 @@ static size_t place(const struct finder *f, size_t first, size_t last, enum edge
         at = cw_edge_place(&e, &found);
         if (found) keep_s = KEEP_OFF_BEND_S;
     }
-    /* The bend lies somewhere between that sample and the next one out. */
+    /* What bounds the run begins somewhere between that sample and the next one out. */
     size_t out = end ? at + 1 : at - 1;
-    double bend_s = found ? 0.5 * (time_at(f, at) + time_at(f, out)) : time_at(f, at);
+    double bend_s = 0.5 * (time_at(f, at) + time_at(f, out));
     while (at != (end ? first : last) && fabs(time_at(f, at) - bend_s) < keep_s)
         at = end ? at - 1 : at + 1;
     return at;
