@@ -108,6 +108,25 @@ START_TEST(few_points_find_the_same_runs) {
 }
 END_TEST
 
+START_TEST(late_heights_delay_no_starts) {
+    /* Regression: heights smoothed over 5 s made a coast that gets faster look pedalled, and
+     * without cadence and a speed that was as late runs began 20 to 50 s late or not at all. */
+    enum { OUTINGS = 8 };
+    int perfect = 0;
+    for (uint64_t seed = 1; seed <= OUTINGS; seed++) {
+        struct made_options o = made_options_default(seed);
+        o.cadence = o.speed = o.distance = false;
+        o.gust_ms = 0.4;
+        struct made_outing outing = made_outing_make(&o);
+        made_smooth_heights(&outing.recording, 5);
+        struct trial trial = trial_find(outing, NULL);
+        perfect += all_found(&trial, 1, 15) ? 1 : 0;
+        trial_free(&trial);
+    }
+    ck_assert_msg(perfect >= 5, "%d of %d", perfect, OUTINGS);
+}
+END_TEST
+
 START_TEST(run_out_ends_with_a_stop) {
     struct made_options o = made_options_default(21);
     o.run_out = true;
@@ -473,6 +492,7 @@ int main(void) {
     tcase_set_timeout(all, 120);
     tcase_add_test(all, eight_runs_and_nothing_else);
     tcase_add_test(all, few_points_find_the_same_runs);
+    tcase_add_test(all, late_heights_delay_no_starts);
     tcase_add_test(all, run_out_ends_with_a_stop);
     tcase_add_test(all, turning_back_after_the_stop_is_no_turn);
     tcase_add_test(all, scattered_zeros_make_no_coasts);
