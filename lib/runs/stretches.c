@@ -182,8 +182,9 @@ static bool is_steady(const struct finder *f, const struct cw_run *run) {
     return most - least < STEADY_PART * most;
 }
 
-/* A fit wants 4 and leaves one or two out at ends that energy tells; of a sample each 10 s a coast
- * of 75 s has as many as this. */
+/* So few samples tell nothing, by energy alone or where the columns say that the legs were still:
+ * of a sample each 10 s a coast of 75 s has as many as that. */
+#define LEAST_SAMPLES_ENERGY 9
 #define LEAST_SAMPLES 7
 
 /* What bounds a stretch on one side. */
@@ -227,7 +228,8 @@ static unsigned judge(const struct finder *f, const struct cw_run *run, double d
         without += isfinite(f->motion->height_m[i]) ? 0 : 1;
     if (5 * without > count) reasons |= CW_REASON_NO_HEIGHT;
     bool told = !run->by_energy || head_lost(f, run->first, run->last) >= LEAST_LOSS_M;
-    if (!told || !(doubt <= f->options->most_doubt) || count < LEAST_SAMPLES) {
+    size_t least = run->by_energy ? LEAST_SAMPLES_ENERGY : LEAST_SAMPLES;
+    if (!told || !(doubt <= f->options->most_doubt) || count < least) {
         reasons |= CW_REASON_SHORT;
         if (start == EDGE_GAP || end == EDGE_GAP) reasons |= CW_REASON_GAP;
         if (start == EDGE_BRAKING || end == EDGE_BRAKING) reasons |= CW_REASON_BRAKED;
@@ -331,12 +333,23 @@ static size_t coast_end(const struct finder *f, size_t first) {
     }
 }
 
+/* The last sample of what rolls on too slowly after a coast's last one: that is its end, and no
+ * coast of its own. */
+static size_t slow_end(const struct finder *f, size_t last) {
+    size_t i = last;
+    while (i + 1 < f->n && is_coasting(f, i + 1) && !f->motion->gap_before[i + 1] &&
+           f->motion->speed_ms[i + 1] >= RELEASE_SPEED_MS &&
+           f->motion->speed_ms[i + 1] < f->options->minimum_speed_ms)
+        i++;
+    return i;
+}
+
 static enum cw_status add_coasts(const struct finder *f, struct cw_runs *runs,
                                  struct cw_error *error) {
     for (size_t i = 0; i < f->n; i++) {
         if (!is_coasting(f, i) || f->turn[i] || f->motion->speed_ms[i] < RELEASE_SPEED_MS) continue;
         size_t first = i, last = coast_end(f, i);
-        i = last;
+        i = slow_end(f, last);
         enum edge start = first == 0 ? EDGE_GAP : edge_at(f, first, first - 1, false);
         enum edge end = edge_at(f, last, last + 1, true);
         size_t from = place(f, first, last, start, false), to = place(f, first, last, end, true);

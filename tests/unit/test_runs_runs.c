@@ -138,6 +138,13 @@ START_TEST(run_out_ends_with_a_stop) {
         ck_assert_int_eq(run->ends, CW_END_STOP);
         ck_assert_double_ge(run->exit_speed_ms, 2.0);
         ck_assert_double_lt(run->exit_speed_ms, 2.5);
+        /* Regression: what rolled on at less than 2 m/s to the standstill was listed as a coast of
+         * its own, and on a level road even kept. */
+        double end_s = run->start_s + run->duration_s;
+        for (size_t k = i + 1; k < trial.runs.n; k++)
+            ck_assert_double_gt(trial.runs.at[k].start_s, end_s + 5);
+        for (size_t k = 0; k < trial.runs.n_slight; k++)
+            ck_assert(!(fabs(trial.runs.slight[k].start_s - end_s) < 5));
     }
     trial_free(&trial);
 }
