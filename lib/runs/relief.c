@@ -13,6 +13,8 @@
 #define LEAST_PASSES 3
 /* Slower than this a coast tells little of the slope. */
 #define LEAST_SPEED_MS 2.0
+/* No road rises more, for long (common practice, no source); who loses so much speed brakes. */
+#define MOST_RISE 0.15
 /* Who coasts through agrees with the others to about this, over so many steps; where the middle one
  * does not, some brake or pedal and nobody can say who. */
 #define APART_SLOPE 0.012
@@ -139,7 +141,7 @@ static bool tells(const struct asked *a, size_t r, size_t k, size_t *node, doubl
     struct cw_loss loss = cw_balance_loss(a->options, 0.5 * (from + to));
     *slope = a->way * ((from * from - to * to) / (2.0 * CW_STANDARD_GRAVITY_MS2 * CW_STEP_M) -
                        cw_loss_sum(&loss, a->cda_m2, a->crr));
-    return true;
+    return a->way * *slope <= MOST_RISE;
 }
 
 static enum cw_status collect(struct asked *a, size_t n, struct cw_error *error) {
