@@ -20,6 +20,17 @@ CW_PUBLIC_BEGIN
 
 struct cw_fit_workings;
 
+/* The acceleration to the side that the cost of bends is told for, in g: 10 m/s round 50 m. */
+#define CW_BENDS_ASIDE 0.2
+
+/* Energy that a run lost (brakes, a bend) or won (pedal strokes) within a second or two, beside all
+ * that drag, rolling, gusts and the recorder's errors explain: left out of its CdA. */
+struct cw_fit_loss {
+    double at_m;     /* along the road, as its rider counts */
+    double height_m; /* that was lost; won where below 0 */
+    double speed_ms; /* by which it made the run slower there */
+};
+
 struct cw_fit_run {
     size_t run;   /* index into the runs found */
     size_t setup; /* index of its setup; (size_t)-1 if it has none */
@@ -35,6 +46,8 @@ struct cw_fit_run {
     bool together_identifiable;
     double *gust_ms; /* owned by the fit; the likeliest wind about its mean at each grid point of
                       * workings->joint.data */
+    size_t n_losses;
+    struct cw_fit_loss *losses; /* owned by the fit; in their order along the run */
 };
 
 /* A recording's own unknowns. */
@@ -62,6 +75,10 @@ struct cw_fit {
      * headwind to who rides it the way of its first run. */
     bool wind_told;
     struct cw_estimate wind_along_ms;
+    /* Where the runs tell what bends cost (bends_told): how much more Crr is at CW_BENDS_ASIDE g to the
+     * side; it goes with the square of that. */
+    bool bends_told;
+    struct cw_estimate bends_crr;
     size_t n_roads;
     struct cw_fit_workings *workings; /* how it was worked out: fit/workings.h */
 };

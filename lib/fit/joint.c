@@ -24,6 +24,8 @@ enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_r
                                .n_tyres = n_tyres,
                                .data = data,
                                .priors = *priors,
+                               .bends = priors->bends.mean,
+                               .bends_found = priors->bends,
                                .wind_ms = priors->wind.mean,
                                .wind_found = priors->wind};
     joint->linear = calloc(n_runs, sizeof *joint->linear);
@@ -137,7 +139,8 @@ void cw_joint_linearise(struct cw_joint *joint) {
                                  .cda_m2 = joint->cda_m2[i],
                                  .crr = joint->crr[data->tyres],
                                  .lag_s = joint->lag_s[data->device],
-                                 .scale = joint->scale[data->recording]};
+                                 .scale = joint->scale[data->recording],
+                                 .bends = joint->bends};
         cw_linear_set(&joint->linear[i], &basis);
     }
 }

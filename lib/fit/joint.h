@@ -3,10 +3,10 @@
  * To know first (fit/README.md has the whole derivation): each run brings normal equations of its
  * own (fit/whiten.h), of corrections to the values it was linearised about (fit/linear.h). Unknowns
  * are eliminated in the order a run's own three, the roads' profiles, the recordings' speed scales,
- * the mean wind along the road; what is left speaks of x = (Crr of each set of tyres, CdA of each
- * run) alone: the information matrix J and vector b of fit/information.h, whole even where J is
- * singular because the data cannot tell some of x apart. A joint is made, linearised and given its
- * lags; then it can be evaluated, of all runs or of some, and advanced.
+ * what bends cost, the mean wind along the road; what is left speaks of x = (Crr of each set of
+ * tyres, CdA of each run) alone: the information matrix J and vector b of fit/information.h, whole
+ * even where J is singular because the data cannot tell some of x apart. A joint is made,
+ * linearised and given its lags; then it can be evaluated, of all runs or of some, and advanced.
  *
  * In numbers (held to by tests/unit/test_fit_joint.c): two runs of 80 kg down 590 m of a straight
  * -5 % from 4 m/s, CdA 0.30 and 0.33 m2, Crr 0.005; one recording of speed, place and height every
@@ -62,6 +62,7 @@ struct cw_joint_priors {
     double offset_sd_m;     /* a run's heights against the profile's */
     double shift_sd_m;      /* a run's place along the road */
     double scale_sd;        /* relative error of recorded speeds */
+    struct cw_prior bends;  /* what bends cost (fit/linear.h) */
     struct cw_prior wind;   /* mean along the road, m/s, a headwind to who rides it its own way. An
                              * sd of 0: not asked for */
     bool mapped;            /* heights are the place's (fit/ground.h), not the recorder's */
@@ -80,6 +81,8 @@ struct cw_joint {
     double *crr;                 /* a set of tyres each: the basis value */
     double *lag_s;               /* a device each: given, see cw_joint_set_lags */
     double *scale;               /* a recording each: the basis value */
+    double bends;                /* what they cost: the basis value */
+    struct cw_prior bends_found; /* what all runs tell of it; as stated until cw_joint_advance */
     double wind_ms;              /* the basis value */
     struct cw_prior wind_found;  /* what all runs tell of it where those of one setup are taken to
                                   * have one CdA: within a run a steady wind looks like drag area,
@@ -122,10 +125,9 @@ enum cw_status cw_joint_evaluate(const struct cw_joint *joint, const size_t *sub
                                  const struct cw_noise *noise, double *minus_2_log_likelihood,
                                  struct cw_information *information, struct cw_error *error);
 
-/* Moves the basis values to the solution under noise (profiles, CdA, Crr, speed scales, wind), then
- * each
- * run's basis motion to the likeliest one given these, and linearises about them. *change: the
- * largest relative move of a run's CdA. */
+/* Moves the basis values to the solution under noise (profiles, CdA, Crr, speed scales, bends,
+ * wind), then each run's basis motion to the likeliest one given these, and linearises about them.
+ * *change: the largest relative move of a run's CdA. */
 enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *noise,
                                 double *change, struct cw_error *error);
 

@@ -6,17 +6,18 @@
 #include "fit/joint.h"
 #include "fit/smooth.h"
 
-/* A wind that is not asked for is still held with an error, or the equations would be singular. */
-static const double held_wind_ms = 1e-6;
+/* Of what is not asked for: were it nothing, the equations would be singular. */
+static const double held_sd = 1e-6;
 
 /* Unknowns shared by roads, in their order of elimination. */
 struct layout {
-    size_t scale, wind, crr, cda, data, n;
+    size_t scale, bends, wind, crr, cda, data, n;
 };
 
 static struct layout layout_make(const struct cw_joint *joint, size_t n_runs) {
     struct layout l = {0};
-    l.wind = l.scale + joint->n_recordings;
+    l.bends = l.scale + joint->n_recordings;
+    l.wind = l.bends + 1;
     l.crr = l.wind + 1;
     l.cda = l.crr + joint->n_tyres;
     l.data = l.cda + n_runs;
@@ -85,6 +86,7 @@ static bool add_run(const struct cw_joint *joint, size_t i, size_t slot,
     size_t nodes = joint->profile[data->road].n;
     size_t tail_to[CW_TAIL] = {[CW_TAIL_CRR] = nodes + l->crr + data->tyres,
                                [CW_TAIL_CDA] = nodes + l->cda + slot,
+                               [CW_TAIL_BENDS] = nodes + l->bends,
                                [CW_TAIL_WIND] = nodes + l->wind,
                                [CW_TAIL_SCALE] = nodes + l->scale + data->recording,
                                [CW_TAIL_DATA] = nodes + l->data};
@@ -113,7 +115,7 @@ static enum cw_status no_solution(struct cw_error *error) {
 
 /* Where keep is not NULL, the equations of each road's profile are kept there (a road each, to be
  * freed by the caller) for the way back. On return scales are eliminated too; below them
- * w->shared holds the equations of wind, Crr and CdA. */
+ * w->shared holds the equations of bends, wind, Crr and CdA. */
 static enum cw_status assemble(const struct cw_joint *joint, const size_t *subset, size_t n,
                                const struct cw_noise *noise, const struct layout *l,
                                struct workspace *w, struct cw_equations *keep, double *log_det,
@@ -152,32 +154,38 @@ static enum cw_status assemble(const struct cw_joint *joint, const size_t *subse
         if (joint->crr_prior[t].known)
             cw_equations_add_prior(&w->shared, l->crr + t, joint->crr[t],
                                    joint->crr_prior[t].prior);
-    for (size_t p = 0; p < l->wind; p++)
+    for (size_t p = 0; p < l->bends; p++)
         if (!cw_equations_eliminate(&w->shared, p, p + 1, w->row, log_det)) goto singular;
     return CW_OK;
 singular:
     return no_solution(error);
 }
 
-/* Eliminates the wind. */
-static enum cw_status integrate_wind(const struct cw_joint *joint, struct cw_prior prior,
-                                     const struct layout *l, struct workspace *w, double *log_det,
-                                     struct cw_error *error) {
-    if (!(prior.sd > 0)) prior.sd = held_wind_ms;
-    cw_equations_add_prior(&w->shared, l->wind, joint->wind_ms, prior);
-    return cw_equations_eliminate(&w->shared, l->wind, l->wind + 1, w->row, log_det)
-               ? CW_OK
-               : no_solution(error);
+static struct cw_prior held(struct cw_prior prior) {
+    if (!(prior.sd > 0)) prior.sd = held_sd;
+    return prior;
 }
 
-/* The wind where runs of one setup have one CdA: the equations of all runs, their CdA columns added
- * up setup by setup, with the wind as the last to be eliminated. */
-static enum cw_status find_wind(struct cw_joint *joint, const struct layout *l, struct workspace *w,
-                                struct cw_error *error) {
-    size_t wind = joint->n_tyres + joint->n_runs, *to = malloc(l->n * sizeof *to);
-    struct cw_equations tied = {.n = wind + 2};
+/* Eliminates what all runs of an outing share: what bends cost, and the wind. */
+static enum cw_status integrate_outing(const struct cw_joint *joint, struct cw_prior wind,
+                                       const struct layout *l, struct workspace *w, double *log_det,
+                                       struct cw_error *error) {
+    cw_equations_add_prior(&w->shared, l->bends, joint->bends, held(joint->priors.bends));
+    cw_equations_add_prior(&w->shared, l->wind, joint->wind_ms, held(wind));
+    for (size_t p = l->bends; p <= l->wind; p++)
+        if (!cw_equations_eliminate(&w->shared, p, p + 1, w->row, log_det))
+            return no_solution(error);
+    return CW_OK;
+}
+
+/* What all runs tell of bends and wind where those of one setup have one CdA: their equations, the
+ * CdA columns added up setup by setup, with these two as the last to be eliminated. */
+static enum cw_status find_outing(struct cw_joint *joint, const struct layout *l,
+                                  struct workspace *w, struct cw_error *error) {
+    size_t wind = joint->n_tyres + joint->n_runs, bends = wind + 1, *to = malloc(l->n * sizeof *to);
+    struct cw_equations tied = {.n = wind + 3};
     tied.a = calloc(tied.n * tied.n, sizeof *tied.a);
-    double *row = malloc(tied.n * sizeof *row), unused = 0;
+    double *row = calloc(tied.n, sizeof *row), unused = 0;
     enum cw_status status = tied.a && row && to ? CW_OK : cw_error_memory(error);
     if (status < 0) goto cleanup;
     for (size_t t = 0; t < joint->n_tyres; t++) to[l->crr + t] = t;
@@ -187,8 +195,9 @@ static enum cw_status find_wind(struct cw_joint *joint, const struct layout *l, 
         to[l->cda + i] = joint->n_tyres + first;
     }
     to[l->wind] = wind;
-    to[l->data] = wind + 1;
-    for (size_t a = l->wind; a < l->n; a++)
+    to[l->bends] = bends;
+    to[l->data] = bends + 1;
+    for (size_t a = l->bends; a < l->n; a++)
         for (size_t b = a; b < l->n; b++) {
             double product = *cw_equations_at(&w->shared, a, b);
             *cw_equations_at(&tied, to[a], to[b]) += product;
@@ -200,14 +209,24 @@ static enum cw_status find_wind(struct cw_joint *joint, const struct layout *l, 
     /* A run that is not its setup's first is no unknown, and stands by itself. */
     for (size_t i = 0; i < joint->n_runs; i++)
         cw_equations_add_prior(&tied, joint->n_tyres + i, joint->cda_m2[i], joint->priors.cda_m2);
-    cw_equations_add_prior(&tied, wind, joint->wind_ms, joint->priors.wind);
+    cw_equations_add_prior(&tied, wind, joint->wind_ms, held(joint->priors.wind));
+    cw_equations_add_prior(&tied, bends, joint->bends, held(joint->priors.bends));
     for (size_t p = 0; p < wind && status >= 0; p++)
         if (!cw_equations_eliminate(&tied, p, p + 1, row, &unused)) status = no_solution(error);
-    double precision = *cw_equations_at(&tied, wind, wind);
-    if (status >= 0 && !(precision > 0)) status = no_solution(error);
-    if (status >= 0)
-        joint->wind_found = (struct cw_prior){
-            joint->wind_ms + cw_equations_give_back(&tied, wind, row), 1 / sqrt(precision)};
+    if (status < 0) goto cleanup;
+    double of_wind = *cw_equations_at(&tied, wind, wind),
+           both = *cw_equations_at(&tied, wind, bends),
+           of_bends = *cw_equations_at(&tied, bends, bends), det = of_wind * of_bends - both * both;
+    if (!(of_wind > 0) || !(det > 0)) {
+        status = no_solution(error);
+        goto cleanup;
+    }
+    if (!cw_equations_eliminate(&tied, wind, wind + 1, row, &unused)) status = no_solution(error);
+    if (status < 0) goto cleanup;
+    row[bends] = cw_equations_give_back(&tied, bends, row);
+    joint->bends_found = (struct cw_prior){joint->bends + row[bends], sqrt(of_wind / det)};
+    joint->wind_found = (struct cw_prior){joint->wind_ms + cw_equations_give_back(&tied, wind, row),
+                                          sqrt(of_bends / det)};
 cleanup:
     free(to);
     free(tied.a);
@@ -242,8 +261,8 @@ enum cw_status cw_joint_evaluate(const struct cw_joint *joint, const size_t *sub
     double log_det = 0;
     status = assemble(joint, subset, n, noise, &l, &w, NULL, &log_det, error);
     if (status >= 0)
-        status = integrate_wind(joint, subset ? joint->wind_found : joint->priors.wind, &l, &w,
-                                &log_det, error);
+        status = integrate_outing(joint, subset ? joint->wind_found : joint->priors.wind, &l, &w,
+                                  &log_det, error);
     if (status < 0) goto cleanup;
     if (information) {
         size_t m = information->n;
@@ -315,10 +334,10 @@ enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *n
     precision = estimate + joint->n_runs;
     status = assemble(joint, NULL, joint->n_runs, noise, &l, &w, keep, &log_det, error);
     bool asked = joint->priors.wind.sd > 0;
-    if (status >= 0 && asked) status = find_wind(joint, &l, &w, error);
+    if (status >= 0) status = find_outing(joint, &l, &w, error);
     if (status >= 0)
-        status = integrate_wind(joint, (struct cw_prior){joint->wind_found.mean, 0}, &l, &w,
-                                &log_det, error);
+        status = integrate_outing(joint, (struct cw_prior){joint->wind_found.mean, 0}, &l, &w,
+                                  &log_det, error);
     if (status < 0) goto cleanup;
     for (size_t i = 0; i < joint->n_runs; i++)
         precision[i] = *cw_equations_at(&w.shared, l.cda + i, l.cda + i);
@@ -350,6 +369,7 @@ enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *n
     for (size_t r = 0; r < joint->n_recordings; r++) {
         joint->scale[r] = within(joint->scale[r] + shared[l.scale + r], -0.05, 0.05);
     }
+    joint->bends = within(joint->bends_found.mean, 0, 1);
     if (asked) set_wind(joint, within(joint->wind_found.mean, -10, 10));
     cw_joint_linearise(joint);
     for (size_t i = 0; i < joint->n_runs && status >= 0; i++)

@@ -12,7 +12,7 @@ static const double least_speed_ms = 0.5;
 
 enum cw_status cw_linear_alloc(const struct cw_run_data *data, struct cw_linear *linear,
                                struct cw_error *error) {
-    enum { COLUMNS = 12 };
+    enum { COLUMNS = 13 };
     *linear = (struct cw_linear){.n = data->n, .data = data};
     size_t n = data->n;
     double *block = calloc(COLUMNS * n, sizeof *block);
@@ -33,6 +33,7 @@ enum cw_status cw_linear_alloc(const struct cw_run_data *data, struct cw_linear 
     linear->shown_height_m = block + 9 * n;
     linear->wind_m = block + 10 * n;
     linear->expected_ms = block + 11 * n;
+    linear->bend_m = block + 12 * n;
     linear->felt_node = linear->node + n;
     return CW_OK;
 }
@@ -41,6 +42,22 @@ void cw_linear_free(struct cw_linear *linear) {
     free(linear->gain);
     free(linear->node);
     *linear = (struct cw_linear){0};
+}
+
+double cw_bend_loss(double speed_ms, double curve_1m, double gravity_ms2) {
+    double aside = speed_ms * speed_ms * curve_1m / gravity_ms2;
+    return aside * aside;
+}
+
+/* Lost by now in bends at given speeds, by the trapezoid along the road. */
+static void lose_in_bends(const struct cw_run_data *data, const double *speed_ms, double *bend_m) {
+    double before = 0, g = data->surroundings.gravity_ms2;
+    for (size_t i = 0; i < data->n; i++) {
+        double here = cw_bend_loss(speed_ms[i], data->curve_1m[i], g);
+        bend_m[i] =
+            i ? bend_m[i - 1] + 0.5 * (data->s_m[i] - data->s_m[i - 1]) * (before + here) : 0;
+        before = here;
+    }
 }
 
 static double combine(const struct cw_profile *profile, const struct cw_nodes *nodes,
@@ -71,9 +88,18 @@ static double place_behind(const struct cw_run_data *data, double lag_s) {
     return behind;
 }
 
+/* The loss a metre of a coast, all in all. */
+static double lost(const struct cw_run_data *data, size_t i, const struct cw_basis *basis,
+                   double cosine, double speed_ms) {
+    struct cw_loss loss = cw_coast_loss(&data->bicycle, &data->surroundings, speed_ms, cosine);
+    return cw_loss_sum(&loss, basis->cda_m2, basis->crr) +
+           basis->bends * cw_bend_loss(speed_ms, data->curve_1m[i], data->surroundings.gravity_ms2);
+}
+
 /* The speed at each grid point's place of a coast that no gust disturbs, from the basis motion's
- * first speed, by the trapezoid along the road. Where the basis values are so poor that it comes to
- * nothing, or to half as much again as the basis motion, it is held. */
+ * first speed, by the trapezoid along the road; what it lost at a place it loses. Where the basis
+ * values are so poor that it comes to nothing, or to half as much again as the basis motion, it is
+ * held. */
 static void expect(struct cw_linear *linear, const struct cw_basis *basis, const double *cosine) {
     const struct cw_run_data *data = linear->data;
     double g = data->surroundings.gravity_ms2, k = cw_inertia_factor(&data->bicycle);
@@ -83,21 +109,18 @@ static void expect(struct cw_linear *linear, const struct cw_basis *basis, const
         if (i) {
             double step = data->s_m[i] - data->s_m[i - 1], there = before, square = 0;
             for (int pass = 0; pass < 2; pass++) {
-                double head =
-                    k * v * v / (2 * g) - (height - height_before) - 0.5 * step * (before + there);
+                double head = k * v * v / (2 * g) - (height - height_before) -
+                              0.5 * step * (before + there) - data->loss_m[i - 1];
                 square = 2 * g * head / k;
                 double least = 0.25 * data->speed_ms[i] * data->speed_ms[i];
                 square =
                     fmin(fmax(square, fmax(least, least_speed_ms * least_speed_ms)), 9 * least);
-                struct cw_loss loss =
-                    cw_coast_loss(&data->bicycle, &data->surroundings, sqrt(square), cosine[i]);
-                there = cw_loss_sum(&loss, basis->cda_m2, basis->crr);
+                there = lost(data, i, basis, cosine[i], sqrt(square));
             }
             v = sqrt(square);
             before = there;
         } else {
-            struct cw_loss loss = cw_coast_loss(&data->bicycle, &data->surroundings, v, cosine[i]);
-            before = cw_loss_sum(&loss, basis->cda_m2, basis->crr);
+            before = lost(data, i, basis, cosine[i], v);
         }
         height_before = height;
         linear->expected_ms[i] = v;
@@ -141,19 +164,23 @@ void cw_linear_set(struct cw_linear *linear, const struct cw_basis *basis) {
     cw_energy_columns(bicycle, surroundings, linear->n, data->s_m, data->speed_ms, cosine,
                       linear->residual, linear->roll_m, linear->drag_m, bearing);
     expect(linear, basis, cosine);
+    lose_in_bends(data, data->speed_ms, linear->bend_m);
     for (size_t i = 0; i < linear->n; i++) {
         double v = fmax(data->speed_ms[i], least_speed_ms);
         linear->residual[i] += combine(profile, &linear->node[i], linear->node[i].weight) +
                                basis->crr * linear->roll_m[i] + basis->cda_m2 * linear->drag_m[i] +
-                               bearing[i];
+                               bearing[i] + basis->bends * linear->bend_m[i];
         struct cw_loss loss = cw_coast_loss(bicycle, surroundings, v, cosine[i]);
         /* v times the loss a metre is the loss a second */
         linear->loss_by_wind[i] = v * basis->cda_m2 * loss.drag_by_speed;
-        linear->loss_by_speed[i] = cw_loss_sum(&loss, basis->cda_m2, basis->crr) +
-                                   v * loss.bearing_by_speed + linear->loss_by_wind[i];
+        linear->loss_by_speed[i] =
+            cw_loss_sum(&loss, basis->cda_m2, basis->crr) + v * loss.bearing_by_speed +
+            linear->loss_by_wind[i] +
+            5 * basis->bends * cw_bend_loss(v, data->curve_1m[i], surroundings->gravity_ms2);
         linear->gain[i] = surroundings->gravity_ms2 / (cw_inertia_factor(bicycle) * v);
     }
     answer_to_drag(linear, basis->cda_m2);
+    lose_in_bends(data, linear->expected_ms, linear->bend_m);
     cw_linear_set_lag(linear, profile, basis->lag_s);
 }
 

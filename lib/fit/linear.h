@@ -57,6 +57,7 @@ struct cw_linear {
     double *drag_m;      /* A along that coast, m per m2 */
     double *wind_m; /* lost by now to a metre a second more of the wind along the road, m; the wind
                      * of who rides it its own way */
+    double *bend_m; /* lost along it in bends, m per unit of what bends cost */
     struct cw_nodes *node; /* at the basis motion's place */
     /* What the recorder's heights feel of the profile: its place, or, where lag_s is below 0, the
      * place that much later. What they show is that smoothed by a filter of lag_s (fit/lag.h),
@@ -72,7 +73,14 @@ struct cw_linear {
 struct cw_basis {
     const struct cw_profile *profile; /* of the run's road */
     double cda_m2, crr, lag_s, scale;
+    double bends; /* what bends cost, see cw_bend_loss */
 };
+
+/* What a unit of what bends cost takes, metres of height a metre: the square of the acceleration to
+ * the side, v2/radius, over g. A tyre that pushes to the side by that part of its load slips, or
+ * leans and scrubs, and drags by some of its square (Wong, Theory of Ground Vehicles, 2008, chapter
+ * 1, on cornering resistance; from memory). */
+double cw_bend_loss(double speed_ms, double curve_1m, double gravity_ms2);
 
 /* Allocates for data (which must outlive it); fill with cw_linear_set, free with cw_linear_free. */
 enum cw_status cw_linear_alloc(const struct cw_run_data *data, struct cw_linear *linear,

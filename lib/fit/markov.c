@@ -59,6 +59,29 @@ static void keep_state(struct cw_markov_step *step, enum cw_state state, double 
     step->noise[state][state] = square(sd) * (1 - square(keep));
 }
 
+/* Of creep u and the wander p that it adds up to, p' = u - p/time, both stationary. */
+static void creep_variances(const struct cw_noise *noise, double *creep, double *wander,
+                            double *both) {
+    double a = 1 / noise->wander_time_s, b = 1 / noise->creep_time_s;
+    *creep = square(noise->creep_sd_ms);
+    *both = *creep / (a + b);
+    *wander = *both / a;
+}
+
+static void creep(const struct cw_noise *noise, double dt, struct cw_markov_step *step) {
+    double a = 1 / noise->wander_time_s, b = 1 / noise->creep_time_s, uu, pp, up;
+    double keep_p = exp(-a * dt), keep_u = exp(-b * dt), adds = (keep_p - keep_u) / (b - a);
+    creep_variances(noise, &uu, &pp, &up);
+    step->transition[CW_STATE_CREEP][CW_STATE_CREEP] = keep_u;
+    step->transition[CW_STATE_WANDER][CW_STATE_CREEP] = adds;
+    /* The fresh parts are what the stationary covariance needs to stay as it is. */
+    step->noise[CW_STATE_CREEP][CW_STATE_CREEP] = uu * (1 - square(keep_u));
+    step->noise[CW_STATE_WANDER][CW_STATE_WANDER] +=
+        pp - (square(keep_p) * pp + 2 * keep_p * adds * up + square(adds) * uu);
+    step->noise[CW_STATE_CREEP][CW_STATE_WANDER] = step->noise[CW_STATE_WANDER][CW_STATE_CREEP] =
+        up - keep_u * (keep_p * up + adds * uu);
+}
+
 /* What the recorder shows goes on to what it feels, h' ds + H eta + drift: a sum of the states
  * before the step and, with those after it put in, of what moves them. */
 static void show(const struct cw_linear *l, size_t i, const struct cw_lag_step *lag,
@@ -96,6 +119,7 @@ void cw_markov_step_make(const struct cw_linear *linear, size_t i, const struct 
     keep_state(step, CW_STATE_GUST, keep_gust, noise->gust_sd_ms);
     keep_state(step, CW_STATE_DRIFT, exp(-dt / noise->drift_time_s), noise->drift_sd_m);
     keep_state(step, CW_STATE_WANDER, exp(-dt / noise->wander_time_s), noise->wander_sd_m);
+    creep(noise, dt, step);
     keep_state(step, CW_STATE_JITTER, exp(-dt / noise->jitter_time_s), noise->jitter_sd_m);
 
     /* The gust's fresh part acts on shift and energy within the step too. */
@@ -108,6 +132,9 @@ void cw_markov_step_make(const struct cw_linear *linear, size_t i, const struct 
     double rate = 2 * square(noise->gust_sd_ms) / noise->gust_time_s;
     double by_wind = 0.5 * (linear->loss_by_wind[i] + linear->loss_by_wind[i + 1]);
     step->noise[CW_STATE_ENERGY][CW_STATE_ENERGY] += square(by_wind) * rate * dt * dt * dt / 12;
+    double lost = square(linear->data->loss_sd_m[i]);
+    for (int r = 0; r < 2; r++)
+        for (int c = 0; c < 2; c++) step->noise[r][c] += lost * step->loss[r] * step->loss[c];
     show(linear, i, &lag, step);
 }
 
@@ -118,6 +145,11 @@ void cw_markov_start(const struct cw_linear *linear, const struct cw_noise *nois
     covariance[CW_STATE_GUST][CW_STATE_GUST] = square(noise->gust_sd_ms);
     covariance[CW_STATE_DRIFT][CW_STATE_DRIFT] = drift;
     covariance[CW_STATE_WANDER][CW_STATE_WANDER] = square(noise->wander_sd_m);
+    double both, wander;
+    creep_variances(noise, &covariance[CW_STATE_CREEP][CW_STATE_CREEP], &wander, &both);
+    covariance[CW_STATE_WANDER][CW_STATE_WANDER] += wander;
+    covariance[CW_STATE_CREEP][CW_STATE_WANDER] = covariance[CW_STATE_WANDER][CW_STATE_CREEP] =
+        both;
     covariance[CW_STATE_JITTER][CW_STATE_JITTER] = square(noise->jitter_sd_m);
     covariance[CW_STATE_SHOWN][CW_STATE_DRIFT] = covariance[CW_STATE_DRIFT][CW_STATE_SHOWN] = drift;
     covariance[CW_STATE_SHOWN][CW_STATE_SHOWN] =
@@ -134,6 +166,7 @@ bool cw_markov_observation_make(const struct cw_linear *l, size_t i, enum cw_kin
     case CW_SEEN_SPEED: /* dv = a (E - D - h' ds) */
         z[CW_STATE_SHIFT] = -l->gain[i] * l->slope[i];
         z[CW_STATE_ENERGY] = l->gain[i];
+        z[CW_STATE_CREEP] = 1;
         observation->rest = data->speed_seen_ms[i] - data->speed_ms[i] * (1 + l->scale) +
                             l->gain[i] * l->residual[i];
         observation->variance = square(noise->speed_sd_ms);

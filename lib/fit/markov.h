@@ -18,6 +18,7 @@ enum cw_state {
     CW_STATE_DRIFT,            /* of the height that the recorder feels, m */
     CW_STATE_WANDER,           /* of the recorded position along the road, slow, m */
     CW_STATE_JITTER,           /* the same, over seconds */
+    CW_STATE_CREEP,            /* of the recorded speed, m/s; its sum is in the wander */
     CW_STATES
 };
 

@@ -6,7 +6,7 @@
 
 /* Times that the data of an outing cannot settle are fixed; what a wrong one would change, the
  * standard deviation that goes with it takes up, since runs are not much longer than they are. */
-static const double drift_time_s = 150, wander_time_s = 60, jitter_time_s = 3;
+static const double drift_time_s = 150, wander_time_s = 60, jitter_time_s = 3, creep_time_s = 4;
 
 static struct cw_reml_prior log_normal(double median, double log_sd, double low, double high) {
     return (struct cw_reml_prior){log(median), log_sd, log(low), log(high)};
@@ -19,13 +19,14 @@ static struct cw_reml_prior held(double value) {
 void cw_noise_priors(const struct cw_outing *outing,
                      struct cw_reml_prior prior[CW_NOISE_PARAMETERS]) {
     const struct cw_heights_prior *heights = cw_heights_prior(outing->elevation);
-    prior[CW_NOISE_GUST_SD] = log_normal(0.1, 1.5, 0.005, 5);
+    prior[CW_NOISE_GUST_SD] = log_normal(0.1, 1.5, 0.005, 1.5);
     prior[CW_NOISE_GUST_TIME] = log_normal(20, 0.6, 2, 80);
     prior[CW_NOISE_DRIFT_SD] = log_normal(heights->drift_sd_m, 1.0, 0.01, 20);
     prior[CW_NOISE_ELEVATION_SD] = log_normal(heights->white_sd_m, 1.0, 0.005, 5);
     prior[CW_NOISE_SPEED_SD] = log_normal(0.1, 1.0, 0.005, 1.5);
     prior[CW_NOISE_WANDER_SD] = log_normal(1.5, 1.0, 0.1, 20);
     prior[CW_NOISE_JITTER_SD] = log_normal(0.3, 1.0, 0.01, 5);
+    prior[CW_NOISE_CREEP_SD] = log_normal(0.05, 0.7, 0.002, 0.3);
     prior[CW_NOISE_POSITION_SD] = log_normal(0.1, 1.0, 0.01, 5);
     prior[CW_NOISE_ROUGHNESS] = log_normal(0.05, 3, 1e-4, 2);
     prior[CW_NOISE_MAP_SD] = log_normal(2, 1, 0.01, 50);
@@ -48,6 +49,8 @@ struct cw_noise cw_noise_from_log(const double log_value[CW_NOISE_PARAMETERS]) {
         .wander_time_s = wander_time_s,
         .jitter_sd_m = exp(log_value[CW_NOISE_JITTER_SD]),
         .jitter_time_s = jitter_time_s,
+        .creep_sd_ms = exp(log_value[CW_NOISE_CREEP_SD]),
+        .creep_time_s = creep_time_s,
         .position_sd_m = exp(log_value[CW_NOISE_POSITION_SD]),
         .roughness_m = exp(log_value[CW_NOISE_ROUGHNESS]),
         .map_sd_m = exp(log_value[CW_NOISE_MAP_SD]),
@@ -63,6 +66,7 @@ void cw_noise_to_log(const struct cw_noise *noise, double log_value[CW_NOISE_PAR
     log_value[CW_NOISE_SPEED_SD] = log(noise->speed_sd_ms);
     log_value[CW_NOISE_WANDER_SD] = log(noise->wander_sd_m);
     log_value[CW_NOISE_JITTER_SD] = log(noise->jitter_sd_m);
+    log_value[CW_NOISE_CREEP_SD] = log(noise->creep_sd_ms);
     log_value[CW_NOISE_POSITION_SD] = log(noise->position_sd_m);
     log_value[CW_NOISE_ROUGHNESS] = log(noise->roughness_m);
     log_value[CW_NOISE_MAP_SD] = log(noise->map_sd_m);

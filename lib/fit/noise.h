@@ -17,7 +17,10 @@ struct cw_noise {
     double speed_sd_ms;                /* recorded speed, white */
     double wander_sd_m, wander_time_s; /* recorded position along the road, OU */
     double jitter_sd_m, jitter_time_s; /* the same, over seconds, OU */
-    double position_sd_m;              /* recorded position, white */
+    /* Recorded speed, OU; what it adds up to is in the recorded position, of which wander_time_s
+     * keeps hold: satellite receivers filter both together. */
+    double creep_sd_ms, creep_time_s;
+    double position_sd_m; /* recorded position, white */
     double roughness_m; /* of a profile: second differences of its coefficients, about their mean */
     double map_sd_m, map_length_m; /* a map's heights: OU along the road */
 };

@@ -236,6 +236,9 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
                          motion->source == CW_SPEED_DEVICE ? samples->speed_ms + first : none,
                          position, height, data, error);
     if (status < 0) goto cleanup;
+    for (size_t j = 0; j < data->n; j++)
+        data->curve_1m[j] = cw_road_curvature(
+            &prepared->roads[run->road], run->reversed ? length_m - data->s_m[j] : data->s_m[j]);
     way_before(motion, samples, first, data->before_m);
     size_t setup = run->setup;
     double load = setup == CW_NO_SETUP ? 0 : outing->setups[setup].load_kg;

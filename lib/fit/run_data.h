@@ -16,10 +16,15 @@ struct cw_run_data {
     double *time_s;   /* from the run's first sample */
     double *speed_ms; /* of the basis motion */
     double *s_m;      /* along the road, as its rider counts */
+    double *curve_1m; /* how much the road bends there, 1/m; 0 unless set */
     /* Observations; NaN where there is none. */
     double *speed_seen_ms;
     double *position_seen_m;
     double *height_seen_m; /* corrected for the air's temperature where it is barometric */
+    /* What may have been lost or won on the way from one grid point to the next, beside all that is
+     * modelled, as an sd in metres of height, and what it seems to have been; 0 but where
+     * fit/losses.h found something. */
+    double *loss_sd_m, *loss_m;
     /* How far behind the run's first place the rider was 1, 2, ... s before it: what smoothed
      * heights begin with. 0 where nothing is known: standing. */
     double before_m[CW_BEFORE];

@@ -4,11 +4,14 @@
 #include <stdbool.h>
 
 #include "fit/heights.h"
+#include "fit/losses.h"
 #include "fit/noise_search.h"
 
 /* So many runs know the noise to a few percent of its standard deviations; more take their time and
  * tell little that the intervals would show. */
 enum { SEARCHED_MOST = 32 };
+/* Two, and as many more as losses are found in; they are few. */
+enum { ROUNDS = 6 };
 
 /* What the noise is searched for in: all runs, or so many of them, evenly over the outing. */
 struct searched {
@@ -57,18 +60,21 @@ enum cw_status cw_search(struct cw_joint *joint, const struct cw_outing *outing,
     if (!any_seen(joint, 1))
         prior[CW_NOISE_POSITION_SD].sd = prior[CW_NOISE_WANDER_SD].sd =
             prior[CW_NOISE_JITTER_SD].sd = 0;
+    if (!any_seen(joint, 0) && !any_seen(joint, 1)) prior[CW_NOISE_CREEP_SD].sd = 0;
     reml->n = n;
     for (size_t k = 0; k < n; k++) reml->parameter[k] = prior[k].mean;
     size_t evaluations = 0;
-    double change;
-    for (int round = 0; round < 3; round++) {
+    for (int round = 0; round < ROUNDS; round++) {
         struct cw_noise noise = cw_noise_from_log(reml->parameter);
         cw_joint_set_lags(joint, reml->parameter + CW_NOISE_PARAMETERS);
+        double change;
+        bool lost = false;
         enum cw_status status = cw_joint_advance(joint, &noise, &change, error);
+        if (status >= 0 && round > 0) status = cw_losses_find(joint, &noise, &lost, error);
         if (status < 0) return status;
-        if (round == 2) break;
+        if (round > 1 && (!lost || round + 1 == ROUNDS)) break;
         status = cw_reml_minimise(likelihood, &searched, n, prior, round == 0 ? 0.1 : 0.01,
-                                  round == 1, reml, error);
+                                  round > 0, reml, error);
         if (status < 0) return status;
         evaluations += reml->evaluations;
     }

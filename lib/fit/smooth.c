@@ -16,6 +16,7 @@ struct seen {
 struct point {
     double mean[N], covariance[N][N]; /* before this point's observations */
     double transition[N][N];          /* to the next point */
+    double loss[CW_FORCED];           /* what a metre lost on the way there does */
     struct seen seen[CW_SEEN_KINDS];
     int n_seen;
 };
@@ -66,12 +67,8 @@ static void go_on(double mean[N], double p[N][N], const struct cw_linear *l, siz
         }
 }
 
-enum cw_status cw_smooth_motion(const struct cw_linear *linear, const struct cw_noise *noise,
-                                double offset_sd_m, double shift_sd_m, struct cw_run_data *data,
-                                double *gust, struct cw_error *error) {
-    size_t n = linear->n;
-    struct point *points = malloc(n * sizeof *points);
-    if (!points) return cw_error_memory(error);
+static void forwards(const struct cw_linear *linear, const struct cw_noise *noise,
+                     double offset_sd_m, double shift_sd_m, struct point *points) {
     double mean[N] = {[CW_STATE_ENERGY] = linear->residual[0]}, p[N][N] = {{0}};
     double start[CW_STATES][CW_STATES], shift = shift_sd_m * shift_sd_m;
     cw_markov_start(linear, noise, start);
@@ -82,7 +79,7 @@ enum cw_status cw_smooth_motion(const struct cw_linear *linear, const struct cw_
     p[CW_STATE_SHOWN][CW_STATE_SHOWN] += linear->start_slope * linear->start_slope * shift;
     p[CW_STATE_ENERGY][CW_STATE_ENERGY] = 100; /* a run's start is known to some metres of height */
     p[OFFSET][OFFSET] = offset_sd_m * offset_sd_m;
-    for (size_t i = 0; i < n; i++) {
+    for (size_t i = 0; i < linear->n; i++) {
         struct point *point = &points[i];
         memcpy(point->mean, mean, sizeof mean);
         memcpy(point->covariance, p, sizeof p);
@@ -92,33 +89,76 @@ enum cw_status cw_smooth_motion(const struct cw_linear *linear, const struct cw_
             if (cw_markov_observation_make(linear, i, kind, noise, &observation))
                 learn(mean, p, &observation, kind == CW_SEEN_HEIGHT, &point->seen[point->n_seen++]);
         }
-        if (i + 1 == n) break;
+        if (i + 1 == linear->n) break;
         struct cw_markov_step step;
         cw_markov_step_make(linear, i, noise, &step);
+        memcpy(point->loss, step.loss, sizeof step.loss);
         go_on(mean, p, linear, i, &step, point->transition);
     }
-    /* Backwards: r gathers what later observations say of the state. */
-    double r[N] = {0};
-    for (size_t i = n; i-- > 0;) {
+}
+
+/* What later observations say of the state, on the way backwards: by how much of its covariance it
+ * is to move, and the covariance of that. */
+struct later {
+    double r[N], of_r[N][N];
+};
+
+static void step_back(struct later *later, const double t[N][N]) {
+    double r[N] = {0}, nt[N][N] = {{0}};
+    for (int c = 0; c < N; c++)
+        for (int k = 0; k < N; k++) r[c] += t[k][c] * later->r[k];
+    for (int a = 0; a < N; a++)
+        for (int k = 0; k < N; k++)
+            for (int b = 0; b < N; b++) nt[a][b] += later->of_r[a][k] * t[k][b];
+    memset(later->of_r, 0, sizeof later->of_r);
+    for (int a = 0; a < N; a++)
+        for (int k = 0; k < N; k++)
+            for (int b = 0; b < N; b++) later->of_r[a][b] += t[k][a] * nt[k][b];
+    memcpy(later->r, r, sizeof r);
+}
+
+/* r <- Z'v/F + (I - K Z)'r, and its covariance with it. */
+static void take_in(struct later *later, const struct seen *seen) {
+    double along = seen->innovation / seen->variance, kn[N] = {0}, knk = 0;
+    for (int c = 0; c < N; c++) along -= seen->gain[c] * later->r[c];
+    for (int c = 0; c < N; c++) later->r[c] += seen->by_state[c] * along;
+    for (int a = 0; a < N; a++)
+        for (int b = 0; b < N; b++) kn[a] += later->of_r[a][b] * seen->gain[b];
+    for (int a = 0; a < N; a++) knk += seen->gain[a] * kn[a];
+    for (int a = 0; a < N; a++)
+        for (int b = 0; b < N; b++)
+            later->of_r[a][b] +=
+                seen->by_state[a] * seen->by_state[b] * (1 / seen->variance + knk) -
+                seen->by_state[a] * kn[b] - kn[a] * seen->by_state[b];
+}
+
+static struct cw_told_loss tell_loss(const struct later *later, const double loss[CW_FORCED]) {
+    struct cw_told_loss told = {0, 0};
+    for (int a = 0; a < CW_FORCED; a++) {
+        told.pull += loss[a] * later->r[a];
+        for (int b = 0; b < CW_FORCED; b++) told.precision += loss[a] * later->of_r[a][b] * loss[b];
+    }
+    return told;
+}
+
+/* Visits the points from the last to the first, with what later observations say of each: to told,
+ * if not NULL, goes what they say of a loss on the way to the next point; else the basis motion is
+ * moved. */
+static void backwards(const struct cw_linear *linear, const struct point *points,
+                      struct cw_told_loss *told, struct cw_run_data *data, double *gust) {
+    struct later later = {{0}, {{0}}};
+    for (size_t i = linear->n; i-- > 0;) {
         const struct point *point = &points[i];
-        if (i + 1 < n) {
-            double before[N];
-            for (int c = 0; c < N; c++) {
-                before[c] = 0;
-                for (int k = 0; k < N; k++) before[c] += point->transition[k][c] * r[k];
-            }
-            memcpy(r, before, sizeof r);
+        if (i + 1 < linear->n) {
+            if (told) told[i] = tell_loss(&later, point->loss);
+            step_back(&later, point->transition);
         }
-        for (int k = point->n_seen; k-- > 0;) {
-            const struct seen *seen = &point->seen[k];
-            double along = seen->innovation / seen->variance;
-            for (int c = 0; c < N; c++) along -= seen->gain[c] * r[c];
-            for (int c = 0; c < N; c++) r[c] += seen->by_state[c] * along;
-        }
+        for (int k = point->n_seen; k-- > 0;) take_in(&later, &point->seen[k]);
+        if (told) continue;
         double smooth[N];
         for (int a = 0; a < N; a++) {
             smooth[a] = point->mean[a];
-            for (int b = 0; b < N; b++) smooth[a] += point->covariance[a][b] * r[b];
+            for (int b = 0; b < N; b++) smooth[a] += point->covariance[a][b] * later.r[b];
         }
         if (gust) gust[i] = smooth[CW_STATE_GUST];
         double moved = smooth[CW_STATE_SHIFT];
@@ -127,6 +167,26 @@ enum cw_status cw_smooth_motion(const struct cw_linear *linear, const struct cw_
                                                 linear->slope[i] * moved);
         data->speed_ms[i] = fmax(data->speed_ms[i], 0.1);
     }
+}
+
+enum cw_status cw_smooth_motion(const struct cw_linear *linear, const struct cw_noise *noise,
+                                double offset_sd_m, double shift_sd_m, struct cw_run_data *data,
+                                double *gust, struct cw_error *error) {
+    struct point *points = malloc(linear->n * sizeof *points);
+    if (!points) return cw_error_memory(error);
+    forwards(linear, noise, offset_sd_m, shift_sd_m, points);
+    backwards(linear, points, NULL, data, gust);
+    free(points);
+    return CW_OK;
+}
+
+enum cw_status cw_smooth_losses(const struct cw_linear *linear, const struct cw_noise *noise,
+                                double offset_sd_m, double shift_sd_m, struct cw_told_loss *told,
+                                struct cw_error *error) {
+    struct point *points = malloc(linear->n * sizeof *points);
+    if (!points) return cw_error_memory(error);
+    forwards(linear, noise, offset_sd_m, shift_sd_m, points);
+    backwards(linear, points, told, NULL, NULL);
     free(points);
     return CW_OK;
 }

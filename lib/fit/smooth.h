@@ -1,5 +1,7 @@
-/* The likeliest motion of a run, given all that was recorded of it and the basis values of profile,
- * CdA, Crr, lag and scale. */
+/* What a run did, given all that was recorded of it and the basis values of profile, CdA, Crr, lag
+ * and scale: the likeliest motion, and losses that the balance does not know of. A fixed-interval
+ * smoother by the backward recursion of Durbin & Koopman, Time Series Analysis by State Space
+ * Methods, 2012, eqs. 4.44, 4.69 and 6.15 (observations taken one by one). */
 #ifndef CW_FIT_SMOOTH_H
 #define CW_FIT_SMOOTH_H
 
@@ -8,11 +10,21 @@
 #include "fit/noise.h"
 
 /* Moves data's basis motion (of which linear is the linearisation) to the smoothed one. gust,
- * if not NULL, takes the smoothed gust at each grid point (m/s). A fixed-interval smoother by the
- * backward recursion of Durbin & Koopman, Time Series Analysis by State Space Methods, 2012,
- * eqs. 4.44 and 6.15 (observations taken one by one). */
+ * if not NULL, takes the smoothed gust at each grid point (m/s). */
 enum cw_status cw_smooth_motion(const struct cw_linear *linear, const struct cw_noise *noise,
                                 double offset_sd_m, double shift_sd_m, struct cw_run_data *data,
                                 double *gust, struct cw_error *error);
+
+/* What the records say of a loss on the way from one grid point to the next (metres of height): it
+ * was pull/precision, give or take 1/sqrt(precision), were nothing known of it beforehand but that
+ * it is N(0, loss_sd_m^2). */
+struct cw_told_loss {
+    double pull, precision;
+};
+
+/* Fills told for each of the run's n - 1 steps, taken one at a time. */
+enum cw_status cw_smooth_losses(const struct cw_linear *linear, const struct cw_noise *noise,
+                                double offset_sd_m, double shift_sd_m, struct cw_told_loss *told,
+                                struct cw_error *error);
 
 #endif

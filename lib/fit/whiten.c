@@ -172,7 +172,7 @@ static void predict(struct filter *f, const struct cw_linear *l, size_t i,
     w->next = w->mean;
     w->mean = after;
     double roll = l->roll_m[i + 1] - l->roll_m[i], drag = l->drag_m[i + 1] - l->drag_m[i],
-           wind = l->wind_m[i + 1] - l->wind_m[i];
+           bend = l->bend_m[i + 1] - l->bend_m[i], wind = l->wind_m[i + 1] - l->wind_m[i];
     for (size_t r = 0; r < CW_FORCED; r++) {
         double *answer = w->mean + r * w->capacity;
         double *here = answer + (l->node[i].first - f->low),
@@ -188,6 +188,7 @@ static void predict(struct filter *f, const struct cw_linear *l, size_t i,
         }
         tail[CW_TAIL_CRR] += step.loss[r] * roll;
         tail[CW_TAIL_CDA] += step.loss[r] * drag;
+        tail[CW_TAIL_BENDS] += step.loss[r] * bend;
         tail[CW_TAIL_WIND] += step.loss[r] * wind;
         tail[CW_TAIL_DATA] += step.here[r] * l->residual[i] + step.there[r] * l->residual[i + 1];
     }

@@ -18,6 +18,7 @@ enum cw_tail {
     CW_OWN,
     CW_TAIL_CRR = CW_OWN,
     CW_TAIL_CDA,
+    CW_TAIL_BENDS, /* what bends cost */
     CW_TAIL_WIND,  /* mean wind along the road */
     CW_TAIL_SCALE, /* relative error of the recorded speeds */
     CW_TAIL_DATA,  /* no unknown: the observations */

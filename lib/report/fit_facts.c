@@ -19,6 +19,7 @@ static const struct cw_noise_fact facts[] = {
     {"speed_sd_ms", "speeds: sample to sample", "m/s", CW_NOISE_SPEED_SD},
     {"wander_sd_m", "positions: wander along the road", "m", CW_NOISE_WANDER_SD},
     {"jitter_sd_m", "positions: jitter over seconds", "m", CW_NOISE_JITTER_SD},
+    {"creep_sd_ms", "speeds: creep over seconds", "m/s", CW_NOISE_CREEP_SD},
     {"position_sd_m", "positions: sample to sample", "m", CW_NOISE_POSITION_SD},
     {"roughness_m", "the road's roughness", "m", CW_NOISE_ROUGHNESS},
     {"map_sd_m", "the map's heights", "m", CW_NOISE_MAP_SD},
@@ -239,6 +240,27 @@ static void warn_of_noise(const struct cw_analysed *of, struct cw_sentences *war
     }
 }
 
+/* Of a run's losses so many are named. */
+enum { PLACES_MOST = 3 };
+
+static void warn_of_losses(const struct cw_analysed *of, struct cw_sentences *warnings) {
+    for (size_t i = 0; i < of->fit.n_runs; i++) {
+        const struct cw_fit_run *run = &of->fit.runs[i];
+        struct cw_text text = {0};
+        if (!run->n_losses) continue;
+        cw_text_add(&text, "run %ld was", of->runs.at[run->run].number);
+        for (size_t k = 0; k < run->n_losses && k < PLACES_MOST; k++)
+            cw_text_add(&text, "%s %s by %.1f m/s within seconds at %.0f m", k ? "," : "",
+                        run->losses[k].speed_ms > 0 ? "slowed" : "sped up",
+                        fabs(run->losses[k].speed_ms), run->losses[k].at_m);
+        if (run->n_losses > PLACES_MOST)
+            cw_text_add(&text, " and at %zu more place%s", run->n_losses - PLACES_MOST,
+                        run->n_losses == PLACES_MOST + 1 ? "" : "s");
+        cw_text_add(&text, ", as if by brakes or pedals: that is left out of its drag");
+        cw_sentences_take(warnings, &text);
+    }
+}
+
 /* No tyre on a road rolls as hard or as easily as this (common practice, no source). */
 static const double easiest_crr = 0.0015, hardest_crr = 0.012;
 
@@ -272,6 +294,7 @@ void cw_fit_warnings(const struct cw_analysed *of, struct cw_sentences *warnings
             "to be on the same tyres%s",
             setups_differ(outing) ? ", and no setup's load is counted" : "");
     warn_of_noise(of, warnings);
+    warn_of_losses(of, warnings);
     warn_of_runs(of, known_alone, "from the run alone", warnings);
     warn_of_runs(of, known_together, "from all runs together", warnings);
     for (size_t t = 0; t < fit->n_tyres; t++)

@@ -149,6 +149,10 @@ static void rolling(const struct cw_analysed *of, const struct cw_signs *sign,
             cw_text_add(out, "not told by these runs");
         cw_text_add(out, "\n");
     }
+    if (!fit->bends_told) return;
+    cw_text_add(out, "in bends, at %g g to the side, Crr is more by ", CW_BENDS_ASIDE);
+    cw_estimate_add(out, fit->bends_crr, "", sign);
+    cw_text_add(out, "\n");
 }
 
 static void setups_table(const struct cw_analysed *of, const struct cw_signs *sign,

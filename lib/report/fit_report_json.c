@@ -91,6 +91,18 @@ static json_t *together_json(const struct cw_fit_run *run, bool *failed) {
     return together.value;
 }
 
+static json_t *losses_json(const struct cw_fit_run *run, bool *failed) {
+    struct cw_json array = cw_json_array(failed);
+    for (size_t k = 0; k < run->n_losses; k++) {
+        struct cw_json loss = cw_json_object(failed);
+        cw_json_set(loss, "at_m", cw_json_number(run->losses[k].at_m));
+        cw_json_set(loss, "height_m", cw_json_number(run->losses[k].height_m));
+        cw_json_set(loss, "speed_ms", cw_json_number(run->losses[k].speed_ms));
+        cw_json_append(array, loss.value);
+    }
+    return array.value;
+}
+
 static json_t *run_json(const struct cw_analysed *of, size_t i, bool *failed) {
     const struct cw_fit_run *fitted = &of->fit.runs[i];
     const struct cw_run *run = &of->runs.at[fitted->run];
@@ -109,6 +121,7 @@ static json_t *run_json(const struct cw_analysed *of, size_t i, bool *failed) {
     cw_json_set(object, "tyres", cw_json_string(of->fit.tyres[fitted->tyres]));
     cw_json_set(object, "alone", alone_json(fitted, failed));
     cw_json_set(object, "together", together_json(fitted, failed));
+    cw_json_set(object, "losses", losses_json(fitted, failed));
     return object.value;
 }
 
@@ -146,6 +159,8 @@ static json_t *outing_json(const struct cw_analysed *of, bool *failed) {
     cw_json_set(heights, "used", cw_json_string(cw_elevation_text(of->outing.elevation)));
     cw_json_set(object, "heights", heights.value);
     cw_json_set(object, "crr", crr_json(&of->fit, failed));
+    cw_json_set(object, "bends_crr",
+                cw_json_estimate(cw_estimate_where(of->fit.bends_told, of->fit.bends_crr)));
     cw_json_set(object, "crr_given", json_boolean(of->fit.crr_given));
     cw_json_set(object, "noise", noise_json(&of->fit, failed));
     cw_json_set(object, "recordings", recordings_json(of, failed));

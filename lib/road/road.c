@@ -437,3 +437,17 @@ void cw_along_free(struct cw_along *along) {
     free(along->s_m);
     *along = (struct cw_along){0};
 }
+
+double cw_road_curvature(const struct cw_road *road, double s_m) {
+    const double reach_m = 15.0;
+    const struct cw_line line = {road->n, road->s_m, road->east_m, road->north_m};
+    double east[3], north[3];
+    if (road->n < 2 || s_m < 0 || s_m > road->s_m[road->n - 1]) return 0;
+    s_m = fmin(fmax(s_m, reach_m), fmax(reach_m, road->s_m[road->n - 1] - reach_m));
+    for (int k = 0; k < 3; k++) cw_line_at(&line, s_m + (k - 1) * reach_m, &east[k], &north[k]);
+    double before_east = east[1] - east[0], before_north = north[1] - north[0],
+           after_east = east[2] - east[1], after_north = north[2] - north[1];
+    double turn = atan2(before_east * after_north - before_north * after_east,
+                        before_east * after_east + before_north * after_north);
+    return fabs(turn) / reach_m;
+}

@@ -46,6 +46,10 @@ enum cw_status cw_road_make(const struct cw_recording *recordings, const struct 
                             const struct cw_runs *runs, size_t road, struct cw_road *line,
                             struct cw_along *along, struct cw_error *error);
 void cw_road_free(struct cw_road *road);
+
+/* How much the line bends at s_m, 1/m, as its heading turns over 30 m: the sharpest that can be
+ * told from positions. Never below 0; 0 beyond the ends and of a road without a line. */
+double cw_road_curvature(const struct cw_road *road, double s_m);
 void cw_along_free(struct cw_along *along);
 
 CW_PUBLIC_END

@@ -57,6 +57,8 @@ void made_run(const struct made_run *made, const struct cw_profile *profile,
     ck_assert_int_eq(cw_run_data_make(made->n, t, v, s, speed, position, height, data, &error),
                      CW_OK);
     data->height_step_m = 0.2;
+    for (size_t i = 0; i < data->n; i++) /* from straight on to a bend of 50 m radius */
+        data->curve_1m[i] = 0.01 * (1 + sin(data->s_m[i] / 30));
     data->bicycle = (struct cw_bicycle){
         .mass_kg = 83.4, .wheel_inertia_kgm2 = 0.015 * 83.4, .wheel_radius_m = 1};
     data->surroundings =
@@ -100,7 +102,9 @@ static void solve_motion(const struct cw_linear *l, struct dense *d) {
             }
             *gsl_matrix_ptr(b, row + 1, in->gust + j) -= half * l->loss_by_wind[j];
         }
+        gsl_matrix_set(b, row + 1, in->loss + i, -1);
         gsl_matrix_set(b, row + 1, in->crr, -(l->roll_m[i + 1] - l->roll_m[i]));
+        gsl_matrix_set(b, row + 1, in->bends, -(l->bend_m[i + 1] - l->bend_m[i]));
         gsl_matrix_set(b, row + 1, in->wind, -(l->wind_m[i + 1] - l->wind_m[i]));
         gsl_matrix_set(b, row + 1, in->cda, -(l->drag_m[i + 1] - l->drag_m[i]));
         gsl_matrix_set(a, row + 2, AFTER(i + 1), 1);
@@ -132,6 +136,21 @@ static void solve_motion(const struct cw_linear *l, struct dense *d) {
 
 static double ornstein_uhlenbeck(double sd, double time_s, double apart_s) {
     return sd * sd * exp(-fabs(apart_s) / time_s);
+}
+
+/* Covariances of a speed's error that lasts, u, and of what it adds up to, p' = u - p/wander_time:
+ * by their spectra, of second order. p is at 0, u later by later_s (earlier if that is below 0). */
+static double creep_positions(const struct cw_noise *noise, double apart_s) {
+    double a = 1 / noise->wander_time_s, b = 1 / noise->creep_time_s;
+    double ea = exp(-a * fabs(apart_s)), eb = exp(-b * fabs(apart_s));
+    return noise->creep_sd_ms * noise->creep_sd_ms / (b * b - a * a) * (b / a * ea - eb);
+}
+
+static double creep_position_and_speed(const struct cw_noise *noise, double later_s) {
+    double a = 1 / noise->wander_time_s, b = 1 / noise->creep_time_s;
+    double variance = noise->creep_sd_ms * noise->creep_sd_ms;
+    double ea = exp(-a * fabs(later_s)), eb = exp(-b * fabs(later_s));
+    return later_s > 0 ? variance * eb / (a + b) : variance * (ea / (a + b) + (ea - eb) / (b - a));
 }
 
 static void feel(const struct cw_nodes *node, double slope, const gsl_matrix *motion, size_t i,
@@ -170,15 +189,16 @@ void dense_make(const struct cw_linear *l, const struct cw_noise *noise, size_t 
     const struct cw_run_data *data = l->data;
     size_t n = l->n;
     *d = (struct dense){.n_points = n, .n_nodes = n_nodes};
-    d->input =
-        (struct dense_inputs){.bridge = n, .drift = 2 * n, .start = 3 * n, .node = 3 * n + 1};
+    d->input = (struct dense_inputs){
+        .bridge = n, .loss = 2 * n, .drift = 3 * n, .start = 4 * n, .node = 4 * n + 1};
     d->input.shift = d->input.node + n_nodes;
     d->input.energy = d->input.shift + 1;
     d->input.crr = d->input.shift + 2;
     d->input.cda = d->input.shift + 3;
-    d->input.wind = d->input.shift + 4;
-    d->input.one = d->input.shift + 5;
-    d->input.n = d->input.shift + 6;
+    d->input.bends = d->input.shift + 4;
+    d->input.wind = d->input.shift + 5;
+    d->input.one = d->input.shift + 6;
+    d->input.n = d->input.shift + 7;
     solve_motion(l, d);
 
     size_t n_random = d->input.node;
@@ -202,6 +222,8 @@ void dense_make(const struct cw_linear *l, const struct cw_noise *noise, size_t 
         gsl_matrix_set(d->inputs, n + i, n + i,
                        by_wind * by_wind * 2 * noise->gust_sd_ms * noise->gust_sd_ms /
                            noise->gust_time_s * dt * dt * dt / 12);
+        gsl_matrix_set(d->inputs, d->input.loss + i, d->input.loss + i,
+                       data->loss_sd_m[i] * data->loss_sd_m[i]);
     }
 
     size_t m = 0, width = n_nodes + CW_TAIL, *point = malloc(3 * n * sizeof *point);
@@ -248,13 +270,19 @@ void dense_make(const struct cw_linear *l, const struct cw_noise *noise, size_t 
         tail[CW_TAIL_ENERGY] = -by[d->input.energy];
         tail[CW_TAIL_CRR] = -by[d->input.crr];
         tail[CW_TAIL_CDA] = -by[d->input.cda];
+        tail[CW_TAIL_BENDS] = -by[d->input.bends];
         tail[CW_TAIL_WIND] = -by[d->input.wind];
         tail[CW_TAIL_DATA] = rest - by[d->input.one];
         for (size_t c = 0; c <= r; c++) {
             double apart = data->time_s[i] - data->time_s[point[c]], sum = c == r ? white : 0;
             if (kind[r] == 1 && kind[c] == 1)
                 sum += ornstein_uhlenbeck(noise->wander_sd_m, noise->wander_time_s, apart) +
-                       ornstein_uhlenbeck(noise->jitter_sd_m, noise->jitter_time_s, apart);
+                       ornstein_uhlenbeck(noise->jitter_sd_m, noise->jitter_time_s, apart) +
+                       creep_positions(noise, apart);
+            if (kind[r] == 0 && kind[c] == 0)
+                sum += ornstein_uhlenbeck(noise->creep_sd_ms, noise->creep_time_s, apart);
+            if (kind[r] == 0 && kind[c] == 1) sum += creep_position_and_speed(noise, apart);
+            if (kind[r] == 1 && kind[c] == 0) sum += creep_position_and_speed(noise, -apart);
             gsl_matrix_set(d->recording, r, c, sum);
             gsl_matrix_set(d->recording, c, r, sum);
         }

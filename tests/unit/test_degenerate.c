@@ -299,6 +299,8 @@ START_TEST(equations_of_runs) {
                                      .wander_time_s = 60,
                                      .jitter_sd_m = 0.4,
                                      .jitter_time_s = 3,
+                                     .creep_sd_ms = 0.06,
+                                     .creep_time_s = 4,
                                      .position_sd_m = 0.3,
                                      .roughness_m = 0.05};
             made_profile(400, &profile);

@@ -52,7 +52,9 @@ static struct answer generalised(const struct series *series, double phi, int re
                                      .s_m = zero,
                                      .speed_seen_ms = none,
                                      .position_seen_m = none,
-                                     .height_seen_m = y};
+                                     .height_seen_m = y,
+                                     .loss_sd_m = zero,
+                                     .loss_m = zero};
     const struct cw_linear linear = {.n = n,
                                      .data = &data,
                                      .gain = zero,
@@ -63,6 +65,7 @@ static struct answer generalised(const struct series *series, double phi, int re
                                      .roll_m = zero,
                                      .drag_m = zero,
                                      .wind_m = zero,
+                                     .bend_m = zero,
                                      .node = nodes,
                                      .felt_node = nodes,
                                      .felt_slope = x,
@@ -245,7 +248,7 @@ START_TEST(variance_of_a_mean) {
                {0.6, 60, 3.875},         {0.9, 20, 11.0941898913}, {0.9, 60, 16.0053910309}};
     for (size_t k = 0; k < sizeof row / sizeof *row; k++) {
         double time[60], zero[60] = {0}, keep[60], sum = 0, start[CW_STATES][CW_STATES];
-        const struct cw_run_data data = {.n = 60, .time_s = time};
+        const struct cw_run_data data = {.n = 60, .time_s = time, .loss_sd_m = zero};
         const struct cw_linear linear = {.n = 60,
                                          .data = &data,
                                          .gain = zero,

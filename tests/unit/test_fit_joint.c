@@ -22,11 +22,14 @@ static const struct cw_noise noise_usual = {.gust_sd_ms = 0.2,
                                             .wander_time_s = 60,
                                             .jitter_sd_m = 0.4,
                                             .jitter_time_s = 3,
+                                            .creep_sd_ms = 0.06,
+                                            .creep_time_s = 4,
                                             .position_sd_m = 0.3,
                                             .roughness_m = 0.02};
 static const struct cw_joint_priors priors = {.offset_sd_m = 5,
                                               .shift_sd_m = 20,
                                               .scale_sd = 0.005,
+                                              .bends = {0.03, 0.1},
                                               .wind = {0.4, 0.5},
                                               .cda_m2 = {0.35, 0.3}};
 static const struct cw_crr_prior crr_prior[TYRES] = {{{0.005, 0.01}, false},
@@ -70,7 +73,7 @@ static void make_joint(struct cw_joint *joint) {
 
 /* One normal matrix: every run's own nuisances, the profiles, the scales, Crr, CdA, the data. */
 struct whole {
-    size_t own, profile[ROADS], scale, wind, crr, cda, data, n;
+    size_t own, profile[ROADS], scale, bends, wind, crr, cda, data, n;
     gsl_matrix *a;
     double log_det; /* of the observations' covariance and of the roughness */
 };
@@ -126,7 +129,8 @@ static void whole_make(const struct cw_joint *joint, const size_t *subset, size_
     w->profile[0] = CW_OWN * n;
     w->profile[1] = w->profile[0] + joint->profile[0].n;
     w->scale = w->profile[1] + joint->profile[1].n;
-    w->wind = w->scale + RECORDINGS;
+    w->bends = w->scale + RECORDINGS;
+    w->wind = w->bends + 1;
     w->crr = w->wind + 1;
     w->cda = w->crr + TYRES;
     w->data = w->cda + n;
@@ -154,6 +158,7 @@ static void whole_make(const struct cw_joint *joint, const size_t *subset, size_
         for (size_t i = 0; i < CW_OWN; i++) to[nodes + i] = CW_OWN * k + i;
         to[nodes + CW_TAIL_CRR] = w->crr + data->tyres;
         to[nodes + CW_TAIL_CDA] = w->cda + k;
+        to[nodes + CW_TAIL_BENDS] = w->bends;
         to[nodes + CW_TAIL_WIND] = w->wind;
         to[nodes + CW_TAIL_SCALE] = w->scale + data->recording;
         to[nodes + CW_TAIL_DATA] = w->data;
@@ -169,6 +174,7 @@ static void whole_make(const struct cw_joint *joint, const size_t *subset, size_
     }
     for (size_t r = 0; r < RECORDINGS; r++)
         add_prior(w, w->scale + r, joint->scale[r], priors.scale_sd);
+    add_prior(w, w->bends, joint->bends - priors.bends.mean, priors.bends.sd);
     add_prior(w, w->wind, joint->wind_ms - priors.wind.mean, priors.wind.sd);
     add_prior(w, w->crr + 1, joint->crr[1] - crr_prior[1].prior.mean, crr_prior[1].prior.sd);
 }
@@ -361,10 +367,14 @@ START_TEST(wind_from_runs_of_one_setup) {
     gsl_matrix *root = solution(&w, unit, x);
     double wind = joint.wind_ms + gsl_vector_get(x, w.wind);
     gsl_linalg_cholesky_invert(root);
-    double sd = sqrt(gsl_matrix_get(root, w.wind, w.wind)) * gsl_vector_get(unit, w.wind);
+    double sd = sqrt(gsl_matrix_get(root, w.wind, w.wind)) * gsl_vector_get(unit, w.wind),
+           bends = joint.bends + gsl_vector_get(x, w.bends),
+           bends_sd = sqrt(gsl_matrix_get(root, w.bends, w.bends)) * gsl_vector_get(unit, w.bends);
     ck_assert_int_eq(cw_joint_advance(&joint, &noise_usual, &change, &error), CW_OK);
     ck_assert_double_eq_tol(joint.wind_found.mean, wind, 1e-6);
     ck_assert_double_eq_tol(joint.wind_found.sd, sd, 1e-6);
+    ck_assert_double_eq_tol(joint.bends_found.mean, bends, 1e-7);
+    ck_assert_double_eq_tol(joint.bends_found.sd, bends_sd, 1e-7);
     gsl_matrix_free(root);
     gsl_matrix_free(w.a);
     gsl_vector_free(unit);

@@ -10,16 +10,18 @@
 #include "physics/descent.h"
 #include "physics/forces.h"
 
-static const double cda_m2 = 0.31, crr = 0.0045;
+static const double cda_m2 = 0.31, crr = 0.0045, bends = 0.05;
 
 /* Metres of height lost a second, from the forces. */
-static double loss_rate(const struct cw_run_data *data, double cosine, double v, double gust) {
+static double loss_rate(const struct cw_run_data *data, double cosine, double curve_1m, double v,
+                        double gust) {
     double weight = data->bicycle.mass_kg * data->surroundings.gravity_ms2;
     double air = v + data->surroundings.wind_along_ms + gust;
     double force = crr * weight * cosine +
                    0.5 * data->surroundings.density_kgm3 * cda_m2 * air * fabs(air) + 0.091 +
                    0.0087 * v;
-    return v * force / weight;
+    double aside = v * v * curve_1m / data->surroundings.gravity_ms2;
+    return v * (force / weight + bends * aside * aside);
 }
 
 START_TEST(factors_are_derivatives) {
@@ -30,22 +32,34 @@ START_TEST(factors_are_derivatives) {
     made_profile(700, &profile);
     made_run(&(struct made_run){true, true, true, 40, 3, 3.5, 41}, &profile, &data);
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0.01};
+    const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0.01, bends};
     cw_linear_set(&linear, &basis);
     ck_assert_double_eq(linear.scale, 0.01);
     const double d = 1e-4;
+    double lost_m = 0;
     const double inertia = cw_inertia_factor(&data.bicycle), g = data.surroundings.gravity_ms2;
     for (size_t i = 0; i < data.n; i++) {
         double v = data.speed_ms[i], sine = cw_profile_slope(&profile, data.s_m[i]);
         double cosine = sqrt(1 - sine * sine);
         ck_assert_double_eq_tol(linear.slope[i], sine, 1e-12);
+        double c = data.curve_1m[i];
         ck_assert_double_eq_tol(
             linear.loss_by_speed[i],
-            (loss_rate(&data, cosine, v + d, 0) - loss_rate(&data, cosine, v - d, 0)) / (2 * d),
+            (loss_rate(&data, cosine, c, v + d, 0) - loss_rate(&data, cosine, c, v - d, 0)) /
+                (2 * d),
             1e-8);
         ck_assert_double_eq_tol(
             linear.loss_by_wind[i],
-            (loss_rate(&data, cosine, v, d) - loss_rate(&data, cosine, v, -d)) / (2 * d), 1e-8);
+            (loss_rate(&data, cosine, c, v, d) - loss_rate(&data, cosine, c, v, -d)) / (2 * d),
+            1e-8);
+        /* what bends cost, along the coast that is expected */
+        if (i)
+            lost_m +=
+                0.5 * (data.s_m[i] - data.s_m[i - 1]) *
+                (pow(linear.expected_ms[i], 4) * c * c +
+                 pow(linear.expected_ms[i - 1], 4) * data.curve_1m[i - 1] * data.curve_1m[i - 1]) /
+                (g * g);
+        ck_assert_double_eq_tol(linear.bend_m[i], lost_m, 1e-10);
         /* a metre of energy more is so much speed more: K = k v2/2g */
         double kinetic = inertia * v * v / (2 * g);
         double up = sqrt(2 * g * (kinetic + d) / inertia);
@@ -89,7 +103,7 @@ START_TEST(shown_follows_felt) {
     data.surroundings = (struct cw_surroundings){.density_kgm3 = 1.2, .gravity_ms2 = 9.81};
     for (size_t k = 0; k < CW_BEFORE; k++) data.before_m[k] = s[0] - place_after(1 - (double)k);
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0};
+    const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0, 0};
     cw_linear_set(&linear, &basis);
     const double lags_s[] = {0, 0.35, 1, 3.6, -0.5};
     for (size_t k = 0; k < 5; k++) {
@@ -154,7 +168,7 @@ START_TEST(true_motion_balances) {
         data.bicycle = bicycle;
         data.surroundings = air;
         ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-        const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0};
+        const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0, 0};
         cw_linear_set(&linear, &basis);
         double worst = 0;
         for (size_t i = 0; i < data.n; i++)
@@ -210,7 +224,7 @@ START_TEST(example_in_the_header) {
     data.surroundings = air;
     const struct cw_loss loss = cw_coast_loss(&bicycle, &air, 10, 1);
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_basis about = {&profile, 0.3, 0.005, 0, 0};
+    const struct cw_basis about = {&profile, 0.3, 0.005, 0, 0, 0};
     cw_linear_set(&linear, &about);
     ck_assert_double_eq_tol(10 * 0.005 * sqrt(1 - slope * slope), 0.050, 0.0005);
     ck_assert_double_eq_tol(10 * 0.3 * loss.drag, 0.229, 0.0005);

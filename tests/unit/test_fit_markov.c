@@ -18,12 +18,14 @@ static const struct cw_noise noise = {.gust_sd_ms = 0.3,
                                       .wander_time_s = 60,
                                       .jitter_sd_m = 0.4,
                                       .jitter_time_s = 3,
+                                      .creep_sd_ms = 0.06,
+                                      .creep_time_s = 4,
                                       .position_sd_m = 0.3};
 enum { N = 80 };
 
 /* A run whose losses depend on the wind alone, 2 m/s of height a m/s of wind, at uneven steps. */
 struct bare {
-    double time_s[N], column[N], wind[N], speed[N], position[N], height[N];
+    double time_s[N], column[N], none[N], wind[N], speed[N], position[N], height[N];
     struct cw_run_data data;
     struct cw_linear linear;
 };
@@ -41,7 +43,9 @@ static void bare_make(struct bare *bare, double step_s) {
                                       .s_m = bare->column,
                                       .speed_seen_ms = bare->speed,
                                       .position_seen_m = bare->position,
-                                      .height_seen_m = bare->height};
+                                      .height_seen_m = bare->height,
+                                      .loss_sd_m = bare->none,
+                                      .loss_m = bare->none};
     double *zero = bare->column;
     bare->linear = (struct cw_linear){.n = N,
                                       .data = &bare->data,
@@ -96,7 +100,11 @@ START_TEST(gust_integrates) {
             /* stationary from the start */
             ck_assert_double_eq_tol(p[CW_STATE_GUST][CW_STATE_GUST], 0.09, 1e-12);
             ck_assert_double_eq_tol(p[CW_STATE_DRIFT][CW_STATE_DRIFT], 0.25, 1e-12);
-            ck_assert_double_eq_tol(p[CW_STATE_WANDER][CW_STATE_WANDER], 2.25, 1e-12);
+            /* 1.5 m of its own and what the creep adds up to, sd2 / (a (a + b)) for times of 1/a
+             * and 1/b */
+            ck_assert_double_eq_tol(p[CW_STATE_WANDER][CW_STATE_WANDER],
+                                    2.25 + 0.0036 * 60 / (1 / 60. + 1 / 4.), 1e-12);
+            ck_assert_double_eq_tol(p[CW_STATE_CREEP][CW_STATE_CREEP], 0.0036, 1e-12);
             ck_assert_double_eq_tol(p[CW_STATE_JITTER][CW_STATE_JITTER], 0.16, 1e-12);
             /* E = -2 int w dt */
             double energy = 4 * integrate_covariance(t, true);

@@ -19,12 +19,16 @@ static const struct cw_noise noise_usual = {.gust_sd_ms = 0.25,
                                             .wander_time_s = 60,
                                             .jitter_sd_m = 0.4,
                                             .jitter_time_s = 3,
+                                            .creep_sd_ms = 0.06,
+                                            .creep_time_s = 4,
                                             .position_sd_m = 0.3};
 /* The smoother's own knowledge of the energy at the start: 10 m. */
 static const double offset_sd_m = 4, shift_sd_m = 15, energy_sd_m = 10;
 
-/* Mean of all inputs given the observations: K G' (G K G' + R)^-1 y. */
-static void conditional_mean(const struct dense *d, gsl_vector *mean) {
+/* Mean of all inputs given the observations: K G' (G K G' + R)^-1 y. And what the observations say
+ * of a metre lost on each step, c being what they answer to it: pull c' V^-1 y, precision c' V^-1
+ * c. */
+static void conditional_mean(const struct dense *d, gsl_vector *mean, struct cw_told_loss *told) {
     size_t m = d->n_seen, n = d->input.n;
     gsl_matrix *k = gsl_matrix_calloc(n, n), *kg = gsl_matrix_alloc(n, m),
                *v = gsl_matrix_alloc(m, m);
@@ -45,6 +49,14 @@ static void conditional_mean(const struct dense *d, gsl_vector *mean) {
         gsl_vector_set(y, i, gsl_matrix_get(d->columns, i, d->n_nodes + CW_TAIL_DATA));
     gsl_linalg_cholesky_decomp1(v);
     gsl_linalg_cholesky_svx(v, y);
+    gsl_vector *by_loss = gsl_vector_alloc(m);
+    for (size_t i = 0; i + 1 < d->n_points; i++) {
+        gsl_vector_const_view c = gsl_matrix_const_column(d->by_input, d->input.loss + i);
+        gsl_linalg_cholesky_solve(v, &c.vector, by_loss);
+        gsl_blas_ddot(&c.vector, y, &told[i].pull);
+        gsl_blas_ddot(&c.vector, by_loss, &told[i].precision);
+    }
+    gsl_vector_free(by_loss);
     gsl_blas_dgemv(CblasNoTrans, 1, kg, y, 0, mean);
     gsl_vector_set(mean, d->input.one, 1);
     gsl_matrix_free(k);
@@ -60,14 +72,24 @@ static void check_run(const struct made_run *made, double lag_s) {
     struct cw_error error;
     made_profile(700, &profile);
     made_run(made, &profile, &data);
+    data.loss_sd_m[data.n / 3] = 0.4;
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_basis basis = {&profile, 0.33, 0.004, lag_s, 0.002};
+    const struct cw_basis basis = {&profile, 0.33, 0.004, lag_s, 0.002, 0.04};
     cw_linear_set(&linear, &basis);
     struct dense dense;
     dense_make(&linear, &noise_usual, profile.n, &dense);
     size_t n = data.n;
     gsl_vector *mean = gsl_vector_alloc(dense.input.n), *motion = gsl_vector_alloc(2 * n);
-    conditional_mean(&dense, mean);
+    struct cw_told_loss *should = malloc(2 * n * sizeof *should), *told = should + n;
+    conditional_mean(&dense, mean, should);
+    ck_assert_int_eq(cw_smooth_losses(&linear, &noise_usual, offset_sd_m, shift_sd_m, told, &error),
+                     CW_OK);
+    for (size_t i = 0; i + 1 < n; i++) {
+        ck_assert_double_eq_tol(told[i].pull, should[i].pull, 1e-6 * (1 + fabs(should[i].pull)));
+        ck_assert_double_eq_tol(told[i].precision, should[i].precision,
+                                1e-12 + 1e-7 * should[i].precision);
+    }
+    free(should);
     gsl_blas_dgemv(CblasNoTrans, 1, dense.motion, mean, 0, motion);
 
     double *s = malloc(3 * n * sizeof *s), *v = s + n, *gust = s + 2 * n, moved = 0;

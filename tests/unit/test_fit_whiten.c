@@ -17,6 +17,8 @@ static const struct cw_noise noise_usual = {.gust_sd_ms = 0.2,
                                             .wander_time_s = 60,
                                             .jitter_sd_m = 0.4,
                                             .jitter_time_s = 3,
+                                            .creep_sd_ms = 0.06,
+                                            .creep_time_s = 4,
                                             .position_sd_m = 0.3,
                                             .roughness_m = 0.02};
 
@@ -27,8 +29,9 @@ static void check_run(const struct made_run *made, const struct cw_noise *noise,
     struct cw_error error;
     made_profile(700, &profile);
     made_run(made, &profile, &data);
+    data.loss_sd_m[data.n / 2] = 0.3;
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_basis basis = {&profile, 0.31, 0.0045, lag_s, 0.003};
+    const struct cw_basis basis = {&profile, 0.31, 0.0045, lag_s, 0.003, 0.04};
     cw_linear_set(&linear, &basis);
 
     /* all coefficients of the profile, and only those from the first that the run touches on */

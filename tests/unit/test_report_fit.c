@@ -129,6 +129,8 @@ static void begin(void) {
                                           .wander_time_s = 60,
                                           .jitter_sd_m = 0.1,
                                           .jitter_time_s = 3,
+                                          .creep_sd_ms = 0.03,
+                                          .creep_time_s = 4,
                                           .position_sd_m = 0.2,
                                           .roughness_m = 0.054,
                                           .map_sd_m = 2,
@@ -229,6 +231,8 @@ START_TEST(a_plain_terminal_gets_plain_ascii) {
 END_TEST
 
 START_TEST(the_defaults_and_warnings_are_all_there) {
+    struct cw_fit_loss losses[] = {
+        {212.4, 0.51, 0.58}, {299.6, -0.3, -0.31}, {402, 0.4, 0.42}, {500, 0.6, 0.5}};
     ck_assert_int_eq(cw_report_fit_table(&analysis, &utf8, &out, &error), CW_OK);
     holds("- [air] wind_along_ms: 0 m/s\n");
     holds("- the standard atmosphere's temperature at 310 m: 13.0 °C\n");
@@ -237,7 +241,10 @@ START_TEST(the_defaults_and_warnings_are_all_there) {
     holds("- one.gpx: line 77: time goes backwards\n");
     lacks("no order");
     lacks("at the most");
-    of[0].fit.noise.gust_sd_ms = 5;
+    lacks("slowed");
+    of[0].fit.noise.gust_sd_ms = 1.5;
+    fitted[1].losses = losses;
+    fitted[1].n_losses = 4;
     recordings[0].has_position = false;
     of[0].outing.order_line = 0;
     of[0].fit.n_roads = 2;
@@ -247,7 +254,30 @@ START_TEST(the_defaults_and_warnings_are_all_there) {
     holds("gives no order");
     holds("no setup's load is counted");
     holds("2 roads");
-    holds("gusts along the road: at the most that is looked for, 5 m/s; something else");
+    holds("gusts along the road: at the most that is looked for, 1.5 m/s; something else");
+    holds("- run 3 was slowed by 0.6 m/s within seconds at 212 m, sped up by 0.3 m/s within "
+          "seconds at "
+          "300 m,\n  slowed by 0.4 m/s within seconds at 402 m and at 1 more place, as if by "
+          "brakes or "
+          "pedals: that is\n  left out of its drag\n");
+}
+END_TEST
+
+START_TEST(what_bends_cost_is_said_where_it_is_told) {
+    of[0].fit.bends_crr = (struct cw_estimate){0.0031, 0.0004, 0.0023, 0.0039, 0};
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &plain, &out, &error), CW_OK);
+    lacks("in bends");
+    cw_text_free(&out);
+    ck_assert_int_eq(cw_report_fit_json(&analysis, &out, &error), CW_OK);
+    holds("\"bends_crr\": null");
+    cw_text_free(&out);
+    of[0].fit.bends_told = true;
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &plain, &out, &error), CW_OK);
+    holds("in bends, at 0.2 g to the side, Crr is more by 0.00310 +- 0.00040 (95 %: 0.00230 to "
+          "0.00390)\n");
+    cw_text_free(&out);
+    ck_assert_int_eq(cw_report_fit_json(&analysis, &out, &error), CW_OK);
+    holds("\"bends_crr\": {\n    \"value\": 0.0031");
 }
 END_TEST
 
@@ -262,6 +292,9 @@ START_TEST(a_crr_that_was_given_is_called_so) {
 END_TEST
 
 START_TEST(the_json_keeps_its_contract) {
+    struct cw_fit_loss loss = {212.5, 0.51, 0.58};
+    fitted[1].losses = &loss;
+    fitted[1].n_losses = 1;
     of[1] = of[0];
     of[1].averaged = false;
     analysis.n = 2;
@@ -289,6 +322,9 @@ START_TEST(the_json_keeps_its_contract) {
         "\"runs\": 2,\n     \"cda_m2\": null",
         "\"cause\": \"air temperature\",\n     \"cda_percent\": 0.57,\n"
         "     \"difference_percent\": -0.0125",
+        "\"losses\": [\n      {\n       \"at_m\": 212.5,\n       \"height_m\": 0.51,\n"
+        "       \"speed_ms\": 0.58\n      }\n     ]",
+        "\"losses\": []",
         "\"budget\": [],", /* of the second, which has no setups */
         "\"[air] wind_along_ms: 0 m/s\"",
         "\"one.gpx: line 77: time goes backwards\""};
@@ -343,6 +379,7 @@ int main(void) {
     tcase_add_test(tests, a_plain_terminal_gets_plain_ascii);
     tcase_add_test(tests, the_defaults_and_warnings_are_all_there);
     tcase_add_test(tests, a_crr_that_was_given_is_called_so);
+    tcase_add_test(tests, what_bends_cost_is_said_where_it_is_told);
     tcase_add_test(tests, the_json_keeps_its_contract);
     tcase_add_test(tests, the_csv_has_a_line_a_run);
     tcase_add_test(tests, an_answer_is_one_run_or_one_setup_that_is_told);

@@ -69,6 +69,28 @@ static void check_places(const struct trial *t, double most_shift_m, double most
     }
 }
 
+/* A quarter of a circle of 80 m between two straights. */
+START_TEST(bends) {
+    enum { N = 80 };
+    double s[N], east[N], north[N];
+    const double radius = 80, quarter = radius * asin(1.0);
+    for (int i = 0; i < N; i++) {
+        s[i] = 5.0 * i;
+        double turned = fmin(fmax(s[i] - 100, 0), quarter) / radius,
+               after = fmax(s[i] - 100 - quarter, 0);
+        east[i] = fmin(s[i], 100) + radius * sin(turned);
+        north[i] = radius * (1 - cos(turned)) + after;
+    }
+    const struct cw_road road = {.n = N, .s_m = s, .east_m = east, .north_m = north};
+    ck_assert_double_eq_tol(cw_road_curvature(&road, 50), 0, 1e-12);
+    ck_assert_double_eq_tol(cw_road_curvature(&road, 160), 1 / radius, 1e-4);
+    ck_assert_double_eq_tol(cw_road_curvature(&road, 300), 0, 1e-12);
+    ck_assert_double_eq(cw_road_curvature(&road, -1), 0);
+    ck_assert_double_eq(cw_road_curvature(&road, 1000), 0);
+    ck_assert_double_eq(cw_road_curvature(&(struct cw_road){0}, 10), 0);
+}
+END_TEST
+
 START_TEST(line_and_places) {
     for (uint64_t seed = 1; seed <= 4; seed++)
         for (int speed = 0; speed < 2; speed++) {
@@ -292,6 +314,7 @@ int main(void) {
     TCase *all = tcase_create("road");
     tcase_set_timeout(all, 60);
     tcase_add_test(all, projection_on_a_line);
+    tcase_add_test(all, bends);
     tcase_add_test(all, line_and_places);
     tcase_add_test(all, runs_of_all_lengths_make_one_road);
     tcase_add_test(all, ridden_both_ways);
