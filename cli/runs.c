@@ -4,19 +4,24 @@
 
 #include "analyse.h"
 #include "commands.h"
+#include "gather.h"
 #include "options.h"
 #include "output.h"
 #include "report/runs_report.h"
 
 struct options {
-    bool json, csv, all;
+    bool json, csv, all, recursive;
 };
 
 static const struct cw_option table[] = {
     {.name = "all",
      .kind = CW_OPTION_FLAG,
      .offset = offsetof(struct options, all),
-     .meaning = "list the coasts too that tell too little to be runs"},
+     .meaning = "list the coasts too that tell too little to be runs, and all roads"},
+    {.name = "recursive",
+     .kind = CW_OPTION_FLAG,
+     .offset = offsetof(struct options, recursive),
+     .meaning = "of a folder, take the recordings in the folders below it too"},
     CW_OPTIONS_FORMAT(struct options, "the runs"),
 };
 
@@ -46,26 +51,32 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     struct options options = {0};
     struct cw_analysis analysis;
     struct cw_error error;
+    struct cw_gathered files;
     enum cw_exit status;
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
     if (options.json && options.csv) return cw_usage_wrong(command, "give --json or --csv");
     if (first == argc) return cw_usage_wrong(command, "give recordings or an outing file");
+    status = cw_gather(argc - first, argv + first, options.recursive, &files);
+    if (status != CW_EXIT_ANSWERED) {
+        cw_gathered_free(&files);
+        return status;
+    }
     cw_analyse_begin(&analysis, !options.json);
-    if (cw_analysis_open_files(&analysis, (const char *const *)argv + first, (size_t)(argc - first),
-                               &error) < 0 ||
+    if (cw_analysis_open_files(&analysis, (const char *const *)files.paths, files.n, &error) < 0 ||
         cw_analysis_find(&analysis, &error) < 0)
         status = cw_message_error(&error);
     else
         status = write_answer(&analysis.outings[0], &options);
     if (status == CW_EXIT_ANSWERED) status = judge(&analysis);
     cw_analysis_free(&analysis);
+    cw_gathered_free(&files);
     return status;
 }
 
 const struct cw_command cw_command_runs = {
     .name = "runs",
-    .arguments = "RECORDING... | OUTING",
+    .arguments = "RECORDING... | FOLDER... | OUTING",
     .summary = "the coasting runs found; those turned down, and why",
     .description =
         "Finds the descents and coast-downs of the recordings, coasted without pedalling or "
@@ -78,7 +89,10 @@ const struct cw_command cw_command_runs = {
         "the legs were still, a "
         "run is told by its energy alone, and marked so.\n\nOf several recordings, one that can't "
         "be "
-        "used is named and left out.\n\nWith an outing file, its recordings are searched, the runs "
+        "used is named and left out. A folder stands for the recordings in it. Roads that were "
+        "coasted more than once are listed, the most often first: a hill that is ridden down all "
+        "year, with and without a jacket, is an experiment; write its recordings into an outing "
+        "file.\n\nWith an outing file, its recordings are searched, the runs "
         "that "
         "it skips are turned down, and each run kept is shown with its setup.",
     .options = table,

@@ -52,7 +52,8 @@ static const struct cw_option table[] = {
     TEXT(name, "name", 0, "TEXT", "name of the outing"),
     TEXT(road, "road", 0, "ROAD",
          "one of straight, flattening, dip and steep, or segments METRES:PERCENT[:DEGREES],... of "
-         "length, slope (negative is down) and turn (default straight)"),
+         "length, slope (negative is down) and turn (default straight); 400:0 is level, and wants "
+         "a start speed"),
     TEXT(setups, "setups", 0, "SETUPS",
          "NAME:CDA[:CRR[:KG[:TYRES]]],... CdA in m2, Crr, load in kg, name of the tyres (default "
          "cape:0.42,jacket:0.38; Crr 0.005)"),
@@ -67,8 +68,8 @@ static const struct cw_option table[] = {
          "what measures speed: none, wheel or doppler (default wheel)"),
     TEXT(elevation, "elevation", 0, "SENSOR",
          "what measures heights: barometric, satellite or surveyed, with the errors usual for it "
-         "where no "
-         "option says otherwise (default barometric)"),
+         "where no option says otherwise; or level: nothing does, and the outing file says that "
+         "the road is level (default barometric)"),
     FLAG(no_positions, "no-positions", "leave positions out"),
     FLAG(no_distance, "no-distance", "leave the wheel's distance out"),
     FLAG(no_cadence, "no-cadence", "leave cadence out"),
@@ -157,11 +158,13 @@ static int choose(const char *text, const char *const *words, int n) {
 
 /* The options of a kind of sensor are its usual ones where they were not given (NaN). */
 static bool read_elevation(const char *text, struct cw_simulate_options *simulate) {
-    static const char *const words[] = {"barometric", "satellite", "surveyed"};
-    int kind = choose(text, words, 3);
+    static const char *const words[] = {"barometric", "satellite", "surveyed", "level"};
+    static const enum cw_elevation kinds[] = {CW_ELEVATION_BAROMETRIC, CW_ELEVATION_SATELLITE,
+                                              CW_ELEVATION_SURVEYED, CW_ELEVATION_LEVEL};
+    int kind = choose(text, words, 4);
     if (kind < 0) return false;
     struct cw_simulate_options usual = *simulate;
-    cw_simulate_elevation(&usual, (enum cw_elevation)kind);
+    cw_simulate_elevation(&usual, kinds[kind]);
     simulate->elevation = usual.elevation;
 #define KEEP(field)                                                                                \
     if (isnan(simulate->field)) simulate->field = usual.field
@@ -203,7 +206,7 @@ static bool read_texts(const struct cw_command *command, struct options *options
     }
     CHECK(speed >= 0, "speed", options->speed, "none, wheel or doppler")
     CHECK(read_elevation(options->elevation, simulate), "elevation", options->elevation,
-          "barometric, satellite or surveyed")
+          "barometric, satellite, surveyed or level")
 #undef CHECK
     cw_print(simulate->name, sizeof simulate->name, "%s", options->name);
     simulate->speed = (enum cw_simulate_speed)speed;
@@ -282,10 +285,10 @@ const struct cw_command cw_command_simulate = {
     .arguments = "",
     .summary = "a made-up outing with known truth",
     .description =
-        "Makes up an outing: a rider coasts down a road again and again in changing setups, and a "
+        "Makes up an outing: a rider coasts along a road again and again in changing setups, and a "
         "device records it with the errors that devices have. Writes the recordings, the outing "
         "file and, in truth.json, what was true. So one can see what an outing could show before "
-        "riding it, and how well the other commands find the truth again.\n\nEach descent is "
+        "riding it, and how well the other commands find the truth again.\n\nEach run is "
         "integrated from the forces; gusts, sensor errors and the scatter of CdA come from the "
         "seed, each from random numbers of its own.",
     .options = table,

@@ -94,8 +94,8 @@ void cw_usage_add_all(struct cw_text *text) {
     size_t n;
     const struct cw_command *const *commands = cw_commands(&n);
     cw_text_add(text, "usage: coastwise COMMAND [OPTION...] [ARGUMENT...]\n\n"
-                      "Finds out on an ordinary hill what makes a bicycle faster, from recordings\n"
-                      "of coasting down it.\n\n");
+                      "Finds out what makes a bicycle faster, from recordings of coasting down an\n"
+                      "ordinary hill, or on the level from speed.\n\n");
     for (size_t i = 0; i < n; i++)
         cw_text_add(text, "  %-10s %s\n", commands[i]->name, commands[i]->summary);
     cw_text_add(text, "\n");

@@ -103,7 +103,8 @@ static void add_default(struct cw_text *page, const struct cw_outing_key *key) {
              key->fallback_without == key->fallback_without)
         cw_text_add(page, "Default: %g%s%s where\n.Cm %s\nis given, otherwise %g%s%s.\n",
                     key->fallback, blank, unit, key->of, key->fallback_without, blank, unit);
-    else if (key->kind == CW_KEY_NUMBER)
+    else if (key->kind == CW_KEY_NUMBER &&
+             key->fallback == key->fallback) /* else its meaning says */
         cw_text_add(page, "Default: %g%s%s.\n", key->fallback, blank, unit);
 }
 

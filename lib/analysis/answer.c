@@ -5,6 +5,7 @@
 #include "analysis/analysis.h"
 #include "analysis/tell.h"
 #include "base/print.h"
+#include "compare/force.h"
 #include "recording/overlap.h"
 #include "road/shared.h"
 
@@ -174,12 +175,26 @@ static enum cw_status time_one(const struct cw_analysis *analysis, struct cw_ana
     return cw_timed_make(&ridden, &how, &of->timed, error);
 }
 
+/* Beside the precision of times from one speed to the next, that of the force that was fitted. */
+static void tell_forces(const struct cw_analysis *analysis, struct cw_analysed *of) {
+    const struct cw_compare *compare = &analysis->compare;
+    for (size_t i = 0; analysis->compared && i < of->timed.n_steps; i++) {
+        struct cw_timed_step *step = &of->timed.steps[i];
+        size_t s = cw_compare_setup_named(compare, of->outing.setups[step->setup].name);
+        if (s >= compare->n_setups) continue;
+        struct cw_estimate force =
+            cw_setup_force_n(&of->fit, &compare->setups[s], 0.5 * (step->from_ms + step->to_ms));
+        step->force_precision = 0.5 * (force.high - force.low) / force.value;
+    }
+}
+
 enum cw_status cw_analysis_time(struct cw_analysis *analysis, struct cw_error *error) {
     for (size_t i = 0; i < analysis->n; i++) {
         struct cw_analysed *of = &analysis->outings[i];
         struct cw_error fault;
         cw_timed_free(&of->timed);
         enum cw_status status = time_one(analysis, of, &fault);
+        if (status >= 0) tell_forces(analysis, of);
         if (status >= 0) continue;
         cw_timed_free(&of->timed);
         if (status != CW_E_DATA) {

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "compare/elsewhere.h"
+#include "compare/labels.h"
 #include "compare/order.h"
 #include "compare/run_model.h"
 #include "compare/told.h"
@@ -436,6 +437,20 @@ static int as_given(const void *a, const void *b) {
     return (x->index > y->index) - (x->index < y->index);
 }
 
+static enum cw_status doubt_labels(struct cw_compare *compare, struct cw_error *error) {
+    size_t n = compare->n_runs, *setup = malloc((n + 1) * sizeof *setup);
+    double *log_cda = malloc((n + 1) * sizeof *log_cda);
+    for (size_t i = 0; i < n && setup && log_cda; i++) {
+        setup[i] = compare->runs[i].setup;
+        log_cda[i] = log(compare->runs[i].cda_m2.value);
+    }
+    enum cw_status status = setup && log_cda ? CW_OK : cw_error_memory(error);
+    if (status >= 0) cw_labels_look(setup, log_cda, n, compare->n_told, &compare->doubt);
+    free(setup);
+    free(log_cda);
+    return status;
+}
+
 /* Compared as they were ridden, by each outing's first run, so that nothing hangs on the order in
  * which outings are given: whose road the seconds are of, whose drift is told, which setup comes
  * first. */
@@ -457,6 +472,8 @@ enum cw_status cw_compare_setups(const struct cw_fit *const *fits, size_t n,
     for (size_t i = 0; i < compare->n_runs; i++)
         compare->runs[i].outing = ridden[compare->runs[i].outing].given;
     if (compare->n_runs) qsort(compare->runs, compare->n_runs, sizeof *compare->runs, as_given);
+    status = doubt_labels(compare, error);
+    if (status < 0) cw_compare_free(compare);
 cleanup:
     free(ridden);
     free(in_order);

@@ -88,6 +88,15 @@ struct cw_run_among {
     double worst_m, worst_ms;  /* where along the road the smoothed gust is strongest, and how */
 };
 
+enum { CW_DOUBTED_MOST = 2 };
+
+/* Runs that ride like another setup than the one they are labelled with (compare/labels.h). */
+struct cw_labels_doubt {
+    size_t n;                                           /* 0: none */
+    size_t run[CW_DOUBTED_MOST], like[CW_DOUBTED_MOST]; /* the run; the setup that it rides like */
+    double better; /* by so much less would the variance within setups be */
+};
+
 /* What one systematic cause does, off by its standard uncertainty (struct cw_compare says of what).
  */
 struct cw_cause_effect {
@@ -111,6 +120,7 @@ struct cw_compare {
     double scatter_low_percent, scatter_high_percent;
     double wind_sd_ms; /* by which mean winds differ from run to run; NaN with one run a setup */
     double wind_sd_low_ms, wind_sd_high_ms;
+    struct cw_labels_doubt doubt;
     bool has_drift;
     struct cw_estimate drift_percent_per_hour; /* of the first outing with one */
     /* What a steady headwind of 1 m/s that the outing file does not know of makes of every CdA of

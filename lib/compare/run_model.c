@@ -248,6 +248,7 @@ enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
         scatter2 = fmin(scatter2, pow(2 * model->components.of[CW_BETWEEN_OWN].median, 2));
         wind2 = fmin(wind2, pow(2 * model->components.of[CW_BETWEEN_WIND].median, 2));
     }
+    model->noise2 = noise2;
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++) {
             size_t at = i * n + j;
@@ -340,6 +341,9 @@ enum cw_status cw_run_model_crr(const struct cw_run_model *model,
     enum cw_status status =
         cw_table_of_runs_crr(table, fits, outing, tyres, &value, &variance, c, error);
     if (status < 0) goto cleanup;
+    /* The fits' noise is as large as the runs show it, in Crr as in CdA. */
+    variance *= model->noise2;
+    for (size_t i = 0; i < n; i++) c[i] *= model->noise2;
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++) k[i] += model->inverse[i * n + j] * c[j];
     for (size_t i = 0; i < n; i++) { /* k (I - X weight) */

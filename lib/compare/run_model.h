@@ -20,6 +20,7 @@ struct cw_run_model {
     double *log_cda;  /* n_setups: each setup's mean */
     double *residual; /* n */
     double *t;        /* n: externally studentised */
+    double noise2;    /* by how much the variances of the fits' noise count */
     double *random;   /* covariance of the runs but for systematic causes, n x n */
     double *inverse;  /* of that with them, n x n */
     size_t n_drifts;  /* 1 where a drift is told */

@@ -120,7 +120,8 @@ double cw_fit_df(const struct cw_fit *fit, const double *contrast) {
 }
 
 bool cw_cda_known(const struct cw_estimate *cda_m2) {
-    return cda_m2->value > 0.02 && cda_m2->high - cda_m2->low < cda_m2->value;
+    return cda_m2->value > 0.02 &&
+           cda_m2->high - cda_m2->low < fmin(cda_m2->value, CW_USUAL_CDA_M2);
 }
 
 /* The same of a Crr: to 0.005 either way, which is all of what tyres have. */

@@ -89,7 +89,8 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
                              struct cw_error *error);
 void cw_fit_free(struct cw_fit *fit);
 
-/* Whether an interval says anything: a CdA known to half its value. */
+/* Whether an interval says anything: a CdA known to half its value, or to half the usual one where
+ * it is more; else of runs that hardly tell theirs those that came out too high would be shown. */
 bool cw_cda_known(const struct cw_estimate *cda_m2);
 
 CW_PUBLIC_END

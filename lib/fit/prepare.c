@@ -17,8 +17,8 @@ static const double least_speed_ms = 1.5;
 /* Where energy alone tells that nobody pedals, a run's ends are known to a few seconds only, and a
  * push or a brush of the brake within it costs more than the seconds are worth. The finder keeps
  * off them already (on made-up outings no start was early and no end late); this is for what those
- * don't show. */
-static const double unsure_start_s = 2, unsure_end_s = 2;
+ * don't show. Of a short run no more than a part, lest nothing be left. */
+static const double unsure_s = 2, unsure_part = 0.05;
 
 void cw_place_settle(struct cw_place *place, enum cw_elevation elevation) {
     place->density_kgm3 = cw_air_density(place->temperature_c, place->pressure_pa, place->humidity);
@@ -180,8 +180,9 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
     while (first < last && !(motion->speed_ms[first] >= least_speed_ms)) first++;
     while (last > first && !(motion->speed_ms[last] >= least_speed_ms)) last--;
     if (run->by_energy) {
-        double start = samples->time_s[run->first] + unsure_start_s;
-        double end = samples->time_s[run->last] - unsure_end_s;
+        double unsure = fmin(unsure_s, unsure_part * run->duration_s);
+        double start = samples->time_s[run->first] + unsure;
+        double end = samples->time_s[run->last] - unsure;
         while (first < last && samples->time_s[first] < start && start < end) first++;
         while (last > first && samples->time_s[last] > end && start < end) last--;
     }

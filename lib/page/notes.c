@@ -10,6 +10,7 @@
 #include "report/compare_facts.h"
 #include "report/fit_facts.h"
 #include "report/markup.h"
+#include "timed/steps.h"
 
 static void add_item(struct cw_text *text, const char *sentence) {
     cw_text_add(text, "<li dir=\"auto\">");
@@ -111,13 +112,14 @@ void cw_page_add_method(struct cw_text *text) {
     cw_text_add(
         text,
         "<section aria-labelledby=\"method\"><h2 id=\"method\">How it was worked out</h2>\n<ol>\n"
-        "<li>A run is a stretch coasted downhill without pedalling or braking. Cadence and power "
-        "tell it where they were recorded, the energy that is lost along the way tells it "
+        "<li>A run is a stretch coasted without pedalling or braking, down a slope or on the level "
+        "from speed. Cadence and power tell it where they were recorded, the energy that is lost "
+        "along the way tells it "
         "throughout.</li>\n"
         "<li>Along a run, height and speed turn into drag and rolling resistance. Speed alone so "
         "tells a height, the virtual elevation, that is right only with the right drag area CdA "
         "and rolling coefficient Crr.</li>\n"
-        "<li>All runs of an outing went down the same road. They are fitted at once, with the "
+        "<li>Runs of an outing share a road. They are fitted at once, with the "
         "road's own profile as an unknown, so that its errors cancel between setups.</li>\n"
         "<li>Gusts, drift and lag of the recorded heights, and the scatter of speeds and positions "
         "are sized from the runs themselves (restricted maximum likelihood) and weigh in every "
@@ -139,20 +141,22 @@ static void add_fastest(const struct cw_run *run, struct cw_text *text) {
                 CW_KMH_PER_MS * run->top_speed_ms);
     if (isfinite(stopping_m))
         cw_text_add(text,
-                    "From there a sound bicycle needs some %.0f m to stop on this slope in the "
+                    "From there a sound bicycle needs some %.0f m to stop on this %s in the "
                     "dry, and far more in the wet. ",
-                    5 * ceil(stopping_m / 5));
+                    5 * ceil(stopping_m / 5), cw_is_coast_down(run) ? "road" : "slope");
     else
         cw_text_add(text, "On a slope like this one brakes may not stop it at all. ");
 }
 
 void cw_page_add_care(const struct cw_analysis *analysis, struct cw_text *text) {
     const struct cw_run *fastest = NULL;
+    bool level = false;
     for (size_t o = 0; o < analysis->n; o++) {
         const struct cw_analysed *of = &analysis->outings[o];
         for (size_t i = 0; i < of->fit.n_runs; i++) {
             const struct cw_run *run = &of->runs.at[of->fit.runs[i].run];
             if (!fastest || run->top_speed_ms > fastest->top_speed_ms) fastest = run;
+            level = level || cw_is_coast_down(run);
         }
     }
     cw_text_add(text, "<section class=\"care\" aria-labelledby=\"care\"><h2 id=\"care\">Before the "
@@ -162,8 +166,17 @@ void cw_page_add_care(const struct cw_analysis *analysis, struct cw_text *text) 
         text,
         "Coast only where it is legal to ride and to stop, clear of traffic or on a closed road. "
         "Check brakes, tyres, headset and the fixing of any load first; keep loads low, tight and "
-        "clear of wheels and steering. Wear a helmet and post a marshal at the bottom. Do not test "
-        "in wind, wet or dusk, and stop at the first speed wobble.</p>\n"
+        "clear of wheels and steering. Wear a helmet and post a marshal where runs end. Do not "
+        "test in wind, wet or dusk, and stop at the first speed wobble.</p>\n");
+    if (level)
+        cw_text_add(
+            text,
+            "<p>On the level a run ends at walking pace in the middle of the road, where nobody "
+            "looks for it: know what comes from behind and leave it room to pass. So slow a "
+            "bicycle wavers; put a foot down in time. Leave room to stop where the road, or the "
+            "hall, ends.</p>\n");
+    cw_text_add(
+        text,
         "<p>Local traffic law and a qualified mechanic's judgement come before anything on this "
         "page. Its results are estimates, not advice to ride faster.</p>\n</section>\n");
 }

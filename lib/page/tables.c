@@ -249,11 +249,27 @@ static void add_timed_differences(const struct cw_analysed *of, size_t outing,
     cw_table_free(&table);
 }
 
+static void add_timed_steps(const struct cw_analysed *of, size_t outing, struct cw_text *text) {
+    bool pairs = of->timed.steps[0].pairs;
+    struct cw_table table = {.columns = cw_timed_step_columns[pairs],
+                             .n_columns = CW_TIMED_STEP_COLUMNS};
+    cw_timed_steps_add(of, &table);
+    finish(&table, "table-timed-steps", outing,
+           pairs ? "From one speed down to the next: harmonic means of pairs of runs in opposite "
+                   "directions; p is their precision by the coast-down standards, which ask for "
+                   "3 %; force: that of the force that slows the setup down there, as compared"
+                 : "From one speed down to the next: harmonic means of runs; p is their precision "
+                   "by the coast-down standards, which ask for 3 %; force: that of the force that "
+                   "slows the setup down there, as compared",
+           NULL, text);
+}
+
 void cw_page_add_timed(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
     const struct cw_analysed *of = &analysis->outings[outing];
     if (of->timed.n) {
         add_timed_runs(of, outing, text);
         add_timed_differences(of, outing, text);
+        if (of->timed.n_steps) add_timed_steps(of, outing, text);
     } else {
         cw_text_add(text, "<p>Not timed: ");
         cw_markup_add(text, of->untimed);

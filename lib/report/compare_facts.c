@@ -246,7 +246,27 @@ void cw_compare_defaults(const struct cw_analysis *analysis, struct cw_sentences
     each_outing(analysis, sentences, cw_fit_defaults);
 }
 
+static void say_doubt(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    const struct cw_compare *compare = &analysis->compare;
+    const struct cw_labels_doubt *doubt = &compare->doubt;
+    struct cw_text text = {0};
+    if (!doubt->n) return;
+    for (size_t k = 0; k < doubt->n; k++) {
+        const struct cw_run_among *run = &compare->runs[doubt->run[k]];
+        cw_text_add(&text, "%srun %ld", k ? ", and " : "", cw_among_number(analysis, run));
+        add_of_outing(analysis, run->outing, &text);
+        cw_text_add(&text, " is labelled %s but rides like %s", compare->setups[run->setup].name,
+                    compare->setups[doubt->like[k]].name);
+    }
+    cw_text_add(&text,
+                ": with %s changed, runs of one setup would scatter %.1f times less; look at the "
+                "order in the outing file",
+                doubt->n > 1 ? "these labels" : "this label", sqrt(doubt->better));
+    cw_sentences_take(sentences, &text);
+}
+
 void cw_compare_warnings(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    say_doubt(analysis, sentences);
     const struct cw_warnings *warnings = &analysis->compare.warnings;
     for (size_t i = 0; i < warnings->n; i++) {
         char text[CW_WARNING_TEXT];

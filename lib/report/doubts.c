@@ -16,7 +16,7 @@ static void doubt_pressure(const struct cw_analysed *of, const char *section, co
         warnings,
         "pressure_hpa = %.1f in [%s%s], but some %.0f hPa are usual at %.0f m: this "
         "looks like the pressure reduced to sea level, and makes every CdA %.0f %% too "
-        "small; give the pressure at the hill",
+        "small; give the pressure where it was ridden",
         pressure_hpa, section, name, usual_hpa, height_m, 100 * (1 - usual_hpa / pressure_hpa));
 }
 

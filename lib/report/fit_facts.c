@@ -104,7 +104,7 @@ const struct cw_setup_result *cw_setup_pair(const struct cw_analysed *of, size_t
 
 struct cw_estimate cw_setup_cda(const struct cw_analysed *of, size_t setup) {
     const struct cw_setup_result *pair = cw_setup_pair(of, setup);
-    return pair ? cw_estimate_where(cw_cda_known(&pair->cda_m2), pair->cda_m2) : unknown;
+    return pair ? pair->cda_m2 : unknown;
 }
 
 /* Beyond this correlation the one makes up for the other nearly whole. */
@@ -119,7 +119,7 @@ void cw_unknown_alone_add(const struct cw_fit_run *run, struct cw_text *text) {
 
 bool cw_fit_answers(const struct cw_analysed *of) {
     for (size_t i = 0; of->averaged && i < of->average.n_setups; i++)
-        if (cw_cda_known(&of->average.setups[i].cda_m2)) return true;
+        if (of->average.setups[i].level_told) return true;
     for (size_t i = 0; i < of->fit.n_runs; i++)
         if (of->fit.runs[i].identifiable || of->fit.runs[i].together_identifiable) return true;
     return false;
@@ -162,10 +162,12 @@ void cw_fit_defaults(const struct cw_analysed *of, struct cw_sentences *sentence
 }
 
 static void warn_of_recordings(const struct cw_analysed *of, struct cw_sentences *warnings) {
+    bool level = of->outing.elevation == CW_ELEVATION_LEVEL; /* no heights are needed */
     for (size_t i = 0; i < of->n_recordings; i++) {
         const struct cw_recording *recording = &of->recordings[i];
         for (size_t j = 0; j < recording->warnings.n; j++) {
             char text[CW_WARNING_TEXT];
+            if (level && recording->warnings.at[j].kind == CW_RECORDING_NO_ELEVATION) continue;
             cw_warning_text(&recording->warnings.at[j], true, text);
             cw_sentences_add(warnings, "%s: %s", recording->file, text);
         }

@@ -286,7 +286,7 @@ static void air(const struct cw_analysed *of, const struct cw_signs *sign, struc
                     first_kept(of), outing->wind_along_ms, sign->plus_minus,
                     outing->wind_uncertainty_ms);
     } else {
-        cw_text_add(out, "%.2f %s %.2f m/s (+ is a headwind going down)\n", outing->wind_along_ms,
+        cw_text_add(out, "%.2f %s %.2f m/s (+ is a headwind)\n", outing->wind_along_ms,
                     sign->plus_minus, outing->wind_uncertainty_ms);
     }
 }
@@ -300,7 +300,9 @@ static void one_table(const struct cw_analysed *of, const struct cw_look *look,
                 "\nTogether: all runs at once, sharing the road's heights and their tyres' Crr\n");
     runs_with_intervals(of, false, look, out);
     rolling(of, &sign, out);
-    cw_text_add(out, "\nAlone: each run on its own recorded heights\n");
+    bool level = of->outing.elevation == CW_ELEVATION_LEVEL;
+    cw_text_add(out, "\nAlone: each run %s\n",
+                level ? "by itself, on a level road" : "on its own recorded heights");
     runs_with_intervals(of, true, look, out);
     if (of->averaged) {
         setups_table(of, &sign, out);

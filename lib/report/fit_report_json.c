@@ -155,7 +155,7 @@ static json_t *outing_json(const struct cw_analysed *of, bool *failed) {
     cw_json_set(object, "file", cw_json_string(of->outing.file));
     cw_json_set(object, "place", place_json(&of->fit.place, failed));
     cw_json_set(object, "air", air_json(of, failed));
-    struct cw_json heights = {cw_heights_json(&of->heights, failed), failed};
+    struct cw_json heights = {cw_heights_json(of, failed), failed};
     cw_json_set(heights, "used", cw_json_string(cw_elevation_text(of->outing.elevation)));
     cw_json_set(object, "heights", heights.value);
     cw_json_set(object, "crr", crr_json(&of->fit, failed));

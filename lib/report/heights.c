@@ -21,7 +21,7 @@ static const char *from(enum cw_elevation kind) {
     return "heights from a pressure sensor";
 }
 
-void cw_heights_add(const struct cw_height_kind *kind, struct cw_text *text) {
+static void add_kind(const struct cw_height_kind *kind, struct cw_text *text) {
     if (kind->told && kind->kind == CW_ELEVATION_TERRAIN)
         cw_text_add(text, "%s: passes of the same place agree within %.2f m", from(kind->kind),
                     kind->apart_m);
@@ -37,10 +37,17 @@ void cw_heights_add(const struct cw_height_kind *kind, struct cw_text *text) {
                     kind->apart_m, kind->drift_m);
 }
 
+void cw_heights_add(const struct cw_analysed *of, struct cw_text *text) {
+    if (of->outing.elevation == CW_ELEVATION_LEVEL)
+        cw_text_add(text, "a level road, as the outing file says: heights are not looked at");
+    else
+        add_kind(&of->heights, text);
+}
+
 void cw_heights_default(const struct cw_analysed *of, struct cw_sentences *defaults) {
     struct cw_text text = {0};
     if (of->outing.elevation_given) return;
-    cw_heights_add(&of->heights, &text);
+    add_kind(&of->heights, &text);
     cw_sentences_add(defaults, "[outing] elevation: %s; %s",
                      cw_elevation_text(of->outing.elevation), text.failed ? "" : text.bytes);
     if (text.failed) defaults->text.failed = true;
@@ -55,19 +62,22 @@ void cw_heights_warning(const struct cw_analysed *of, struct cw_sentences *warni
     bool alike =
         said == seen->kind || (said == CW_ELEVATION_SURVEYED && seen->kind == CW_ELEVATION_TERRAIN);
     if (!of->outing.elevation_given || !seen->told || alike || said == CW_ELEVATION_LEVEL) return;
-    cw_heights_add(seen, &text);
+    add_kind(seen, &text);
     cw_sentences_add(warnings, "elevation = %s in [outing], but the recordings show %s",
                      cw_elevation_text(said), text.failed ? "" : text.bytes);
     if (text.failed) warnings->text.failed = true;
     cw_text_free(&text);
 }
 
-json_t *cw_heights_json(const struct cw_height_kind *kind, bool *failed) {
+json_t *cw_heights_json(const struct cw_analysed *of, bool *failed) {
+    const struct cw_height_kind *kind = &of->heights;
+    bool level = of->outing.elevation == CW_ELEVATION_LEVEL;
     struct cw_json object = cw_json_object(failed);
     struct cw_text text = {0};
-    cw_heights_add(kind, &text);
+    enum cw_elevation is = level ? CW_ELEVATION_LEVEL : kind->kind;
+    cw_heights_add(of, &text);
     cw_json_set(object, "kind",
-                kind->told ? cw_json_string(cw_elevation_text(kind->kind)) : json_null());
+                level || kind->told ? cw_json_string(cw_elevation_text(is)) : json_null());
     cw_json_set(object, "reason", cw_json_string(text.failed ? "" : text.bytes));
     cw_json_set(object, "apart_m", cw_json_number(kind->apart_m));
     cw_json_set(object, "drift_m", cw_json_number(kind->drift_m));

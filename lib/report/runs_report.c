@@ -7,6 +7,7 @@
 #include "report/csv.h"
 #include "report/heights.h"
 #include "report/json.h"
+#include "report/roads.h"
 #include "report/run_facts.h"
 #include "report/table.h"
 
@@ -184,10 +185,11 @@ enum cw_status cw_report_runs_table(const struct cw_analysed *of, bool all, stru
     size_t kept = count(of, true), turned_down = count(of, false);
     recordings_table(of, out);
     cw_text_add(out, "\n");
-    cw_heights_add(&of->heights, out);
+    cw_heights_add(of, out);
     cw_text_add(out, "\n");
     cw_text_add(out, "\n%zu %s kept%s\n", kept, kept == 1 ? "run" : "runs", kept ? ":" : "");
     if (kept) runs_table(of, true, out);
+    cw_roads_add(of, all, out);
     size_t by_energy = count_by_energy(of);
     if (by_energy)
         cw_text_add(out,
@@ -313,8 +315,9 @@ enum cw_status cw_report_runs_json(const struct cw_analysed *of, struct cw_text 
     for (size_t i = 0; i < of->runs.n_slight; i++)
         cw_json_append(slight, run_json(of, &of->runs.slight[i], &failed));
     cw_json_set(document, "recordings", recordings.value);
-    cw_json_set(document, "heights", cw_heights_json(&of->heights, &failed));
+    cw_json_set(document, "heights", cw_heights_json(of, &failed));
     cw_json_set(document, "runs", runs.value);
     cw_json_set(document, "slight", slight.value);
+    cw_json_set(document, "roads", cw_roads_json(of, &failed));
     return cw_json_finish(document, out, error);
 }

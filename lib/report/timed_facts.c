@@ -79,3 +79,28 @@ void cw_timed_differences_add(const struct cw_analysed *of, struct cw_table *tab
             cw_table_add(table, "%s", judgement(d));
         }
 }
+
+#define STEP_COLUMNS(number)                                                                       \
+    {                                                                                              \
+        {"setup", "", false}, {"from", "km/h", true}, {"to", "km/h", true}, {number, "", true},    \
+            {"time", "s", true}, {"sd", "s", true}, {"p", "%", true}, {                            \
+            "force", "%", true                                                                     \
+        }                                                                                          \
+    }
+const struct cw_column cw_timed_step_columns[2][CW_TIMED_STEP_COLUMNS] = {STEP_COLUMNS("runs"),
+                                                                          STEP_COLUMNS("pairs")};
+
+void cw_timed_steps_add(const struct cw_analysed *of, struct cw_table *table) {
+    const struct cw_timed *timed = &of->timed;
+    for (size_t i = 0; i < timed->n_steps; i++) {
+        const struct cw_timed_step *step = &timed->steps[i];
+        cw_table_add_name(table, cw_analysed_setup(of, step->setup));
+        cw_table_add(table, "%.0f", CW_KMH_PER_MS * step->from_ms);
+        cw_table_add(table, "%.0f", CW_KMH_PER_MS * step->to_ms);
+        cw_table_add(table, "%zu", step->timing.n);
+        cw_table_add_number(table, step->timing.mean_s, 2);
+        cw_table_add_number(table, step->timing.sd_s, 2);
+        cw_table_add_number(table, 100 * step->timing.precision, 1);
+        cw_table_add_number(table, 100 * step->force_precision, 1);
+    }
+}

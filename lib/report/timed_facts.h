@@ -33,4 +33,9 @@ void cw_timed_runs_add(const struct cw_analysed *of, const char *plus_minus,
 enum { CW_TIMED_DIFFERENCE_COLUMNS = 11 };
 void cw_timed_differences_add(const struct cw_analysed *of, struct cw_table *table);
 
+/* What a level road's runs are judged by, in pairs or one by one: the steps' columns and rows. */
+enum { CW_TIMED_STEP_COLUMNS = 8 };
+extern const struct cw_column cw_timed_step_columns[2][CW_TIMED_STEP_COLUMNS]; /* [pairs] */
+void cw_timed_steps_add(const struct cw_analysed *of, struct cw_table *table);
+
 #endif

@@ -55,6 +55,25 @@ static json_t *difference_json(const struct cw_timed_difference *difference, boo
     return object.value;
 }
 
+static json_t *steps_json(const struct cw_analysed *of, bool *failed) {
+    struct cw_json array = cw_json_array(failed);
+    for (size_t i = 0; i < of->timed.n_steps; i++) {
+        const struct cw_timed_step *step = &of->timed.steps[i];
+        struct cw_json object = cw_json_object(failed);
+        cw_json_set(object, "setup", cw_json_string(cw_analysed_setup(of, step->setup)));
+        cw_json_set(object, "from_speed_ms", cw_json_number(step->from_ms));
+        cw_json_set(object, "to_speed_ms", cw_json_number(step->to_ms));
+        cw_json_set(object, step->pairs ? "pairs" : "runs",
+                    json_integer((json_int_t)step->timing.n));
+        cw_json_set(object, "mean_s", cw_json_number(step->timing.mean_s));
+        cw_json_set(object, "sd_s", cw_json_number(step->timing.sd_s));
+        cw_json_set(object, "precision", cw_json_number(step->timing.precision));
+        cw_json_set(object, "force_precision", cw_json_number(step->force_precision));
+        cw_json_append(array, object.value);
+    }
+    return array.value;
+}
+
 static json_t *entry_json(const struct cw_timed_entry *entry, bool *failed) {
     if (isnan(entry->correlation)) return json_null();
     struct cw_json object = cw_json_object(failed);
@@ -100,6 +119,7 @@ json_t *cw_timed_json(const struct cw_analysed *of, bool *failed) {
     cw_json_set(object, "runs", runs.value);
     cw_json_set(object, "setups", setups.value);
     cw_json_set(object, "comparisons", comparisons.value);
+    cw_json_set(object, "speed_steps", steps_json(of, failed));
     cw_json_set(object, "time_on_entry_speed", entry_json(&timed->entry, failed));
     cw_json_set(object, "warnings", cw_json_warnings(&timed->warnings));
     return object.value;

@@ -14,6 +14,8 @@
  *  "setups":[{"name", "runs", "time_s":group, "runout_m":group, "entry_speed_ms":group}],
  *  "comparisons":[{"setup", "reference", "time_s":diff, "runout_m":diff, "entry_speed_ms":diff,
  *                  "time_by_entry_at_most_s":est}],
+ *  "speed_steps":[{"setup", "from_speed_ms", "to_speed_ms", "pairs"|"runs", "mean_s", "sd_s",
+ *                  "precision", "force_precision"}]  (of a level road; else empty),
  *  "time_on_entry_speed":{"runs", "slope_sms":est, "correlation", "p_value"}|null, "warnings"}
  * group: {"runs", "mean", "sd", "timing_error", "precision"}, diff: {"runs":[n,n], "test",
  * "difference":est, "percent", "p_value", "inside_scatter":true|false|null}; either is null where

@@ -11,16 +11,20 @@
 /* Slow errors go together for about this long. */
 #define SLOW_S 6.0
 /* Gusts of 0.3 m/s and 10 s take (rho CdA / m g) v2 w off the head a second, which adds up: over
- * half a minute to about this density times v4 (for CdA 0.35 and 85 kg). */
+ * half a minute to about this density times v4 (for CdA 0.35 and 85 kg). Both the variance and the
+ * time that goes together grow with the time. */
 #define GUST_M2S 9e-6
+#define GUST_S 30.0
 /* A wander of positions by 2 m within a minute is one of speed by about this within some seconds.
  */
 #define WANDER_MS 0.12
 #define WANDER_S 10.0
 /* Errors of smoothed speeds go together for about this long. */
 #define SPEED_ERROR_S 3.0
-/* Scatter of heights that fellows tell. */
+/* Scatter of heights that fellows tell, and what recorded ones have beyond their own; a road said
+ * to be level has neither. */
 #define FELLOWS_M2 0.02
+#define RECORDED_M2 0.03
 
 /* The wheels' inertia is not asked for. */
 static struct cw_bicycle bicycle_of(const struct cw_runs_options *options) {
@@ -90,8 +94,9 @@ static enum cw_status add_slow_errors(const double *time_s, const struct cw_moti
     size_t n = balance->n;
     double *moves = malloc((n ? n : 1) * sizeof *moves);
     if (!moves) return cw_error_memory(error);
-    double slow[2] = {heights->slow, 0.0};
-    if (isnan(heights->slow)) slow[0] = median_move(time_s, motion, heights, balance, false, moves);
+    bool recorded = heights->sd_m > 0.0; /* else said to be level */
+    double slow[2] = {recorded ? heights->slow : 0.0, 0.0};
+    if (isnan(slow[0])) slow[0] = median_move(time_s, motion, heights, balance, false, moves);
     if (heights->by_fellows) slow[1] = median_move(time_s, motion, heights, balance, true, moves);
     balance->slow = slow[0];
     free(moves);
@@ -101,14 +106,20 @@ static enum cw_status add_slow_errors(const double *time_s, const struct cw_moti
         balance->rate_sd_ms[i] = hypot(balance->rate_sd_ms[i], rate_sd) + LEAST_RATE_SD_MS;
         /* A line over a window has an error of slope of sqrt(12) sd / window. */
         double slow_sd = isfinite(window) ? rate_sd * window / sqrt(12.0) : 0.0;
-        double white = fellows ? FELLOWS_M2 : heights->sd_m * heights->sd_m + 0.03;
+        double white = recorded ? heights->sd_m * heights->sd_m + RECORDED_M2 : 0.0;
+        if (fellows) white = FELLOWS_M2;
         /* The smooth speed's own error, and the wander of positions read as speed. */
         double speed = motion->speed_ms[i], lever = speed / CW_STANDARD_GRAVITY_MS2;
         double speed_error = motion->speed_error_ms[i] * lever;
         double wander = motion->source == CW_SPEED_POSITION ? WANDER_MS * lever : 0.0;
-        balance->density_m2s[i] =
-            white * 1.0 + slow_sd * slow_sd * SLOW_S + speed_error * speed_error * SPEED_ERROR_S +
-            wander * wander * WANDER_S + GUST_M2S * speed * speed * speed * speed;
+        balance->density_m2s[i] = white * 1.0 + slow_sd * slow_sd * SLOW_S +
+                                  speed_error * speed_error * SPEED_ERROR_S +
+                                  wander * wander * WANDER_S;
+        balance->gusts_m2s[i] = GUST_M2S * speed * speed * speed * speed;
+        if (recorded) { /* errors of heights are not told from gusts in seconds: all of it counts */
+            balance->density_m2s[i] += balance->gusts_m2s[i];
+            balance->gusts_m2s[i] = 0.0;
+        }
     }
     return CW_OK;
 }
@@ -121,8 +132,8 @@ enum cw_status cw_balance_make(const struct cw_recording *recording, const struc
     size_t n = motion->n;
     const double *time_s = recording->samples.time_s;
     *balance = (struct cw_balance){.n = n};
-    double **columns[] = {&balance->head_m, &balance->rate_ms, &balance->rate_sd_ms,
-                          &balance->density_m2s, &balance->window_s};
+    double **columns[] = {&balance->head_m,      &balance->rate_ms,   &balance->rate_sd_ms,
+                          &balance->density_m2s, &balance->gusts_m2s, &balance->window_s};
     for (size_t c = 0; c < sizeof columns / sizeof *columns; c++)
         if (!(*columns[c] = malloc((n ? n : 1) * sizeof(double)))) return cw_error_memory(error);
     for (size_t i = 0; i < n; i++)
@@ -152,6 +163,15 @@ enum cw_status cw_balance_make(const struct cw_recording *recording, const struc
     return add_slow_errors(time_s, motion, heights, balance, error);
 }
 
+double cw_gusts_part(double lasts_s) {
+    double part = fmin(lasts_s / GUST_S, 1.0);
+    return part * part;
+}
+
+double cw_balance_density(const struct cw_balance *balance, size_t i, double lasts_s) {
+    return balance->density_m2s[i] + cw_gusts_part(lasts_s) * balance->gusts_m2s[i];
+}
+
 void cw_balance_even(const struct cw_balance *balance, const struct cw_motion *motion,
                      const struct cw_runs_options *options, double cda_m2, double *even_m) {
     double lost = 0.0, crr = sqrt(options->crr_low * options->crr_high);
@@ -170,5 +190,6 @@ void cw_balance_free(struct cw_balance *balance) {
     free(balance->rate_sd_ms);
     free(balance->window_s);
     free(balance->density_m2s);
+    free(balance->gusts_m2s);
     *balance = (struct cw_balance){0};
 }

@@ -30,9 +30,15 @@ struct cw_balance {
     double *window_s; /* the time that line spans */
     double slow; /* what slow errors of heights make of a rate, a metre; of those that fellows don't
                   * tell */
-    /* Error of head_m: its variance times the time over which errors go together. */
-    double *density_m2s;
+    /* Error of head_m: its variance times the time over which errors go together; and, on a road
+     * said to be level, beside that what gusts make of it, which add up, over half a minute. */
+    double *density_m2s, *gusts_m2s;
 };
+
+/* What gusts make in a stretch that lasts so long, as a part of that. */
+double cw_gusts_part(double lasts_s);
+/* Both together, at sample i of a coast that lasts so long. */
+double cw_balance_density(const struct cw_balance *balance, size_t i, double lasts_s);
 
 /* What a coast loses of its head a metre, in still air on a level road; the wheels' inertia is
  * left out (1 %). */

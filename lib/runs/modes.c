@@ -10,6 +10,8 @@
 #define BLIND_SPEED_MS 1.0
 #define PIECE_COST 8.0
 #define LONGEST_PIECE_S 240.0
+/* An error is never less than this part of what it is over half a minute. */
+#define LEAST_ERROR 0.01
 /* Cuts are tried this far apart at least, and where cadence changes. */
 #define CUT_EVERY_S 1.5
 #define LEAST_CUT_S 0.9
@@ -29,6 +31,7 @@
 struct sums {
     double w, y, yy, k, kk, ky, t, tt, ty, s, ss, sy, kt, ks;
     double turning_s, still_s;
+    double lasts_s, gusts_s; /* time, and time by the gusts' share of the error */
     double at_k, at_t, at_s; /* not sums: of the last sample itself */
 };
 
@@ -65,7 +68,7 @@ static void sum_up(const struct part *part, const struct cw_recording *recording
             air += loss.drag * ds;
             dt = time_s[i] - time_s[i - 1];
         }
-        double w = dt / balance->density_m2s[i];
+        double density = cw_balance_density(balance, i, INFINITY), w = dt / density;
         double t = time_s[i] - time_s[part->first];
         double s = motion->distance_m[i] - motion->distance_m[part->first];
         double y = balance->head_m[i] - balance->head_m[part->first] + rolling;
@@ -83,6 +86,8 @@ static void sum_up(const struct part *part, const struct cw_recording *recording
         sums.sy += w * s * y;
         sums.kt += w * air * t;
         sums.ks += w * air * s;
+        sums.lasts_s += dt;
+        sums.gusts_s += w * balance->gusts_m2s[i];
         sums.at_k = air;
         sums.at_t = t;
         sums.at_s = s;
@@ -115,6 +120,12 @@ static struct line fit_piece(const struct part *part, size_t a, size_t b, enum c
     double yy = q->yy - p->yy - y * y / w, kk = q->kk - p->kk - k * k / w;
     double ky = q->ky - p->ky - k * y / w;
     double turning = TURNING_VOTE * (q->turning_s - p->turning_s);
+    /* The shorter the piece, the less gusts add up to in it, and the more its samples weigh. */
+    double lasts_s = q->lasts_s - p->lasts_s, gusts = (q->gusts_s - p->gusts_s) / lasts_s;
+    double more = 1.0 / fmax(1.0 - gusts * (1.0 - cw_gusts_part(lasts_s)), LEAST_ERROR);
+    yy *= more;
+    kk *= more;
+    ky *= more;
     struct line line = {.cost = turning, .cda_m2 = part->guess.cda_m2};
     /* Pedalling and braking have the air's part taken out with the guess: z = y + CdA0 K. */
     double c = part->guess.cda_m2, zz = yy + 2.0 * c * ky + c * c * kk;
@@ -123,14 +134,14 @@ static struct line fit_piece(const struct part *part, size_t a, size_t b, enum c
                                   &line.cda_m2);
     } else if (mode == CW_MODE_PEDAL) {
         double weight = o->mass_kg * CW_STANDARD_GRAVITY_MS2;
-        double tt = q->tt - p->tt - t * t / w;
-        double tz = q->ty - p->ty - t * y / w + c * (q->kt - p->kt - k * t / w);
+        double tt = more * (q->tt - p->tt - t * t / w);
+        double tz = more * (q->ty - p->ty - t * y / w + c * (q->kt - p->kt - k * t / w));
         line.cost = STILL_VOTE * (q->still_s - p->still_s) +
                     half_squares(tt, -tz, zz, POWER_MEAN_W / weight, POWER_SD_W / weight,
                                  CW_PEDAL_LEAST_W / weight, INFINITY, &line.push_ms);
     } else {
-        double ss = q->ss - p->ss - s * s / w;
-        double sz = q->sy - p->sy - s * y / w + c * (q->ks - p->ks - k * s / w);
+        double ss = more * (q->ss - p->ss - s * s / w);
+        double sz = more * (q->sy - p->sy - s * y / w + c * (q->ks - p->ks - k * s / w));
         line.cost +=
             half_squares(ss, sz, zz, BRAKE_MEAN, BRAKE_SD, CW_BRAKE_LEAST, INFINITY, &line.brake);
     }

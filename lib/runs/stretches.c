@@ -38,8 +38,9 @@
 /* Less than this is not even counted. */
 #define LEAST_LENGTH_M 30.0
 /* By its energy alone a coast is told from soft pedalling only where it loses more of its head than
- * heights may be off. */
+ * heights may be off, or, on a road said to be level, than that would have given it. */
 #define LEAST_LOSS_M 3.0
+#define LEAST_LOSS_LEVEL_M 0.6
 /* A hole in a coast is bridged up to so long; one up to the longer time leaves one run, turned
  * down. The mean speed over it may be so far off those on either side: the way is taken straight.
  */
@@ -182,10 +183,8 @@ static bool is_steady(const struct finder *f, const struct cw_run *run) {
     return most - least < STEADY_PART * most;
 }
 
-/* So few samples tell nothing, by energy alone or where the columns say that the legs were still:
- * of a sample each 10 s a coast of 75 s has as many as that. */
-#define LEAST_SAMPLES_ENERGY 9
-#define LEAST_SAMPLES 7
+/* A fit wants this many; recorders that write a sample now and then leave a long run with fewer. */
+#define LEAST_SAMPLES 5
 
 /* What bounds a stretch on one side. */
 enum edge { EDGE_GAP, EDGE_STANDING, EDGE_TURN, EDGE_PEDALLING, EDGE_BRAKING };
@@ -218,6 +217,12 @@ static enum hole hole_at(const struct finder *f, size_t i) {
     return dt <= HOLE_S ? HOLE_BRIDGED : HOLE_LONG;
 }
 
+/* Whether energy tells that it was a coast, if nothing else does. */
+static bool loses_enough(const struct finder *f, const struct cw_run *run) {
+    double least_m = f->told->height_sd_m > 0.0 ? LEAST_LOSS_M : LEAST_LOSS_LEVEL_M;
+    return !run->by_energy || head_lost(f, run->first, run->last) >= least_m;
+}
+
 static unsigned judge(const struct finder *f, const struct cw_run *run, double doubt,
                       enum edge start, enum edge end) {
     unsigned reasons = 0;
@@ -227,9 +232,7 @@ static unsigned judge(const struct finder *f, const struct cw_run *run, double d
     for (size_t i = run->first; i <= run->last; i++)
         without += isfinite(f->motion->height_m[i]) ? 0 : 1;
     if (5 * without > count) reasons |= CW_REASON_NO_HEIGHT;
-    bool told = !run->by_energy || head_lost(f, run->first, run->last) >= LEAST_LOSS_M;
-    size_t least = run->by_energy ? LEAST_SAMPLES_ENERGY : LEAST_SAMPLES;
-    if (!told || !(doubt <= f->options->most_doubt) || count < least) {
+    if (!loses_enough(f, run) || !(doubt <= f->options->most_doubt) || count < LEAST_SAMPLES) {
         reasons |= CW_REASON_SHORT;
         if (start == EDGE_GAP || end == EDGE_GAP) reasons |= CW_REASON_GAP;
         if (start == EDGE_BRAKING || end == EDGE_BRAKING) reasons |= CW_REASON_BRAKED;
@@ -356,11 +359,12 @@ static enum cw_status add_coasts(const struct finder *f, struct cw_runs *runs,
         first = from;
         last = to > from ? to : from;
         struct cw_run run = measure(f, first, last, end_of(end));
+        /* What a run leaves that has become too slow is none. */
+        if (run.top_speed_ms < f->options->minimum_speed_ms) continue;
         double doubt = cw_worth_doubt(f->told, f->options, first, last);
         run.reasons = judge(f, &run, doubt, start, end);
         run.kept = run.reasons == 0;
-        bool nearly = doubt <= NEARLY * f->options->most_doubt &&
-                      (!run.by_energy || head_lost(f, first, last) >= LEAST_LOSS_M);
+        bool nearly = doubt <= NEARLY * f->options->most_doubt && loses_enough(f, &run);
         bool deep = run.distance_m * run.drop_m >= 0.25 * DESCENT_M2;
         bool slight = !run.kept && !nearly && !deep;
         if (slight && !(run.distance_m >= LEAST_LENGTH_M)) continue;

@@ -12,6 +12,7 @@ double cw_worth_doubt(const struct cw_told *told, const struct cw_runs_options *
                       size_t first, size_t last) {
     const struct cw_motion *motion = told->motion;
     const double *time_s = told->recording->samples.time_s;
+    double lasts_s = time_s[last] - time_s[first];
     double w = 0, k1 = 0, x1 = 0, kk = 0, kx = 0, xx = 0, air = 0;
     for (size_t i = first; i <= last; i++) {
         double dt = 1.0, x = motion->distance_m[i] - motion->distance_m[first];
@@ -21,7 +22,7 @@ double cw_worth_doubt(const struct cw_told *told, const struct cw_runs_options *
             air += loss.drag * (motion->distance_m[i] - motion->distance_m[i - 1]);
             dt = time_s[i] - time_s[i - 1];
         }
-        double weight = fmin(dt, MOST_WEIGHT_S) / told->balance->density_m2s[i];
+        double weight = fmin(dt, MOST_WEIGHT_S) / cw_balance_density(told->balance, i, lasts_s);
         if (!isfinite(weight)) continue;
         /* In parts of CdA and of Crr: what each takes of the head. */
         double k = told->cda_m2 * air, r = sqrt(options->crr_low * options->crr_high) * x;

@@ -142,7 +142,9 @@ static struct cw_sample measure(struct device *device, const struct cw_ride_stat
     struct cw_course_point at = cw_course_at(device->course, state->s_m);
     sample.time_s = options->start_s + time_s;
     if (options->positions) place(device, &at, &sample);
-    sample.elevation_m = elevation(device);
+    /* The numbers are drawn all the same: the other errors stay what they were. */
+    double height_m = elevation(device);
+    if (device->options->elevation != CW_ELEVATION_LEVEL) sample.elevation_m = height_m;
     if (options->speed != CW_SIMULATE_SPEED_NONE) sample.speed_ms = recorded_speed(device, state);
     if (options->distance)
         sample.distance_m = decimals(state->distance_m * options->speed_scale, 100);
@@ -230,7 +232,7 @@ enum cw_status cw_device_record(const struct cw_simulate_options *options,
         status = record_one(&device, ride, &phase, &recordings[i]);
         recordings[i].format = options->format;
         recordings[i].has_position = options->positions;
-        recordings[i].has_elevation = true;
+        recordings[i].has_elevation = options->elevation != CW_ELEVATION_LEVEL;
         recordings[i].has_speed = options->speed != CW_SIMULATE_SPEED_NONE;
         recordings[i].has_distance = options->distance;
         recordings[i].has_cadence = options->cadence;

@@ -107,7 +107,7 @@ struct cw_simulate_options {
     bool irregular; /* each interval 1 to 4 times interval_s, at random */
     bool positions, distance, cadence;
     enum cw_simulate_speed speed;
-    enum cw_elevation elevation;
+    enum cw_elevation elevation; /* level: none are recorded */
 };
 
 /* Eight runs of about a kilometre at -6 %, two setups in ABBA ABBA, light gusts, 1 Hz TCX with

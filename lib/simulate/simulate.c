@@ -123,7 +123,7 @@ static enum cw_status describe(const struct cw_simulate_options *options,
         .wind_along_ms = options->stated_wind_ms,
         .wind_uncertainty_ms = 0.2,
         .elevation_given = true,
-        .elevation_uncertainty_m = NAN,
+        .elevation_uncertainty_m = options->elevation == CW_ELEVATION_LEVEL ? 0.01 : NAN,
         .crr = NAN,
         .crr_uncertainty = NAN,
     };

@@ -6,6 +6,7 @@
 #include "stats/tests.h"
 #include "timed/place_error.h"
 #include "timed/setups.h"
+#include "timed/steps.h"
 
 /* A run is timed while it is faster than this part of its own mean speed. Slower, a metre that its
  * place is wrong by costs too much time. */
@@ -265,6 +266,7 @@ enum cw_status cw_timed_make(const struct cw_ridden *input, const struct cw_time
     for (size_t k = 0; k < timed->n; k++) time_run(&t, &timed->runs[k]);
     say_missed(&t);
     status = cw_timed_setups_make(input->outing->n_setups, options->reference, timed, error);
+    if (status >= 0) status = cw_timed_steps_make(input, timed, error);
 cleanup:
     for (size_t i = 0; i < input->runs->n; i++) cw_along_free(&along[i]);
     free(along);
@@ -277,5 +279,6 @@ void cw_timed_free(struct cw_timed *timed) {
     free(timed->runs);
     free(timed->setups);
     free(timed->comparisons);
+    free(timed->steps);
     *timed = (struct cw_timed){0};
 }

@@ -17,6 +17,7 @@
 #include "base/warning.h"
 #include "road/ridden.h"
 #include "timed/gates.h"
+#include "timed/timing.h"
 
 CW_PUBLIC_BEGIN
 
@@ -117,6 +118,21 @@ struct cw_timed_entry {
     double correlation, p_value;
 };
 
+/* Coast-downs on the level, from one speed to the next, by the coast-down standards
+ * (timed/timing.h).
+ */
+#define CW_STEP_MS (5 / 3.6) /* 5 km/h */
+struct cw_timed_step {
+    size_t setup;
+    double from_ms, to_ms;
+    bool pairs;              /* of runs in opposite directions, where the road was ridden both ways;
+                              * else of runs */
+    struct cw_timing timing; /* of at least two */
+    double force_precision; /* the comparison's, beside it: half the 95 % interval of the force that
+                             * slows the setup down in the middle of the step, as a part of it; NaN
+                             * where it tells none */
+};
+
 enum cw_timed_warning {
     CW_TIMED_WARNING_NO_LINE,    /* no positions */
     CW_TIMED_WARNING_NO_PLACE,   /* a run without positions among runs with */
@@ -140,6 +156,8 @@ struct cw_timed {
     size_t n_comparisons;
     struct cw_timed_comparison *comparisons; /* each other setup against the reference */
     struct cw_timed_entry entry;
+    size_t n_steps;              /* 0 unless the road is level */
+    struct cw_timed_step *steps; /* setup by setup, from the fastest down */
     struct cw_warnings warnings;
 };
 

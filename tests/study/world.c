@@ -22,7 +22,8 @@ struct named {
     "push_ms2=0.4..0.6 back_ms=5..6 "
 #define DIP "road=dip slope_percent=-4.5 variation_percent=0.3 slow_ms=2.5 "
 #define HALL                                                                                       \
-    "positions=no distance=no heights=none said_heights=nothing order=ABBAABBAABBAABBAABBA "       \
+    "positions=no distance=no heights=none said_heights=level said_height_sd_m=0.01 "              \
+    "order=ABBAABBAABBAABBAABBA "                                                                  \
     "slope_percent=0 variation_percent=0 bends_deg=0 length_m=150 coast_m=60 start_ms=7.8..8.2 "   \
     "push_ms2=0.5..0.7 back_ms=2.5..3.5 gust_sd_ms=0.02 said_wind_sd_ms=0 "
 
@@ -78,6 +79,8 @@ static const struct named worlds[] = {
     {"tyres", "as light, setups on different tyres", "tyres=other"},
     {"hall", "speed alone, 60 m from 8 m/s, twenty runs", HALL},
     {"hall-fast", "the same ten times a second and finer", HALL "interval_s=0.1 speed_sd_ms=0.02"},
+    {"hall-fast-no-cadence", "that without cadence",
+     HALL "interval_s=0.1 speed_sd_ms=0.02 cadence=no"},
 };
 static const size_t n_worlds = sizeof worlds / sizeof *worlds;
 

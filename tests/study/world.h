@@ -56,6 +56,8 @@
     X(gust_s, 10, 10, "correlation time of them")                                                  \
     X(said_wind_ms, 0, 0, "as the outing file says it")                                            \
     X(said_wind_sd_ms, 0.2, 0.2, "how sure it is of that")                                         \
+    X(said_height_sd_m, 0, 0,                                                                      \
+      "how sure it is of heights said to be level or a map's; 0: not said")                        \
     X(interval_s, 1, 1, "each sample: time since the one before")                                  \
     X(hole_share, 0, 0, "of runs with a hole in the recording")                                    \
     X(hole_s, 5, 15, "each hole: how long")                                                        \
@@ -163,7 +165,7 @@ struct world_outing {
     double latitude_deg, longitude_deg, height_m; /* where the road's s is 0 */
     double length_m, gravity_ms2;
     double rider_kg, bike_kg, wheel_inertia_kgm2, wheel_radius_m, load_kg;
-    double said_wind_ms, said_wind_sd_ms;
+    double said_wind_ms, said_wind_sd_ms, said_height_sd_m;
     double cda_m2[2], crr[2];
     struct air air; /* as the outing file says it */
     struct road road;

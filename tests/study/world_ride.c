@@ -330,6 +330,7 @@ bool world_ride(const struct world *w, uint64_t seed, struct world_outing *o) {
         .wind = chance_start(seed, CHANCE_WIND),
         .steady_ms = drawn(&chance, w->wind_ms),
     };
+    o->said_height_sd_m = drawn(&chance, w->said_height_sd_m);
     r.gust = drift_start(drawn(&chance, w->gust_sd_ms), drawn(&chance, w->gust_s), &r.wind);
     r.wander = drift_start(drawn(&chance, w->wander_wind_sd_ms), drawn(&chance, w->wander_wind_s),
                            &r.wind);

@@ -329,6 +329,7 @@ bool world_write_outing(const struct world_outing *o, const char *directory, con
     }
     fprintf(f, "\n");
     if (said[w->said_heights]) fprintf(f, "elevation = %s\n", said[w->said_heights]);
+    if (o->said_height_sd_m > 0) fprintf(f, "elevation_uncertainty_m = %g\n", o->said_height_sd_m);
     fprintf(f, "[rider]\nmass_kg = %g\n[bike]\nmass_kg = %g\n", o->rider_kg, o->bike_kg);
     fprintf(f, "wheel_inertia_kgm2 = %g\nwheel_radius_m = %g\n", o->wheel_inertia_kgm2,
             o->wheel_radius_m);
