@@ -114,29 +114,42 @@ static void from_velocity(const struct cw_samples *samples, const struct cw_smoo
     }
 }
 
+/* A count that is shorter than this part of the straight way has stood still. */
+#define LEAST_COUNTED 0.9
+
+/* The way from the last sample known to sample i, over a gap: as the device has counted it, which
+ * goes round bends; else straight. counted, placed: the last samples with a count and a position;
+ * n: none. */
+static double way_over(const struct cw_samples *samples, const struct cw_motion *motion,
+                       const double *count_m, size_t counted, size_t placed, size_t i) {
+    double straight = 0.0, count = 0.0;
+    if (isfinite(motion->east_m[i]) && placed < motion->n)
+        straight = cw_metric_distance(samples->latitude_deg[placed], samples->longitude_deg[placed],
+                                      samples->latitude_deg[i], samples->longitude_deg[i]);
+    if (isfinite(count_m[i]) && counted < motion->n) count = count_m[i] - count_m[counted];
+    return count > LEAST_COUNTED * straight ? count : straight;
+}
+
 /* Integrates the smooth speed with its slope at both ends (Hermite: right for samples seconds
  * apart, where the trapezium is not). */
-static void integrate(const struct cw_samples *samples, struct cw_motion *motion) {
+static void integrate(const struct cw_samples *samples, const double *count_m, const bool *restarts,
+                      struct cw_motion *motion) {
     double s = 0.0;
-    size_t placed = motion->n; /* last sample with a position */
+    size_t placed = motion->n, counted = motion->n;
     for (size_t i = 0; i < motion->n; i++) {
-        bool position = isfinite(motion->east_m[i]);
+        if (restarts[i]) counted = motion->n;
         if (i > 0) {
             double dt = samples->time_s[i] - samples->time_s[i - 1];
             double way =
                 0.5 * dt * (motion->speed_ms[i - 1] + motion->speed_ms[i]) +
                 dt * dt / 12.0 * (motion->acceleration_ms2[i - 1] - motion->acceleration_ms2[i]);
-            if (motion->gap_before[i] || isnan(way)) {
-                way = 0.0;
-                if (position && placed < motion->n)
-                    way = cw_metric_distance(samples->latitude_deg[placed],
-                                             samples->longitude_deg[placed],
-                                             samples->latitude_deg[i], samples->longitude_deg[i]);
-            }
+            if (motion->gap_before[i] || isnan(way))
+                way = way_over(samples, motion, count_m, counted, placed, i);
             s += fmax(0.0, way);
         }
         motion->distance_m[i] = s;
-        if (position) placed = i;
+        if (isfinite(motion->east_m[i])) placed = i;
+        if (isfinite(count_m[i])) counted = i;
     }
 }
 
@@ -246,7 +259,7 @@ static enum cw_status make(const struct cw_recording *recording, bool level,
                          "too few samples with a position, speed or distance");
         goto cleanup;
     }
-    integrate(samples, motion);
+    integrate(samples, distance_m, restarts, motion);
     if (level)
         lay_level(motion);
     else

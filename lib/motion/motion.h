@@ -32,7 +32,7 @@ struct cw_motion {
     struct cw_metric metric; /* origin at the first position, lifted to the middle height */
     double *speed_ms;        /* smooth; NaN where there is none */
     double *distance_m;      /* its integral along the ride from the first sample; across a gap the
-                              * straight way between positions, if known */
+                              * way that the device has counted, else straight between positions */
     double *acceleration_ms2; /* smooth, along the road; NaN where speed is */
     double *speed_error_ms;   /* sd of speed_ms as the smoother knows it; NaN where speed is */
     double *east_m, *north_m; /* raw positions in the plane; NaN where missing */

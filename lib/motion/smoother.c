@@ -21,9 +21,6 @@ struct step {
 /* Before the first observation: a cyclist's speed and acceleration, loosely. */
 #define START_RATE_VARIANCE 400.0
 #define START_ACCELERATION_VARIANCE 4.0
-/* A new acceleration doubles what a speed is off by from one second to the next. */
-#define CHANGE_GROWS 1.5
-#define CHANGE_WITHIN_S 1.5
 
 static void predict_state(double x[3], double dt) {
     x[0] += dt * (x[1] + 0.5 * dt * x[2]);
@@ -85,23 +82,24 @@ static void restart_state(const struct cw_smoother_track *track, size_t i, doubl
     p->m22 = START_ACCELERATION_VARIANCE;
 }
 
-/* Whether what is seen at sample i, off by now->error, is the begin of a sudden change of
- * acceleration (the brakes are pulled): the next observation, as predicted without it, is off the
- * same way and by clearly more. An outlier stands alone, and a jump does not grow. */
+/* Whether what is seen at sample i is what happened (the brakes are pulled, or let go) and no
+ * outlier: the next observation is nearer to it than to what is predicted without it. A speed that
+ * is wrong stands alone. */
 static bool is_change(const struct cw_smoother_track *track, size_t i, size_t last,
                       const struct step *now) {
-    if (track->kind != CW_OBSERVED_RATE || i + 1 >= last || track->restart[i + 1] ||
-        !isfinite(track->observed[0][i + 1]) ||
-        track->time_s[i + 1] - track->time_s[i - 1] > 2.0 * CHANGE_WITHIN_S)
-        return false;
-    double dot = 0.0, square = 0.0;
+    if (track->kind != CW_OBSERVED_RATE) return false;
+    size_t next = i + 1;
+    while (next < last && !track->restart[next] && !isfinite(track->observed[0][next])) next++;
+    if (next >= last || track->restart[next]) return false;
+    double without = 0.0, with = 0.0;
     for (size_t c = 0; c < track->channels; c++) {
         double x[3] = {now->x[c][0], now->x[c][1], now->x[c][2]};
-        predict_state(x, track->time_s[i + 1] - track->time_s[i]);
-        dot += now->error[c] * (track->observed[c][i + 1] - x[track->kind]);
-        square += now->error[c] * now->error[c];
+        predict_state(x, track->time_s[next] - track->time_s[i]);
+        double seen = track->observed[c][next];
+        without += (seen - x[track->kind]) * (seen - x[track->kind]);
+        with += (seen - track->observed[c][i]) * (seen - track->observed[c][i]);
     }
-    return dot >= CHANGE_GROWS * square;
+    return with < without;
 }
 
 /* The filter over samples [first, last). steps: NULL, or where to keep what the smoother needs,

@@ -11,9 +11,9 @@
  *
  * Robust: an observation whose squared innovation exceeds 9 variances (14 for two channels) gets a
  * larger error variance, such that it stands at just that; an outlier therefore pulls little,
- * and its density in the likelihood falls off as a power, not as exp(-x2). But where the next
- * observation is off the same way by at least 1.5 times as much, it is the acceleration that has
- * changed at once (the brakes are pulled), and its variance grows instead.
+ * and its density in the likelihood falls off as a power, not as exp(-x2). But a speed that the
+ * next one is nearer to than to what was predicted without it is none: the acceleration has changed
+ * at once (the brakes are pulled), and its variance grows instead, however far apart samples are.
  *
  * What the white error means: a receiver's positions carry a slow wander of metres and a far
  * smaller error from point to point. Over the seconds that matter for speed the wander moves

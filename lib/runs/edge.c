@@ -2,9 +2,12 @@
 
 #include <math.h>
 
-/* What is looked at on either side, and the least that it takes. */
+/* What is looked at on either side, where samples are far apart so many of them, and the least that
+ * it takes. */
 #define INSIDE_S 14.0
 #define BEYOND_S 6.0
+#define LEAST_INSIDE 4
+#define LEAST_BEYOND 2
 #define LEAST_SAMPLES 6
 /* The bend may be off by so many samples at least, where these are far apart. */
 #define LEAST_PLACES 2
@@ -55,10 +58,12 @@ size_t cw_edge_place(const struct cw_edge *e, bool *found) {
     size_t first = e->at, last = first, near = first, far = first;
     size_t low = e->end ? e->inner : e->outer, high = e->end ? e->outer : e->inner;
     double before = e->end ? INSIDE_S : BEYOND_S, after = e->end ? BEYOND_S : INSIDE_S;
-    while (first > low && t[e->at] - t[first - 1] <= before &&
+    size_t least_before = e->end ? LEAST_INSIDE : LEAST_BEYOND;
+    size_t least_after = e->end ? LEAST_BEYOND : LEAST_INSIDE;
+    while (first > low && (t[e->at] - t[first - 1] <= before || e->at - first < least_before) &&
            e->speed_ms[first - 1] >= LEAST_SPEED_MS && isfinite(e->even_m[first - 1]))
         first--;
-    while (last < high && t[last + 1] - t[e->at] <= after &&
+    while (last < high && (t[last + 1] - t[e->at] <= after || last - e->at < least_after) &&
            e->speed_ms[last + 1] >= LEAST_SPEED_MS && isfinite(e->even_m[last + 1]))
         last++;
     while (near > first + 1 &&

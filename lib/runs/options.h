@@ -12,7 +12,7 @@ struct cw_runs_options {
     double cda_low_m2, cda_high_m2; /* a coast loses energy as these explain: 0.15, 0.9 */
     double crr_low, crr_high;       /* 0.002, 0.015 */
     double most_doubt; /* a run is kept that alone would tell CdA or Crr to this part of itself:
-                        * 0.3 by default (runs/worth.h); 10 samples are wanted too */
+                        * 0.3 by default (runs/worth.h); 5 samples are wanted too */
     double minimum_speed_ms; /* a run ends where speed falls below: 2.0 by default */
 };
 struct cw_runs_options cw_runs_options_default(void);

@@ -13,6 +13,8 @@
 #define LEAST_PASSES 3
 /* Slower than this a coast tells little of the slope. */
 #define LEAST_SPEED_MS 2.0
+/* No road rises more, for long (common practice, no source); who loses so much speed brakes. */
+#define MOST_RISE 0.15
 /* Who coasts through agrees with the others to about this, over so many steps; where the middle one
  * does not, some brake or pedal and nobody can say who. */
 #define APART_SLOPE 0.012
@@ -23,12 +25,17 @@
 #define FELLOWS_SLOPE_SD 0.003
 #define LEAST_REACH_M 40.0
 #define MOST_REACH_M 600.0
+/* Passes' heights are held against each other over so many steps; what is further apart is a jump.
+ */
+#define TOGETHER_STEPS 5
+#define MOST_APART_M 3.0
 /* How far off heights are, is told about this way. */
 #define FAR_M 250.0
 
 enum cw_status cw_relief_make(const struct cw_recording *recordings,
-                              const struct cw_motion *motions, const struct cw_passes *passes,
-                              struct cw_relief *relief, struct cw_error *error) {
+                              const struct cw_motion *motions, double *const *height_m,
+                              const struct cw_passes *passes, struct cw_relief *relief,
+                              struct cw_error *error) {
     size_t n = passes->n_nodes, most = n ? n : 1;
     *relief = (struct cw_relief){.n = n,
                                  .by_heights = calloc(most, sizeof(double)),
@@ -50,8 +57,8 @@ enum cw_status cw_relief_make(const struct cw_recording *recordings,
         for (size_t k = 1; k < walk->n; k++) {
             size_t node;
             if (!cw_walk_piece(walk, k, &node)) continue;
-            double rise = cw_walk_value(walk, motion, motion->height_m, k) -
-                          cw_walk_value(walk, motion, motion->height_m, k - 1);
+            double rise = cw_walk_value(walk, motion, height_m[r], k) -
+                          cw_walk_value(walk, motion, height_m[r], k - 1);
             double took = cw_walk_value(walk, motion, recordings[r].samples.time_s, k) -
                           cw_walk_value(walk, motion, recordings[r].samples.time_s, k - 1);
             if (!isfinite(rise) || !(took > 0.0)) continue;
@@ -76,6 +83,37 @@ void cw_relief_free(struct cw_relief *relief) {
         free(relief->fellows[w]);
     }
     *relief = (struct cw_relief){0};
+}
+
+double cw_relief_apart(const struct cw_relief *relief, const struct cw_motion *motions,
+                       double *const *height_m, const struct cw_passes *passes, size_t *compared) {
+    double squares = 0.0;
+    *compared = 0;
+    for (size_t r = 0; r < passes->n_walks; r++) {
+        const struct cw_walk *walk = &passes->walks[r];
+        double off[TOGETHER_STEPS] = {0}, sum = 0.0;
+        size_t in_row = 0, node;
+        for (size_t k = 1; k < walk->n; k++) {
+            double now = NAN;
+            if (cw_walk_piece(walk, k, &node) && relief->passes[node] > 1)
+                now = cw_walk_value(walk, &motions[r], height_m[r], k) -
+                      cw_walk_value(walk, &motions[r], height_m[r], k - 1) -
+                      walk->place[k].way * CW_STEP_M * relief->by_heights[node];
+            if (isnan(now)) {
+                in_row = 0;
+                sum = 0.0;
+                continue;
+            }
+            size_t at = in_row++ % TOGETHER_STEPS;
+            if (in_row > TOGETHER_STEPS) sum -= off[at];
+            off[at] = now;
+            sum += now;
+            if (in_row < TOGETHER_STEPS) continue;
+            squares += fmin(sum * sum, MOST_APART_M * MOST_APART_M);
+            ++*compared;
+        }
+    }
+    return squares / (double)*compared;
 }
 
 /* One way's fellows. */
@@ -103,7 +141,7 @@ static bool tells(const struct asked *a, size_t r, size_t k, size_t *node, doubl
     struct cw_loss loss = cw_balance_loss(a->options, 0.5 * (from + to));
     *slope = a->way * ((from * from - to * to) / (2.0 * CW_STANDARD_GRAVITY_MS2 * CW_STEP_M) -
                        cw_loss_sum(&loss, a->cda_m2, a->crr));
-    return true;
+    return a->way * *slope <= MOST_RISE;
 }
 
 static enum cw_status collect(struct asked *a, size_t n, struct cw_error *error) {
@@ -254,12 +292,12 @@ static size_t step_of(const struct cw_walk *walk, const struct cw_motion *motion
 }
 
 void cw_relief_heights(const struct cw_relief *relief, const struct cw_walk *walk,
-                       const struct cw_motion *motion, double *height_m, bool *by_fellows,
-                       double *sd_m) {
+                       const struct cw_motion *motion, const double *own_height_m, double *height_m,
+                       bool *by_fellows, double *sd_m) {
     double sum = 0.0, n = 0.0;
     for (size_t i = 0; i < motion->n; i++) {
         size_t k = step_of(walk, motion, i), node = 0;
-        double part = 1.0, rise = i ? motion->height_m[i] - motion->height_m[i - 1] : NAN;
+        double part = 1.0, rise = i ? own_height_m[i] - own_height_m[i - 1] : NAN;
         by_fellows[i] = false;
         if (k > 0 && !motion->gap_before[i] && cw_walk_piece(walk, k, &node)) {
             int way = walk->place[k].way;
@@ -271,7 +309,7 @@ void cw_relief_heights(const struct cw_relief *relief, const struct cw_walk *wal
             }
         }
         bool goes_on = i > 0 && isfinite(height_m[i - 1]) && isfinite(rise);
-        height_m[i] = goes_on ? height_m[i - 1] + rise : motion->height_m[i];
+        height_m[i] = goes_on ? height_m[i - 1] + rise : own_height_m[i];
         if (by_fellows[i]) continue;
         sum += part;
         n++;

@@ -30,11 +30,19 @@ struct cw_relief {
     unsigned *fellows[2]; /* how many who coasted there tell it; 0 where too few */
 };
 
-/* The slope by heights alone. Free with cw_relief_free, also after an error. */
+/* The slope by heights alone: height_m[r] are those of recording r. Free with cw_relief_free, also
+ * after an error. */
 enum cw_status cw_relief_make(const struct cw_recording *recordings,
-                              const struct cw_motion *motions, const struct cw_passes *passes,
-                              struct cw_relief *relief, struct cw_error *error);
+                              const struct cw_motion *motions, double *const *height_m,
+                              const struct cw_passes *passes, struct cw_relief *relief,
+                              struct cw_error *error);
 void cw_relief_free(struct cw_relief *relief);
+
+/* How far the passes' heights are apart: the mean square of how far each is from the ground that
+ * they make together over some 40 m, of those who are not alone there, and in *compared how many
+ * such ways there are. NaN without any. */
+double cw_relief_apart(const struct cw_relief *relief, const struct cw_motion *motions,
+                       double *const *height_m, const struct cw_passes *passes, size_t *compared);
 
 /* Takes in what coasting fellows say: coasts[r] has a value for each sample of recording r, true
  * where it may be taken to coast; NULL where nothing is known. cda_m2: what
@@ -44,11 +52,11 @@ enum cw_status cw_relief_ask_fellows(const struct cw_motion *motions,
                                      double cda_m2, const struct cw_runs_options *options,
                                      struct cw_relief *relief, struct cw_error *error);
 
-/* The heights of a recording by the ground where at least three passes tell it, going on from its
- * own where not; by_fellows: where coasting fellows tell it. sd_m: what is left of the scatter of
- * the heights that they don't tell, its mean over the samples. */
+/* The heights of a recording, own_height_m, by the ground where at least three passes tell it,
+ * going on from its own where not; by_fellows: where coasting fellows tell it. sd_m: what is left
+ * of the scatter of the heights that they don't tell, its mean over the samples. */
 void cw_relief_heights(const struct cw_relief *relief, const struct cw_walk *walk,
-                       const struct cw_motion *motion, double *height_m, bool *by_fellows,
-                       double *sd_m);
+                       const struct cw_motion *motion, const double *own_height_m, double *height_m,
+                       bool *by_fellows, double *sd_m);
 
 #endif

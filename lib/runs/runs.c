@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "runs/fellows.h"
+#include "runs/heights.h"
 #include "runs/passes.h"
 #include "runs/relief.h"
 #include "runs/stretches.h"
@@ -24,7 +25,8 @@ struct search {
     const struct cw_motion *motions;
     size_t n;
     const struct cw_runs_options *options;
-    struct known *known; /* one a recording */
+    struct known *known;   /* one a recording */
+    double **own_height_m; /* a column each: as recorded, but in time */
     struct cw_passes passes;
     struct cw_relief relief;
     struct cw_modes_guess guess;
@@ -52,6 +54,24 @@ static void known_free(struct known *known) {
     free(known->even_m);
 }
 
+/* The heights in time, and the ground that they make. */
+static enum cw_status make_ground(struct search *search, struct cw_error *error) {
+    double late_s;
+    for (size_t r = 0; r < search->n; r++) {
+        size_t n = search->motions[r].n;
+        search->own_height_m[r] = malloc((n ? n : 1) * sizeof(double));
+        if (!search->own_height_m[r]) return cw_error_memory(error);
+    }
+    enum cw_status status = cw_heights_late(search->recordings, search->motions, &search->passes,
+                                            search->own_height_m, &late_s, error);
+    if (status != CW_OK) return status;
+    for (size_t r = 0; r < search->n; r++)
+        cw_heights_in_time(search->recordings[r].samples.time_s, &search->motions[r], late_s,
+                           search->own_height_m[r]);
+    return cw_relief_make(search->recordings, search->motions, search->own_height_m,
+                          &search->passes, &search->relief, error);
+}
+
 static struct cw_fellow fellow_of(const struct search *search, size_t r) {
     const struct known *known = &search->known[r];
     return (struct cw_fellow){&search->recordings[r], &search->motions[r], known->pedalling,
@@ -71,8 +91,9 @@ static enum cw_status tell_modes(struct search *search, bool first, struct cw_er
         struct cw_modes_shown shown = {0};
         if (first && (status = known_make(motion->n, known, error)) != CW_OK) break;
         if (first) known->guess = search->guess;
-        cw_relief_heights(&search->relief, &search->passes.walks[r], motion, known->height_m,
-                          known->by_fellows, &known->height_sd_m);
+        cw_relief_heights(&search->relief, &search->passes.walks[r], motion,
+                          search->own_height_m[r], known->height_m, known->by_fellows,
+                          &known->height_sd_m);
         const struct cw_heights heights = {known->height_m, known->by_fellows, known->height_sd_m,
                                            first ? NAN : known->balance.slow};
         cw_balance_free(&known->balance);
@@ -152,11 +173,11 @@ enum cw_status cw_runs_find(const struct cw_recording *recordings, const struct 
                             .n = n,
                             .options = options,
                             .known = calloc(n ? n : 1, sizeof *search.known),
+                            .own_height_m = calloc(n ? n : 1, sizeof *search.own_height_m),
                             .guess = cw_modes_guess_first(options)};
-    enum cw_status status = search.known ? CW_OK : cw_error_memory(error);
+    enum cw_status status = search.known && search.own_height_m ? CW_OK : cw_error_memory(error);
     if (status == CW_OK) status = cw_passes_make(recordings, motions, n, &search.passes, error);
-    if (status == CW_OK)
-        status = cw_relief_make(recordings, motions, &search.passes, &search.relief, error);
+    if (status == CW_OK) status = make_ground(&search, error);
     if (status == CW_OK) status = tell_modes(&search, true, error);
     if (status == CW_OK) status = ask_fellows(&search, error);
     if (status == CW_OK) status = tell_modes(&search, false, error);
@@ -166,6 +187,8 @@ enum cw_status cw_runs_find(const struct cw_recording *recordings, const struct 
     for (size_t i = 0; i < runs->n; i++) runs->at[i].number = (long)i + 1;
     for (size_t r = 0; search.known && r < n; r++) known_free(&search.known[r]);
     free(search.known);
+    for (size_t r = 0; search.own_height_m && r < n; r++) free(search.own_height_m[r]);
+    free(search.own_height_m);
     cw_relief_free(&search.relief);
     cw_passes_free(&search.passes);
     return status;

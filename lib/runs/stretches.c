@@ -183,8 +183,17 @@ static bool is_steady(const struct finder *f, const struct cw_run *run) {
     return most - least < STEADY_PART * most;
 }
 
-/* A fit wants this many; recorders that write a sample now and then leave a long run with fewer. */
-#define LEAST_SAMPLES 5
+/* A fit wants this many samples; recorders that write one now and then leave a long run with fewer.
+ * Energy alone tells nothing of a coast whose ends take up half of it; on a road that is said to be
+ * level the speed says it all. */
+#define LEAST_SAMPLES 7
+#define LEAST_SAMPLES_BY_ENERGY 9
+#define LEAST_SAMPLES_LEVEL 5
+
+static size_t least_samples(const struct finder *f, const struct cw_run *run) {
+    if (!(f->told->height_sd_m > 0.0)) return LEAST_SAMPLES_LEVEL;
+    return run->by_energy ? LEAST_SAMPLES_BY_ENERGY : LEAST_SAMPLES;
+}
 
 /* What bounds a stretch on one side. */
 enum edge { EDGE_GAP, EDGE_STANDING, EDGE_TURN, EDGE_PEDALLING, EDGE_BRAKING };
@@ -232,7 +241,7 @@ static unsigned judge(const struct finder *f, const struct cw_run *run, double d
     for (size_t i = run->first; i <= run->last; i++)
         without += isfinite(f->motion->height_m[i]) ? 0 : 1;
     if (5 * without > count) reasons |= CW_REASON_NO_HEIGHT;
-    if (!loses_enough(f, run) || !(doubt <= f->options->most_doubt) || count < LEAST_SAMPLES) {
+    if (!loses_enough(f, run) || !(doubt <= f->options->most_doubt) || count < least_samples(f, run)) {
         reasons |= CW_REASON_SHORT;
         if (start == EDGE_GAP || end == EDGE_GAP) reasons |= CW_REASON_GAP;
         if (start == EDGE_BRAKING || end == EDGE_BRAKING) reasons |= CW_REASON_BRAKED;
@@ -312,9 +321,9 @@ static size_t place(const struct finder *f, size_t first, size_t last, enum edge
         at = cw_edge_place(&e, &found);
         if (found) keep_s = KEEP_OFF_BEND_S;
     }
-    /* The bend lies somewhere between that sample and the next one out. */
+    /* What bounds the run begins somewhere between that sample and the next one out. */
     size_t out = end ? at + 1 : at - 1;
-    double bend_s = found ? 0.5 * (time_at(f, at) + time_at(f, out)) : time_at(f, at);
+    double bend_s = 0.5 * (time_at(f, at) + time_at(f, out));
     while (at != (end ? first : last) && fabs(time_at(f, at) - bend_s) < keep_s)
         at = end ? at - 1 : at + 1;
     return at;
@@ -336,12 +345,23 @@ static size_t coast_end(const struct finder *f, size_t first) {
     }
 }
 
+/* The last sample of what rolls on too slowly after a coast's last one: that is its end, and no
+ * coast of its own. */
+static size_t slow_end(const struct finder *f, size_t last) {
+    size_t i = last;
+    while (i + 1 < f->n && is_coasting(f, i + 1) && !f->motion->gap_before[i + 1] &&
+           f->motion->speed_ms[i + 1] >= RELEASE_SPEED_MS &&
+           f->motion->speed_ms[i + 1] < f->options->minimum_speed_ms)
+        i++;
+    return i;
+}
+
 static enum cw_status add_coasts(const struct finder *f, struct cw_runs *runs,
                                  struct cw_error *error) {
     for (size_t i = 0; i < f->n; i++) {
         if (!is_coasting(f, i) || f->turn[i] || f->motion->speed_ms[i] < RELEASE_SPEED_MS) continue;
         size_t first = i, last = coast_end(f, i);
-        i = last;
+        i = slow_end(f, last);
         enum edge start = first == 0 ? EDGE_GAP : edge_at(f, first, first - 1, false);
         enum edge end = edge_at(f, last, last + 1, true);
         size_t from = place(f, first, last, start, false), to = place(f, first, last, end, true);

@@ -325,4 +325,15 @@ static inline void made_outing_free(struct made_outing *out) {
     memset(out, 0, sizeof *out);
 }
 
+/* Smooths the heights as an altimeter does, over a time; they come in steps of 0.2 m. */
+static inline void made_smooth_heights(struct cw_recording *recording, double over_s) {
+    struct cw_samples *samples = &recording->samples;
+    double smooth = samples->elevation_m[0];
+    for (size_t i = 1; i < samples->n; i++) {
+        double part = 1 - exp(-(samples->time_s[i] - samples->time_s[i - 1]) / over_s);
+        smooth += part * (samples->elevation_m[i] - smooth);
+        samples->elevation_m[i] = round(smooth / 0.2) * 0.2;
+    }
+}
+
 #endif

@@ -156,6 +156,40 @@ START_TEST(gaps_are_marked) {
 }
 END_TEST
 
+START_TEST(a_gap_is_as_long_as_was_counted) {
+    /* Regression: over a hole the way was taken straight though the device had counted it, and
+     * where the road bends a coast that went on through was not believed to. */
+    enum { SAMPLES = 120, HOLE = 60 };
+    for (int counts = 0; counts < 3; counts++) {
+        struct made_options o = made_options_default(13);
+        struct made_outing outing = made_outing_make(&o);
+        struct cw_samples *s = &outing.recording.samples;
+        s->n = SAMPLES;
+        for (size_t i = 0; i < SAMPLES; i++) {
+            /* 10 m/s along a circle of 30 m, 20 s of it not recorded. */
+            double t = (double)i + (i >= HOLE ? 20 : 0), angle = 10 * t / 30;
+            s->time_s[i] = 1e9 + t;
+            s->latitude_deg[i] = 45 + 30 * sin(angle) / 111132;
+            s->longitude_deg[i] = 7 + 30 * cos(angle) / 78847;
+            s->speed_ms[i] = 10;
+            s->distance_m[i] = 10 * t;
+            s->elevation_m[i] = 200;
+            s->break_before[i] = false;
+            /* A count that is not there, and one that stood still meanwhile. */
+            if (counts == 0) s->distance_m[i] = NAN;
+            if (counts == 1) s->distance_m[i] -= i >= HOLE ? 195 : 0;
+        }
+        struct cw_motion motion;
+        ck_assert_int_eq(cw_motion_make(&outing.recording, &motion, NULL), CW_OK);
+        double way = motion.distance_m[HOLE] - motion.distance_m[HOLE - 1];
+        double straight = 2 * 30 * fabs(sin(21.0 * 10 / 30 / 2));
+        ck_assert_double_eq_tol(way, counts == 2 ? 210 : straight, 1);
+        cw_motion_free(&motion);
+        made_outing_free(&outing);
+    }
+}
+END_TEST
+
 START_TEST(slope_is_the_roads) {
     struct made_options o = made_options_default(8);
     o.runs = 2;
@@ -241,6 +275,7 @@ int main(void) {
     tcase_add_test(all, dead_speed_is_not_believed);
     tcase_add_test(all, frozen_and_restarting_distance);
     tcase_add_test(all, gaps_are_marked);
+    tcase_add_test(all, a_gap_is_as_long_as_was_counted);
     tcase_add_test(all, slope_is_the_roads);
     tcase_add_test(all, steps_of_heights);
     tcase_add_test(all, a_level_road_needs_no_heights);

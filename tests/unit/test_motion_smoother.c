@@ -148,6 +148,26 @@ START_TEST(a_change_is_no_outlier) {
 }
 END_TEST
 
+START_TEST(a_change_between_far_points_is_no_outlier) {
+    /* Regression: of a sample each 10 s the two in which somebody brakes to a standstill were taken
+     * for outliers, and the speed smoothed over for half a minute. */
+    static const double seen[] = {11.9, 12.3, 12.7, 13.2, 12.9, 12.6, 8.4, 0,   0,   0,   0,
+                                  3.3,  3.7,  3.6,  3.8,  3.5,  3.6,  6.6, 3.7, 3.4, 3.6, 3.5};
+    enum { SEEN = sizeof seen / sizeof *seen, WRONG = 17 };
+    double time_s[SEEN], column[4 * SEEN];
+    bool restart[SEEN] = {false};
+    for (size_t i = 0; i < SEEN; i++) time_s[i] = 10.0 * (double)i;
+    struct cw_smoother_track track = {SEEN,         time_s,           restart, 1,
+                                      {seen, NULL}, CW_OBSERVED_RATE, true};
+    struct cw_smoother_noise noise = {0.1, 1e-4};
+    struct cw_smoother_result r = {
+        {column}, {column + SEEN}, {column + 2 * SEEN}, column + 3 * SEEN};
+    ck_assert_int_eq(cw_smoother_run(&track, &noise, &r, NULL), CW_OK);
+    for (size_t i = 0; i < SEEN; i++)
+        ck_assert_double_eq_tol(column[SEEN + i], i == WRONG ? 3.6 : seen[i], 1.0);
+}
+END_TEST
+
 START_TEST(holes_and_parts) {
     struct walk *w = walk_make(13, 0.02, 0.1, true, false);
     for (size_t i = 100; i < 105; i++) w->seen[i] = NAN; /* bridged */
@@ -209,6 +229,7 @@ int main(void) {
     tcase_add_test(all, value_is_the_integral_of_rate);
     tcase_add_test(all, outliers_pull_little);
     tcase_add_test(all, a_change_is_no_outlier);
+    tcase_add_test(all, a_change_between_far_points_is_no_outlier);
     tcase_add_test(all, holes_and_parts);
     tcase_add_test(all, two_channels_are_two_times_one);
     tcase_add_test(all, too_little_is_said);

@@ -59,6 +59,23 @@ START_TEST(clear_bends_are_found_to_the_sample) {
 }
 END_TEST
 
+START_TEST(bends_between_far_points_are_found) {
+    /* Regression: with a sample each 10 s there were too few about a bend to look at, and an end
+     * stayed where it was, a sample too early. */
+    struct made made;
+    bool found;
+    make(&made, 25.2, -1.9, true);
+    for (int i = 0; i < SAMPLES; i++) {
+        made.time_s[i] *= 10;
+        made.distance_m[i] *= 10;
+    }
+    for (size_t off = 0; off < 2; off++) {
+        ck_assert_uint_eq(place(&made, 24 + off, true, true, &found), 25);
+        ck_assert(found);
+    }
+}
+END_TEST
+
 START_TEST(bends_of_the_other_kind_are_none) {
     struct made made;
     bool found;
@@ -84,6 +101,7 @@ int main(void) {
     Suite *suite = suite_create("runs_edge");
     TCase *all = tcase_create("edge");
     tcase_add_test(all, clear_bends_are_found_to_the_sample);
+    tcase_add_test(all, bends_between_far_points_are_found);
     tcase_add_test(all, bends_of_the_other_kind_are_none);
     tcase_add_test(all, unclear_bends_stay_within_reach);
     suite_add_tcase(suite, all);

@@ -38,10 +38,12 @@ START_TEST(passes_share_the_ground) {
     ck_assert_uint_ge(100 * placed, 95 * in_runs);
 
     struct cw_relief ground;
-    ck_assert_int_eq(cw_relief_make(&outing.recording, &motion, &passes, &ground, NULL), CW_OK);
+    ck_assert_int_eq(
+        cw_relief_make(&outing.recording, &motion, &motion.height_m, &passes, &ground, NULL),
+        CW_OK);
     double *height = malloc(motion.n * sizeof *height), sd;
     bool *fellows = malloc(motion.n * sizeof *fellows);
-    cw_relief_heights(&ground, walk, &motion, height, fellows, &sd);
+    cw_relief_heights(&ground, walk, &motion, motion.height_m, height, fellows, &sd);
     ck_assert_double_lt(sd, motion.elevation_sd_m);
     for (int i = 1; i < outing.n; i++) {
         size_t a = 0, b = 0;
