@@ -142,8 +142,8 @@ static struct cw_told_loss tell_loss(const struct later *later, const double los
 }
 
 /* Visits the points from the last to the first, with what later observations say of each: to told,
- * if not NULL, goes what they say of a loss on the way to the next point; else the basis motion is
- * moved. */
+ * if not NULL, goes what they say of a loss on the way to the next point; data's basis motion, if
+ * not NULL, is moved. */
 static void backwards(const struct cw_linear *linear, const struct point *points,
                       struct cw_told_loss *told, struct cw_run_data *data, double *gust) {
     struct later later = {{0}, {{0}}};
@@ -154,7 +154,7 @@ static void backwards(const struct cw_linear *linear, const struct point *points
             step_back(&later, point->transition);
         }
         for (int k = point->n_seen; k-- > 0;) take_in(&later, &point->seen[k]);
-        if (told) continue;
+        if (!data) continue;
         double smooth[N];
         for (int a = 0; a < N; a++) {
             smooth[a] = point->mean[a];
