@@ -241,7 +241,8 @@ static unsigned judge(const struct finder *f, const struct cw_run *run, double d
     for (size_t i = run->first; i <= run->last; i++)
         without += isfinite(f->motion->height_m[i]) ? 0 : 1;
     if (5 * without > count) reasons |= CW_REASON_NO_HEIGHT;
-    if (!loses_enough(f, run) || !(doubt <= f->options->most_doubt) || count < least_samples(f, run)) {
+    if (!loses_enough(f, run) || !(doubt <= f->options->most_doubt) ||
+        count < least_samples(f, run)) {
         reasons |= CW_REASON_SHORT;
         if (start == EDGE_GAP || end == EDGE_GAP) reasons |= CW_REASON_GAP;
         if (start == EDGE_BRAKING || end == EDGE_BRAKING) reasons |= CW_REASON_BRAKED;

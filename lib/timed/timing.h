@@ -25,11 +25,11 @@ struct cw_timing {
     double precision; /* p = h sd / (sqrt(n) mean), a fraction: half the 95 % interval */
 };
 
-/* Statistical precision of the mean of n times (GTR 15, Annex 4, from memory: enough where p is at most
- * 0.030; R83 asks for 0.020). Times in seconds above 0, each of a run or of a pair.
- * CW_E_DATA below two times; CW_E_ARGUMENT for a time that is not above 0. *timing is all NaN then.
- * Equal times give an sd and a precision of 0, or of the size of rounding: what they do not show,
- * such as the step of the clock, is not in p. */
+/* Statistical precision of the mean of n times (GTR 15, Annex 4, from memory: enough where p is at
+ * most 0.030; R83 asks for 0.020). Times in seconds above 0, each of a run or of a pair. CW_E_DATA
+ * below two times; CW_E_ARGUMENT for a time that is not above 0. *timing is all NaN then. Equal
+ * times give an sd and a precision of 0, or of the size of rounding: what they do not show, such as
+ * the step of the clock, is not in p. */
 enum cw_status cw_timing_mean(size_t n, const double *time_s, struct cw_timing *timing,
                               struct cw_error *error);
 

@@ -141,9 +141,8 @@ static void begin(void) {
                                           .name = setups[0].name,
                                           .runs = 1,
                                           .cda_m2 = {0.4729, 0.0085, 0.4557, 0.4901, 0}};
-    results[1] = (struct cw_setup_result){.name = setups[1].name,
-                                          .runs = 2,
-                                          .cda_m2 = {0.4, 0.2, 0.01, 0.8, 0}}; /* says nothing */
+    results[1] = (struct cw_setup_result){
+        .name = setups[1].name, .runs = 2, .cda_m2 = {0.4, 0.2, 0.01, 0.8, 0}}; /* says nothing */
     results[0].crr = results[1].crr = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     results[0].correlation = results[1].correlation = NAN;
     of[0].average = (struct cw_compare){.n_setups = 2,
