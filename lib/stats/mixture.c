@@ -3,6 +3,7 @@
 #include <stdlib.h>
 
 #include "stats/components.h"
+#include "stats/root.h"
 #include "stats/student.h"
 
 struct mixture {
@@ -19,34 +20,38 @@ static double below(const struct mixture *m, double x) {
     return sum;
 }
 
-static double quantile(const struct mixture *m, double level) {
+struct level {
+    const struct mixture *mixture;
+    double level;
+};
+
+static double above_level(double x, void *state) {
+    const struct level *level = state;
+    return below(level->mixture, x) - level->level;
+}
+
+static double quantile(const struct mixture *m, double at) {
+    struct level level = {m, at};
     double low = INFINITY, high = -INFINITY;
     for (size_t i = 0; i < m->n; i++) {
         low = fmin(low, m->mean[i] - 9 * m->sd[i]);
         high = fmax(high, m->mean[i] + 9 * m->sd[i]);
     }
-    for (int k = 0; k < 200 && high - low > 1e-11 * fmax(fabs(low), fabs(high)); k++) {
-        double middle = 0.5 * (low + high);
-        if (below(m, middle) < level)
-            low = middle;
-        else
-            high = middle;
-    }
-    return 0.5 * (low + high);
+    return cw_root(above_level, &level, low, high, 1e-12);
 }
 
-/* The degrees of freedom whose 97.5 % quantile is so many times the 75 % one: 12.7 at 1, 2.9 for a
- * normal distribution, falling in between. */
+static double above_ratio(double log_df, void *ratio) {
+    double df = exp(log_df);
+    return cw_t_quantile(0.975, df) / cw_t_quantile(0.75, df) - *(double *)ratio;
+}
+
+/* The degrees of freedom, 1 to 1e6, whose 97.5 % quantile is so many times the 75 % one: 12.7 at
+ * 1, 2.9 for a normal distribution, falling in between. */
 static double df_of_ratio(double ratio) {
     double low = 0, high = log(1e6);
-    for (int k = 0; k < 60; k++) {
-        double middle = 0.5 * (low + high), df = exp(middle);
-        if (cw_t_quantile(0.975, df) / cw_t_quantile(0.75, df) > ratio)
-            low = middle;
-        else
-            high = middle;
-    }
-    return exp(0.5 * (low + high));
+    if (!(above_ratio(low, &ratio) > 0)) return 1;
+    if (!(above_ratio(high, &ratio) < 0)) return 1e6;
+    return exp(cw_root(above_ratio, &ratio, low, high, 1e-12));
 }
 
 enum cw_status cw_components_contrast(const struct cw_components *fit, const double *contrast,

@@ -7,6 +7,7 @@
 #include <gsl/gsl_integration.h>
 #include <gsl/gsl_sf_gamma.h>
 
+#include "stats/root.h"
 #include "stats/tests.h"
 
 #define DF_MAX 1e7
@@ -89,13 +90,29 @@ enum cw_status cw_power_of(double noncentrality, double df, double level, double
                                  error);
 }
 
+/* A power that is looked for, and what became of the search. */
+struct wanted {
+    double df, level, power;
+    enum cw_power_plan plan;
+    double difference, sd;
+    enum cw_status status;
+    struct cw_error *error;
+};
+
+static double power_beyond(double noncentrality, void *state) {
+    struct wanted *wanted = state;
+    double reached = NAN;
+    wanted->status = cw_power_of(noncentrality, wanted->df, wanted->level, &reached, wanted->error);
+    return wanted->status == CW_OK ? reached - wanted->power : NAN;
+}
+
 enum cw_status cw_power_noncentrality(double df, double level, double power, double *noncentrality,
                                       struct cw_error *error) {
     *noncentrality = NAN;
     if (!level_ok(level) || !power_ok(power, level))
         return cw_error_set(error, CW_E_ARGUMENT, NULL, 0, "power: a power of %g at a level of %g",
                             power, level);
-    /* Power rises with the noncentrality: double until it is enough, then halve the interval. */
+    /* Power rises with the noncentrality: double until it is enough, then search between. */
     double low = 0, high = 1, reached = 0;
     enum cw_status status = cw_power_of(high, df, level, &reached, error);
     while (status == CW_OK && reached < power && high < 1e12) {
@@ -105,16 +122,9 @@ enum cw_status cw_power_noncentrality(double df, double level, double power, dou
     }
     if (status == CW_OK && reached < power)
         status = cw_error_set(error, CW_E_NUMERIC, NULL, 0, "power: %g is out of reach", power);
-    while (status == CW_OK && high - low > 1e-12 * high) {
-        double middle = (low + high) / 2;
-        status = cw_power_of(middle, df, level, &reached, error);
-        if (reached < power)
-            low = middle;
-        else
-            high = middle;
-    }
-    if (status == CW_OK) *noncentrality = (low + high) / 2;
-    return status;
+    struct wanted wanted = {.df = df, .level = level, .power = power, .error = error};
+    if (status == CW_OK) *noncentrality = cw_root(power_beyond, &wanted, low, high, 1e-12);
+    return status == CW_OK ? wanted.status : status;
 }
 
 static double df_of(enum cw_power_plan plan, double n) {
@@ -152,6 +162,14 @@ enum cw_status cw_power_smallest_difference(enum cw_power_plan plan, double n, d
     return status;
 }
 
+static double power_beyond_of_runs(double n, void *state) {
+    struct wanted *wanted = state;
+    double reached = NAN;
+    wanted->status = cw_power_at(wanted->plan, n, wanted->difference, wanted->sd, wanted->level,
+                                 &reached, wanted->error);
+    return wanted->status == CW_OK ? reached - wanted->power : NAN;
+}
+
 enum cw_status cw_power_runs(enum cw_power_plan plan, double difference, double sd, double level,
                              double power, double *n, struct cw_error *error) {
     *n = NAN;
@@ -170,14 +188,15 @@ enum cw_status cw_power_runs(enum cw_power_plan plan, double difference, double 
         high = fmin(2 * high, RUNS_MAX);
         status = cw_power_at(plan, high, difference, sd, level, &reached, error);
     }
-    while (status == CW_OK && high - low > 1e-10 * high) {
-        double middle = (low + high) / 2;
-        status = cw_power_at(plan, middle, difference, sd, level, &reached, error);
-        if (reached < power)
-            low = middle;
-        else
-            high = middle;
-    }
-    if (status == CW_OK) *n = (low + high) / 2;
-    return status;
+    struct wanted wanted = {.level = level,
+                            .power = power,
+                            .plan = plan,
+                            .difference = difference,
+                            .sd = sd,
+                            .error = error};
+    if (status == CW_OK && high > low)
+        *n = cw_root(power_beyond_of_runs, &wanted, low, high, 1e-10);
+    else if (status == CW_OK)
+        *n = high;
+    return status == CW_OK ? wanted.status : status;
 }

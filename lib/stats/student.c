@@ -4,9 +4,20 @@
 #include <gsl/gsl_cdf.h>
 #include <math.h>
 
+#include "stats/root.h"
+
 /* From here on Student's t is the normal distribution to the last digit, and GSL has no value for
  * far larger df. */
 static const double normal_df = 1e16;
+
+struct passing {
+    double chance, df;
+};
+
+static double passes(double x, void *state) {
+    const struct passing *passing = state;
+    return gsl_cdf_tdist_Q(x, passing->df) - passing->chance;
+}
 
 /* The x >= 0 that is passed with the chance, below a half, to the last digits. GSL's own inverse is
  * not used: its search can give up, and its default error handler then ends the program. */
@@ -16,15 +27,8 @@ static double passed_with(double chance, double df) {
         low = high;
         high *= 2;
     }
-    while (high - low > 2 * DBL_EPSILON * high) {
-        double middle = (low + high) / 2;
-        if (middle <= low || middle >= high) break;
-        if (gsl_cdf_tdist_Q(middle, df) > chance)
-            low = middle;
-        else
-            high = middle;
-    }
-    return (low + high) / 2;
+    struct passing passing = {chance, df};
+    return gsl_cdf_tdist_Q(high, df) > chance ? high : cw_root(passes, &passing, low, high, 0);
 }
 
 double cw_t_quantile(double probability, double df) {
