@@ -7,6 +7,7 @@
 
 #include "fit/heights.h"
 #include "fit/information.h"
+#include "fit/summary.h"
 
 /* Common practice, no source: what nobody states for an ordinary outing. */
 static const double height_scale_uncertainty = 0.002, inertia_uncertainty = 0.1,
@@ -156,61 +157,44 @@ static void put_back(struct cw_joint *joint, const struct saved *saved) {
     }
 }
 
-/* Room for what the runs say. */
-struct said {
-    struct cw_information together, *alone; /* a run each */
-    double *value;                          /* a solution */
+struct solver {
+    struct cw_joint *joint;
+    const struct cw_noise *noise;
+    struct cw_summary said;
+    double *room; /* for a run's own solution */
 };
 
-static void said_free(struct said *said, size_t n_runs) {
-    cw_information_free(&said->together);
-    for (size_t i = 0; said->alone && i < n_runs; i++) cw_information_free(&said->alone[i]);
-    free(said->alone);
-    free(said->value);
-}
-
-static enum cw_status said_alloc(const struct cw_joint *joint, struct said *said,
-                                 struct cw_error *error) {
-    size_t nt = joint->n_tyres;
-    said->alone = calloc(joint->n_runs, sizeof *said->alone);
-    said->value = malloc((nt + 1) * sizeof *said->value);
-    if (!said->alone || !said->value) return cw_error_memory(error);
-    enum cw_status status = cw_information_alloc(nt, joint->n_runs, &said->together, error);
-    for (size_t i = 0; i < joint->n_runs && status >= 0; i++)
-        status = cw_information_alloc(nt, 1, &said->alone[i], error);
-    return status;
-}
-
 /* Solves for CdA and Crr: of all runs together into value, and, behind that, of each alone. */
-static enum cw_status solve(struct cw_joint *joint, const struct cw_noise *noise, bool together,
-                            bool alone, struct said *said, double *value, struct cw_error *error) {
-    size_t nt = joint->n_tyres;
+static enum cw_status solve(struct solver *s, bool together, bool alone, double *value,
+                            struct cw_error *error) {
+    size_t nt = s->joint->n_tyres, n = s->joint->n_runs;
     double unused;
-    enum cw_status status = cw_joint_evaluate(joint, NULL, joint->n_runs, noise, &unused,
-                                              &said->together, alone ? said->alone : NULL, error);
+    enum cw_status status =
+        cw_joint_evaluate(s->joint, NULL, n, s->noise, &unused, &s->said.together,
+                          alone ? s->said.alone : NULL, error);
     if (status >= 0 && together)
-        status = cw_information_solve_usual(&said->together, value, NULL, error);
-    value += said->together.n;
-    for (size_t i = 0; alone && i < joint->n_runs && status >= 0; i++) {
-        status = cw_information_solve_usual(&said->alone[i], said->value, NULL, error);
-        value[2 * i] = said->value[nt];
-        value[2 * i + 1] = said->value[joint->data[i].tyres];
+        status = cw_information_solve_usual(&s->said.together, value, NULL, error);
+    value += nt + n;
+    for (size_t i = 0; alone && i < n && status >= 0; i++) {
+        status = cw_information_solve_usual(&s->said.alone[i], s->room, NULL, error);
+        value[2 * i] = s->room[nt];
+        value[2 * i + 1] = s->room[s->joint->data[i].tyres];
     }
     return status;
 }
 
 /* Solves with a cause moved. The air that recordings share is known otherwise than that of one. */
 static enum cw_status solve_moved(const struct cw_outing *outing,
-                                  const struct cw_recording_air *air, struct cw_joint *joint,
-                                  const struct cw_noise *noise, const struct move *move,
-                                  const struct saved *saved, struct said *said, double *effect,
+                                  const struct cw_recording_air *air, const struct move *move,
+                                  const struct saved *saved, struct solver *solver, double *effect,
                                   struct cw_error *error) {
+    struct cw_joint *joint = solver->joint;
     enum cw_status status = CW_OK;
     for (int alone = 0; alone < (move->of_air ? 2 : 1) && status >= 0; alone++) {
         for (size_t i = 0; i < joint->n_runs; i++)
             move_run(&joint->data[i], outing, air, move, alone);
         cw_joint_linearise(joint);
-        status = solve(joint, noise, !alone, alone || !move->of_air, said, effect, error);
+        status = solve(solver, !alone, alone || !move->of_air, effect, error);
         put_back(joint, saved);
     }
     return status;
@@ -223,7 +207,8 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
     struct cause cause[MOST];
     size_t n = causes_of(outing, air, n_recordings, joint->priors.wind.sd > 0, cause),
            n_x = joint->n_tyres + joint->n_runs, n_alone = 2 * joint->n_runs;
-    struct said said = {0};
+    struct solver solver = {
+        .joint = joint, .noise = noise, .room = malloc((joint->n_tyres + 1) * sizeof(double))};
     struct saved saved = {0};
     double *base = malloc((n_x + n_alone) * sizeof *base);
     *budget = (struct cw_budget){.n = n, .n_x = n_x, .n_tyres = joint->n_tyres};
@@ -231,17 +216,17 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
     budget->effects = calloc(n * (n_x + n_alone), sizeof *budget->effects);
     budget->own_air = calloc(joint->n_runs, sizeof *budget->own_air);
     enum cw_status status = save(joint, &saved, error);
-    if (status >= 0 && (!base || !budget->causes || !budget->effects || !budget->own_air))
+    if (status >= 0 &&
+        (!base || !solver.room || !budget->causes || !budget->effects || !budget->own_air))
         status = cw_error_memory(error);
-    if (status >= 0) status = said_alloc(joint, &said, error);
-    if (status >= 0) status = solve(joint, noise, true, true, &said, base, error);
+    if (status >= 0) status = cw_summary_alloc(joint, true, &solver.said, error);
+    if (status >= 0) status = solve(&solver, true, true, base, error);
     for (size_t c = 0; c < n && status >= 0; c++) {
         double *effect = budget->effects + c * (n_x + n_alone);
         budget->causes[c] = (struct cw_cause){cause[c].kind, cause[c].name, cause[c].uncertainty,
                                               cause[c].unit, effect,        effect + n_x};
         if (!(cause[c].uncertainty > 0)) continue;
-        status =
-            solve_moved(outing, air, joint, noise, &cause[c].move, &saved, &said, effect, error);
+        status = solve_moved(outing, air, &cause[c].move, &saved, &solver, effect, error);
         for (size_t k = 0; k < n_x + n_alone; k++) effect[k] -= base[k];
     }
     for (size_t i = 0; i < joint->n_runs && status >= 0; i++)
@@ -249,7 +234,8 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
             joint->cda_m2[i] * cw_air_parts_error(&air[joint->data[i].recording].place,
                                                   air[joint->data[i].recording].own);
     cw_joint_linearise(joint);
-    said_free(&said, joint->n_runs);
+    cw_summary_free(&solver.said);
+    free(solver.room);
     free(base);
     free(saved.data);
     free(saved.heights);

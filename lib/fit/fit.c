@@ -9,6 +9,7 @@
 #include "fit/losses.h"
 #include "fit/search.h"
 #include "fit/smooth.h"
+#include "fit/summary.h"
 #include "stats/student.h"
 
 static const double spacing_m = 15;
@@ -43,39 +44,12 @@ static struct cw_joint_priors joint_priors(const struct cw_outing *outing, bool 
     };
 }
 
-/* What the runs say at some parameters: together and, where asked for, each alone. */
-struct summary {
-    struct cw_information together;
-    struct cw_information *alone; /* NULL, or a run each */
-};
-
-static void summary_free(struct summary *summary, size_t n_runs) {
-    cw_information_free(&summary->together);
-    for (size_t i = 0; summary->alone && i < n_runs; i++) cw_information_free(&summary->alone[i]);
-    free(summary->alone);
-    *summary = (struct summary){0};
-}
-
-static enum cw_status summary_alloc(const struct cw_joint *joint, bool alone,
-                                    struct summary *summary, struct cw_error *error) {
-    *summary = (struct summary){0};
-    enum cw_status status =
-        cw_information_alloc(joint->n_tyres, joint->n_runs, &summary->together, error);
-    if (status < 0 || !alone) return status;
-    summary->alone = calloc(joint->n_runs, sizeof *summary->alone);
-    if (!summary->alone) status = cw_error_memory(error);
-    for (size_t i = 0; i < joint->n_runs && status >= 0; i++)
-        status = cw_information_alloc(joint->n_tyres, 1, &summary->alone[i], error);
-    if (status < 0) summary_free(summary, joint->n_runs);
-    return status;
-}
-
 /* The numbers that a summary's solutions take: those of all runs together, then each alone. */
-static size_t summary_values(const struct cw_joint *joint, const struct summary *summary) {
+static size_t summary_values(const struct cw_joint *joint, const struct cw_summary *summary) {
     return summary->together.n + (summary->alone ? joint->n_runs * (joint->n_tyres + 1) : 0);
 }
 
-static enum cw_status summary_solve(const struct cw_joint *joint, const struct summary *summary,
+static enum cw_status summary_solve(const struct cw_joint *joint, const struct cw_summary *summary,
                                     double *value, struct cw_error *error) {
     enum cw_status status = cw_information_solve(&summary->together, value, NULL, error);
     value += summary->together.n;
@@ -90,16 +64,16 @@ static enum cw_status summary_solve(const struct cw_joint *joint, const struct s
 static enum cw_status summarise(struct cw_joint *joint, const size_t *subset,
                                 const double *parameter,
                                 double covariance[CW_REML_MOST][CW_REML_MOST],
-                                struct summary *summary, struct cw_error *error) {
+                                struct cw_summary *summary, struct cw_error *error) {
     double unused, *by_lag = NULL, *value[2] = {NULL, NULL};
     struct cw_noise noise = cw_noise_from_log(parameter);
     const double *lag = parameter + CW_NOISE_PARAMETERS;
-    struct summary there = {0};
+    struct cw_summary there = {0};
     size_t n = summary_values(joint, summary), nt = joint->n_tyres;
     cw_joint_set_lags(joint, lag);
     enum cw_status status = cw_joint_evaluate(joint, subset, joint->n_runs, &noise, &unused,
                                               &summary->together, summary->alone, error);
-    if (status >= 0) status = summary_alloc(joint, summary->alone, &there, error);
+    if (status >= 0) status = cw_summary_alloc(joint, summary->alone, &there, error);
     if (status < 0) return status;
     by_lag = malloc(3 * n * sizeof *by_lag);
     if (!by_lag) {
@@ -132,7 +106,7 @@ static enum cw_status summarise(struct cw_joint *joint, const size_t *subset,
     }
     cw_joint_set_lags(joint, lag);
 cleanup:
-    summary_free(&there, joint->n_runs);
+    cw_summary_free(&there);
     free(by_lag);
     return status;
 }
@@ -183,7 +157,7 @@ struct alone_answer {
     double held[2], gradient[2][CW_REML_MOST];
 };
 
-static enum cw_status alone_variances(const struct cw_fit *fit, const struct summary *summary,
+static enum cw_status alone_variances(const struct cw_fit *fit, const struct cw_summary *summary,
                                       size_t i, double variance[2], struct cw_error *error) {
     size_t nt = fit->n_tyres, n = nt + 1, at[2] = {nt, fit->runs[i].tyres}; /* CdA, Crr */
     double *covariance = malloc(n * n * sizeof *covariance);
@@ -225,15 +199,15 @@ cleanup:
 static enum cw_status with_wind_known(struct cw_fit *fit, const double *parameter, double *value,
                                       double *covariance, struct cw_error *error) {
     struct cw_joint *joint = &fit->workings->joint;
-    struct summary there = {0};
+    struct cw_summary there = {0};
     size_t *all = malloc(joint->n_runs * sizeof *all);
     enum cw_status status = all ? CW_OK : cw_error_memory(error);
-    if (status >= 0) status = summary_alloc(joint, false, &there, error);
+    if (status >= 0) status = cw_summary_alloc(joint, false, &there, error);
     for (size_t i = 0; status >= 0 && i < joint->n_runs; i++) all[i] = i;
     if (status >= 0)
         status = summarise(joint, all, parameter, fit->workings->noise_covariance, &there, error);
     if (status >= 0) status = cw_information_solve(&there.together, value, covariance, error);
-    summary_free(&there, joint->n_runs);
+    cw_summary_free(&there);
     free(all);
     return status;
 }
@@ -245,9 +219,10 @@ static enum cw_status fit_moved(struct cw_fit *fit, const struct cw_reml *reml,
     struct cw_joint *joint = &fit->workings->joint;
     size_t n = joint->n_tyres + joint->n_runs;
     double parameter[CW_REML_MOST], known[CW_REML_MOST][CW_REML_MOST] = {{0}};
-    struct summary there;
+    struct cw_summary there = {0};
     /* Of so many runs the noise is known too well for a run's own variances to tell. */
-    enum cw_status status = summary_alloc(joint, joint->n_runs <= CW_SEARCHED_MOST, &there, error);
+    enum cw_status status =
+        cw_summary_alloc(joint, joint->n_runs <= CW_SEARCHED_MOST, &there, error);
     if (status < 0) return status;
     memcpy(parameter, reml->parameter, sizeof parameter);
     status = summarise(joint, NULL, parameter, known, &there, error);
@@ -271,7 +246,7 @@ static enum cw_status fit_moved(struct cw_fit *fit, const struct cw_reml *reml,
                 answer[i].gradient[c][k] = (variance[c] - answer[i].held[c]) / move;
         }
     }
-    summary_free(&there, joint->n_runs);
+    cw_summary_free(&there);
     return status;
 }
 
@@ -302,7 +277,7 @@ static enum cw_status fit_runs(struct cw_fit *fit, const struct cw_reml *reml,
                                struct cw_error *error) {
     struct cw_joint *joint = &fit->workings->joint;
     size_t n = joint->n_tyres + joint->n_runs;
-    struct summary found = {0};
+    struct cw_summary found = {0};
     struct alone_answer *answer = calloc(joint->n_runs, sizeof *answer);
     double *value = calloc(2 * n + n * n, sizeof *value), *contrast, *printed;
     fit->workings->covariance =
@@ -316,7 +291,7 @@ static enum cw_status fit_runs(struct cw_fit *fit, const struct cw_reml *reml,
     fit->workings->moved = fit->workings->held + n * n;
     fit->workings->value = fit->workings->moved + CW_NOISE_PARAMETERS * n * n;
     status = fit_moved(fit, reml, answer, error);
-    if (status >= 0) status = summary_alloc(joint, true, &found, error);
+    if (status >= 0) status = cw_summary_alloc(joint, true, &found, error);
     if (status >= 0)
         status =
             summarise(joint, NULL, reml->parameter, fit->workings->noise_covariance, &found, error);
@@ -333,7 +308,7 @@ static enum cw_status fit_runs(struct cw_fit *fit, const struct cw_reml *reml,
                      : cw_information_solve(&fit->workings->information, value, printed, error);
     if (status >= 0) tell_together(fit, value, printed, contrast);
 cleanup:
-    summary_free(&found, joint->n_runs);
+    cw_summary_free(&found);
     free(answer);
     free(value);
     return status;

@@ -11,7 +11,6 @@
  * What is shared comes first, then each road's profile, then each run's own, whose moments the
  * filter's way back takes (cw_whiten_slope). */
 #include <math.h>
-#include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -64,19 +63,17 @@ static double ground_of(const struct cw_ground *ground, const struct cw_profile 
 
 static void add_ground_slope(const struct cw_ground *ground, const struct cw_profile *profile,
                              const struct cw_noise *noise, const double *moment, size_t n,
-                             size_t data, struct cw_equations *e, struct cw_noise *slope) {
+                             size_t data, struct cw_equations *e, double *slope) {
     static const double step = 1e-3;
-    static const size_t at[] = {offsetof(struct cw_noise, roughness_m),
-                                offsetof(struct cw_noise, map_sd_m),
-                                offsetof(struct cw_noise, map_length_m)};
+    static const enum cw_noise_parameter number[] = {CW_NOISE_ROUGHNESS, CW_NOISE_MAP_SD,
+                                                     CW_NOISE_MAP_LENGTH};
     for (size_t k = 0; k < (ground->n ? 3 : 1); k++) {
         double side[2];
         for (int up = 0; up < 2; up++) {
-            struct cw_noise moved = *noise;
-            ((double *)&moved)[at[k] / sizeof(double)] *= exp(up ? step : -step);
+            struct cw_noise moved = cw_noise_moved(noise, number[k], expm1(up ? step : -step));
             side[up] = ground_of(ground, profile, &moved, moment, n, data, e);
         }
-        ((double *)slope)[at[k] / sizeof(double)] += (side[1] - side[0]) / (2 * step);
+        slope[number[k]] += (side[1] - side[0]) / (2 * step);
     }
 }
 
@@ -109,7 +106,7 @@ static void moments_free(struct moments *m) {
 static enum cw_status add_run_slope(const struct cw_joint *joint, size_t i, size_t slot,
                                     const struct cw_noise *noise,
                                     const struct cw_joint_workspace *w, size_t n, struct moments *m,
-                                    struct cw_noise *slope) {
+                                    double *slope) {
     struct cw_normal normal = cw_joint_normal(joint, i);
     size_t tail = normal.n_nodes, nodes = n - w->layout.n, to[CW_TAIL];
     cw_joint_tail_to(joint, w, i, slot, to);
@@ -140,7 +137,7 @@ static enum cw_status add_run_slope(const struct cw_joint *joint, size_t i, size
 
 static enum cw_status add_slope(const struct cw_joint *joint, const size_t *subset, size_t n,
                                 const struct cw_noise *noise, const struct cw_joint_workspace *w,
-                                struct cw_noise *slope, struct cw_error *error) {
+                                double *slope, struct cw_error *error) {
     struct moments m = {0};
     size_t shared = w->layout.n;
     enum cw_status status = moments_alloc(joint, w, &m, error);
@@ -172,11 +169,11 @@ cleanup:
 
 enum cw_status cw_joint_slope(const struct cw_joint *joint, const size_t *subset, size_t n,
                               const struct cw_noise *noise, double *minus_2_log_likelihood,
-                              struct cw_noise *slope, struct cw_error *error) {
+                              double slope[CW_NOISE_PARAMETERS], struct cw_error *error) {
     struct cw_joint_workspace w;
     enum cw_status status = cw_joint_workspace_alloc(joint, subset, n, &w, error);
     if (status < 0) return status;
-    *slope = (struct cw_noise){0};
+    memset(slope, 0, CW_NOISE_PARAMETERS * sizeof *slope);
     status = cw_joint_keep(joint, n, &w, error);
     if (status >= 0)
         status = cw_joint_likelihood(joint, subset, n, noise, &w, NULL, NULL,

@@ -44,11 +44,6 @@ void cw_linear_free(struct cw_linear *linear) {
     *linear = (struct cw_linear){0};
 }
 
-double cw_bend_loss(double speed_ms, double curve_1m, double gravity_ms2) {
-    double aside = speed_ms * speed_ms * curve_1m / gravity_ms2;
-    return aside * aside;
-}
-
 /* Lost by now in bends at given speeds, by the trapezoid along the road. */
 static void lose_in_bends(const struct cw_run_data *data, const double *speed_ms, double *bend_m) {
     double before = 0, g = data->surroundings.gravity_ms2;

@@ -73,14 +73,8 @@ struct cw_linear {
 struct cw_basis {
     const struct cw_profile *profile; /* of the run's road */
     double cda_m2, crr, lag_s, scale;
-    double bends; /* what bends cost, see cw_bend_loss */
+    double bends; /* what bends cost, see cw_bend_loss (physics/forces.h) */
 };
-
-/* What a unit of what bends cost takes, metres of height a metre: the square of the acceleration to
- * the side, v2/radius, over g. A tyre that pushes to the side by that part of its load slips, or
- * leans and scrubs, and drags by some of its square (Wong, Theory of Ground Vehicles, 2008, chapter
- * 1, on cornering resistance; from memory). */
-double cw_bend_loss(double speed_ms, double curve_1m, double gravity_ms2);
 
 /* Allocates for data (which must outlive it); fill with cw_linear_set, free with cw_linear_free. */
 enum cw_status cw_linear_alloc(const struct cw_run_data *data, struct cw_linear *linear,

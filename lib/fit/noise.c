@@ -37,53 +37,43 @@ void cw_noise_priors(const struct cw_outing *outing,
     if (outing->elevation == CW_ELEVATION_LEVEL) prior[CW_NOISE_MAP_LENGTH] = held(100);
 }
 
-struct cw_noise cw_noise_from_log(const double log_value[CW_NOISE_PARAMETERS]) {
-    return (struct cw_noise){
-        .gust_sd_ms = exp(log_value[CW_NOISE_GUST_SD]),
-        .gust_time_s = exp(log_value[CW_NOISE_GUST_TIME]),
-        .drift_sd_m = exp(log_value[CW_NOISE_DRIFT_SD]),
-        .drift_time_s = drift_time_s,
-        .elevation_sd_m = exp(log_value[CW_NOISE_ELEVATION_SD]),
-        .speed_sd_ms = exp(log_value[CW_NOISE_SPEED_SD]),
-        .wander_sd_m = exp(log_value[CW_NOISE_WANDER_SD]),
-        .wander_time_s = wander_time_s,
-        .jitter_sd_m = exp(log_value[CW_NOISE_JITTER_SD]),
-        .jitter_time_s = jitter_time_s,
-        .creep_sd_ms = exp(log_value[CW_NOISE_CREEP_SD]),
-        .creep_time_s = creep_time_s,
-        .position_sd_m = exp(log_value[CW_NOISE_POSITION_SD]),
-        .roughness_m = exp(log_value[CW_NOISE_ROUGHNESS]),
-        .map_sd_m = exp(log_value[CW_NOISE_MAP_SD]),
-        .map_length_m = exp(log_value[CW_NOISE_MAP_LENGTH]),
+double *cw_noise_number(struct cw_noise *noise, enum cw_noise_parameter parameter) {
+    double *const number[CW_NOISE_PARAMETERS] = {
+        [CW_NOISE_GUST_SD] = &noise->gust_sd_ms,
+        [CW_NOISE_GUST_TIME] = &noise->gust_time_s,
+        [CW_NOISE_DRIFT_SD] = &noise->drift_sd_m,
+        [CW_NOISE_ELEVATION_SD] = &noise->elevation_sd_m,
+        [CW_NOISE_SPEED_SD] = &noise->speed_sd_ms,
+        [CW_NOISE_WANDER_SD] = &noise->wander_sd_m,
+        [CW_NOISE_JITTER_SD] = &noise->jitter_sd_m,
+        [CW_NOISE_CREEP_SD] = &noise->creep_sd_ms,
+        [CW_NOISE_POSITION_SD] = &noise->position_sd_m,
+        [CW_NOISE_ROUGHNESS] = &noise->roughness_m,
+        [CW_NOISE_MAP_SD] = &noise->map_sd_m,
+        [CW_NOISE_MAP_LENGTH] = &noise->map_length_m,
     };
+    return number[parameter];
+}
+
+struct cw_noise cw_noise_moved(const struct cw_noise *noise, enum cw_noise_parameter parameter,
+                               double part) {
+    struct cw_noise moved = *noise;
+    *cw_noise_number(&moved, parameter) *= 1 + part;
+    return moved;
+}
+
+struct cw_noise cw_noise_from_log(const double log_value[CW_NOISE_PARAMETERS]) {
+    struct cw_noise noise = {.drift_time_s = drift_time_s,
+                             .wander_time_s = wander_time_s,
+                             .jitter_time_s = jitter_time_s,
+                             .creep_time_s = creep_time_s};
+    for (enum cw_noise_parameter k = 0; k < CW_NOISE_PARAMETERS; k++)
+        *cw_noise_number(&noise, k) = exp(log_value[k]);
+    return noise;
 }
 
 void cw_noise_to_log(const struct cw_noise *noise, double log_value[CW_NOISE_PARAMETERS]) {
-    log_value[CW_NOISE_GUST_SD] = log(noise->gust_sd_ms);
-    log_value[CW_NOISE_GUST_TIME] = log(noise->gust_time_s);
-    log_value[CW_NOISE_DRIFT_SD] = log(noise->drift_sd_m);
-    log_value[CW_NOISE_ELEVATION_SD] = log(noise->elevation_sd_m);
-    log_value[CW_NOISE_SPEED_SD] = log(noise->speed_sd_ms);
-    log_value[CW_NOISE_WANDER_SD] = log(noise->wander_sd_m);
-    log_value[CW_NOISE_JITTER_SD] = log(noise->jitter_sd_m);
-    log_value[CW_NOISE_CREEP_SD] = log(noise->creep_sd_ms);
-    log_value[CW_NOISE_POSITION_SD] = log(noise->position_sd_m);
-    log_value[CW_NOISE_ROUGHNESS] = log(noise->roughness_m);
-    log_value[CW_NOISE_MAP_SD] = log(noise->map_sd_m);
-    log_value[CW_NOISE_MAP_LENGTH] = log(noise->map_length_m);
-}
-
-void cw_noise_slope(const struct cw_noise *by_log, double slope[CW_NOISE_PARAMETERS]) {
-    slope[CW_NOISE_GUST_SD] = by_log->gust_sd_ms;
-    slope[CW_NOISE_GUST_TIME] = by_log->gust_time_s;
-    slope[CW_NOISE_DRIFT_SD] = by_log->drift_sd_m;
-    slope[CW_NOISE_ELEVATION_SD] = by_log->elevation_sd_m;
-    slope[CW_NOISE_SPEED_SD] = by_log->speed_sd_ms;
-    slope[CW_NOISE_WANDER_SD] = by_log->wander_sd_m;
-    slope[CW_NOISE_JITTER_SD] = by_log->jitter_sd_m;
-    slope[CW_NOISE_CREEP_SD] = by_log->creep_sd_ms;
-    slope[CW_NOISE_POSITION_SD] = by_log->position_sd_m;
-    slope[CW_NOISE_ROUGHNESS] = by_log->roughness_m;
-    slope[CW_NOISE_MAP_SD] = by_log->map_sd_m;
-    slope[CW_NOISE_MAP_LENGTH] = by_log->map_length_m;
+    struct cw_noise copy = *noise;
+    for (enum cw_noise_parameter k = 0; k < CW_NOISE_PARAMETERS; k++)
+        log_value[k] = log(*cw_noise_number(&copy, k));
 }

@@ -4,25 +4,9 @@
 #define CW_FIT_NOISE_SEARCH_H
 
 #include "fit/noise.h"
+#include "fit/noise_numbers.h"
 #include "fit/reml.h"
 #include "outing/outing.h"
-
-/* The noise parameters that are estimated, by REML, as logarithms. */
-enum cw_noise_parameter {
-    CW_NOISE_GUST_SD,
-    CW_NOISE_GUST_TIME,
-    CW_NOISE_DRIFT_SD,
-    CW_NOISE_ELEVATION_SD,
-    CW_NOISE_SPEED_SD,
-    CW_NOISE_WANDER_SD,
-    CW_NOISE_JITTER_SD,
-    CW_NOISE_CREEP_SD,
-    CW_NOISE_POSITION_SD,
-    CW_NOISE_ROUGHNESS,
-    CW_NOISE_MAP_SD,
-    CW_NOISE_MAP_LENGTH,
-    CW_NOISE_PARAMETERS
-};
 
 /* Stated weak priors of their logarithms, and hard bounds (a variance that runs to nothing or a
  * correlation time that runs away are known traps), by the source of the elevations. The medians
@@ -31,7 +15,5 @@ void cw_noise_priors(const struct cw_outing *outing,
                      struct cw_reml_prior prior[CW_NOISE_PARAMETERS]);
 struct cw_noise cw_noise_from_log(const double log_value[CW_NOISE_PARAMETERS]);
 void cw_noise_to_log(const struct cw_noise *noise, double log_value[CW_NOISE_PARAMETERS]);
-/* Derivatives by the logarithm of each number (fit/joint.h), in the parameters' order. */
-void cw_noise_slope(const struct cw_noise *by_log, double slope[CW_NOISE_PARAMETERS]);
 
 #endif

@@ -27,17 +27,14 @@ static struct searched searched_of(struct cw_joint *joint) {
 static enum cw_status likelihood(const double *parameter, void *state, double *minus_2_log,
                                  double *slope) {
     const struct searched *searched = state;
-    struct cw_noise noise = cw_noise_from_log(parameter), by;
+    struct cw_noise noise = cw_noise_from_log(parameter);
     bool all = searched->n == searched->joint->n_runs;
     const size_t *subset = all ? NULL : searched->run;
     cw_joint_set_lags(searched->joint, parameter + CW_NOISE_PARAMETERS);
     if (!slope)
         return cw_joint_evaluate(searched->joint, subset, searched->n, &noise, minus_2_log, NULL,
                                  NULL, NULL);
-    enum cw_status status =
-        cw_joint_slope(searched->joint, subset, searched->n, &noise, minus_2_log, &by, NULL);
-    if (status >= 0) cw_noise_slope(&by, slope);
-    return status;
+    return cw_joint_slope(searched->joint, subset, searched->n, &noise, minus_2_log, slope, NULL);
 }
 
 static bool any_seen(const struct cw_joint *joint, size_t column) {

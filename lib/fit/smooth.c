@@ -169,24 +169,25 @@ static void backwards(const struct cw_linear *linear, const struct point *points
     }
 }
 
-enum cw_status cw_smooth_motion(const struct cw_linear *linear, const struct cw_noise *noise,
-                                double offset_sd_m, double shift_sd_m, struct cw_run_data *data,
-                                double *gust, struct cw_error *error) {
+static enum cw_status smooth(const struct cw_linear *linear, const struct cw_noise *noise,
+                             double offset_sd_m, double shift_sd_m, struct cw_told_loss *told,
+                             struct cw_run_data *data, double *gust, struct cw_error *error) {
     struct point *points = malloc(linear->n * sizeof *points);
     if (!points) return cw_error_memory(error);
     forwards(linear, noise, offset_sd_m, shift_sd_m, points);
-    backwards(linear, points, NULL, data, gust);
+    backwards(linear, points, told, data, gust);
     free(points);
     return CW_OK;
+}
+
+enum cw_status cw_smooth_motion(const struct cw_linear *linear, const struct cw_noise *noise,
+                                double offset_sd_m, double shift_sd_m, struct cw_run_data *data,
+                                double *gust, struct cw_error *error) {
+    return smooth(linear, noise, offset_sd_m, shift_sd_m, NULL, data, gust, error);
 }
 
 enum cw_status cw_smooth_losses(const struct cw_linear *linear, const struct cw_noise *noise,
                                 double offset_sd_m, double shift_sd_m, struct cw_told_loss *told,
                                 struct cw_error *error) {
-    struct point *points = malloc(linear->n * sizeof *points);
-    if (!points) return cw_error_memory(error);
-    forwards(linear, noise, offset_sd_m, shift_sd_m, points);
-    backwards(linear, points, told, NULL, NULL);
-    free(points);
-    return CW_OK;
+    return smooth(linear, noise, offset_sd_m, shift_sd_m, told, NULL, NULL, error);
 }

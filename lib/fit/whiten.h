@@ -8,6 +8,7 @@
 
 #include "fit/linear.h"
 #include "fit/noise.h"
+#include "fit/noise_numbers.h"
 
 /* The unknowns of a run that follow those of the profile. The first CW_OWN of them are the run's
  * own nuisances and are eliminated with it. */
@@ -48,12 +49,12 @@ void cw_whiten(struct cw_whitener *whitener, const struct cw_linear *linear,
                const struct cw_noise *noise, struct cw_normal *normal);
 
 /* How log_det + the sum of moment times product, element by element over the whole matrices,
- * answers to the noise: added to slope, each of its numbers as the derivative by that number's
- * logarithm (of times only the gust's). moment: n x n, whole, symmetric; first_node, n_nodes and n
+ * answers to the noise: added to slope, as the derivative by each parameter's logarithm (0 for
+ * those that act on a profile alone). moment: n x n, whole, symmetric; first_node, n_nodes and n
  * as normal has them, its product is not needed. This is the exact derivative, by the way back
  * through the filter; it takes as long as some three whitenings. CW_E_MEMORY. */
 enum cw_status cw_whiten_slope(struct cw_whitener *whitener, const struct cw_linear *linear,
                                const struct cw_noise *noise, const struct cw_normal *normal,
-                               const double *moment, struct cw_noise *slope);
+                               const double *moment, double slope[CW_NOISE_PARAMETERS]);
 
 #endif

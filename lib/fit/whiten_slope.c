@@ -17,39 +17,16 @@
 
 enum { STATES = CW_STATES, SIDE = CW_STRETCH_SIDE };
 
-/* The numbers of the noise that are asked for: whether they act in how the states move and start,
- * or in an observation's variance. What the pieces of the Markov process answer to a number is
- * their difference where its logarithm is moved by a trifle. */
-static const struct {
-    size_t offset;
-    bool moves;
-} number[] = {
-    {offsetof(struct cw_noise, gust_sd_ms), true},
-    {offsetof(struct cw_noise, gust_time_s), true},
-    {offsetof(struct cw_noise, drift_sd_m), true},
-    {offsetof(struct cw_noise, wander_sd_m), true},
-    {offsetof(struct cw_noise, jitter_sd_m), true},
-    {offsetof(struct cw_noise, creep_sd_ms), true},
-    {offsetof(struct cw_noise, elevation_sd_m), false},
-    {offsetof(struct cw_noise, speed_sd_ms), false},
-    {offsetof(struct cw_noise, position_sd_m), false},
-};
-static const size_t n_numbers = sizeof number / sizeof *number;
+/* The numbers of the noise that act in how the states move and start, and those that act in an
+ * observation's variance. What the pieces of the Markov process answer to a number is their
+ * difference where its logarithm is moved by a trifle. */
+static const enum cw_noise_parameter moving[] = {CW_NOISE_GUST_SD,   CW_NOISE_GUST_TIME,
+                                                 CW_NOISE_DRIFT_SD,  CW_NOISE_WANDER_SD,
+                                                 CW_NOISE_JITTER_SD, CW_NOISE_CREEP_SD},
+                                     recording[] = {CW_NOISE_ELEVATION_SD, CW_NOISE_SPEED_SD,
+                                                    CW_NOISE_POSITION_SD};
+enum { MOVING = sizeof moving / sizeof *moving, RECORDING = sizeof recording / sizeof *recording };
 static const double trifle = 1e-6;
-
-static double *number_of(struct cw_noise *noise, size_t k) {
-    return (double *)noise + number[k].offset / sizeof(double);
-}
-
-static struct cw_noise moved_noise(const struct cw_noise *noise, size_t k) {
-    struct cw_noise moved = *noise;
-    *number_of(&moved, k) *= 1 + trifle;
-    return moved;
-}
-
-static void add_slope(struct cw_noise *slope, size_t k, double difference) {
-    *number_of(slope, k) += difference / trifle;
-}
 
 /* A stretch as the run came to it and left it. */
 struct place {
@@ -154,7 +131,7 @@ struct back {
     double *by_mean;      /* to the states' answers, STATES x width */
     double *by_row;       /* to a row */
     double by_p[STATES][SIDE];
-    struct cw_noise *slope;
+    double *slope;
 };
 
 /* From the run's moments and by_past to the stretch's own and by_mean, and to by_past at its start.
@@ -244,11 +221,10 @@ static void back_over_seen(struct back *b, const struct cw_linear *linear,
             b->by_p[i][j] += 0.5 * (by_pz[i] * seen->z[j] + seen->z[i] * by_pz[j]);
     struct cw_markov_observation here, moved;
     cw_markov_observation_make(linear, at, seen->kind, noise, &here);
-    for (size_t k = 0; k < n_numbers; k++) {
-        if (number[k].moves) continue;
-        struct cw_noise there = moved_noise(noise, k);
+    for (size_t k = 0; k < RECORDING; k++) {
+        struct cw_noise there = cw_noise_moved(noise, recording[k], trifle);
         cw_markov_observation_make(linear, at, seen->kind, &there, &moved);
-        add_slope(b->slope, k, by_innovation * (moved.variance - here.variance));
+        b->slope[recording[k]] += by_innovation * (moved.variance - here.variance) / trifle;
     }
 }
 
@@ -278,10 +254,9 @@ CW_WIDE static double row_product(const double *restrict a, const double *restri
 static void add_step_slope(struct back *b, const struct cw_linear *linear,
                            const struct cw_noise *noise, const struct cw_trail_point *point,
                            double tp[STATES][SIDE], const double *mean, size_t width) {
-    for (size_t k = 0; k < n_numbers; k++) {
-        if (!number[k].moves) continue;
+    for (size_t k = 0; k < MOVING; k++) {
         struct cw_markov_step moved;
-        struct cw_noise there = moved_noise(noise, k);
+        struct cw_noise there = cw_noise_moved(noise, moving[k], trifle);
         double sum = 0;
         cw_markov_step_make(linear, point->at, &there, &moved);
         for (size_t i = 0; i < STATES; i++) {
@@ -297,7 +272,7 @@ static void add_step_slope(struct back *b, const struct cw_linear *linear,
                 sum += by * answer;
             }
         }
-        add_slope(b->slope, k, sum);
+        b->slope[moving[k]] += sum / trifle;
     }
 }
 
@@ -350,19 +325,19 @@ static void add_start_slope(struct back *b, const struct cw_linear *linear,
                             const struct cw_noise *noise) {
     double here[STATES][STATES], moved[STATES][STATES];
     cw_markov_start(linear, noise, here);
-    for (size_t k = 0; k < n_numbers; k++) {
-        struct cw_noise there = moved_noise(noise, k);
+    for (size_t k = 0; k < MOVING; k++) {
+        struct cw_noise there = cw_noise_moved(noise, moving[k], trifle);
         double sum = 0;
         cw_markov_start(linear, &there, moved);
         for (size_t i = 0; i < STATES; i++)
             for (size_t j = 0; j < STATES; j++) sum += b->by_p[i][j] * (moved[i][j] - here[i][j]);
-        add_slope(b->slope, k, sum);
+        b->slope[moving[k]] += sum / trifle;
     }
 }
 
 enum cw_status cw_whiten_slope(struct cw_whitener *w, const struct cw_linear *linear,
                                const struct cw_noise *noise, const struct cw_normal *normal,
-                               const double *moment, struct cw_noise *slope) {
+                               const double *moment, double slope[CW_NOISE_PARAMETERS]) {
     struct places places = {0};
     enum cw_status status = CW_OK;
     size_t m = normal->n, most = cw_fours(normal->n_nodes + CW_TAIL + STATES);

@@ -35,6 +35,11 @@ double cw_loss_sum(const struct cw_loss *loss, double cda_m2, double crr) {
     return crr * loss->rolling + cda_m2 * loss->drag + loss->bearing;
 }
 
+double cw_bend_loss(double speed_ms, double curve_1m, double gravity_ms2) {
+    double aside = speed_ms * speed_ms * curve_1m / gravity_ms2;
+    return aside * aside;
+}
+
 double cw_coast_acceleration(const struct cw_bicycle *bicycle,
                              const struct cw_surroundings *surroundings, double speed_ms,
                              double slope_sine) {

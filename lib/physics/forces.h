@@ -51,6 +51,12 @@ struct cw_loss cw_coast_loss(const struct cw_bicycle *bicycle,
 /* All causes together, for a CdA and a Crr. */
 double cw_loss_sum(const struct cw_loss *loss, double cda_m2, double crr);
 
+/* What a bend takes more for a unit of what bends cost, metres of height a metre of road: the
+ * square of the acceleration to the side, v2/radius, over g. A tyre that pushes to the side by that
+ * part of its load slips, or leans and scrubs, and drags by some of its square (Wong, Theory of
+ * Ground Vehicles, 2008, chapter 1, on cornering resistance; from memory). curve_1m: 1/radius. */
+double cw_bend_loss(double speed_ms, double curve_1m, double gravity_ms2);
+
 /* dv/dt, m/s2, of a coast of the bicycle with its CdA and Crr at speed_ms >= 0 on a slope of that
  * sine (dh/ds; negative is down). */
 double cw_coast_acceleration(const struct cw_bicycle *bicycle,

@@ -190,8 +190,13 @@ static bool is_steady(const struct finder *f, const struct cw_run *run) {
 #define LEAST_SAMPLES_BY_ENERGY 9
 #define LEAST_SAMPLES_LEVEL 5
 
+/* Of a road that is said to be level the heights have no error. */
+static bool is_level(const struct finder *f) {
+    return !(f->told->height_sd_m > 0.0);
+}
+
 static size_t least_samples(const struct finder *f, const struct cw_run *run) {
-    if (!(f->told->height_sd_m > 0.0)) return LEAST_SAMPLES_LEVEL;
+    if (is_level(f)) return LEAST_SAMPLES_LEVEL;
     return run->by_energy ? LEAST_SAMPLES_BY_ENERGY : LEAST_SAMPLES;
 }
 
@@ -228,7 +233,7 @@ static enum hole hole_at(const struct finder *f, size_t i) {
 
 /* Whether energy tells that it was a coast, if nothing else does. */
 static bool loses_enough(const struct finder *f, const struct cw_run *run) {
-    double least_m = f->told->height_sd_m > 0.0 ? LEAST_LOSS_M : LEAST_LOSS_LEVEL_M;
+    double least_m = is_level(f) ? LEAST_LOSS_LEVEL_M : LEAST_LOSS_M;
     return !run->by_energy || head_lost(f, run->first, run->last) >= least_m;
 }
 

@@ -309,34 +309,23 @@ START_TEST(slope_by_the_noise) {
     make_joint(&joint);
     for (int part = 0; part < 2; part++) {
         const size_t *subset = part ? some : NULL, n = part ? 3 : RUNS;
-        struct cw_noise slope, moved = noise_usual;
-        double here, value[2];
-        ck_assert_int_eq(cw_joint_slope(&joint, subset, n, &noise_usual, &here, &slope, &error),
+        double here, there, slope[CW_NOISE_PARAMETERS], value[2];
+        ck_assert_int_eq(cw_joint_slope(&joint, subset, n, &noise_usual, &here, slope, &error),
                          CW_OK);
         ck_assert_int_eq(
-            cw_joint_evaluate(&joint, subset, n, &noise_usual, &value[0], NULL, NULL, &error),
-            CW_OK);
-        ck_assert_double_eq_tol(here, value[0], 1e-9 * fabs(here));
-        double *const number[] = {&moved.gust_sd_ms,     &moved.gust_time_s, &moved.drift_sd_m,
-                                  &moved.elevation_sd_m, &moved.speed_sd_ms, &moved.wander_sd_m,
-                                  &moved.jitter_sd_m,    &moved.creep_sd_ms, &moved.position_sd_m,
-                                  &moved.roughness_m};
-        const double got[] = {slope.gust_sd_ms,     slope.gust_time_s, slope.drift_sd_m,
-                              slope.elevation_sd_m, slope.speed_sd_ms, slope.wander_sd_m,
-                              slope.jitter_sd_m,    slope.creep_sd_ms, slope.position_sd_m,
-                              slope.roughness_m};
-        for (size_t k = 0; k < sizeof got / sizeof *got; k++) {
-            const double step = 1e-3, at = *number[k];
+            cw_joint_evaluate(&joint, subset, n, &noise_usual, &there, NULL, NULL, &error), CW_OK);
+        ck_assert_double_eq_tol(here, there, 1e-9 * fabs(here));
+        for (enum cw_noise_parameter k = 0; k < CW_NOISE_PARAMETERS; k++) {
+            const double step = 1e-3;
             for (int up = 0; up < 2; up++) {
-                *number[k] = at * exp(up ? step : -step);
+                struct cw_noise moved = cw_noise_moved(&noise_usual, k, expm1(up ? step : -step));
                 ck_assert_int_eq(
                     cw_joint_evaluate(&joint, subset, n, &moved, &value[up], NULL, NULL, &error),
                     CW_OK);
             }
-            *number[k] = at;
             double want = (value[1] - value[0]) / (2 * step);
-            ck_assert_msg(fabs(got[k] - want) <= 1e-4 * (1 + fabs(want)),
-                          "by number %zu: %.9g, differences %.9g", k, got[k], want);
+            ck_assert_msg(fabs(slope[k] - want) <= 1e-4 * (1 + fabs(want)),
+                          "by number %d: %.9g, differences %.9g", k, slope[k], want);
         }
     }
     cw_joint_free(&joint);

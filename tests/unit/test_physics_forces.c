@@ -134,9 +134,18 @@ START_TEST(acceleration_at_standstill_is_closed_form) {
 }
 END_TEST
 
+/* 10 m/s round 80 m are 1.25 m/s2 to the side, 0.127 g; with the fourth power of the speed. */
+START_TEST(bends) {
+    ck_assert_double_eq_tol(cw_bend_loss(10, 1 / 80.0, 9.81), pow(1.25 / 9.81, 2), 1e-15);
+    ck_assert_double_eq_tol(cw_bend_loss(5, 1 / 80.0, 9.81), pow(1.25 / 9.81, 2) / 16, 1e-15);
+    ck_assert_double_eq(cw_bend_loss(10, 0, 9.81), 0);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("physics_forces");
     TCase *cases = tcase_create("physics_forces");
+    tcase_add_test(cases, bends);
     tcase_add_test(cases, forces_are_the_worked_example);
     tcase_add_test(cases, inertia_is_the_worked_example);
     tcase_add_test(cases, bearings_are_martins);
