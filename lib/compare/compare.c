@@ -82,7 +82,7 @@ static enum cw_status part_setups(const struct cw_fit *const *fits, size_t n,
         struct cw_setup_result *setup = &compare->setups[s];
         setup->cda_m2 = setup->crr = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
         setup->correlation = NAN;
-        setup->level_told = cw_told_level(fits, n, setup->name);
+        setup->level_told = cw_told_level(fits, n, setup->name, &setup->usual_part);
         if (setup->level_told || cw_told_beside(fits, n, compare, s)) {
             parted[compare->n_told++] = *setup;
             continue;

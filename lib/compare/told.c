@@ -2,6 +2,7 @@
 
 #include <math.h>
 #include <stdint.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "fit/workings.h"
@@ -14,16 +15,37 @@ static bool is_of(const struct cw_fit *fit, size_t run, const char *setup) {
     return of != SIZE_MAX && !strcmp(fit->of.outing->setups[of].name, setup);
 }
 
-bool cw_told_level(const struct cw_fit *const *fits, size_t n, const char *setup) {
-    double sum = 0, weight = 0;
-    for (size_t o = 0; o < n; o++)
-        for (size_t i = 0; i < fits[o]->n_runs; i++) {
-            const struct cw_estimate *cda = &fits[o]->runs[i].together_cda_m2;
-            double error = cda->noise_standard_error;
-            if (!is_of(fits[o], i, setup) || !(error > 0)) continue;
-            sum += cda->value / (error * error);
-            weight += 1 / (error * error);
-        }
+/* The mean CdA of a setup's runs of one outing and its variance, as the data alone have them, what
+ * the runs share included. false where it has none, or nothing can be solved. */
+static bool level_of(const struct cw_fit *fit, const char *setup, double *mean, double *variance) {
+    const struct cw_information *information = &fit->workings->information;
+    size_t nt = fit->n_tyres, m = information->n, runs = 0;
+    double *value = malloc((m + m * m) * sizeof *value), *covariance = value + m;
+    bool solved = value && cw_information_solve(information, value, covariance, NULL) == CW_OK;
+    *mean = *variance = 0;
+    for (size_t i = 0; i < fit->n_runs && solved; i++) {
+        if (!is_of(fit, i, setup)) continue;
+        runs++;
+        *mean += value[nt + i];
+        for (size_t j = 0; j < fit->n_runs; j++)
+            if (is_of(fit, j, setup)) *variance += covariance[(nt + i) * m + nt + j];
+    }
+    free(value);
+    *mean /= (double)runs;
+    *variance /= (double)(runs * runs);
+    return solved && runs && *variance > 0;
+}
+
+bool cw_told_level(const struct cw_fit *const *fits, size_t n, const char *setup,
+                   double *usual_part) {
+    double sum = 0, weight = 0, mean, variance;
+    for (size_t o = 0; o < n; o++) {
+        if (!level_of(fits[o], setup, &mean, &variance)) continue;
+        sum += mean / variance;
+        weight += 1 / variance;
+    }
+    double usual = 1 / (CW_USUAL_CDA_SD_M2 * CW_USUAL_CDA_SD_M2);
+    *usual_part = usual / (usual + weight);
     return sum > least_told * sqrt(weight) && isfinite(sum);
 }
 

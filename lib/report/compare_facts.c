@@ -160,6 +160,9 @@ void cw_compare_runs_said(const struct cw_analysis *analysis, struct cw_sentence
 
 /* ---- what cannot be told ---- */
 
+/* Beyond this it is said that a level leans on what riders have. */
+static const double much_usual = 0.2;
+
 static void say_level(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
     const struct cw_compare *compare = &analysis->compare;
     bool satellite = false, any_given = false;
@@ -181,6 +184,12 @@ static void say_level(const struct cw_analysis *analysis, struct cw_sentences *s
                              "riders on bicycles have; the difference is not touched by that",
                              compare->setups[s].name, compare->setups[s].cda_m2.low,
                              compare->setups[s].cda_m2.high);
+        else if (compare->setups[s].usual_part > much_usual)
+            cw_sentences_add(sentences,
+                             "the CdA of %s itself: the runs alone tell it poorly, and what riders "
+                             "usually have has a weight of %.0f %% in it; the difference is not "
+                             "touched by that",
+                             compare->setups[s].name, 100 * compare->setups[s].usual_part);
     if (satellite)
         cw_sentences_add(
             sentences,

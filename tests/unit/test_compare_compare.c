@@ -360,7 +360,12 @@ static void know_nothing_of(struct cw_fit *fit, size_t run, struct cw_estimate c
     fit->workings->value[at] = cda_m2.value;
     for (size_t j = 0; j < n; j++)
         fit->workings->covariance[at * n + j] = fit->workings->covariance[j * n + at] = 0;
-    fit->workings->covariance[at * n + at] = cda_m2.standard_error * cda_m2.standard_error;
+    double variance = cda_m2.standard_error * cda_m2.standard_error;
+    fit->workings->covariance[at * n + at] = variance;
+    double *known = fit->workings->information.matrix;
+    for (size_t j = 0; j < n; j++) known[at * n + j] = known[j * n + at] = 0;
+    known[at * n + at] = 1 / variance;
+    fit->workings->information.vector[at] = cda_m2.value / variance;
 }
 
 /* Runs whose estimates are nothing but noise take part in nothing, and are named. Their logarithms

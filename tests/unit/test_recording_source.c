@@ -139,7 +139,7 @@ START_TEST(files_are_read_and_failures_named) {
     char buffer[10];
     ck_assert_int_eq(cw_source_open("/tmp", &source, &error), CW_OK);
     ck_assert_int_eq(cw_source_read(source, buffer, 10, &length, &error), CW_E_READ);
-    ck_assert(strstr(error.message, "directory"));
+    ck_assert(strstr(error.message, "is a folder"));
     cw_source_close(source);
     cw_source_close(NULL);
 }
