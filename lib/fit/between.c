@@ -3,6 +3,7 @@
 #include <math.h>
 
 static const double own_usual = 0.008, wind_usual_ms = 0.04, wind_time_s = 900;
+static const double wandering = 0.5; /* the part of the winds' variance that wanders */
 /* The noise's own size is known from so many degrees of freedom at the least and at the most. */
 static const double least_noise_df = 3, most_noise_df = 200;
 
@@ -30,7 +31,7 @@ double cw_between_by_wind(const struct cw_run_data *data) {
 }
 
 double cw_between_alike(double apart_s) {
-    return exp(-fabs(apart_s) / wind_time_s);
+    return apart_s == 0 ? 1 : wandering * exp(-fabs(apart_s) / wind_time_s);
 }
 
 double cw_between_wind(const struct cw_run_data *a, const struct cw_run_data *b, double apart_s) {

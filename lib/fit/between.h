@@ -33,12 +33,13 @@ void cw_between_components(const struct cw_between_parts *parts, struct cw_compo
  * that of v2, along the road. A headwind w is taken to make v2 of the drag (v + w)2. */
 double cw_between_by_wind(const struct cw_run_data *data);
 
-/* Correlation of the winds of two runs that start apart_s seconds from each other. */
+/* Correlation of the winds of two runs that start apart_s seconds from each other (0: one and the
+ * same): half of their variance is each run's own, half wanders over a quarter of an hour. */
 double cw_between_alike(double apart_s);
 
 /* Covariance of the log CdA of two runs (of one and the same: apart_s is 0) that start apart_s
- * seconds from each other, where winds that nobody knows of have an sd of 1 m/s and wander over a
- * quarter of an hour; negative where they ride the road opposite ways. */
+ * seconds from each other, where winds that nobody knows of have an sd of 1 m/s; negative where
+ * they ride the road opposite ways. */
 double cw_between_wind(const struct cw_run_data *a, const struct cw_run_data *b, double apart_s);
 
 /* Widens a run's own CdA by what its own wind may have done to it. */

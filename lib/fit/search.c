@@ -72,7 +72,7 @@ enum cw_status cw_search(struct cw_joint *joint, const struct cw_outing *outing,
         double change;
         bool lost = false;
         enum cw_status status = cw_joint_advance(joint, &noise, &change, error);
-        if (status >= 0 && round > 0) status = cw_losses_find(joint, &noise, &lost, error);
+        if (status >= 0) status = cw_losses_find(joint, &noise, &lost, error);
         if (status < 0) return status;
         if (round > 1 && (!lost || round + 1 == ROUNDS)) break;
         status = cw_reml_minimise(likelihood, &searched, n, prior, round == 0 ? 0.1 : 0.01,

@@ -3,7 +3,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "stats/local_line.h"
+#include "stats/spline.h"
 
 /* Points about every spacing_m over a length, at least two. No road is longer than 1e6 of them. */
 static enum cw_status allocate(double length_m, double spacing_m, struct cw_line *line,
@@ -35,30 +35,24 @@ static void measure(struct cw_line *line) {
 }
 
 enum cw_status cw_line_smooth(size_t n, const double *at_m, const double *east_m,
-                              const double *north_m, double spacing_m, double half_width_m,
+                              const double *north_m, double spacing_m, double smooth_m,
                               struct cw_line *line, struct cw_error *error) {
     double length = at_m[n - 1] - at_m[0];
+    struct cw_spline east = {0}, north = {0};
     enum cw_status status = allocate(length, spacing_m, line, error);
     if (status != CW_OK) return status;
-    size_t count = line->n;
-    size_t first = 0, last = 0;
-    for (size_t k = 0; k < count; k++) {
-        double at = at_m[0] + length * (double)k / (double)(count - 1);
-        while (last + 1 < n && at_m[last + 1] <= at + half_width_m) last++;
-        while (first < last && at_m[first] < at - half_width_m) first++;
-        size_t a = first, b = last;
-        while (b - a < 2 && (a > 0 || b + 1 < n)) {
-            bool back = a > 0 && (b + 1 == n || at - at_m[a - 1] < at_m[b + 1] - at);
-            if (back)
-                a--;
-            else
-                b++;
-        }
-        double reach = fmax(half_width_m, fmax(at - at_m[a], at_m[b] - at) * 1.01);
-        line->east_m[k] = cw_local_line(at_m, east_m, a, b, at, reach);
-        line->north_m[k] = cw_local_line(at_m, north_m, a, b, at, reach);
+    status = cw_spline_make(n, at_m, east_m, smooth_m, &east, error);
+    if (status == CW_OK) status = cw_spline_make(n, at_m, north_m, smooth_m, &north, error);
+    for (size_t k = 0; k < line->n && status == CW_OK; k++) {
+        double at = at_m[0] + length * (double)k / (double)(line->n - 1);
+        line->east_m[k] = cw_spline_at(&east, at);
+        line->north_m[k] = cw_spline_at(&north, at);
     }
-    return cw_line_resample(line, spacing_m, error);
+    cw_spline_free(&east);
+    cw_spline_free(&north);
+    if (status == CW_OK) return cw_line_resample(line, spacing_m, error);
+    cw_line_free(line);
+    return status;
 }
 
 enum cw_status cw_line_resample(struct cw_line *line, double spacing_m, struct cw_error *error) {

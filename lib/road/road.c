@@ -5,15 +5,19 @@
 
 #include "road/line.h"
 #include "stats/robust.h"
+#include "stats/spline.h"
 
 #define SPACING_M 5.0
-/* Half width of smoothing along the line, and of a run's own mean across it. */
-#define SMOOTH_M 15.0
+/* Smoothing along the line (stats/spline.h), and half width of a run's own mean across it. */
+#define SMOOTH_M 8.0
 #define ACROSS_M 10.0
+/* And of the slow wander of its positions, and the least that is of the way between two of them. */
+#define WANDER_M 200.0
+#define WANDER_STEPS 2.5
 /* How far a position may lie along the road from where the speed puts it. */
 #define REACH_M 40.0
 #define SLACK_M 15.0
-#define ROUNDS 3
+#define ROUNDS 6
 /* Of a run, what may reach past the line's end. */
 #define OVERHANG 0.85
 /* Farther from the line than this part of the spread is an outlier. */
@@ -25,7 +29,10 @@ struct trace {
     size_t n;     /* positions */
     double *at_m; /* integrated speed from its first position's end of the run */
     double *east_m, *north_m;
-    double *s_m, *left_m;  /* on the line */
+    double *s_m, *left_m; /* on the line */
+    /* What of left_m is the run's own slow wander. Where few runs have a position it would throw
+     * the line from side to side, and make it longer. */
+    double *wander_m;
     double shift_m, scale; /* s = shift + scale at: where to look for them */
     double length_m;       /* of the whole run, by integrated speed */
 };
@@ -40,13 +47,14 @@ static enum cw_status trace_make(const struct cw_recording *recording,
                                  const struct cw_metric *metric, struct trace *trace,
                                  struct cw_error *error) {
     size_t most = run->last - run->first + 1;
-    double *columns = malloc(5 * most * sizeof *columns);
+    double *columns = calloc(6 * most, sizeof *columns);
     if (!columns) return cw_error_memory(error);
     *trace = (struct trace){.at_m = columns,
                             .east_m = columns + most,
                             .north_m = columns + 2 * most,
                             .s_m = columns + 3 * most,
                             .left_m = columns + 4 * most,
+                            .wander_m = columns + 5 * most,
                             .scale = 1.0};
     trace->length_m = motion->distance_m[run->last] - motion->distance_m[run->first];
     for (size_t k = 0; k < most; k++) {
@@ -208,11 +216,12 @@ static enum cw_status reach_out(struct cw_line *line, struct trace *traces, size
     return CW_OK;
 }
 
-/* A run's mean distance to the left of the line about s, or NaN. */
-static double own_left(const struct trace *trace, double s_m) {
+/* A run's mean distance to the left of the line, less given ones or not, within half of s; or NaN.
+ */
+static double own_left(const struct trace *trace, const double *less_m, double s_m, double half_m) {
     double sum = 0.0, weights = 0.0;
     /* Positions come nearly in order along the line; ends found by bisection on at_m. */
-    double at = (s_m - trace->shift_m) / trace->scale, reach = 3.0 * ACROSS_M;
+    double at = (s_m - trace->shift_m) / trace->scale, reach = half_m + 20.0;
     size_t low = 0, high = trace->n;
     while (low < high) {
         size_t middle = low + (high - low) / 2;
@@ -222,52 +231,63 @@ static double own_left(const struct trace *trace, double s_m) {
             high = middle;
     }
     for (size_t i = low; i < trace->n && trace->at_m[i] <= at + reach; i++) {
-        double u = (trace->s_m[i] - s_m) / ACROSS_M;
+        double u = (trace->s_m[i] - s_m) / half_m;
         if (!(fabs(u) < 1.0)) continue;
-        sum += (1.0 - u * u) * trace->left_m[i];
+        sum += (1.0 - u * u) * (trace->left_m[i] - (less_m ? less_m[i] : 0.0));
         weights += 1.0 - u * u;
     }
     return weights > 0.2 ? sum / weights : NAN;
 }
 
+static void find_wander(struct trace *trace) {
+    double step = (trace->at_m[trace->n - 1] - trace->at_m[0]) / (double)(trace->n - 1);
+    for (size_t i = 0; i < trace->n; i++)
+        trace->wander_m[i] =
+            own_left(trace, NULL, trace->s_m[i], fmax(WANDER_M, WANDER_STEPS * step));
+}
+
 /* Moves the line to the median of the runs, smoothed along it. */
 static enum cw_status centre(struct cw_line *line, const struct trace *traces, size_t n,
                              struct cw_error *error) {
-    double *columns = malloc((2 * line->n + n) * sizeof *columns);
+    double *columns = malloc((4 * line->n + n) * sizeof *columns);
     if (!columns) return cw_error_memory(error);
-    double *left = columns, *smooth = columns + line->n, *across = columns + 2 * line->n;
+    double *left = columns, *turned = left + line->n, *at = turned + line->n, *seen = at + line->n,
+           *across = seen + line->n;
+    size_t told = 0;
     for (size_t k = 0; k < line->n; k++) {
-        size_t seen = 0;
+        size_t here = 0;
         for (size_t r = 0; r < n; r++) {
-            double own = traces[r].n >= 2 ? own_left(&traces[r], line->s_m[k]) : NAN;
-            if (isfinite(own)) across[seen++] = own;
+            double own = traces[r].n >= 2
+                             ? own_left(&traces[r], traces[r].wander_m, line->s_m[k], ACROSS_M)
+                             : NAN;
+            if (isfinite(own)) across[here++] = own;
         }
-        left[k] = seen > 0 ? cw_median(across, seen) : NAN;
+        if (!here) continue;
+        at[told] = line->s_m[k];
+        seen[told++] = cw_median(across, here);
     }
-    const long half = (long)(SMOOTH_M / SPACING_M);
-    for (size_t k = 0; k < line->n; k++) {
-        double sum = 0.0, weights = 0.0;
-        for (long j = -half; j <= half; j++) {
-            long at = (long)k + j;
-            if (at < 0 || at >= (long)line->n || !isfinite(left[at])) continue;
-            double u = (double)j / (double)(half + 1), w = (1.0 - u * u) * (1.0 - u * u);
-            sum += w * left[at];
-            weights += w;
-        }
-        smooth[k] = weights > 0.0 ? sum / weights : 0.0;
+    struct cw_spline smooth = {0};
+    enum cw_status status =
+        told < 2 ? CW_OK : cw_spline_make(told, at, seen, SMOOTH_M, &smooth, error);
+    if (told < 2 || status != CW_OK) {
+        cw_spline_free(&smooth);
+        free(columns);
+        return status;
     }
-    for (size_t k = 0; k < line->n; k++) left[k] = smooth[k];
+    for (size_t k = 0; k < line->n; k++)
+        left[k] = cw_spline_at(&smooth, fmin(fmax(line->s_m[k], at[0]), at[told - 1]));
+    cw_spline_free(&smooth);
     /* All normals before any point is moved. */
     for (size_t k = 0; k < line->n; k++) {
         size_t a = k > 0 ? k - 1 : 0, b = k + 1 < line->n ? k + 1 : k;
         double px = line->east_m[b] - line->east_m[a], py = line->north_m[b] - line->north_m[a];
         double length = hypot(px, py);
-        smooth[k] =
+        turned[k] =
             length > 0.0 ? atan2(px, -py) : 0.0; /* direction of the left normal (-py, px) */
     }
     for (size_t k = 0; k < line->n; k++) {
-        line->east_m[k] += left[k] * cos(smooth[k]);
-        line->north_m[k] += left[k] * sin(smooth[k]);
+        line->east_m[k] += left[k] * cos(turned[k]);
+        line->north_m[k] += left[k] * sin(turned[k]);
     }
     free(columns);
     return cw_line_resample(line, SPACING_M, error);
@@ -299,6 +319,7 @@ static enum cw_status lay(struct trace *traces, size_t n, struct cw_line *line, 
             traces[k].shift_m *= stretch;
             traces[k].scale *= stretch;
             project(line, &traces[k], scratch);
+            find_wander(&traces[k]);
         }
     }
     for (size_t k = 0; status == CW_OK && k < n; k++)

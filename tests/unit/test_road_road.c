@@ -121,6 +121,31 @@ START_TEST(line_and_places) {
 }
 END_TEST
 
+/* A position every 6 to 8 s, some 80 m: chords cut bends, and a line through the positions of runs
+ * that each wander by metres goes from side to side. */
+START_TEST(few_positions_make_as_good_a_line) {
+    double error = 0;
+    enum { SEEDS = 6 };
+    for (uint64_t seed = 1; seed <= SEEDS; seed++) {
+        struct made_options o = made_options_default(seed);
+        o.least_dt_s = 6;
+        o.most_dt_s = 8;
+        struct trial t = trial_make(&o);
+        double true_m = 0, line_m = 0;
+        for (size_t r = 0; r < t.runs.n; r++) {
+            const struct cw_run *run = &t.runs.at[r];
+            if (!run->kept) continue;
+            true_m += t.outing.true_s_m[run->last] - t.outing.true_s_m[run->first];
+            line_m += t.along[r].road_m[t.along[r].n - 1] - t.along[r].road_m[0];
+        }
+        error += (line_m / true_m - 1) / SEEDS;
+        ck_assert_double_eq_tol(line_m / true_m, 1, 0.01);
+        trial_free(&t);
+    }
+    ck_assert_double_eq_tol(error, 0, 0.004);
+}
+END_TEST
+
 START_TEST(runs_of_all_lengths_make_one_road) {
     struct made_options o = made_options_default(31);
     struct trial t = trial_make(&o);
@@ -316,6 +341,7 @@ int main(void) {
     tcase_add_test(all, projection_on_a_line);
     tcase_add_test(all, bends);
     tcase_add_test(all, line_and_places);
+    tcase_add_test(all, few_positions_make_as_good_a_line);
     tcase_add_test(all, runs_of_all_lengths_make_one_road);
     tcase_add_test(all, ridden_both_ways);
     tcase_add_test(all, ridden_both_ways_in_part);
