@@ -5,8 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "fit/breaks.h"
 #include "fit/heights.h"
-#include "fit/losses.h"
 #include "fit/search.h"
 #include "fit/smooth.h"
 #include "fit/summary.h"
@@ -459,8 +459,12 @@ static enum cw_status find_disturbances(struct cw_fit *fit, struct cw_error *err
     }
     cw_joint_linearise(&fit->workings->joint);
     for (size_t i = 0; i < fit->n_runs; i++) {
-        enum cw_status status = cw_losses_list(&fit->workings->joint, i, &fit->runs[i].losses,
-                                               &fit->runs[i].n_losses, error);
+        struct cw_fit_run *run = &fit->runs[i];
+        const struct cw_joint *joint = &fit->workings->joint;
+        enum cw_status status =
+            cw_breaks_list(joint, i, CW_BREAK_LOSS, &run->losses, &run->n_losses, error);
+        if (status >= 0)
+            status = cw_breaks_list(joint, i, CW_BREAK_JUMP, &run->jumps, &run->n_jumps, error);
         if (status < 0) return status;
     }
     return CW_OK;
@@ -582,6 +586,7 @@ void cw_fit_free(struct cw_fit *fit) {
     for (size_t i = 0; fit->runs && i < fit->n_runs; i++) {
         free(fit->runs[i].gust_ms);
         free(fit->runs[i].losses);
+        free(fit->runs[i].jumps);
     }
     free(fit->runs);
     free(fit->crr);

@@ -23,12 +23,13 @@ struct cw_fit_workings;
 /* The acceleration to the side that the cost of bends is told for, in g: 10 m/s round 50 m. */
 #define CW_BENDS_ASIDE 0.2
 
-/* Energy that a run lost (brakes, a bend) or won (pedal strokes) within a second or two, beside all
- * that drag, rolling, gusts and the recorder's errors explain: left out of its CdA. */
-struct cw_fit_loss {
+/* A place where something came within a second or two that neither drag, rolling and gusts nor the
+ * recorder's usual errors explain, and that is left out of the run's CdA: energy lost (brakes, a
+ * bend) or won (pedal strokes), or a jump of the recorded heights. */
+struct cw_fit_break {
     double at_m;     /* along the road, as its rider counts */
-    double height_m; /* that was lost; won where below 0 */
-    double speed_ms; /* by which it made the run slower there */
+    double height_m; /* lost, or won where below 0; jumped up, or down where below 0 */
+    double speed_ms; /* by which a loss made the run slower there; of a jump 0 */
 };
 
 struct cw_fit_run {
@@ -46,8 +47,8 @@ struct cw_fit_run {
     bool together_identifiable;
     double *gust_ms; /* owned by the fit; the likeliest wind about its mean at each grid point of
                       * workings->joint.data */
-    size_t n_losses;
-    struct cw_fit_loss *losses; /* owned by the fit; in their order along the run */
+    size_t n_losses, n_jumps;
+    struct cw_fit_break *losses, *jumps; /* owned by the fit; in their order along the run */
 };
 
 /* A recording's own unknowns. */

@@ -105,7 +105,7 @@ static void expect(struct cw_linear *linear, const struct cw_basis *basis, const
             double step = data->s_m[i] - data->s_m[i - 1], there = before, square = 0;
             for (int pass = 0; pass < 2; pass++) {
                 double head = k * v * v / (2 * g) - (height - height_before) -
-                              0.5 * step * (before + there) - data->loss_m[i - 1];
+                              0.5 * step * (before + there) - data->break_m[CW_BREAK_LOSS][i - 1];
                 square = 2 * g * head / k;
                 double least = 0.25 * data->speed_ms[i] * data->speed_ms[i];
                 square =

@@ -132,9 +132,11 @@ void cw_markov_step_make(const struct cw_linear *linear, size_t i, const struct 
     double rate = 2 * square(noise->gust_sd_ms) / noise->gust_time_s;
     double by_wind = 0.5 * (linear->loss_by_wind[i] + linear->loss_by_wind[i + 1]);
     step->noise[CW_STATE_ENERGY][CW_STATE_ENERGY] += square(by_wind) * rate * dt * dt * dt / 12;
-    double lost = square(linear->data->loss_sd_m[i]);
+    double lost = square(linear->data->break_sd_m[CW_BREAK_LOSS][i]);
     for (int r = 0; r < 2; r++)
         for (int c = 0; c < 2; c++) step->noise[r][c] += lost * step->loss[r] * step->loss[c];
+    step->noise[CW_STATE_DRIFT][CW_STATE_DRIFT] +=
+        square(linear->data->break_sd_m[CW_BREAK_JUMP][i]);
     show(linear, i, &lag, step);
 }
 

@@ -23,7 +23,7 @@ enum cw_status cw_run_data_make(size_t n, const double *time_s, const double *sp
                                 "a run needs rising times and a known motion throughout");
         if (i) total += pieces(interval);
     }
-    double *block = calloc(9 * total, sizeof *block);
+    double *block = calloc((7 + 2 * CW_BREAKS) * total, sizeof *block);
     if (!block) return cw_error_memory(error);
     data->n = total;
     data->time_s = block;
@@ -32,9 +32,11 @@ enum cw_status cw_run_data_make(size_t n, const double *time_s, const double *sp
     data->speed_seen_ms = block + 3 * total;
     data->position_seen_m = block + 4 * total;
     data->height_seen_m = block + 5 * total;
-    data->loss_sd_m = block + 6 * total;
-    data->loss_m = block + 7 * total;
-    data->curve_1m = block + 8 * total;
+    data->curve_1m = block + 6 * total;
+    for (size_t kind = 0; kind < CW_BREAKS; kind++) {
+        data->break_sd_m[kind] = block + (7 + 2 * kind) * total;
+        data->break_m[kind] = block + (8 + 2 * kind) * total;
+    }
     size_t at = 0;
     for (size_t i = 0; i < n; i++) {
         size_t count = i ? pieces(time_s[i] - time_s[i - 1]) : 1;

@@ -11,6 +11,13 @@
 
 enum { CW_BEFORE = 16 };
 
+/* What a run's even course is broken by. */
+enum cw_break {
+    CW_BREAK_LOSS, /* energy, as metres of height: lost, or won where below 0 */
+    CW_BREAK_JUMP, /* of the heights as recorded, up where above 0 */
+    CW_BREAKS
+};
+
 struct cw_run_data {
     size_t n;         /* grid points: the samples, and points between samples over 1 s apart */
     double *time_s;   /* from the run's first sample */
@@ -21,10 +28,9 @@ struct cw_run_data {
     double *speed_seen_ms;
     double *position_seen_m;
     double *height_seen_m; /* corrected for the air's temperature where it is barometric */
-    /* What may have been lost or won on the way from one grid point to the next, beside all that is
-     * modelled, as an sd in metres of height, and what it seems to have been; 0 but where
-     * fit/losses.h found something. */
-    double *loss_sd_m, *loss_m;
+    /* What may have come between one grid point and the next beside all that is modelled, as an sd
+     * in metres, and what it seems to have been; 0 but where fit/breaks.h found something. */
+    double *break_sd_m[CW_BREAKS], *break_m[CW_BREAKS];
     /* How far behind the run's first place the rider was 1, 2, ... s before it: what smoothed
      * heights begin with. 0 where nothing is known: standing. */
     double before_m[CW_BEFORE];

@@ -3,11 +3,11 @@
 #include <math.h>
 #include <stdbool.h>
 
+#include "fit/breaks.h"
 #include "fit/heights.h"
-#include "fit/losses.h"
 #include "fit/noise_search.h"
 
-/* Two, and as many more as losses are found in; they are few. */
+/* Two, and as many more as breaks are found in; they are few. */
 enum { ROUNDS = 6 };
 
 /* What the noise is searched for in: all runs, or so many of them, evenly over the outing. */
@@ -72,7 +72,7 @@ enum cw_status cw_search(struct cw_joint *joint, const struct cw_outing *outing,
         double change;
         bool lost = false;
         enum cw_status status = cw_joint_advance(joint, &noise, &change, error);
-        if (status >= 0) status = cw_losses_find(joint, &noise, &lost, error);
+        if (status >= 0) status = cw_breaks_find(joint, &noise, &lost, error);
         if (status < 0) return status;
         if (round > 1 && (!lost || round + 1 == ROUNDS)) break;
         status = cw_reml_minimise(likelihood, &searched, n, prior, round == 0 ? 0.1 : 0.01,

@@ -14,9 +14,9 @@ struct seen {
 };
 
 struct point {
-    double mean[N], covariance[N][N]; /* before this point's observations */
-    double transition[N][N];          /* to the next point */
-    double loss[CW_FORCED];           /* what a metre lost on the way there does */
+    double mean[N], covariance[N][N];    /* before this point's observations */
+    double transition[N][N];             /* to the next point */
+    double broken[CW_BREAKS][CW_STATES]; /* what a metre of either break on the way there does */
     struct seen seen[CW_SEEN_KINDS];
     int n_seen;
 };
@@ -92,7 +92,10 @@ static void forwards(const struct cw_linear *linear, const struct cw_noise *nois
         if (i + 1 == linear->n) break;
         struct cw_markov_step step;
         cw_markov_step_make(linear, i, noise, &step);
-        memcpy(point->loss, step.loss, sizeof step.loss);
+        memset(point->broken, 0, sizeof point->broken);
+        memcpy(point->broken[CW_BREAK_LOSS], step.loss, sizeof step.loss);
+        point->broken[CW_BREAK_JUMP][CW_STATE_DRIFT] = 1;
+        point->broken[CW_BREAK_JUMP][CW_STATE_SHOWN] = step.felt_there[CW_STATE_SHOWN];
         go_on(mean, p, linear, i, &step, point->transition);
     }
 }
@@ -132,25 +135,29 @@ static void take_in(struct later *later, const struct seen *seen) {
                 seen->by_state[a] * kn[b] - kn[a] * seen->by_state[b];
 }
 
-static struct cw_told_loss tell_loss(const struct later *later, const double loss[CW_FORCED]) {
-    struct cw_told_loss told = {0, 0};
-    for (int a = 0; a < CW_FORCED; a++) {
-        told.pull += loss[a] * later->r[a];
-        for (int b = 0; b < CW_FORCED; b++) told.precision += loss[a] * later->of_r[a][b] * loss[b];
+static struct cw_told_break tell_break(const struct later *later, const double broken[CW_STATES]) {
+    struct cw_told_break told = {0, 0};
+    for (int a = 0; a < CW_STATES; a++) {
+        if (broken[a] == 0) continue;
+        told.pull += broken[a] * later->r[a];
+        for (int b = 0; b < CW_STATES; b++)
+            told.precision += broken[a] * later->of_r[a][b] * broken[b];
     }
     return told;
 }
 
 /* Visits the points from the last to the first, with what later observations say of each: to told,
- * if not NULL, goes what they say of a loss on the way to the next point; data's basis motion, if
+ * if not NULL, goes what they say of breaks on the way to the next point; data's basis motion, if
  * not NULL, is moved. */
 static void backwards(const struct cw_linear *linear, const struct point *points,
-                      struct cw_told_loss *told, struct cw_run_data *data, double *gust) {
+                      struct cw_told_break (*told)[CW_BREAKS], struct cw_run_data *data,
+                      double *gust) {
     struct later later = {{0}, {{0}}};
     for (size_t i = linear->n; i-- > 0;) {
         const struct point *point = &points[i];
         if (i + 1 < linear->n) {
-            if (told) told[i] = tell_loss(&later, point->loss);
+            for (int kind = 0; told && kind < CW_BREAKS; kind++)
+                told[i][kind] = tell_break(&later, point->broken[kind]);
             step_back(&later, point->transition);
         }
         for (int k = point->n_seen; k-- > 0;) take_in(&later, &point->seen[k]);
@@ -170,8 +177,9 @@ static void backwards(const struct cw_linear *linear, const struct point *points
 }
 
 static enum cw_status smooth(const struct cw_linear *linear, const struct cw_noise *noise,
-                             double offset_sd_m, double shift_sd_m, struct cw_told_loss *told,
-                             struct cw_run_data *data, double *gust, struct cw_error *error) {
+                             double offset_sd_m, double shift_sd_m,
+                             struct cw_told_break (*told)[CW_BREAKS], struct cw_run_data *data,
+                             double *gust, struct cw_error *error) {
     struct point *points = malloc(linear->n * sizeof *points);
     if (!points) return cw_error_memory(error);
     forwards(linear, noise, offset_sd_m, shift_sd_m, points);
@@ -186,8 +194,8 @@ enum cw_status cw_smooth_motion(const struct cw_linear *linear, const struct cw_
     return smooth(linear, noise, offset_sd_m, shift_sd_m, NULL, data, gust, error);
 }
 
-enum cw_status cw_smooth_losses(const struct cw_linear *linear, const struct cw_noise *noise,
-                                double offset_sd_m, double shift_sd_m, struct cw_told_loss *told,
-                                struct cw_error *error) {
+enum cw_status cw_smooth_breaks(const struct cw_linear *linear, const struct cw_noise *noise,
+                                double offset_sd_m, double shift_sd_m,
+                                struct cw_told_break (*told)[CW_BREAKS], struct cw_error *error) {
     return smooth(linear, noise, offset_sd_m, shift_sd_m, told, NULL, NULL, error);
 }

@@ -263,6 +263,23 @@ static void warn_of_losses(const struct cw_analysed *of, struct cw_sentences *wa
     }
 }
 
+static void warn_of_jumps(const struct cw_analysed *of, struct cw_sentences *warnings) {
+    for (size_t i = 0; i < of->fit.n_runs; i++) {
+        const struct cw_fit_run *run = &of->fit.runs[i];
+        struct cw_text text = {0};
+        if (!run->n_jumps) continue;
+        cw_text_add(&text, "run %ld's recorded heights jump", of->runs.at[run->run].number);
+        for (size_t k = 0; k < run->n_jumps && k < PLACES_MOST; k++)
+            cw_text_add(&text, "%s by %+.1f m at %.0f m", k ? "," : "", run->jumps[k].height_m,
+                        run->jumps[k].at_m);
+        if (run->n_jumps > PLACES_MOST)
+            cw_text_add(&text, " and at %zu more place%s", run->n_jumps - PLACES_MOST,
+                        run->n_jumps == PLACES_MOST + 1 ? "" : "s");
+        cw_text_add(&text, ", where the road does not: that is left out");
+        cw_sentences_take(warnings, &text);
+    }
+}
+
 /* No tyre on a road rolls as hard or as easily as this (common practice, no source). */
 static const double easiest_crr = 0.0015, hardest_crr = 0.012;
 
@@ -297,6 +314,7 @@ void cw_fit_warnings(const struct cw_analysed *of, struct cw_sentences *warnings
             setups_differ(outing) ? ", and no setup's load is counted" : "");
     warn_of_noise(of, warnings);
     warn_of_losses(of, warnings);
+    warn_of_jumps(of, warnings);
     warn_of_runs(of, known_alone, "from the run alone", warnings);
     warn_of_runs(of, known_together, "from all runs together", warnings);
     for (size_t t = 0; t < fit->n_tyres; t++)

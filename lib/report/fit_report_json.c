@@ -91,14 +91,14 @@ static json_t *together_json(const struct cw_fit_run *run, bool *failed) {
     return together.value;
 }
 
-static json_t *losses_json(const struct cw_fit_run *run, bool *failed) {
+static json_t *breaks_json(const struct cw_fit_break *breaks, size_t n, bool losses, bool *failed) {
     struct cw_json array = cw_json_array(failed);
-    for (size_t k = 0; k < run->n_losses; k++) {
-        struct cw_json loss = cw_json_object(failed);
-        cw_json_set(loss, "at_m", cw_json_number(run->losses[k].at_m));
-        cw_json_set(loss, "height_m", cw_json_number(run->losses[k].height_m));
-        cw_json_set(loss, "speed_ms", cw_json_number(run->losses[k].speed_ms));
-        cw_json_append(array, loss.value);
+    for (size_t k = 0; k < n; k++) {
+        struct cw_json object = cw_json_object(failed);
+        cw_json_set(object, "at_m", cw_json_number(breaks[k].at_m));
+        cw_json_set(object, "height_m", cw_json_number(breaks[k].height_m));
+        if (losses) cw_json_set(object, "speed_ms", cw_json_number(breaks[k].speed_ms));
+        cw_json_append(array, object.value);
     }
     return array.value;
 }
@@ -121,7 +121,8 @@ static json_t *run_json(const struct cw_analysed *of, size_t i, bool *failed) {
     cw_json_set(object, "tyres", cw_json_string(of->fit.tyres[fitted->tyres]));
     cw_json_set(object, "alone", alone_json(fitted, failed));
     cw_json_set(object, "together", together_json(fitted, failed));
-    cw_json_set(object, "losses", losses_json(fitted, failed));
+    cw_json_set(object, "losses", breaks_json(fitted->losses, fitted->n_losses, true, failed));
+    cw_json_set(object, "jumps", breaks_json(fitted->jumps, fitted->n_jumps, false, failed));
     return object.value;
 }
 

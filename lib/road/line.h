@@ -12,9 +12,10 @@ struct cw_line {
     double *s_m, *east_m, *north_m;
 };
 
-/* The line through points (at least 2) that come at increasing at_m, about every spacing_m, smoothed
- * (cw_spline_make) and measured anew from 0. Between points far apart it bends like a road, not like
- * chords. CW_E_DATA where it would be of more than 1e6 points. Free with cw_line_free. */
+/* The line through points (at least 2) that come at increasing at_m, about every spacing_m,
+ * smoothed (cw_spline_make) and measured anew from 0. Between points far apart it bends like a
+ * road, not like chords. CW_E_DATA where it would be of more than 1e6 points. Free with
+ * cw_line_free. */
 enum cw_status cw_line_smooth(size_t n, const double *at_m, const double *east_m,
                               const double *north_m, double spacing_m, double smooth_m,
                               struct cw_line *line, struct cw_error *error);

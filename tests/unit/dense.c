@@ -153,25 +153,30 @@ static double creep_position_and_speed(const struct cw_noise *noise, double late
     return later_s > 0 ? variance * eb / (a + b) : variance * (ea / (a + b) + (ea - eb) / (b - a));
 }
 
-static void feel(const struct cw_nodes *node, double slope, const gsl_matrix *motion, size_t i,
-                 const struct dense_inputs *in, double *felt) {
-    for (size_t c = 0; c < in->n; c++) felt[c] = slope * gsl_matrix_get(motion, i, c);
+/* A jump is there from the end of its step on, and goes as the drift does. */
+static void feel(const struct cw_nodes *node, double slope, const struct dense *d, size_t i,
+                 const double *time_s, double drift_time_s, double *felt) {
+    const struct dense_inputs *in = &d->input;
+    for (size_t c = 0; c < in->n; c++) felt[c] = slope * gsl_matrix_get(d->motion, i, c);
     felt[in->drift + i] += 1;
+    for (size_t k = 0; k < i; k++)
+        felt[in->jump + k] += exp(-(time_s[i] - time_s[k + 1]) / drift_time_s);
     for (size_t k = 0; k < 4; k++) felt[in->node + node->first + k] += node->weight[k];
 }
 
 /* What the recorder shows at each point in answer to each input: what it feels, filtered. */
-static gsl_matrix *show(const struct cw_linear *l, const struct dense *d) {
+static gsl_matrix *show(const struct cw_linear *l, const struct dense *d, double drift_time_s) {
     const struct dense_inputs *in = &d->input;
+    const double *time_s = l->data->time_s;
     gsl_matrix *shown = gsl_matrix_alloc(l->n, in->n);
     double *felt = malloc(in->n * sizeof *felt), *next = malloc(in->n * sizeof *next);
-    feel(&l->start_node, l->start_slope, d->motion, 0, in, gsl_matrix_ptr(shown, 0, 0));
+    feel(&l->start_node, l->start_slope, d, 0, time_s, drift_time_s, gsl_matrix_ptr(shown, 0, 0));
     gsl_matrix_set(shown, 0, in->start, 1);
-    feel(&l->felt_node[0], l->felt_slope[0], d->motion, 0, in, felt);
+    feel(&l->felt_node[0], l->felt_slope[0], d, 0, time_s, drift_time_s, felt);
     for (size_t i = 1; i < l->n; i++) {
         struct cw_lag_step step =
             cw_lag_step_make(l->data->time_s[i] - l->data->time_s[i - 1], l->lag_s);
-        feel(&l->felt_node[i], l->felt_slope[i], d->motion, i, in, next);
+        feel(&l->felt_node[i], l->felt_slope[i], d, i, time_s, drift_time_s, next);
         for (size_t c = 0; c < in->n; c++) {
             gsl_matrix_set(shown, i, c,
                            step.keep * gsl_matrix_get(shown, i - 1, c) + step.here * felt[c] +
@@ -189,8 +194,12 @@ void dense_make(const struct cw_linear *l, const struct cw_noise *noise, size_t 
     const struct cw_run_data *data = l->data;
     size_t n = l->n;
     *d = (struct dense){.n_points = n, .n_nodes = n_nodes};
-    d->input = (struct dense_inputs){
-        .bridge = n, .loss = 2 * n, .drift = 3 * n, .start = 4 * n, .node = 4 * n + 1};
+    d->input = (struct dense_inputs){.bridge = n,
+                                     .loss = 2 * n,
+                                     .drift = 3 * n,
+                                     .jump = 4 * n,
+                                     .start = 5 * n,
+                                     .node = 5 * n + 1};
     d->input.shift = d->input.node + n_nodes;
     d->input.energy = d->input.shift + 1;
     d->input.crr = d->input.shift + 2;
@@ -215,7 +224,7 @@ void dense_make(const struct cw_linear *l, const struct cw_noise *noise, size_t 
                                               data->time_s[i] - data->time_s[j]));
     /* 0.5 m/s times the filter's time: what is not known of the heights before the run */
     gsl_matrix_set(d->inputs, d->input.start, d->input.start, pow(0.5 * fmax(0, l->lag_s), 2));
-    gsl_matrix *shown = show(l, d);
+    gsl_matrix *shown = show(l, d, noise->drift_time_s);
     for (size_t i = 0; i + 1 < n; i++) {
         double dt = data->time_s[i + 1] - data->time_s[i];
         double by_wind = 0.5 * (l->loss_by_wind[i] + l->loss_by_wind[i + 1]);
@@ -223,7 +232,9 @@ void dense_make(const struct cw_linear *l, const struct cw_noise *noise, size_t 
                        by_wind * by_wind * 2 * noise->gust_sd_ms * noise->gust_sd_ms /
                            noise->gust_time_s * dt * dt * dt / 12);
         gsl_matrix_set(d->inputs, d->input.loss + i, d->input.loss + i,
-                       data->loss_sd_m[i] * data->loss_sd_m[i]);
+                       pow(data->break_sd_m[CW_BREAK_LOSS][i], 2));
+        gsl_matrix_set(d->inputs, d->input.jump + i, d->input.jump + i,
+                       pow(data->break_sd_m[CW_BREAK_JUMP][i], 2));
     }
 
     size_t m = 0, width = n_nodes + CW_TAIL, *point = malloc(3 * n * sizeof *point);

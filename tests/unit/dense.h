@@ -13,10 +13,12 @@
 
 /* What may move a run off its basis motion, or its heights off what they should show, in this
  * order: the gust at each point, what is added to the energy at the end of each step by the gust's
- * wanderings within it, what is lost on each step, the heights' drift at each point, their error at
- * the start, then the unknowns, of which the profile's coefficients are the first. */
+ * wanderings within it, what is lost on each step, the heights' drift at each point, by how much
+ * they jump on each step, their error at the start, then the unknowns, of which the profile's
+ * coefficients are the first. */
 struct dense_inputs {
-    size_t gust, bridge, loss, drift, start, node, shift, energy, crr, cda, bends, wind, one, n;
+    size_t gust, bridge, loss, drift, jump, start, node, shift, energy, crr, cda, bends, wind, one,
+        n;
 };
 
 struct dense {

@@ -53,8 +53,8 @@ static struct answer generalised(const struct series *series, double phi, int re
                                      .speed_seen_ms = none,
                                      .position_seen_m = none,
                                      .height_seen_m = y,
-                                     .loss_sd_m = zero,
-                                     .loss_m = zero};
+                                     .break_sd_m = {zero, zero},
+                                     .break_m = {zero, zero}};
     const struct cw_linear linear = {.n = n,
                                      .data = &data,
                                      .gain = zero,
@@ -249,7 +249,7 @@ START_TEST(variance_of_a_mean) {
                {0.6, 60, 3.875},         {0.9, 20, 11.0941898913}, {0.9, 60, 16.0053910309}};
     for (size_t k = 0; k < sizeof row / sizeof *row; k++) {
         double time[60], zero[60] = {0}, keep[60], sum = 0, start[CW_STATES][CW_STATES];
-        const struct cw_run_data data = {.n = 60, .time_s = time, .loss_sd_m = zero};
+        const struct cw_run_data data = {.n = 60, .time_s = time, .break_sd_m = {zero, zero}};
         const struct cw_linear linear = {.n = 60,
                                          .data = &data,
                                          .gain = zero,

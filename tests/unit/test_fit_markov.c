@@ -44,8 +44,8 @@ static void bare_make(struct bare *bare, double step_s) {
                                       .speed_seen_ms = bare->speed,
                                       .position_seen_m = bare->position,
                                       .height_seen_m = bare->height,
-                                      .loss_sd_m = bare->none,
-                                      .loss_m = bare->none};
+                                      .break_sd_m = {bare->none, bare->none},
+                                      .break_m = {bare->none, bare->none}};
     double *zero = bare->column;
     bare->linear = (struct cw_linear){.n = N,
                                       .data = &bare->data,

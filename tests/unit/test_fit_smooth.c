@@ -26,9 +26,10 @@ static const struct cw_noise noise_usual = {.gust_sd_ms = 0.25,
 static const double offset_sd_m = 4, shift_sd_m = 15, energy_sd_m = 10;
 
 /* Mean of all inputs given the observations: K G' (G K G' + R)^-1 y. And what the observations say
- * of a metre lost on each step, c being what they answer to it: pull c' V^-1 y, precision c' V^-1
- * c. */
-static void conditional_mean(const struct dense *d, gsl_vector *mean, struct cw_told_loss *told) {
+ * of a metre lost or jumped on each step, c being what they answer to it: pull c' V^-1 y, precision
+ * c' V^-1 c. */
+static void conditional_mean(const struct dense *d, gsl_vector *mean,
+                             struct cw_told_break (*told)[CW_BREAKS]) {
     size_t m = d->n_seen, n = d->input.n;
     gsl_matrix *k = gsl_matrix_calloc(n, n), *kg = gsl_matrix_alloc(n, m),
                *v = gsl_matrix_alloc(m, m);
@@ -49,14 +50,17 @@ static void conditional_mean(const struct dense *d, gsl_vector *mean, struct cw_
         gsl_vector_set(y, i, gsl_matrix_get(d->columns, i, d->n_nodes + CW_TAIL_DATA));
     gsl_linalg_cholesky_decomp1(v);
     gsl_linalg_cholesky_svx(v, y);
-    gsl_vector *by_loss = gsl_vector_alloc(m);
-    for (size_t i = 0; i + 1 < d->n_points; i++) {
-        gsl_vector_const_view c = gsl_matrix_const_column(d->by_input, d->input.loss + i);
-        gsl_linalg_cholesky_solve(v, &c.vector, by_loss);
-        gsl_blas_ddot(&c.vector, y, &told[i].pull);
-        gsl_blas_ddot(&c.vector, by_loss, &told[i].precision);
-    }
-    gsl_vector_free(by_loss);
+    gsl_vector *by_break = gsl_vector_alloc(m);
+    const size_t first[CW_BREAKS] = {
+        [CW_BREAK_LOSS] = d->input.loss, [CW_BREAK_JUMP] = d->input.jump};
+    for (size_t i = 0; i + 1 < d->n_points; i++)
+        for (int kind = 0; kind < CW_BREAKS; kind++) {
+            gsl_vector_const_view c = gsl_matrix_const_column(d->by_input, first[kind] + i);
+            gsl_linalg_cholesky_solve(v, &c.vector, by_break);
+            gsl_blas_ddot(&c.vector, y, &told[i][kind].pull);
+            gsl_blas_ddot(&c.vector, by_break, &told[i][kind].precision);
+        }
+    gsl_vector_free(by_break);
     gsl_blas_dgemv(CblasNoTrans, 1, kg, y, 0, mean);
     gsl_vector_set(mean, d->input.one, 1);
     gsl_matrix_free(k);
@@ -72,7 +76,8 @@ static void check_run(const struct made_run *made, double lag_s) {
     struct cw_error error;
     made_profile(700, &profile);
     made_run(made, &profile, &data);
-    data.loss_sd_m[data.n / 3] = 0.4;
+    data.break_sd_m[CW_BREAK_LOSS][data.n / 3] = 0.4;
+    data.break_sd_m[CW_BREAK_JUMP][data.n / 2] = 0.7;
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
     const struct cw_basis basis = {&profile, 0.33, 0.004, lag_s, 0.002, 0.04};
     cw_linear_set(&linear, &basis);
@@ -80,15 +85,18 @@ static void check_run(const struct made_run *made, double lag_s) {
     dense_make(&linear, &noise_usual, profile.n, &dense);
     size_t n = data.n;
     gsl_vector *mean = gsl_vector_alloc(dense.input.n), *motion = gsl_vector_alloc(2 * n);
-    struct cw_told_loss *should = malloc(2 * n * sizeof *should), *told = should + n;
+    struct cw_told_break(*should)[CW_BREAKS] = malloc(2 * n * sizeof *should),
+           (*told)[CW_BREAKS] = should + n;
     conditional_mean(&dense, mean, should);
-    ck_assert_int_eq(cw_smooth_losses(&linear, &noise_usual, offset_sd_m, shift_sd_m, told, &error),
+    ck_assert_int_eq(cw_smooth_breaks(&linear, &noise_usual, offset_sd_m, shift_sd_m, told, &error),
                      CW_OK);
-    for (size_t i = 0; i + 1 < n; i++) {
-        ck_assert_double_eq_tol(told[i].pull, should[i].pull, 1e-6 * (1 + fabs(should[i].pull)));
-        ck_assert_double_eq_tol(told[i].precision, should[i].precision,
-                                1e-12 + 1e-7 * should[i].precision);
-    }
+    for (size_t i = 0; i + 1 < n; i++)
+        for (int kind = 0; kind < CW_BREAKS; kind++) {
+            const struct cw_told_break *is = &told[i][kind], *ought = &should[i][kind];
+            ck_assert_double_eq_tol(is->pull, ought->pull, 1e-6 * (1 + fabs(ought->pull)));
+            ck_assert_double_eq_tol(is->precision, ought->precision,
+                                    1e-12 + 1e-7 * ought->precision);
+        }
     free(should);
     gsl_blas_dgemv(CblasNoTrans, 1, dense.motion, mean, 0, motion);
 

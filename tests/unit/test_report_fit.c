@@ -229,7 +229,7 @@ START_TEST(a_plain_terminal_gets_plain_ascii) {
 END_TEST
 
 START_TEST(the_defaults_and_warnings_are_all_there) {
-    struct cw_fit_loss losses[] = {
+    struct cw_fit_break losses[] = {
         {212.4, 0.51, 0.58}, {299.6, -0.3, -0.31}, {402, 0.4, 0.42}, {500, 0.6, 0.5}};
     ck_assert_int_eq(cw_report_fit_table(&analysis, &utf8, &out, &error), CW_OK);
     holds("- [air] wind_along_ms: 0 m/s\n");
@@ -243,6 +243,9 @@ START_TEST(the_defaults_and_warnings_are_all_there) {
     of[0].fit.noise.gust_sd_ms = 1.5;
     fitted[1].losses = losses;
     fitted[1].n_losses = 4;
+    struct cw_fit_break jump = {410.2, -1.34, 0};
+    fitted[1].jumps = &jump;
+    fitted[1].n_jumps = 1;
     recordings[0].has_position = false;
     of[0].outing.order_line = 0;
     of[0].fit.n_roads = 2;
@@ -258,6 +261,9 @@ START_TEST(the_defaults_and_warnings_are_all_there) {
           "300 m,\n  slowed by 0.4 m/s within seconds at 402 m and at 1 more place, as if by "
           "brakes or "
           "pedals: that is\n  left out of its drag\n");
+    holds(
+        "- run 3's recorded heights jump by -1.3 m at 410 m, where the road does not: that is left "
+        "out\n");
 }
 END_TEST
 
@@ -290,9 +296,12 @@ START_TEST(a_crr_that_was_given_is_called_so) {
 END_TEST
 
 START_TEST(the_json_keeps_its_contract) {
-    struct cw_fit_loss loss = {212.5, 0.51, 0.58};
+    struct cw_fit_break loss = {212.5, 0.51, 0.58};
     fitted[1].losses = &loss;
     fitted[1].n_losses = 1;
+    struct cw_fit_break jump = {410.25, -1.375, 0};
+    fitted[1].jumps = &jump;
+    fitted[1].n_jumps = 1;
     of[1] = of[0];
     of[1].averaged = false;
     analysis.n = 2;
@@ -322,6 +331,8 @@ START_TEST(the_json_keeps_its_contract) {
         "     \"difference_percent\": -0.0125",
         "\"losses\": [\n      {\n       \"at_m\": 212.5,\n       \"height_m\": 0.51,\n"
         "       \"speed_ms\": 0.58\n      }\n     ]",
+        "\"jumps\": [\n      {\n       \"at_m\": 410.25,\n       \"height_m\": -1.375\n      }\n   "
+        "  ]",
         "\"losses\": []",
         "\"budget\": [],", /* of the second, which has no setups */
         "\"[air] wind_along_ms: 0 m/s\"",
