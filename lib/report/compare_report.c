@@ -257,7 +257,8 @@ enum cw_status cw_report_compare_table(const struct cw_analysis *analysis,
     heading(analysis, out);
     answer(analysis, look, out);
     cw_text_add(out, "\nSetups, on the average of their runs\n");
-    cw_intervals_write(&scale, look, setups_table, analysis, out);
+    if (cw_intervals_write(&scale, look, setups_table, analysis, out))
+        cw_intervals_explain(look, out);
     if (compare->n_comparisons) {
         differences_table(analysis, look, out);
         worth_table(analysis, out);
