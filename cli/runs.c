@@ -28,9 +28,11 @@ static const struct cw_option table[] = {
 static enum cw_exit write_answer(const struct cw_analysed *of, const struct options *options) {
     struct cw_text text = {0};
     struct cw_error error;
-    enum cw_status made = options->json  ? cw_report_runs_json(of, &text, &error)
-                          : options->csv ? cw_report_runs_csv(of, &text, &error)
-                                         : cw_report_runs_table(of, options->all, &text, &error);
+    struct cw_look look = cw_output_look();
+    enum cw_status made = options->json ? cw_report_runs_json(of, &text, &error)
+                          : options->csv
+                              ? cw_report_runs_csv(of, &text, &error)
+                              : cw_report_runs_table(of, options->all, &look, &text, &error);
     if (made >= 0) return cw_output_write(&text);
     cw_text_free(&text);
     return cw_message_error(&error);

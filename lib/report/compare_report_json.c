@@ -1,5 +1,6 @@
 #include "report/compare_facts.h"
 #include "report/compare_report.h"
+#include "report/heights.h"
 #include "report/json.h"
 #include "report/timed_json.h"
 
@@ -127,6 +128,7 @@ enum cw_status cw_report_compare_json(const struct cw_analysis *analysis, struct
     cw_json_set(document, "outings", outings_json(analysis, &failed));
     cw_json_set(document, "reference", cw_json_string(compare->setups[0].name));
     cw_json_set(document, "answers", sentences_json(analysis, cw_compare_answers_said, &failed));
+    cw_json_set(document, "heights", sentences_json(analysis, cw_heights_said, &failed));
     cw_json_set(document, "setups", setups_json(compare, &failed));
     cw_json_set(document, "comparisons", comparisons.value);
     cw_json_set(document, "scatter_percent", cw_json_number(compare->scatter_percent));

@@ -10,8 +10,10 @@
 #include "report/csv.h"
 #include "report/estimates.h"
 #include "report/fit_facts.h"
+#include "report/heights.h"
 #include "report/interval.h"
 #include "report/plain.h"
+#include "report/ride.h"
 #include "report/table.h"
 
 static const struct cw_run *run_of(const struct cw_analysed *of, size_t i) {
@@ -295,8 +297,16 @@ static void air(const struct cw_analysed *of, const struct cw_signs *sign, struc
 static void one_table(const struct cw_analysed *of, const struct cw_look *look,
                       struct cw_text *out) {
     struct cw_signs sign = cw_signs_of(look);
+    const struct cw_compare *together = of->averaged ? &of->average : NULL;
     struct cw_sentences defaults = {0}, warnings = {0};
+    struct cw_text ride = {0}, heights = {0};
     heading(of, out);
+    cw_text_add(out, "\n");
+    cw_ride_add(of, together, &ride);
+    cw_heights_say(of, together, &heights);
+    cw_wrapped_take(out, &ride, look, 0);
+    cw_wrapped_take(out, &heights, look, 0);
+    cw_ride_lines_add(of, look, out);
     cw_text_add(out,
                 "\nTogether: all runs at once, sharing the road's heights and their tyres' Crr\n");
     if (runs_with_intervals(of, false, look, out)) cw_intervals_explain(look, out);

@@ -117,7 +117,5 @@ void cw_intervals_explain(const struct cw_look *look, struct cw_text *out) {
     struct cw_text line = {0};
     cw_text_add(&line, "%s noise alone, to compare these by; %s with all that moves them together",
                 marks[look->utf8][THICK], marks[look->utf8][THIN]);
-    if (line.bytes) cw_wrapped_add(out, line.bytes, look, 0);
-    if (line.failed) out->failed = true;
-    cw_text_free(&line);
+    cw_wrapped_take(out, &line, look, 0);
 }
