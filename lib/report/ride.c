@@ -60,7 +60,8 @@ static void add_told(const struct cw_analysed *of, const struct cw_compare *comp
             best = run;
     }
     if (!told) {
-        cw_text_add(text, "; %s", fit->n_runs == 1 ? "it tells no CdA" : "no coast tells a CdA");
+        cw_text_add(text, "; %s%s", fit->n_runs == 1 ? "it tells no CdA" : "no coast tells a CdA",
+                    fit->crr_given ? "" : ": give Crr in [rolling], if you know it");
     } else {
         const struct cw_estimate *cda = &best->together_cda_m2;
         int decimals = cw_error_decimals(cda->standard_error);
@@ -88,7 +89,9 @@ void cw_ride_add(const struct cw_analysed *of, const struct cw_compare *compare,
         cw_text_add(text, "no coast here tells CdA or Crr: coast further, from more speed, without "
                           "pedalling or braking, again and again over the same road");
     } else if (!is_repeated(&ride) || (ride.on_road < TEST_LEAST && ride.elsewhere)) {
-        if (!is_repeated(&ride))
+        if (ride.kept == 1)
+            cw_text_add(text, "an ordinary ride, no test: it has one coast that can be used");
+        else if (!is_repeated(&ride))
             cw_text_add(text,
                         "an ordinary ride, no test: no road was coasted twice the same way, so "
                         "there is nothing to compare setups by");
@@ -105,7 +108,10 @@ void cw_ride_add(const struct cw_analysed *of, const struct cw_compare *compare,
                         "turns (ABBA)");
     } else {
         cw_text_add(text, "one road was coasted ");
-        cw_text_add(text, ride.on_road == 2 ? "twice" : "%zu times", ride.on_road);
+        if (ride.on_road == 2)
+            cw_text_add(text, "twice");
+        else
+            cw_text_add(text, "%zu times", ride.on_road);
         if (ride.back) cw_text_add(text, ", %zu of them the other way", ride.back);
         cw_text_add(text, ", but the setup of each run is not known: lines to write follow below");
     }
@@ -122,22 +128,25 @@ json_t *cw_ride_json(const struct cw_analysed *of, const struct cw_compare *comp
 
 /* ---- what to write ---- */
 
-/* Recordings with runs on the road: of those that lack them the outing has no need. */
-static bool is_on_road(const struct cw_analysed *of, size_t recording) {
+/* Whether the recording has runs, or runs on the repeated road; the outing has no need of others.
+ */
+static bool is_used(const struct cw_analysed *of, size_t recording, bool on_road) {
     for (size_t i = 0; i < of->runs.n; i++) {
         const struct cw_run *run = &of->runs.at[i];
-        if (run->kept && run->road == CW_ROAD_MAIN && run->recording == recording) return true;
+        if (run->kept && run->recording == recording && (!on_road || run->road == CW_ROAD_MAIN))
+            return true;
     }
     return false;
 }
 
-static void add_recordings(const struct cw_analysed *of, const struct cw_look *look,
+static void add_recordings(const struct cw_analysed *of, bool on_road, const struct cw_look *look,
                            struct cw_text *out) {
     struct cw_text line = {0};
     size_t n = 0;
     cw_text_add(&line, "recordings = ");
     for (size_t r = 0; r < of->n_recordings; r++)
-        if (is_on_road(of, r)) cw_text_add(&line, "%s%s", n++ ? ", " : "", of->recordings[r].file);
+        if (is_used(of, r, on_road))
+            cw_text_add(&line, "%s%s", n++ ? ", " : "", of->recordings[r].file);
     cw_text_add(out, "[outing]\n");
     cw_wrapped_take(out, &line, look, 4);
     cw_text_add(out, "[rider]\nmass_kg =\n[bike]\nmass_kg =\n");
@@ -146,23 +155,13 @@ static void add_recordings(const struct cw_analysed *of, const struct cw_look *l
 /* More runs than these are not named one by one in a comment. */
 enum { NAMED_MOST = 12 };
 
-void cw_ride_lines_add(const struct cw_analysed *of, const struct cw_look *look,
-                       struct cw_text *out) {
-    struct ride ride = ride_of(of);
+/* Which run has which setup. */
+static void add_labels(const struct cw_analysed *of, const struct ride *ride,
+                       const struct cw_look *look, struct cw_text *out) {
     struct cw_text order = {0}, skip = {0};
     size_t used = 0;
-    if (has_labels(of) || !is_repeated(&ride)) return;
-    for (size_t r = 0; r < of->n_recordings; r++) used += is_on_road(of, r);
+    for (size_t r = 0; r < of->n_recordings; r++) used += is_used(of, r, true);
     bool numbered = of->has_file || used == of->n_recordings; /* as they are now */
-    cw_text_add(
-        out,
-        "\nTo compare setups on that road, %s (\"first\" and \"second\" stand for the setups' "
-        "names)\n",
-        of->has_file ? "add to the outing file" : "write an outing file");
-    if (!of->has_file) add_recordings(of, look, out);
-    if (!of->has_file || of->outing.n_setups < 2)
-        cw_text_add(out, "[setup first]\n[setup second]\n");
-    cw_text_add(out, "[runs]\n");
     cw_text_add(&order, "; one setup for each run");
     cw_text_add(&skip, "skip =");
     for (size_t i = 0; numbered && i < of->runs.n; i++) {
@@ -170,15 +169,32 @@ void cw_ride_lines_add(const struct cw_analysed *of, const struct cw_look *look,
         if (!run->kept) continue;
         if (run->road != CW_ROAD_MAIN)
             cw_text_add(&skip, " %ld", run->number);
-        else if (ride.on_road <= NAMED_MOST)
+        else if (ride->on_road <= NAMED_MOST)
             cw_text_add(&order, " %ld", run->number);
     }
     if (!numbered)
         cw_text_add(&order, " kept of these recordings, in time order");
-    else if (ride.on_road > NAMED_MOST)
-        cw_text_add(&order, " of the %zu on road 1, in time order", ride.on_road);
+    else if (ride->on_road > NAMED_MOST)
+        cw_text_add(&order, " of the %zu on road 1, in time order", ride->on_road);
+    if (!of->has_file || of->outing.n_setups < 2)
+        cw_text_add(out, "[setup first]\n[setup second]\n");
+    cw_text_add(out, "[runs]\n");
     cw_wrapped_take(out, &order, look, 4);
     cw_text_add(out, "order = first second second first ...\n");
-    if (numbered && ride.elsewhere && !ride.one_is_kept) cw_wrapped_take(out, &skip, look, 4);
+    if (numbered && ride->elsewhere && !ride->one_is_kept) cw_wrapped_take(out, &skip, look, 4);
     cw_text_free(&skip);
+}
+
+void cw_ride_lines_add(const struct cw_analysed *of, const struct cw_look *look,
+                       struct cw_text *out) {
+    struct ride ride = ride_of(of);
+    bool repeated = is_repeated(&ride);
+    if (has_labels(of) || !ride.kept || (of->has_file && !repeated)) return;
+    cw_text_add(out,
+                repeated ? "\nTo compare setups on that road, %s (\"first\" and \"second\" "
+                           "stand for their names)\n"
+                         : "\nFor what single coasts tell of CdA, %s\n",
+                of->has_file ? "add to the outing file" : "write an outing file");
+    if (!of->has_file) add_recordings(of, repeated, look, out);
+    if (repeated) add_labels(of, &ride, look, out);
 }
