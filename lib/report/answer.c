@@ -1,6 +1,7 @@
 #include "report/answer.h"
 
 #include <math.h>
+#include <stdbool.h>
 
 #include "report/estimates.h"
 
@@ -23,11 +24,16 @@ static void add_range(struct cw_estimate estimate, int decimals, const char *uni
                     unit, above);
 }
 
-static void add_time(struct cw_estimate time_s, struct cw_text *text) {
+/* By the model, unless the clock excludes that. */
+static void add_time(const struct cw_comparison *comparison, struct cw_text *text) {
+    bool by_clock = comparison->time_by_clock_s.standard_error > 0;
+    struct cw_estimate time_s =
+        by_clock ? comparison->time_by_clock_s : comparison->time_over_road_s;
     if (!isfinite(time_s.value)) return;
     int decimals = decimals_of(time_s);
-    cw_text_add(text, "; on this road %.*f s %s (", decimals, fabs(time_s.value),
-                time_s.value < 0 ? "faster" : "slower");
+    cw_text_add(text, "; %s %.*f s %s (",
+                by_clock ? "by the clock, between the gates," : "on this road", decimals,
+                fabs(time_s.value), time_s.value < 0 ? "faster" : "slower");
     add_range(time_s, decimals, "s", "faster", "slower", text);
     cw_text_add(text, ")");
 }
@@ -51,7 +57,7 @@ static void add_decided(const struct cw_comparison *comparison, const char *setu
     add_range(comparison->percent, decimals, "%", "less", "more", text);
     cw_text_add(text, ")");
     add_p(comparison->p_adjusted, text);
-    add_time(comparison->time_over_road_s, text);
+    add_time(comparison, text);
 }
 
 static const double most_runs = 1000; /* that anyone would think of */

@@ -6,6 +6,7 @@
 
 #include "base/utf8.h"
 #include "report/answer.h"
+#include "report/estimates.h"
 #include "report/fit_facts.h"
 #include "report/ride.h"
 
@@ -267,8 +268,26 @@ static void say_doubt(const struct cw_analysis *analysis, struct cw_sentences *s
     cw_sentences_take(sentences, &text);
 }
 
+static void say_clock(const struct cw_compare *compare, struct cw_sentences *sentences) {
+    for (size_t i = 0; i < compare->n_comparisons; i++) {
+        const struct cw_comparison *comparison = &compare->comparisons[i];
+        const struct cw_estimate *clock = &comparison->time_by_clock_s;
+        if (!(clock->standard_error > 0)) continue;
+        int decimals = cw_error_decimals(clock->standard_error);
+        cw_sentences_add(
+            sentences,
+            "%s against %s: %+.*f s over this road by the model, but %+.*f s between the "
+            "gates by the clock (95 %%: %+.*f to %+.*f s), entry speeds allowed for: "
+            "trust the clock; CdA or the road's heights are not what they seem",
+            compare->setups[comparison->setup].name, compare->setups[comparison->reference].name,
+            decimals, comparison->time_over_road_s.value, decimals, clock->value, decimals,
+            clock->low, decimals, clock->high);
+    }
+}
+
 void cw_compare_warnings(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
     say_doubt(analysis, sentences);
+    say_clock(&analysis->compare, sentences);
     const struct cw_warnings *warnings = &analysis->compare.warnings;
     for (size_t i = 0; i < warnings->n; i++) {
         char text[CW_WARNING_TEXT];

@@ -36,6 +36,19 @@ START_TEST(decided) {
 }
 END_TEST
 
+/* Seconds of the model that the measured ones exclude are not given. */
+START_TEST(by_the_clock) {
+    struct cw_comparison comparison = {.percent = {-6.2, 0.92, -8.1, -4.3, 0},
+                                       .verdict = CW_VERDICT_LOWER,
+                                       .p_adjusted = 0.0031,
+                                       .time_over_road_s = {-8.3, 2.7, -12.8, -2.1, 0},
+                                       .time_by_clock_s = {-2.61, 0.4, -3.62, -1.6, 0}};
+    expect(comparison, cw_utf8_add_shown,
+           "<jacket>: 6.2 % less drag than cape (4.3 to 8.1 %), p 0.003; by the clock, between the "
+           "gates, 2.6 s faster (1.6 to 3.6 s)");
+}
+END_TEST
+
 START_TEST(one_after_the_other) {
     struct cw_comparison comparison = {.percent = {-4.13, 0.92, -5.94, -2.32, 0},
                                        .verdict = CW_VERDICT_LOWER,
@@ -85,6 +98,7 @@ int main(void) {
     Suite *suite = suite_create("report_answer");
     TCase *tests = tcase_create("answer");
     tcase_add_test(tests, decided);
+    tcase_add_test(tests, by_the_clock);
     tcase_add_test(tests, one_after_the_other);
     tcase_add_test(tests, undecided);
     suite_add_tcase(suite, tests);
