@@ -137,6 +137,13 @@ static void add_heights(const struct cw_analysis *analysis, struct cw_text *text
     cw_sentences_free(&said);
 }
 
+static void add_doubts(const struct cw_analysis *analysis, struct cw_text *text) {
+    struct cw_sentences doubts = {0};
+    cw_compare_doubts(analysis, &doubts);
+    if (doubts.n) cw_text_add(text, "<p>Mind:</p>\n");
+    cw_page_add_sentences(&doubts, text);
+}
+
 void cw_page_add_answer(const struct cw_analysis *analysis, struct cw_text *text) {
     cw_text_add(text, "<section class=\"answer\" aria-labelledby=\"answer\">"
                       "<h2 id=\"answer\" tabindex=\"-1\">The answer</h2>\n");
@@ -145,5 +152,6 @@ void cw_page_add_answer(const struct cw_analysis *analysis, struct cw_text *text
     else
         add_alone(analysis, text);
     add_heights(analysis, text);
+    if (analysis->compared) add_doubts(analysis, text);
     cw_text_add(text, "</section>\n");
 }

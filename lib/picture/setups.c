@@ -6,6 +6,7 @@
 #include "picture/pictures.h"
 #include "picture/scene.h"
 #include "report/estimates.h"
+#include "report/heights.h"
 
 struct layout {
     const struct cw_scene *scene;
@@ -136,12 +137,22 @@ static void draw_spread(const struct layout *l, struct cw_chart *chart, size_t s
     cw_chart_mark(chart, style, cw_axis_at(x, sum / (double)n), y, 5, scene->setups[s].name);
 }
 
+/* A level that is not told is no more than a range. */
+static void add_mean(const struct cw_setup_result *setup, struct cw_text *text) {
+    int decimals = cw_error_decimals(setup->cda_m2.standard_error);
+    if (cw_level_is_told(setup))
+        cw_scene_add_estimate(text, &setup->cda_m2, "m\xc2\xb2", false);
+    else if (isfinite(setup->cda_m2.low + setup->cda_m2.high))
+        cw_text_add(text, "not told: %.*f to %.*f m\xc2\xb2", decimals, setup->cda_m2.low, decimals,
+                    setup->cda_m2.high);
+}
+
 static void draw_heading(const struct layout *l, struct cw_chart *chart,
                          const struct cw_scene_setup *setup, double y) {
     struct cw_text mean = {0}, name = {0};
     double left = l->plot.x.from + 8, room = l->plot.x.to - 4;
     if (setup->result) {
-        cw_scene_add_estimate(&mean, &setup->result->cda_m2, "m\xc2\xb2", false);
+        add_mean(setup->result, &mean);
         if (mean.bytes) {
             cw_chart_text(chart, l->plot.x.to - 4, y, 'e', "halo", mean.bytes);
             room -= cw_label_width(mean.bytes, CW_CHART_FONT) + 6;
@@ -206,7 +217,7 @@ static void describe(const struct cw_scene *scene, struct cw_text *text) {
         cw_text_add(text, "%s %s: %zu runs", s ? ";" : ".", setup->name, setup->n);
         if (setup->result) {
             cw_text_add(text, ", mean ");
-            cw_scene_add_estimate(text, &setup->result->cda_m2, "m\xc2\xb2", false);
+            add_mean(setup->result, text);
         }
         if (setup->against) {
             cw_text_add(text, ", ");

@@ -6,8 +6,10 @@
 
 #include "base/utf8.h"
 #include "report/answer.h"
+#include "report/doubts.h"
 #include "report/estimates.h"
 #include "report/fit_facts.h"
+#include "report/heights.h"
 #include "report/ride.h"
 
 bool cw_compare_answers(const struct cw_analysis *analysis) {
@@ -19,7 +21,14 @@ void cw_setup_cells_add(struct cw_table *table, const struct cw_setup_result *se
     cw_table_add(table, "%zu", setup->runs);
     cw_table_add(table, "%zu", setup->outings);
     cw_table_add_number(table, setup->load_kg, 1);
-    cw_table_add_estimate(table, setup->cda_m2);
+    /* A level that is not told is no more than a range. */
+    struct cw_estimate cda_m2 = setup->cda_m2;
+    int decimals = cw_error_decimals(cda_m2.standard_error);
+    if (!cw_level_is_told(setup)) cda_m2.value = cda_m2.standard_error = NAN;
+    cw_table_add_number(table, cda_m2.value, decimals);
+    cw_table_add_number(table, cda_m2.standard_error, decimals);
+    cw_table_add_number(table, cda_m2.low, decimals);
+    cw_table_add_number(table, cda_m2.high, decimals);
 }
 
 const char *cw_verdict_words(enum cw_verdict verdict) {
@@ -249,7 +258,7 @@ void cw_compare_defaults(const struct cw_analysis *analysis, struct cw_sentences
     each_outing(analysis, sentences, cw_fit_defaults);
 }
 
-static void say_doubt(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+static void say_labels(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
     const struct cw_compare *compare = &analysis->compare;
     const struct cw_labels_doubt *doubt = &compare->doubt;
     struct cw_text text = {0};
@@ -285,9 +294,14 @@ static void say_clock(const struct cw_compare *compare, struct cw_sentences *sen
     }
 }
 
-void cw_compare_warnings(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
-    say_doubt(analysis, sentences);
+void cw_compare_doubts(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    say_labels(analysis, sentences);
     say_clock(&analysis->compare, sentences);
+    cw_doubt_winds(&analysis->compare, sentences);
+}
+
+void cw_compare_warnings(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    cw_compare_doubts(analysis, sentences);
     const struct cw_warnings *warnings = &analysis->compare.warnings;
     for (size_t i = 0; i < warnings->n; i++) {
         char text[CW_WARNING_TEXT];

@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "base/print.h"
+#include "report/doubts.h"
 #include "report/json.h"
 
 static const char *from(enum cw_elevation kind) {
@@ -51,16 +52,22 @@ static enum cw_elevation kind_used(const struct cw_analysed *of) {
     return of->heights.told ? of->heights.kind : CW_ELEVATION_BAROMETRIC;
 }
 
-/* Beyond this it is said that a level leans on what riders have. */
-static const double much_usual = 0.2;
+/* Beyond the first it is said that a level leans on what riders have; beyond the second, that it is
+ * not known. */
+static const double much_usual = 0.2, most_usual = 0.5;
 
-static void add_level(const struct cw_compare *compare, bool poor, struct cw_text *text) {
+bool cw_level_is_told(const struct cw_setup_result *setup) {
+    return setup->level_told && setup->usual_part <= most_usual;
+}
+
+static void add_level(const struct cw_compare *compare, bool poor, bool smoothed,
+                      struct cw_text *text) {
     double low = INFINITY, high = -INFINITY, percent = 0, usual = 0;
     bool told = compare->n_told > 0;
     for (size_t s = 0; s < compare->n_told; s++) {
         const struct cw_setup_result *setup = &compare->setups[s];
         const struct cw_estimate *cda = &setup->cda_m2;
-        told = told && setup->level_told;
+        told = told && cw_level_is_told(setup);
         low = fmin(low, cda->low);
         high = fmax(high, cda->high);
         percent = fmax(percent, 100 * 0.5 * (cda->high - cda->low) / cda->value);
@@ -73,9 +80,20 @@ static void add_level(const struct cw_compare *compare, bool poor, struct cw_tex
                         low, high);
         return;
     }
+    if (smoothed) {
+        cw_text_add(text,
+                    "CdA itself is not to be trusted: the runs are too short for heights that "
+                    "a device smooths");
+        return;
+    }
     cw_text_add(text, "CdA itself is known to ± %.*f %%", percent < 1 ? 1 : 0, percent);
     if (usual > much_usual)
         cw_text_add(text, ", leaning on what riders on bicycles have by %.0f %%", 100 * usual);
+}
+
+static bool is_smoothed(const struct cw_analysed *of) {
+    double lag_s, run_s;
+    return of->fitted && cw_smoothing_of(of, &lag_s, &run_s) != CW_SMOOTHING_NONE;
 }
 
 void cw_heights_say(const struct cw_analysed *of, const struct cw_compare *compare,
@@ -94,7 +112,7 @@ void cw_heights_say(const struct cw_analysed *of, const struct cw_compare *compa
     if (is_poor(kind))
         cw_text_add(text, "a difference between setups is as sure as with a pressure sensor, ");
     if (compare)
-        add_level(compare, is_poor(kind), text);
+        add_level(compare, is_poor(kind), is_smoothed(of), text);
     else if (is_poor(kind))
         cw_text_add(text, "CdA itself is hardly known");
     else

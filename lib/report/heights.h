@@ -14,6 +14,9 @@
  * known is as compare has it, or where that is NULL as such heights do. */
 void cw_heights_say(const struct cw_analysed *of, const struct cw_compare *compare,
                     struct cw_text *text);
+/* Whether the runs tell the setup's CdA itself, more than what riders on bicycles have does. */
+bool cw_level_is_told(const struct cw_setup_result *setup);
+
 /* Of every outing of an analysis, each by its name where there are several. */
 void cw_heights_said(const struct cw_analysis *analysis, struct cw_sentences *sentences);
 

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "report/estimates.h"
+#include "report/heights.h"
 #include "report/json.h"
 #include "report/plain.h"
 
@@ -74,7 +75,7 @@ static void add_told(const struct cw_analysed *of, const struct cw_compare *comp
     if (fit->n_runs < 2 || !compare || compare->n_told != 1) return;
     const struct cw_setup_result *setup = &compare->setups[0];
     int decimals = cw_error_decimals(setup->cda_m2.standard_error);
-    if (setup->level_told)
+    if (cw_level_is_told(setup))
         cw_text_add(text, "; were all of one setup, they would tell %.*f m² (%.*f to %.*f m²)",
                     decimals, setup->cda_m2.value, decimals, setup->cda_m2.low, decimals,
                     setup->cda_m2.high);
