@@ -251,14 +251,14 @@ enum cw_status cw_picture_setups(const struct cw_scene *scene, struct cw_chart *
     cw_plot_open(chart, &l.plot, true, false);
     draw(&l, chart);
     cw_plot_close(chart, &l.plot, true);
-    cw_chart_note(chart, scene->many
-                             ? "Too many runs to draw each: a line from the lowest to the "
-                               "highest, a box around the middle half, a mark at their mean."
-                             : "Left: the run's number, in the order ridden. Thin lines: "
-                               "95\xc2\xa0% intervals, everything counted. Thick: what noise alone "
-                               "leaves open, to hold runs against each other. Bands: the "
-                               "setup's mean, likewise. The rest moves all of them together and "
-                               "nearly cancels in a difference.");
+    cw_chart_note(
+        chart,
+        scene->many
+            ? "Too many runs to draw each: a line from the lowest to the "
+              "highest, a box around the middle half, a mark at their mean."
+            : "Left: the run's number, in the order ridden. Thick lines: 95\xc2\xa0% "
+              "intervals by noise alone. Thin: with mass, air, wind and heights too. "
+              "Bands: the setup's mean, likewise. What all share mostly cancels in a difference.");
     for (size_t i = 0; i < scene->n; i++) unknown += !is_known(&scene->runs[i]);
     if (unknown && !scene->many)
         cw_chart_note(chart, "?: the run cannot tell CdA from Crr.");

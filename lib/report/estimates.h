@@ -17,7 +17,8 @@ int cw_error_decimals(double standard_error);
 struct cw_estimate cw_estimate_where(bool known, struct cw_estimate estimate);
 
 /* What the noise alone leaves open: the interval on either side in the ratio of the two standard
- * errors. All NaN where they are not parted. */
+ * errors, and never more than all of it, which may hold what is known beforehand too. All NaN where
+ * they are not parted. */
 struct cw_estimate cw_estimate_of_noise(struct cw_estimate estimate);
 
 /* value, standard error, low, high: four columns. */

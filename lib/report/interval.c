@@ -115,7 +115,8 @@ bool cw_intervals_write(const struct cw_scale *scale, const struct cw_look *look
 
 void cw_intervals_explain(const struct cw_look *look, struct cw_text *out) {
     struct cw_text line = {0};
-    cw_text_add(&line, "%s noise alone, to compare these by; %s with all that moves them together",
-                marks[look->utf8][THICK], marks[look->utf8][THIN]);
+    cw_text_add(
+        &line, "%s noise alone, %s with mass, air and wind too, which mostly cancel in differences",
+        marks[look->utf8][THICK], marks[look->utf8][THIN]);
     cw_wrapped_take(out, &line, look, 0);
 }

@@ -250,7 +250,7 @@ START_TEST(noise_is_a_thick_line_within_a_thin_one) {
         ck_assert_double_lt(noise_high, high);
     }
     ck_assert_uint_eq(runs, made.of->fit.n_runs);
-    ck_assert_ptr_nonnull(strstr(text.bytes, "Thick: what"));
+    ck_assert_ptr_nonnull(strstr(text.bytes, "Thick lines:"));
     cw_text_free(&text);
     made_free(&made);
 }

@@ -101,6 +101,10 @@ START_TEST(what_noise_alone_leaves_open_is_thick) {
     ck_assert_double_eq_tol(noise.low, 8, 1e-12);
     ck_assert_double_eq_tol(noise.high, 14, 1e-12);
     ck_assert_double_eq_tol(noise.standard_error, 2, 1e-12);
+    /* What is known beforehand can make all of it less than the noise alone. */
+    lopsided.noise_standard_error = 5;
+    ck_assert_double_eq_tol(cw_estimate_of_noise(lopsided).low, 6, 1e-12);
+    ck_assert_double_eq_tol(cw_estimate_of_noise(lopsided).high, 18, 1e-12);
     estimate.noise_standard_error = 0; /* not parted */
     ck_assert(isnan(cw_estimate_of_noise(estimate).low));
     ck_assert(isnan(cw_estimate_of_noise(estimate).high));
