@@ -55,9 +55,13 @@ static enum cw_elevation kind_used(const struct cw_analysed *of) {
 /* Beyond the first it is said that a level leans on what riders have; beyond the second, that it is
  * not known. */
 static const double much_usual = 0.2, most_usual = 0.5;
+/* An interval wider than this part of its value either way only pretends to tell something. */
+static const double most_part = 0.75;
 
 bool cw_level_is_told(const struct cw_setup_result *setup) {
-    return setup->level_told && setup->usual_part <= most_usual;
+    const struct cw_estimate *cda = &setup->cda_m2;
+    return setup->level_told && setup->usual_part <= most_usual &&
+           0.5 * (cda->high - cda->low) <= most_part * cda->value;
 }
 
 static void add_level(const struct cw_compare *compare, bool poor, bool smoothed,
@@ -91,6 +95,16 @@ static void add_level(const struct cw_compare *compare, bool poor, bool smoothed
         cw_text_add(text, ", leaning on what riders on bicycles have by %.0f %%", 100 * usual);
 }
 
+bool cw_coast_tells(const struct cw_fit_run *run) {
+    return run->together_identifiable && run->together_cda_m2.low > 0;
+}
+
+static bool any_told(const struct cw_analysed *of) {
+    for (size_t i = 0; i < of->fit.n_runs; i++)
+        if (cw_coast_tells(&of->fit.runs[i])) return true;
+    return false;
+}
+
 static bool is_smoothed(const struct cw_analysed *of) {
     double lag_s, run_s;
     return of->fitted && cw_smoothing_of(of, &lag_s, &run_s) != CW_SMOOTHING_NONE;
@@ -109,9 +123,12 @@ void cw_heights_say(const struct cw_analysed *of, const struct cw_compare *compa
         add_kind(&of->heights, text);
     cw_text_add(text, ": ");
     if (!given && !seen) cw_text_add(text, "they are taken to be from a pressure sensor; ");
-    if (is_poor(kind))
+    bool alone = compare && !compare->n_comparisons; /* nothing to tell a difference of */
+    if (is_poor(kind) && !alone)
         cw_text_add(text, "a difference between setups is as sure as with a pressure sensor, ");
-    if (compare)
+    if (alone && !compare->n_told && any_told(of))
+        cw_text_add(text, "CdA is told by single coasts only, as each of them has it");
+    else if (compare)
         add_level(compare, is_poor(kind), is_smoothed(of), text);
     else if (is_poor(kind))
         cw_text_add(text, "CdA itself is hardly known");

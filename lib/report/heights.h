@@ -14,6 +14,9 @@
  * known is as compare has it, or where that is NULL as such heights do. */
 void cw_heights_say(const struct cw_analysed *of, const struct cw_compare *compare,
                     struct cw_text *text);
+/* Whether a run tells its CdA from nothing at all. */
+bool cw_coast_tells(const struct cw_fit_run *run);
+
 /* Whether the runs tell the setup's CdA itself, more than what riders on bicycles have does. */
 bool cw_level_is_told(const struct cw_setup_result *setup);
 

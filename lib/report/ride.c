@@ -55,7 +55,7 @@ static void add_told(const struct cw_analysed *of, const struct cw_compare *comp
     size_t told = 0;
     for (size_t i = 0; i < fit->n_runs; i++) {
         const struct cw_fit_run *run = &fit->runs[i];
-        if (!run->together_identifiable) continue;
+        if (!cw_coast_tells(run)) continue;
         told++;
         if (!best || run->together_cda_m2.standard_error < best->together_cda_m2.standard_error)
             best = run;
@@ -66,11 +66,16 @@ static void add_told(const struct cw_analysed *of, const struct cw_compare *comp
     } else {
         const struct cw_estimate *cda = &best->together_cda_m2;
         int decimals = cw_error_decimals(cda->standard_error);
-        cw_text_add(text,
-                    "; %zu of %zu coasts tell%s a CdA, the best of them (run %ld) %.*f m² "
-                    "(95 %%: %.*f to %.*f m²)",
-                    told, fit->n_runs, told == 1 ? "s" : "", of->runs.at[best->run].number,
-                    decimals, cda->value, decimals, cda->low, decimals, cda->high);
+        if (fit->n_runs == 1)
+            cw_text_add(text, "; it tells a CdA of");
+        else if (told == 1)
+            cw_text_add(text, "; 1 of %zu coasts tells a CdA, run %ld:", fit->n_runs,
+                        of->runs.at[best->run].number);
+        else
+            cw_text_add(text, "; %zu of %zu coasts tell a CdA, the best of them run %ld:", told,
+                        fit->n_runs, of->runs.at[best->run].number);
+        cw_text_add(text, " %.*f m² (95 %%: %.*f to %.*f m²)", decimals, cda->value, decimals,
+                    cda->low, decimals, cda->high);
     }
     if (fit->n_runs < 2 || !compare || compare->n_told != 1) return;
     const struct cw_setup_result *setup = &compare->setups[0];

@@ -14,7 +14,7 @@ static void begin(void) {
     setups[0] = (struct cw_setup_result){
         .cda_m2 = {0.36, 0.02, 0.32, 0.40, 0}, .level_told = true, .usual_part = 0.05};
     setups[1] = setups[0];
-    compare = (struct cw_compare){.n_setups = 2, .setups = setups, .n_told = 2};
+    compare = (struct cw_compare){.n_setups = 2, .setups = setups, .n_told = 2, .n_comparisons = 1};
     of = (struct cw_analysed){
         .has_file = true,
         .outing = {.elevation = CW_ELEVATION_SATELLITE, .elevation_given = true},
@@ -60,6 +60,31 @@ START_TEST(a_level_that_is_not_told_is_a_range) {
 }
 END_TEST
 
+START_TEST(wide_or_borrowed_levels_are_not_told) {
+    ck_assert(cw_level_is_told(&setups[0]));
+    setups[0].usual_part = 0.6;
+    ck_assert(!cw_level_is_told(&setups[0]));
+    setups[0].usual_part = 0.1;
+    setups[0].cda_m2 = (struct cw_estimate){0.38, 0.2, 0.15, 0.98, 0};
+    ck_assert(!cw_level_is_told(&setups[0]));
+}
+END_TEST
+
+/* All coasts of an ordinary ride as one setup may tell less than the best of them. */
+START_TEST(single_coasts_may_tell_what_all_do_not) {
+    struct cw_fit_run runs[2] = {
+        {.together_identifiable = true, .together_cda_m2 = {0.35, 0.27, -0.19, 0.88, 0}},
+        {.together_identifiable = true, .together_cda_m2 = {0.25, 0.04, 0.17, 0.33, 0}}};
+    of.fit.n_runs = 1;
+    of.fit.runs = runs;
+    compare.n_comparisons = compare.n_told = 0;
+    ck_assert_ptr_nonnull(
+        strstr(said(&compare), "minute): CdA itself isn't known from these heights"));
+    of.fit.n_runs = 2;
+    ck_assert_ptr_nonnull(strstr(said(&compare), "minute): CdA is told by single coasts only"));
+}
+END_TEST
+
 START_TEST(what_nothing_tells_is_taken_for_pressure) {
     of.outing.elevation = CW_ELEVATION_BAROMETRIC;
     of.outing.elevation_given = of.heights.told = false;
@@ -81,6 +106,8 @@ int main(void) {
     tcase_add_checked_fixture(tests, begin, end);
     tcase_add_test(tests, satellites_tell_differences);
     tcase_add_test(tests, a_level_that_is_not_told_is_a_range);
+    tcase_add_test(tests, wide_or_borrowed_levels_are_not_told);
+    tcase_add_test(tests, single_coasts_may_tell_what_all_do_not);
     tcase_add_test(tests, what_nothing_tells_is_taken_for_pressure);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);

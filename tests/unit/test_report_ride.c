@@ -155,7 +155,7 @@ START_TEST(what_single_coasts_tell_is_said_with_how_poorly) {
     of.fit.runs = runs;
     cw_ride_add(&of, &together, &text);
     ck_assert_ptr_nonnull(strstr(text.bytes,
-                                 "; 2 of 3 coasts tell a CdA, the best of them (run 2) "
+                                 "; 2 of 3 coasts tell a CdA, the best of them run 2: "
                                  "0.360 m² (95 %: 0.280 to 0.440 m²); were all of one "
                                  "setup, they would tell 0.370 m² (0.310 to 0.430 m²)"));
     cw_text_free(&text);
