@@ -31,7 +31,8 @@ void cw_analyse_begin(struct cw_analysis *analysis, bool say_warnings) {
 /* Says why an outing's runs will not do, below the list of them. */
 static enum cw_exit refuse(const struct cw_analysed *of, const struct cw_error *error) {
     struct cw_text text = {0};
-    if (cw_report_runs_table(of, false, &text, NULL) == CW_OK) {
+    struct cw_look look = cw_output_look();
+    if (cw_report_runs_table(of, false, &look, &text, NULL) == CW_OK) {
         cw_progress_end();
         fprintf(stderr, "%s\n", text.bytes);
     }

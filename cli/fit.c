@@ -70,7 +70,10 @@ const struct cw_command cw_command_fit = {
     .summary = "CdA and Crr, run by run, alone and together",
     .description =
         "Fits drag area and rolling coefficient to the runs of each outing and prints them with "
-        "standard errors and 95 % intervals, each interval also drawn on a common scale.\n\n"
+        "standard errors and 95 % intervals, each interval also drawn on a common scale: thick "
+        "what noise alone leaves open, thin with what shifts all runs alike (mass, air, mean wind, "
+        "heights). First stands what kind of ride it was, where its runs have no setups, and how "
+        "well heights like these tell CdA itself.\n\n"
         "Together, all runs of an outing are fitted at once: they share the road's heights and, on "
         "the same tyres, Crr. Alone, a run is fitted on its own recorded heights. What the runs "
         "cannot tell is said in words, not printed as a number.\n\nThen follow the noise that was "

@@ -28,9 +28,11 @@ static const struct cw_option table[] = {
 static enum cw_exit write_answer(const struct cw_analysed *of, const struct options *options) {
     struct cw_text text = {0};
     struct cw_error error;
-    enum cw_status made = options->json  ? cw_report_runs_json(of, &text, &error)
-                          : options->csv ? cw_report_runs_csv(of, &text, &error)
-                                         : cw_report_runs_table(of, options->all, &text, &error);
+    struct cw_look look = cw_output_look();
+    enum cw_status made = options->json ? cw_report_runs_json(of, &text, &error)
+                          : options->csv
+                              ? cw_report_runs_csv(of, &text, &error)
+                              : cw_report_runs_table(of, options->all, &look, &text, &error);
     if (made >= 0) return cw_output_write(&text);
     cw_text_free(&text);
     return cw_message_error(&error);
@@ -92,7 +94,11 @@ const struct cw_command cw_command_runs = {
         "used is named and left out. A folder stands for the recordings in it. Roads that were "
         "coasted more than once are listed, the most often first: a hill that is ridden down all "
         "year, with and without a jacket, is an experiment; write its recordings into an outing "
-        "file.\n\nWith an outing file, its recordings are searched, the runs "
+        "file.\n\nFirst stands what kind of ride it was, where it is no test to compare setups by, "
+        "and "
+        "what its recorder can and can't tell; last, where runs have no setups yet, the outing "
+        "file to "
+        "write.\n\nWith an outing file, its recordings are searched, the runs "
         "that "
         "it skips are turned down, and each run kept is shown with its setup.",
     .options = table,

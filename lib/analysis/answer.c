@@ -1,10 +1,13 @@
 /* Answering: runs fitted, setups compared, times measured. */
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "analysis/analysis.h"
+#include "analysis/clock.h"
 #include "analysis/tell.h"
 #include "base/print.h"
+#include "compare/elsewhere.h"
 #include "compare/force.h"
 #include "recording/overlap.h"
 #include "road/shared.h"
@@ -188,6 +191,36 @@ static void tell_forces(const struct cw_analysis *analysis, struct cw_analysed *
     }
 }
 
+static size_t compared_setup(const struct cw_analysis *analysis, const struct cw_analysed *of,
+                             size_t setup) {
+    return cw_compare_setup_named(&analysis->compare, of->outing.setups[setup].name);
+}
+
+/* Seconds of the model are of the road of the first ridden outing that has both setups. */
+static void tell_clock(struct cw_analysis *analysis) {
+    for (size_t i = 0; analysis->compared && i < analysis->compare.n_comparisons; i++) {
+        struct cw_comparison *comparison = &analysis->compare.comparisons[i];
+        const struct cw_analysed *first = NULL;
+        const struct cw_timed_comparison *measured = NULL;
+        for (size_t o = 0; o < analysis->n; o++) {
+            const struct cw_analysed *of = &analysis->outings[o];
+            for (size_t c = 0; c < of->timed.n_comparisons; c++) {
+                const struct cw_timed_comparison *timed = &of->timed.comparisons[c];
+                if (compared_setup(analysis, of, timed->setup) != comparison->setup ||
+                    compared_setup(analysis, of, timed->reference) != comparison->reference ||
+                    (first && first->timed.runs[0].at[0].time_s < of->timed.runs[0].at[0].time_s))
+                    continue;
+                first = of;
+                measured = timed;
+            }
+        }
+        struct cw_mean_run mean;
+        if (!measured || !cw_mean_run_make(&first->fit, &mean)) continue;
+        double gates_m = first->timed.gates_m[first->timed.n_gates - 1] - first->timed.gates_m[0];
+        cw_clock_judge(measured, fmin(1, gates_m / mean.length_m), comparison);
+    }
+}
+
 enum cw_status cw_analysis_time(struct cw_analysis *analysis, struct cw_error *error) {
     for (size_t i = 0; i < analysis->n; i++) {
         struct cw_analysed *of = &analysis->outings[i];
@@ -206,5 +239,6 @@ enum cw_status cw_analysis_time(struct cw_analysis *analysis, struct cw_error *e
             .kind = CW_NOTICE_UNTIMED, .file = of->outing.file, .message = fault.message};
         cw_tell(analysis, &notice);
     }
+    tell_clock(analysis);
     return CW_OK;
 }

@@ -70,6 +70,10 @@ struct cw_comparison {
     /* On the road of the first outing that has both: from the runs' mean entry speed, in still air,
      * with each setup's own load and tyres. NaN where no outing has both. */
     struct cw_estimate time_over_road_s;
+    /* The measured difference of times between gates there (timed/timed.h), where its interval
+     * excludes the model's even if entry speeds made of it what they can at most; else NaN, and
+     * before cw_analysis_time. */
+    struct cw_estimate time_by_clock_s;
     struct cw_estimate runout_m;       /* NaN unless the runs ended in standing still */
     struct cw_estimate watts_at_40kmh; /* on the flat, drag and tyres */
     /* A steady wind in the setup's runs, and in none of the reference's, that would do the same; +

@@ -306,9 +306,10 @@ enum cw_status cw_outing_read_memory(const char *bytes, size_t length, const cha
                               bytes[blank] == '\n'))
         blank++;
     if (blank < length && bytes[blank] == '<')
-        return cw_error_set(error, CW_E_FORMAT, path, 0,
-                            "looks like a recording: name it in an outing file, under `recordings` "
-                            "in [outing]");
+        return cw_error_set(
+            error, CW_E_FORMAT, path, 0,
+            "looks like a recording, not an outing file: \"coastwise runs\" shows the "
+            "runs in it and the outing file to write");
     if (length > CW_OUTING_BYTES_MAX)
         return cw_error_set(error, CW_E_FORMAT, path, 0,
                             "is larger than 1 MiB: this is no outing file");

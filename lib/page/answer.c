@@ -5,8 +5,10 @@
 #include "base/number.h"
 #include "page/parts.h"
 #include "report/answer.h"
-#include "report/estimates.h"
+#include "report/compare_facts.h"
+#include "report/heights.h"
 #include "report/markup.h"
+#include "report/ride.h"
 
 /* So many sentences are set large. Beyond the second number they are no longer read: those with the
  * reference are given. */
@@ -83,26 +85,63 @@ static void add_sentences(const struct cw_compare *compare, struct cw_text *text
     cw_text_add(text, " These are estimates, not advice to ride faster.</p>\n");
 }
 
+/* The lines that an outing file lacks, as they are to be written. */
+static void add_lines(const struct cw_analysed *of, struct cw_text *text) {
+    static const struct cw_look look = {.columns = 72, .utf8 = true};
+    struct cw_text lines = {0};
+    cw_ride_lines_add(of, &look, &lines);
+    if (lines.failed) text->failed = true;
+    char *line = lines.bytes && !lines.failed ? lines.bytes + strspn(lines.bytes, "\n") : NULL;
+    if (line) cw_text_add(text, "<pre>");
+    for (size_t length; line && *line; line += length + 1) {
+        length = strcspn(line, "\n"); /* each ends in one */
+        line[length] = '\0';
+        cw_markup_add(text, line);
+        cw_text_add(text, "\n");
+    }
+    if (line) cw_text_add(text, "</pre>\n");
+    cw_text_free(&lines);
+}
+
 /* Nothing to compare: what there is, and what is missing. */
 static void add_alone(const struct cw_analysis *analysis, struct cw_text *text) {
-    const struct cw_compare *compare = cw_analysis_compared(analysis);
-    cw_text_add(text, "<ul class=\"answers\"><li class=\"undecided\">");
-    if (!compare) {
-        cw_text_add(text, "No run has a setup, so nothing is compared: write the setup of each run "
-                          "into <code>order</code> in the outing file");
-    } else if (compare->n_setups && isfinite(compare->setups[0].cda_m2.standard_error)) {
-        struct cw_estimate cda = compare->setups[0].cda_m2;
-        int decimals = cw_error_decimals(cda.standard_error);
-        cw_markup_add_name(text, compare->setups[0].name);
-        cw_text_add(text,
-                    ": drag area %.*f m² (%.*f to %.*f m²); a second setup on the same road "
-                    "would be something to compare it with",
-                    decimals, cda.value, decimals, cda.low, decimals, cda.high);
-    } else {
-        cw_text_add(text, "These runs tell no drag area: coast further, over a wider range of "
-                          "speeds, more often");
+    struct cw_sentences said = {0};
+    if (analysis->compared)
+        cw_compare_answers_said(analysis, &said);
+    else
+        cw_sentences_add(&said,
+                         "No run has a setup, so nothing is compared: write the setup of each run "
+                         "into \"order\" in the outing file");
+    if (said.text.failed) text->failed = true;
+    cw_text_add(text, "<ul class=\"answers\">\n");
+    for (const char *sentence = NULL; (sentence = cw_sentences_next(&said, sentence));) {
+        cw_text_add(text, "<li class=\"undecided\" dir=\"auto\">");
+        cw_markup_add(text, sentence);
+        cw_text_add(text, ".</li>\n");
     }
-    cw_text_add(text, ".</li></ul>\n");
+    cw_text_add(text, "</ul>\n");
+    cw_sentences_free(&said);
+    for (size_t o = 0; o < analysis->n; o++) add_lines(&analysis->outings[o], text);
+}
+
+/* What the recorder can and can't tell. */
+static void add_heights(const struct cw_analysis *analysis, struct cw_text *text) {
+    struct cw_sentences said = {0};
+    cw_heights_said(analysis, &said);
+    if (said.text.failed) text->failed = true;
+    for (const char *sentence = NULL; (sentence = cw_sentences_next(&said, sentence));) {
+        cw_text_add(text, "<p class=\"soft\" dir=\"auto\">The recorder: ");
+        cw_markup_add(text, sentence);
+        cw_text_add(text, ".</p>\n");
+    }
+    cw_sentences_free(&said);
+}
+
+static void add_doubts(const struct cw_analysis *analysis, struct cw_text *text) {
+    struct cw_sentences doubts = {0};
+    cw_compare_doubts(analysis, &doubts);
+    if (doubts.n) cw_text_add(text, "<p>Mind:</p>\n");
+    cw_page_add_sentences(&doubts, text);
 }
 
 void cw_page_add_answer(const struct cw_analysis *analysis, struct cw_text *text) {
@@ -112,5 +151,7 @@ void cw_page_add_answer(const struct cw_analysis *analysis, struct cw_text *text
         add_sentences(&analysis->compare, text);
     else
         add_alone(analysis, text);
+    add_heights(analysis, text);
+    if (analysis->compared) add_doubts(analysis, text);
     cw_text_add(text, "</section>\n");
 }

@@ -6,6 +6,7 @@
 #include "picture/pictures.h"
 #include "picture/scene.h"
 #include "report/estimates.h"
+#include "report/heights.h"
 
 struct layout {
     const struct cw_scene *scene;
@@ -61,11 +62,36 @@ static bool value_range(const struct layout *l, double *low, double *high) {
     return *low <= *high;
 }
 
-/* Cuts an interval to the plot. */
+/* Cuts an interval to the plot; false for one outside it, and where there is none. */
 static bool within(const struct layout *l, double low, double high, double *from, double *to) {
+    if (isnan(low + high)) return false;
     *from = cw_axis_at(&l->plot.x, fmax(low, l->plot.x.low));
     *to = cw_axis_at(&l->plot.x, fmin(high, l->plot.x.high));
     return *from <= *to;
+}
+
+/* All that is known as a thin line, the noise's part of it as a thick one. */
+static void draw_interval(const struct layout *l, struct cw_chart *chart, size_t style,
+                          const struct cw_estimate *estimate, double y) {
+    struct cw_estimate noise = cw_estimate_of_noise(*estimate);
+    double from, to;
+    if (within(l, estimate->low, estimate->high, &from, &to))
+        cw_chart_line(chart, style, "", from, y, to, y);
+    if (within(l, noise.low, noise.high, &from, &to))
+        cw_chart_line(chart, style, "noise", from, y, to, y);
+}
+
+/* The same as areas, one on the other. */
+static void draw_band(const struct layout *l, struct cw_chart *chart, size_t style,
+                      const struct cw_estimate *estimate, double y, double height) {
+    struct cw_estimate noise = cw_estimate_of_noise(*estimate);
+    double from, to;
+    if (within(l, estimate->low, estimate->high, &from, &to))
+        cw_chart_rect(chart, style, "", from, y, to - from, height);
+    if (within(l, noise.low, noise.high, &from, &to))
+        cw_chart_rect(chart, style, "", from, y, to - from, height);
+    if (within(l, estimate->value, estimate->value, &from, &to))
+        cw_chart_line(chart, style, "bold", from, y, from, y + height);
 }
 
 static void draw_run(const struct layout *l, struct cw_chart *chart, const struct cw_scene_run *run,
@@ -73,7 +99,6 @@ static void draw_run(const struct layout *l, struct cw_chart *chart, const struc
     const struct cw_scene *scene = l->scene;
     const struct cw_scene_setup *setup = &scene->setups[run->setup];
     struct cw_text value = {0}, number = {0};
-    double from, to;
     cw_text_add(&number, "%ld", run->run->number);
     cw_scene_name_run(scene, run, &value);
     cw_text_add(&value, "CdA ");
@@ -84,8 +109,7 @@ static void draw_run(const struct layout *l, struct cw_chart *chart, const struc
     if (!is_known(run)) {
         cw_chart_text(chart, l->plot.x.from + 8, y + 5, 's', "mute halo", "?");
     } else {
-        if (within(l, estimate_of(run)->low, estimate_of(run)->high, &from, &to))
-            cw_chart_line(chart, setup->style, "", from, y, to, y);
+        draw_interval(l, chart, setup->style, estimate_of(run), y);
         cw_chart_mark(chart, setup->style, cw_axis_at(&l->plot.x, estimate_of(run)->value), y, 5,
                       value.bytes);
     }
@@ -113,12 +137,22 @@ static void draw_spread(const struct layout *l, struct cw_chart *chart, size_t s
     cw_chart_mark(chart, style, cw_axis_at(x, sum / (double)n), y, 5, scene->setups[s].name);
 }
 
+/* A level that is not told is no more than a range. */
+static void add_mean(const struct cw_setup_result *setup, struct cw_text *text) {
+    int decimals = cw_error_decimals(setup->cda_m2.standard_error);
+    if (cw_level_is_told(setup))
+        cw_scene_add_estimate(text, &setup->cda_m2, "m\xc2\xb2", false);
+    else if (isfinite(setup->cda_m2.low + setup->cda_m2.high))
+        cw_text_add(text, "not told: %.*f to %.*f m\xc2\xb2", decimals, setup->cda_m2.low, decimals,
+                    setup->cda_m2.high);
+}
+
 static void draw_heading(const struct layout *l, struct cw_chart *chart,
                          const struct cw_scene_setup *setup, double y) {
     struct cw_text mean = {0}, name = {0};
     double left = l->plot.x.from + 8, room = l->plot.x.to - 4;
     if (setup->result) {
-        cw_scene_add_estimate(&mean, &setup->result->cda_m2, "m\xc2\xb2", false);
+        add_mean(setup->result, &mean);
         if (mean.bytes) {
             cw_chart_text(chart, l->plot.x.to - 4, y, 'e', "halo", mean.bytes);
             room -= cw_label_width(mean.bytes, CW_CHART_FONT) + 6;
@@ -161,15 +195,10 @@ static void draw(const struct layout *l, struct cw_chart *chart) {
     double y = l->plot.y.to;
     for (size_t s = 0; s < scene->n_setups; s++) {
         const struct cw_scene_setup *setup = &scene->setups[s];
-        double from, to;
         draw_heading(l, chart, setup, y + 17);
         y += head_height(l, s);
-        if (setup->result &&
-            within(l, setup->result->cda_m2.low, setup->result->cda_m2.high, &from, &to)) {
-            double mean = cw_axis_at(&l->plot.x, setup->result->cda_m2.value);
-            cw_chart_rect(chart, setup->style, "", from, y, to - from, rows_height(l, s));
-            cw_chart_line(chart, setup->style, "bold", mean, y, mean, y + rows_height(l, s));
-        }
+        if (setup->result)
+            draw_band(l, chart, setup->style, &setup->result->cda_m2, y, rows_height(l, s));
         if (scene->many) draw_spread(l, chart, s, y + 13);
         double row = y;
         for (size_t i = 0; !scene->many && i < scene->n; i++) {
@@ -188,7 +217,7 @@ static void describe(const struct cw_scene *scene, struct cw_text *text) {
         cw_text_add(text, "%s %s: %zu runs", s ? ";" : ".", setup->name, setup->n);
         if (setup->result) {
             cw_text_add(text, ", mean ");
-            cw_scene_add_estimate(text, &setup->result->cda_m2, "m\xc2\xb2", false);
+            add_mean(setup->result, text);
         }
         if (setup->against) {
             cw_text_add(text, ", ");
@@ -196,7 +225,7 @@ static void describe(const struct cw_scene *scene, struct cw_text *text) {
             cw_text_add(text, " against the reference");
         }
     }
-    cw_text_add(text, ". Brackets are 95 %% intervals.");
+    cw_text_add(text, ". Brackets are 95 %% intervals, everything counted.");
 }
 
 enum cw_status cw_picture_setups(const struct cw_scene *scene, struct cw_chart *chart,
@@ -222,12 +251,14 @@ enum cw_status cw_picture_setups(const struct cw_scene *scene, struct cw_chart *
     cw_plot_open(chart, &l.plot, true, false);
     draw(&l, chart);
     cw_plot_close(chart, &l.plot, true);
-    cw_chart_note(chart, scene->many
-                             ? "Too many runs to draw each: a line from the lowest to the "
-                               "highest, a box around the middle half, a mark at their mean."
-                             : "Left: the run's number, in the order ridden. Lines: 95\xc2\xa0% "
-                               "intervals. Band: the setup's mean with its interval. What all "
-                               "runs share is in both and cancels in a difference.");
+    cw_chart_note(
+        chart,
+        scene->many
+            ? "Too many runs to draw each: a line from the lowest to the "
+              "highest, a box around the middle half, a mark at their mean."
+            : "Left: the run's number, in the order ridden. Thick lines: 95\xc2\xa0% "
+              "intervals by noise alone. Thin: with mass, air, wind and heights too. "
+              "Bands: the setup's mean, likewise. What all share mostly cancels in a difference.");
     for (size_t i = 0; i < scene->n; i++) unknown += !is_known(&scene->runs[i]);
     if (unknown && !scene->many)
         cw_chart_note(chart, "?: the run cannot tell CdA from Crr.");

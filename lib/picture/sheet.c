@@ -37,6 +37,7 @@ const char *cw_chart_sheet(void) {
            ".cw-picture .kn{color:var(--c-none)}"
            ".cw-picture .l{fill:none;stroke:currentColor;stroke-width:1.4;stroke-linejoin:round}"
            ".cw-picture .thin{stroke-width:.8}.cw-picture .bold{stroke-width:2.4}"
+           ".cw-picture .noise{stroke-width:4}"
            ".cw-picture .grid{stroke:var(--c-grid);stroke-width:1}"
            ".cw-picture .gate{stroke:var(--c-ink);stroke-width:1.6}"
            ".cw-picture .rule{stroke:var(--c-mute);stroke-width:1}"

@@ -1,6 +1,7 @@
 #include "report/answer.h"
 
 #include <math.h>
+#include <stdbool.h>
 
 #include "report/estimates.h"
 
@@ -23,11 +24,16 @@ static void add_range(struct cw_estimate estimate, int decimals, const char *uni
                     unit, above);
 }
 
-static void add_time(struct cw_estimate time_s, struct cw_text *text) {
+/* By the model, unless the clock excludes that. */
+static void add_time(const struct cw_comparison *comparison, struct cw_text *text) {
+    bool by_clock = comparison->time_by_clock_s.standard_error > 0;
+    struct cw_estimate time_s =
+        by_clock ? comparison->time_by_clock_s : comparison->time_over_road_s;
     if (!isfinite(time_s.value)) return;
     int decimals = decimals_of(time_s);
-    cw_text_add(text, "; on this road %.*f s %s (", decimals, fabs(time_s.value),
-                time_s.value < 0 ? "faster" : "slower");
+    cw_text_add(text, "; %s %.*f s %s (",
+                by_clock ? "by the clock, between the gates," : "on this road", decimals,
+                fabs(time_s.value), time_s.value < 0 ? "faster" : "slower");
     add_range(time_s, decimals, "s", "faster", "slower", text);
     cw_text_add(text, ")");
 }
@@ -38,6 +44,21 @@ static void add_p(double p, struct cw_text *text) {
         cw_text_add(text, ", p below 0.001");
     else if (isfinite(p))
         cw_text_add(text, p < 0.1 ? ", p %.3f" : ", p %.2f", p);
+}
+
+/* Beside the verdict, which it bears on. */
+static void add_order(const struct cw_comparison *comparison, const char *setup,
+                      const char *reference, cw_name_adder name, struct cw_text *text) {
+    double hours = comparison->hours_later;
+    if (!(fabs(hours) >= 0.05)) return;
+    cw_text_add(text, "; but ");
+    name(text, hours > 0 ? setup : reference);
+    cw_text_add(text, " was ridden after ");
+    name(text, hours > 0 ? reference : setup);
+    cw_text_add(text,
+                ", %.1f h later, and what drifts by 1 %% an hour (wind, warmth) looks like a "
+                "difference of %.1f %%: take turns, there and back",
+                fabs(hours), fabs(hours));
 }
 
 static void add_decided(const struct cw_comparison *comparison, const char *setup,
@@ -51,7 +72,8 @@ static void add_decided(const struct cw_comparison *comparison, const char *setu
     add_range(comparison->percent, decimals, "%", "less", "more", text);
     cw_text_add(text, ")");
     add_p(comparison->p_adjusted, text);
-    add_time(comparison->time_over_road_s, text);
+    add_order(comparison, setup, reference, name, text);
+    add_time(comparison, text);
 }
 
 static const double most_runs = 1000; /* that anyone would think of */
@@ -89,6 +111,7 @@ static void add_undecided(const struct cw_comparison *comparison, const char *se
         cw_text_add(text, ")");
         add_p(comparison->p_adjusted, text);
     }
+    add_order(comparison, setup, reference, name, text);
     if (!isfinite(detectable)) return;
     cw_text_add(text, "; they would have shown a difference of %.*f %%", decimals, detectable);
     double seen = fabs(comparison->percent.value);
@@ -100,21 +123,6 @@ static void add_undecided(const struct cw_comparison *comparison, const char *se
         cw_text_add(text, "; to show 2 %% takes ");
         add_runs(comparison->runs_to_show_2_percent, text);
     }
-}
-
-/* Beside the verdict, which it bears on. */
-static void add_order(const struct cw_comparison *comparison, const char *setup,
-                      const char *reference, cw_name_adder name, struct cw_text *text) {
-    double hours = comparison->hours_later;
-    if (!(fabs(hours) >= 0.05)) return;
-    cw_text_add(text, "; but ");
-    name(text, hours > 0 ? setup : reference);
-    cw_text_add(text, " was ridden after ");
-    name(text, hours > 0 ? reference : setup);
-    cw_text_add(text,
-                ", %.1f h later, and what drifts by 1 %% an hour (wind, warmth) looks like a "
-                "difference of %.1f %%: take turns, there and back",
-                fabs(hours), fabs(hours));
 }
 
 static void add_as_it_is(struct cw_text *text, const char *name) {
@@ -131,5 +139,4 @@ void cw_answer_add(const struct cw_compare *compare, size_t i, cw_name_adder nam
         add_undecided(comparison, setup, reference, name, text);
     else
         add_decided(comparison, setup, reference, name, text);
-    add_order(comparison, setup, reference, name, text);
 }

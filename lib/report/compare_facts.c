@@ -6,7 +6,11 @@
 
 #include "base/utf8.h"
 #include "report/answer.h"
+#include "report/doubts.h"
+#include "report/estimates.h"
 #include "report/fit_facts.h"
+#include "report/heights.h"
+#include "report/ride.h"
 
 bool cw_compare_answers(const struct cw_analysis *analysis) {
     return analysis->compare.n_comparisons > 0;
@@ -17,7 +21,14 @@ void cw_setup_cells_add(struct cw_table *table, const struct cw_setup_result *se
     cw_table_add(table, "%zu", setup->runs);
     cw_table_add(table, "%zu", setup->outings);
     cw_table_add_number(table, setup->load_kg, 1);
-    cw_table_add_estimate(table, setup->cda_m2);
+    /* A level that is not told is no more than a range. */
+    struct cw_estimate cda_m2 = setup->cda_m2;
+    int decimals = cw_error_decimals(cda_m2.standard_error);
+    if (!cw_level_is_told(setup)) cda_m2.value = cda_m2.standard_error = NAN;
+    cw_table_add_number(table, cda_m2.value, decimals);
+    cw_table_add_number(table, cda_m2.standard_error, decimals);
+    cw_table_add_number(table, cda_m2.low, decimals);
+    cw_table_add_number(table, cda_m2.high, decimals);
 }
 
 const char *cw_verdict_words(enum cw_verdict verdict) {
@@ -47,6 +58,25 @@ static void add_of_outing(const struct cw_analysis *analysis, size_t outing, str
     if (analysis->n > 1) cw_text_add(text, " of %s", analysis->outings[outing].outing.name);
 }
 
+/* What kind of rides they are, where no run has a setup; says whether there was any. */
+static bool say_rides(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    const struct cw_compare *compare = analysis->n > 1 ? NULL : &analysis->compare;
+    size_t before = sentences->n;
+    for (size_t o = 0; o < analysis->n; o++) {
+        struct cw_text text = {0}, named = {0};
+        cw_ride_add(&analysis->outings[o], compare, &text);
+        if (text.bytes && analysis->n > 1)
+            cw_text_add(&named, "%s: ", analysis->outings[o].outing.name);
+        if (text.bytes) {
+            cw_text_add(&named, "%s", text.bytes);
+            named.failed |= text.failed;
+            cw_sentences_take(sentences, &named);
+        }
+        cw_text_free(&text);
+    }
+    return sentences->n > before;
+}
+
 void cw_compare_answers_said(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
     const struct cw_compare *compare = &analysis->compare;
     for (size_t i = 0; i < compare->n_comparisons; i++) {
@@ -54,15 +84,16 @@ void cw_compare_answers_said(const struct cw_analysis *analysis, struct cw_sente
         cw_answer_add(compare, i, NULL, &text);
         cw_sentences_take(sentences, &text);
     }
+    if (compare->n_comparisons || say_rides(analysis, sentences)) return;
     if (!compare->n_told)
         cw_sentences_add(sentences,
                          "these runs tell no setup's CdA, so nothing can be compared: coast "
                          "further, over a wider range of speeds, more often");
-    else if (compare->n_setups > 1 && !compare->n_comparisons)
+    else if (compare->n_setups > 1)
         cw_sentences_add(sentences,
                          "only the runs of %s tell a CdA: there is nothing to compare it with",
                          compare->setups[0].name);
-    else if (!compare->n_comparisons)
+    else
         cw_sentences_add(sentences,
                          "only one setup has runs, %s: there is nothing to compare it with",
                          compare->setups[0].name);
@@ -160,16 +191,7 @@ void cw_compare_runs_said(const struct cw_analysis *analysis, struct cw_sentence
 
 /* ---- what cannot be told ---- */
 
-/* Beyond this it is said that a level leans on what riders have. */
-static const double much_usual = 0.2;
-
-static void say_level(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
-    const struct cw_compare *compare = &analysis->compare;
-    bool satellite = false, any_given = false;
-    for (size_t o = 0; o < analysis->n; o++) {
-        satellite |= analysis->outings[o].outing.elevation == CW_ELEVATION_SATELLITE;
-        any_given |= analysis->outings[o].fit.crr_given;
-    }
+static void say_level(const struct cw_compare *compare, struct cw_sentences *sentences) {
     if (isfinite(compare->systematic_percent))
         cw_sentences_add(
             sentences,
@@ -177,25 +199,6 @@ static void say_level(const struct cw_analysis *analysis, struct cw_sentences *s
             "CdA together by %.1f %% (the error budget); between setups most of it "
             "cancels",
             compare->systematic_percent);
-    for (size_t s = 0; s < compare->n_told; s++)
-        if (!compare->setups[s].level_told)
-            cw_sentences_add(sentences,
-                             "the CdA of %s itself: %.2f to %.2f m² is little more than what "
-                             "riders on bicycles have; the difference is not touched by that",
-                             compare->setups[s].name, compare->setups[s].cda_m2.low,
-                             compare->setups[s].cda_m2.high);
-        else if (compare->setups[s].usual_part > much_usual)
-            cw_sentences_add(sentences,
-                             "the CdA of %s itself: the runs alone tell it poorly, and what riders "
-                             "usually have has a weight of %.0f %% in it; the difference is not "
-                             "touched by that",
-                             compare->setups[s].name, 100 * compare->setups[s].usual_part);
-    if (satellite)
-        cw_sentences_add(
-            sentences,
-            "CdA from the slope%s, with heights from satellites: trust the differences, "
-            "not the CdA of a setup by itself",
-            any_given ? "" : " and from Crr");
 }
 
 static void say_wind(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
@@ -221,7 +224,7 @@ static void say_wind(const struct cw_analysis *analysis, struct cw_sentences *se
 
 void cw_compare_limits(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
     const struct cw_compare *compare = &analysis->compare;
-    say_level(analysis, sentences);
+    say_level(compare, sentences);
     say_wind(analysis, sentences);
     for (size_t i = 0; i < compare->n_comparisons; i++)
         if (isnan(compare->comparisons[i].watts_at_40kmh.value))
@@ -255,7 +258,7 @@ void cw_compare_defaults(const struct cw_analysis *analysis, struct cw_sentences
     each_outing(analysis, sentences, cw_fit_defaults);
 }
 
-static void say_doubt(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+static void say_labels(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
     const struct cw_compare *compare = &analysis->compare;
     const struct cw_labels_doubt *doubt = &compare->doubt;
     struct cw_text text = {0};
@@ -274,8 +277,31 @@ static void say_doubt(const struct cw_analysis *analysis, struct cw_sentences *s
     cw_sentences_take(sentences, &text);
 }
 
+static void say_clock(const struct cw_compare *compare, struct cw_sentences *sentences) {
+    for (size_t i = 0; i < compare->n_comparisons; i++) {
+        const struct cw_comparison *comparison = &compare->comparisons[i];
+        const struct cw_estimate *clock = &comparison->time_by_clock_s;
+        if (!(clock->standard_error > 0)) continue;
+        int decimals = cw_error_decimals(clock->standard_error);
+        cw_sentences_add(
+            sentences,
+            "%s against %s: %+.*f s over this road by the model, but %+.*f s between the "
+            "gates by the clock (95 %%: %+.*f to %+.*f s), entry speeds allowed for: "
+            "trust the clock; CdA or the road's heights are not what they seem",
+            compare->setups[comparison->setup].name, compare->setups[comparison->reference].name,
+            decimals, comparison->time_over_road_s.value, decimals, clock->value, decimals,
+            clock->low, decimals, clock->high);
+    }
+}
+
+void cw_compare_doubts(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    say_labels(analysis, sentences);
+    say_clock(&analysis->compare, sentences);
+    cw_doubt_winds(&analysis->compare, sentences);
+}
+
 void cw_compare_warnings(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
-    say_doubt(analysis, sentences);
+    cw_compare_doubts(analysis, sentences);
     const struct cw_warnings *warnings = &analysis->compare.warnings;
     for (size_t i = 0; i < warnings->n; i++) {
         char text[CW_WARNING_TEXT];

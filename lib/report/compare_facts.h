@@ -25,6 +25,8 @@ void cw_compare_answers_said(const struct cw_analysis *analysis,
 void cw_compare_runs_said(const struct cw_analysis *analysis, struct cw_sentences *sentences);
 void cw_compare_limits(const struct cw_analysis *analysis, struct cw_sentences *sentences);
 void cw_compare_defaults(const struct cw_analysis *analysis, struct cw_sentences *sentences);
+/* Where trust in the answer would be misplaced: warnings have these too. */
+void cw_compare_doubts(const struct cw_analysis *analysis, struct cw_sentences *sentences);
 void cw_compare_warnings(const struct cw_analysis *analysis, struct cw_sentences *sentences);
 
 #endif

@@ -9,8 +9,10 @@
 #include "report/budget_table.h"
 #include "report/compare_facts.h"
 #include "report/estimates.h"
+#include "report/heights.h"
 #include "report/interval.h"
 #include "report/plain.h"
+#include "report/ride.h"
 #include "report/timed_report.h"
 
 static const char *setup_name(const struct cw_analysis *analysis, size_t setup) {
@@ -237,15 +239,17 @@ static enum cw_status measured(const struct cw_analysis *analysis, const struct 
     return status;
 }
 
+/* What the runs answer, and what their recorder can tell. */
 static void answer(const struct cw_analysis *analysis, const struct cw_look *look,
                    struct cw_text *out) {
-    struct cw_sentences sentences = {0};
-    cw_compare_answers_said(analysis, &sentences);
+    struct cw_sentences answers = {0}, heights = {0};
+    cw_compare_answers_said(analysis, &answers);
+    cw_heights_said(analysis, &heights);
     cw_text_add(out, "\n");
-    for (const char *sentence = NULL; (sentence = cw_sentences_next(&sentences, sentence));)
-        cw_wrapped_add(out, sentence, look, 0);
-    if (sentences.text.failed) out->failed = true;
-    cw_sentences_free(&sentences);
+    cw_sentences_write(&answers, look, out);
+    cw_text_add(out, "\n");
+    cw_sentences_write(&heights, look, out);
+    for (size_t o = 0; o < analysis->n; o++) cw_ride_lines_add(&analysis->outings[o], look, out);
 }
 
 enum cw_status cw_report_compare_table(const struct cw_analysis *analysis,
@@ -257,7 +261,8 @@ enum cw_status cw_report_compare_table(const struct cw_analysis *analysis,
     heading(analysis, out);
     answer(analysis, look, out);
     cw_text_add(out, "\nSetups, on the average of their runs\n");
-    cw_intervals_write(&scale, look, setups_table, analysis, out);
+    if (cw_intervals_write(&scale, look, setups_table, analysis, out))
+        cw_intervals_explain(look, out);
     if (compare->n_comparisons) {
         differences_table(analysis, look, out);
         worth_table(analysis, out);

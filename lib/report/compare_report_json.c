@@ -1,5 +1,6 @@
 #include "report/compare_facts.h"
 #include "report/compare_report.h"
+#include "report/heights.h"
 #include "report/json.h"
 #include "report/timed_json.h"
 
@@ -40,6 +41,7 @@ static json_t *comparison_json(const struct cw_compare *compare, const struct cw
     cw_json_set(object, "runs_to_show_seen", cw_json_number(c->runs_to_show_seen));
     cw_json_set(object, "runs_to_show_2_percent", cw_json_number(c->runs_to_show_2_percent));
     cw_json_set(object, "time_over_road_s", cw_json_estimate(c->time_over_road_s));
+    cw_json_set(object, "time_by_clock_s", cw_json_estimate(c->time_by_clock_s));
     cw_json_set(object, "runout_m", cw_json_estimate(c->runout_m));
     cw_json_set(object, "watts_at_40kmh", cw_json_estimate(c->watts_at_40kmh));
     cw_json_set(object, "wind_to_explain_ms", cw_json_number(c->wind_to_explain_ms));
@@ -127,6 +129,7 @@ enum cw_status cw_report_compare_json(const struct cw_analysis *analysis, struct
     cw_json_set(document, "outings", outings_json(analysis, &failed));
     cw_json_set(document, "reference", cw_json_string(compare->setups[0].name));
     cw_json_set(document, "answers", sentences_json(analysis, cw_compare_answers_said, &failed));
+    cw_json_set(document, "heights", sentences_json(analysis, cw_heights_said, &failed));
     cw_json_set(document, "setups", setups_json(compare, &failed));
     cw_json_set(document, "comparisons", comparisons.value);
     cw_json_set(document, "scatter_percent", cw_json_number(compare->scatter_percent));

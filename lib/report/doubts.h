@@ -1,5 +1,5 @@
-/* What an outing file says that is probably not meant: a pressure of sea level, masses in pounds.
- */
+/* Where trust would be misplaced: an outing file that says what is probably not meant (a pressure
+ * of sea level, masses in pounds), a recorder that smooths too much for the road, wind. */
 #ifndef CW_REPORT_DOUBTS_H
 #define CW_REPORT_DOUBTS_H
 
@@ -7,5 +7,17 @@
 #include "report/sentences.h"
 
 void cw_doubts_add(const struct cw_analysed *of, struct cw_sentences *warnings);
+
+/* Of winds that differ from run to run, as the runs of a setup disagree. */
+void cw_doubt_winds(const struct cw_compare *compare, struct cw_sentences *warnings);
+
+/* Whether the runs of an outing that was fitted are long beside the time over which the device
+ * smooths its heights; and their mean times. */
+enum cw_smoothing {
+    CW_SMOOTHING_NONE,  /* they are, or it does not */
+    CW_SMOOTHING_LONG,  /* they are not */
+    CW_SMOOTHING_UNTOLD /* too short to tell it */
+};
+enum cw_smoothing cw_smoothing_of(const struct cw_analysed *of, double *lag_s, double *run_s);
 
 #endif

@@ -12,6 +12,15 @@ struct cw_estimate cw_estimate_where(bool known, struct cw_estimate estimate) {
     return known ? estimate : unknown;
 }
 
+struct cw_estimate cw_estimate_of_noise(struct cw_estimate estimate) {
+    double part = estimate.noise_standard_error / estimate.standard_error, value = estimate.value;
+    if (!(part > 0)) part = NAN;
+    if (part > 1) part = 1;
+    return (struct cw_estimate){value, estimate.noise_standard_error,
+                                value - part * (value - estimate.low),
+                                value + part * (estimate.high - value), 0};
+}
+
 void cw_table_add_estimate(struct cw_table *table, struct cw_estimate estimate) {
     int decimals = cw_error_decimals(estimate.standard_error);
     cw_table_add_number(table, estimate.value, decimals);

@@ -16,6 +16,11 @@ int cw_error_decimals(double standard_error);
 /* The estimate, or all NaN where it is not known. */
 struct cw_estimate cw_estimate_where(bool known, struct cw_estimate estimate);
 
+/* What the noise alone leaves open: the interval on either side in the ratio of the two standard
+ * errors, and never more than all of it, which may hold what is known beforehand too. All NaN where
+ * they are not parted. */
+struct cw_estimate cw_estimate_of_noise(struct cw_estimate estimate);
+
 /* value, standard error, low, high: four columns. */
 #define CW_ESTIMATE_COLUMNS(head, unit, sign)                                                      \
     {head, unit, true}, {sign, unit, true}, {"95 % from", unit, true}, {                           \

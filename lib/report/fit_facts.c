@@ -312,6 +312,7 @@ void cw_fit_warnings(const struct cw_analysed *of, struct cw_sentences *warnings
             "the outing file gives no order: which setup a run was of is not known, all are taken "
             "to be on the same tyres%s",
             setups_differ(outing) ? ", and no setup's load is counted" : "");
+    if (of->averaged) cw_doubt_winds(&of->average, warnings);
     warn_of_noise(of, warnings);
     warn_of_losses(of, warnings);
     warn_of_jumps(of, warnings);

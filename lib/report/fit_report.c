@@ -10,8 +10,10 @@
 #include "report/csv.h"
 #include "report/estimates.h"
 #include "report/fit_facts.h"
+#include "report/heights.h"
 #include "report/interval.h"
 #include "report/plain.h"
+#include "report/ride.h"
 #include "report/table.h"
 
 static const struct cw_run *run_of(const struct cw_analysed *of, size_t i) {
@@ -96,18 +98,19 @@ static void runs_table(const void *runs, const struct cw_intervals *intervals,
     cw_table_free(&table);
 }
 
-static void runs_with_intervals(const struct cw_analysed *of, bool alone,
+static bool runs_with_intervals(const struct cw_analysed *of, bool alone,
                                 const struct cw_look *look, struct cw_text *out) {
     struct runs_form form = {.of = of, .alone = alone, .crr = alone && !of->fit.crr_given};
     struct cw_estimate *all = malloc(of->fit.n_runs * sizeof *all);
     if (!all) {
         out->failed = true;
-        return;
+        return false;
     }
     for (size_t i = 0; i < of->fit.n_runs; i++) all[i] = cda_of(&of->fit.runs[i], alone);
     struct cw_scale scale = cw_scale_make(all, of->fit.n_runs);
-    cw_intervals_write(&scale, look, runs_table, &form, out);
+    bool drawn = cw_intervals_write(&scale, look, runs_table, &form, out);
     free(all);
+    return drawn;
 }
 
 static void heading(const struct cw_analysed *of, struct cw_text *out) {
@@ -294,11 +297,19 @@ static void air(const struct cw_analysed *of, const struct cw_signs *sign, struc
 static void one_table(const struct cw_analysed *of, const struct cw_look *look,
                       struct cw_text *out) {
     struct cw_signs sign = cw_signs_of(look);
+    const struct cw_compare *together = of->averaged ? &of->average : NULL;
     struct cw_sentences defaults = {0}, warnings = {0};
+    struct cw_text ride = {0}, heights = {0};
     heading(of, out);
+    cw_text_add(out, "\n");
+    cw_ride_add(of, together, &ride);
+    cw_heights_say(of, together, &heights);
+    cw_wrapped_take(out, &ride, look, 0);
+    cw_wrapped_take(out, &heights, look, 0);
+    cw_ride_lines_add(of, look, out);
     cw_text_add(out,
                 "\nTogether: all runs at once, sharing the road's heights and their tyres' Crr\n");
-    runs_with_intervals(of, false, look, out);
+    if (runs_with_intervals(of, false, look, out)) cw_intervals_explain(look, out);
     rolling(of, &sign, out);
     bool level = of->outing.elevation == CW_ELEVATION_LEVEL;
     cw_text_add(out, "\nAlone: each run %s\n",

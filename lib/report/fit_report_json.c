@@ -5,6 +5,7 @@
 #include "report/fit_report.h"
 #include "report/heights.h"
 #include "report/json.h"
+#include "report/ride.h"
 
 static json_t *air_json(const struct cw_analysed *of, bool *failed) {
     const struct cw_place *place = &of->fit.place;
@@ -148,15 +149,17 @@ static json_t *setups_json(const struct cw_analysed *of, bool *failed) {
 
 static json_t *outing_json(const struct cw_analysed *of, bool *failed) {
     struct cw_json object = cw_json_object(failed), runs = cw_json_array(failed);
+    const struct cw_compare *together = of->averaged ? &of->average : NULL;
     struct cw_sentences defaults = {0}, warnings = {0};
     cw_fit_defaults(of, &defaults);
     cw_fit_warnings(of, &warnings);
     for (size_t i = 0; i < of->fit.n_runs; i++) cw_json_append(runs, run_json(of, i, failed));
     cw_json_set(object, "name", cw_json_string(of->outing.name));
     cw_json_set(object, "file", cw_json_string(of->outing.file));
+    cw_json_set(object, "ride", cw_ride_json(of, together, failed));
     cw_json_set(object, "place", place_json(&of->fit.place, failed));
     cw_json_set(object, "air", air_json(of, failed));
-    struct cw_json heights = {cw_heights_json(of, failed), failed};
+    struct cw_json heights = {cw_heights_json(of, together, failed), failed};
     cw_json_set(heights, "used", cw_json_string(cw_elevation_text(of->outing.elevation)));
     cw_json_set(object, "heights", heights.value);
     cw_json_set(object, "crr", crr_json(&of->fit, failed));

@@ -5,6 +5,8 @@
 
 #include "base/print.h"
 #include "base/utf8.h"
+#include "report/estimates.h"
+#include "report/plain.h"
 
 static bool counts(struct cw_estimate estimate) {
     return isfinite(estimate.low) && isfinite(estimate.high);
@@ -44,23 +46,36 @@ void cw_scale_add(const struct cw_scale *scale, size_t width, struct cw_text *te
     cw_text_add(text, "%s%*s%s", low, width > taken ? (int)(width - taken) : 1, "", high);
 }
 
+enum { LOW, THIN, THICK, VALUE, HIGH, MARKS };
+static const char *const marks[2][MARKS] = {{"|", "-", "=", "o", "|"}, {"├", "─", "━", "●", "┤"}};
+
+/* The column that a value falls into. */
+static size_t column_of(const struct cw_scale *scale, double value, size_t width) {
+    double unit = (double)(width - 1) / (scale->high - scale->low);
+    return (size_t)lround(fmin(fmax((value - scale->low) * unit, 0), (double)(width - 1)));
+}
+
 void cw_interval_add(const struct cw_scale *scale, struct cw_estimate estimate, size_t width,
                      bool utf8, struct cw_text *text) {
-    static const char *const marks[2][4] = {{"|", "-", "o", "|"}, {"├", "─", "●", "┤"}};
     const char *const *mark = marks[utf8];
+    const struct cw_estimate noise = cw_estimate_of_noise(estimate);
     if (!counts(estimate) || isnan(scale->low) || !width) return;
-    double unit = (double)(width - 1) / (scale->high - scale->low);
-    double place[3] = {estimate.low, estimate.value, estimate.high};
-    size_t at[3];
-    for (int i = 0; i < 3; i++)
-        at[i] = (size_t)lround(fmin(fmax((place[i] - scale->low) * unit, 0), (double)(width - 1)));
-    for (size_t i = 0; i <= at[2]; i++)
+    size_t low = column_of(scale, estimate.low, width),
+           high = column_of(scale, estimate.high, width);
+    size_t value = column_of(scale, estimate.value, width);
+    size_t from = value, to = value; /* thick */
+    if (isfinite(noise.low)) {
+        from = column_of(scale, noise.low, width);
+        to = column_of(scale, noise.high, width);
+    }
+    for (size_t i = 0; i <= high; i++)
         cw_text_add(text, "%s",
-                    i == at[1]   ? mark[2]
-                    : i < at[0]  ? " "
-                    : i == at[0] ? mark[0]
-                    : i == at[2] ? mark[3]
-                                 : mark[1]);
+                    i == value             ? mark[VALUE]
+                    : i < low              ? " "
+                    : i == low             ? mark[LOW]
+                    : i == high            ? mark[HIGH]
+                    : from <= i && i <= to ? mark[THICK]
+                                           : mark[THIN]);
 }
 
 void cw_intervals_add_head(const struct cw_intervals *intervals, struct cw_text *text) {
@@ -84,7 +99,7 @@ static size_t width_beside(struct cw_text *table, const struct cw_look *look) {
     return look->columns - taken < PICTURE_MOST ? look->columns - taken : PICTURE_MOST;
 }
 
-void cw_intervals_write(const struct cw_scale *scale, const struct cw_look *look,
+bool cw_intervals_write(const struct cw_scale *scale, const struct cw_look *look,
                         void (*write)(const void *of, const struct cw_intervals *intervals,
                                       struct cw_text *out),
                         const void *of, struct cw_text *out) {
@@ -95,4 +110,13 @@ void cw_intervals_write(const struct cw_scale *scale, const struct cw_look *look
     if (bare.failed) out->failed = true;
     cw_text_free(&bare);
     write(of, &intervals, out);
+    return intervals.width > 0;
+}
+
+void cw_intervals_explain(const struct cw_look *look, struct cw_text *out) {
+    struct cw_text line = {0};
+    cw_text_add(
+        &line, "%s noise alone, %s with mass, air and wind too, which mostly cancel in differences",
+        marks[look->utf8][THICK], marks[look->utf8][THIN]);
+    cw_wrapped_take(out, &line, look, 0);
 }

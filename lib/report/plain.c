@@ -58,3 +58,12 @@ void cw_wrapped_add(struct cw_text *out, const char *text, const struct cw_look 
     if (shown.failed) out->failed = true;
     cw_text_free(&shown);
 }
+
+void cw_wrapped_take(struct cw_text *out, struct cw_text *text, const struct cw_look *look,
+                     size_t indent) {
+    if (text->failed)
+        out->failed = true;
+    else if (text->bytes)
+        cw_wrapped_add(out, text->bytes, look, indent);
+    cw_text_free(text);
+}

@@ -22,5 +22,8 @@ void cw_plain_add(struct cw_text *text, const char *string);
  */
 void cw_wrapped_add(struct cw_text *out, const char *text, const struct cw_look *look,
                     size_t indent);
+/* The same of what stands in text, if anything does, and frees it. */
+void cw_wrapped_take(struct cw_text *out, struct cw_text *text, const struct cw_look *look,
+                     size_t indent);
 
 #endif

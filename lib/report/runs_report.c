@@ -7,6 +7,8 @@
 #include "report/csv.h"
 #include "report/heights.h"
 #include "report/json.h"
+#include "report/plain.h"
+#include "report/ride.h"
 #include "report/roads.h"
 #include "report/run_facts.h"
 #include "report/table.h"
@@ -180,13 +182,18 @@ static void slight_table(const struct cw_analysed *of, struct cw_text *out) {
     cw_table_free(&table);
 }
 
-enum cw_status cw_report_runs_table(const struct cw_analysed *of, bool all, struct cw_text *out,
+enum cw_status cw_report_runs_table(const struct cw_analysed *of, bool all,
+                                    const struct cw_look *look, struct cw_text *out,
                                     struct cw_error *error) {
     size_t kept = count(of, true), turned_down = count(of, false);
+    struct cw_text ride = {0}, heights = {0};
+    cw_ride_add(of, NULL, &ride);
+    if (kept) cw_heights_say(of, NULL, &heights);
+    bool any = ride.bytes || heights.bytes;
+    cw_wrapped_take(out, &ride, look, 0);
+    cw_wrapped_take(out, &heights, look, 0);
+    if (any) cw_text_add(out, "\n");
     recordings_table(of, out);
-    cw_text_add(out, "\n");
-    cw_heights_add(of, out);
-    cw_text_add(out, "\n");
     cw_text_add(out, "\n%zu %s kept%s\n", kept, kept == 1 ? "run" : "runs", kept ? ":" : "");
     if (kept) runs_table(of, true, out);
     cw_roads_add(of, all, out);
@@ -210,6 +217,7 @@ enum cw_status cw_report_runs_table(const struct cw_analysed *of, bool all, stru
                     all ? ":" : "; --all lists them.");
         if (all) slight_table(of, out);
     }
+    cw_ride_lines_add(of, look, out);
     return out->failed ? cw_error_memory(error) : CW_OK;
 }
 
@@ -314,8 +322,9 @@ enum cw_status cw_report_runs_json(const struct cw_analysed *of, struct cw_text 
         cw_json_append(runs, run_json(of, &of->runs.at[i], &failed));
     for (size_t i = 0; i < of->runs.n_slight; i++)
         cw_json_append(slight, run_json(of, &of->runs.slight[i], &failed));
+    cw_json_set(document, "ride", cw_ride_json(of, NULL, &failed));
     cw_json_set(document, "recordings", recordings.value);
-    cw_json_set(document, "heights", cw_heights_json(of, &failed));
+    cw_json_set(document, "heights", cw_heights_json(of, NULL, &failed));
     cw_json_set(document, "runs", runs.value);
     cw_json_set(document, "slight", slight.value);
     cw_json_set(document, "roads", cw_roads_json(of, &failed));

@@ -7,13 +7,15 @@
 #include "base/error.h"
 #include "base/public.h"
 #include "base/text.h"
+#include "report/look.h"
 
 CW_PUBLIC_BEGIN
 
 /* Each adds the runs found in an outing, or in loose recordings, to out; CW_E_MEMORY when out is
  * not whole. Coasts that tell too little to be runs (cw_runs.slight): the table counts them, and
  * lists them where all is asked for; JSON has them under "slight", CSV has none. */
-enum cw_status cw_report_runs_table(const struct cw_analysed *of, bool all, struct cw_text *out,
+enum cw_status cw_report_runs_table(const struct cw_analysed *of, bool all,
+                                    const struct cw_look *look, struct cw_text *out,
                                     struct cw_error *error);
 enum cw_status cw_report_runs_csv(const struct cw_analysed *of, struct cw_text *out,
                                   struct cw_error *error);

@@ -37,6 +37,14 @@ const char *cw_sentences_next(const struct cw_sentences *sentences, const char *
     return next < text->bytes + text->length ? next : NULL;
 }
 
+void cw_sentences_write(struct cw_sentences *sentences, const struct cw_look *look,
+                        struct cw_text *out) {
+    if (sentences->text.failed) out->failed = true;
+    for (const char *sentence = NULL; (sentence = cw_sentences_next(sentences, sentence));)
+        cw_wrapped_add(out, sentence, look, 0);
+    cw_sentences_free(sentences);
+}
+
 void cw_sentences_list(const char *title, struct cw_sentences *sentences,
                        const struct cw_look *look, struct cw_text *out) {
     if (sentences->text.failed) out->failed = true;

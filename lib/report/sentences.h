@@ -21,6 +21,10 @@ void cw_sentences_free(struct cw_sentences *sentences);
 /* The one after `before`, the first for NULL; NULL where there is no more. */
 const char *cw_sentences_next(const struct cw_sentences *sentences, const char *before);
 
+/* Adds them, each from a line of its own, and frees them. */
+void cw_sentences_write(struct cw_sentences *sentences, const struct cw_look *look,
+                        struct cw_text *out);
+
 /* Adds them under a heading, if there are any, and frees them; those of the library hold a degree
  * sign and the like, which a plain terminal is spared. */
 void cw_sentences_list(const char *title, struct cw_sentences *sentences,

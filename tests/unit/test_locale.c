@@ -48,7 +48,7 @@ static void add_reports(struct cw_text *text) {
     if (status >= 0) status = cw_analysis_time(&analysis, &error);
     ck_assert_msg(status >= 0, "%s", error.message);
     const struct cw_analysed *of = &analysis.outings[0];
-    status = cw_report_runs_table(of, false, text, &error);
+    status = cw_report_runs_table(of, false, &look, text, &error);
     if (status >= 0) status = cw_report_runs_csv(of, text, &error);
     if (status >= 0) status = cw_report_runs_json(of, text, &error);
     if (status >= 0) status = cw_report_fit_table(&analysis, &look, text, &error);

@@ -224,6 +224,38 @@ START_TEST(pictures_hold_their_runs_and_labels) {
 }
 END_TEST
 
+/* Where a line of a run's interval begins and ends. */
+static void ends_of(const char *line, double *from, double *to) {
+    double y;
+    const char *d = strstr(line, " d=\"M");
+    ck_assert_ptr_nonnull(d);
+    ck_assert_int_eq(sscanf(d, " d=\"M%lf %lfL%lf", from, &y, to), 3);
+}
+
+START_TEST(noise_is_a_thick_line_within_a_thin_one) {
+    struct cw_simulate_options options = small();
+    size_t runs = 0;
+    make(&options, NULL, 0);
+    struct cw_text text = {0};
+    ck_assert_int_eq(draw("setups", &text), CW_OK);
+    for (const char *at = text.bytes; (at = strstr(at, "<g class=\"run\"")); at++, runs++) {
+        double low, high, noise_low, noise_high;
+        const char *end = strstr(at, "</g>"), *thin = strstr(at, "<path class=\"l k"),
+                   *thick = strstr(at, "<path class=\"l noise k");
+        ck_assert(end && thin && thick && thin < thick && thick < end);
+        ends_of(thin, &low, &high);
+        ends_of(thick, &noise_low, &noise_high);
+        ck_assert_double_lt(low, noise_low);
+        ck_assert_double_lt(noise_low, noise_high);
+        ck_assert_double_lt(noise_high, high);
+    }
+    ck_assert_uint_eq(runs, made.of->fit.n_runs);
+    ck_assert_ptr_nonnull(strstr(text.bytes, "Thick lines:"));
+    cw_text_free(&text);
+    made_free(&made);
+}
+END_TEST
+
 /* What the road picture calls the worst run is what the energy balance says of it: the run that
  * was braked in the middle of the road stands out by the height that the brake took. */
 START_TEST(a_run_that_departs_is_named) {
@@ -388,6 +420,7 @@ int main(void) {
     tcase_set_timeout(tests, 120);
     tcase_add_test(tests, every_picture_is_in_the_table_whole);
     tcase_add_test(tests, pictures_hold_their_runs_and_labels);
+    tcase_add_test(tests, noise_is_a_thick_line_within_a_thin_one);
     tcase_add_test(tests, a_run_that_departs_is_named);
     tcase_add_test(tests, hostile_names_are_only_ever_text);
     tcase_add_test(tests, one_run_of_one_setup);

@@ -36,16 +36,41 @@ START_TEST(decided) {
 }
 END_TEST
 
+/* Seconds of the model that the measured ones exclude are not given. */
+START_TEST(by_the_clock) {
+    struct cw_comparison comparison = {.percent = {-6.2, 0.92, -8.1, -4.3, 0},
+                                       .verdict = CW_VERDICT_LOWER,
+                                       .p_adjusted = 0.0031,
+                                       .time_over_road_s = {-8.3, 2.7, -12.8, -2.1, 0},
+                                       .time_by_clock_s = {-2.61, 0.4, -3.62, -1.6, 0}};
+    expect(comparison, cw_utf8_add_shown,
+           "<jacket>: 6.2 % less drag than cape (4.3 to 8.1 %), p 0.003; by the clock, between the "
+           "gates, 2.6 s faster (1.6 to 3.6 s)");
+}
+END_TEST
+
+/* Said beside the verdict that it bears on, before what that is worth. */
 START_TEST(one_after_the_other) {
     struct cw_comparison comparison = {.percent = {-4.13, 0.92, -5.94, -2.32, 0},
                                        .verdict = CW_VERDICT_LOWER,
                                        .p_adjusted = 0.0031,
                                        .hours_later = -0.62,
-                                       .time_over_road_s = none};
+                                       .time_over_road_s = {-1.92, 0.41, -2.72, -1.12, 0}};
     expect(comparison, cw_utf8_add_shown,
            "<jacket>: 4.1 % less drag than cape (2.3 to 5.9 %), p 0.003; but cape was ridden after "
            "<jacket>, 0.6 h later, and what drifts by 1 % an hour (wind, warmth) looks like a "
-           "difference of 0.6 %: take turns, there and back");
+           "difference of 0.6 %: take turns, there and back; on this road 1.9 s faster (1.1 to "
+           "2.7 s)");
+    comparison = (struct cw_comparison){.percent = {-1.04, 1.9, -4.8, 2.7, 0},
+                                        .p_adjusted = 0.43,
+                                        .hours_later = 0.62,
+                                        .smallest_detectable_percent = 1.6,
+                                        .runs_to_show_seen = NAN};
+    expect(comparison, cw_utf8_add_shown,
+           "<jacket>: these runs can't tell whether it has more or less drag than cape (4.8 % less "
+           "to 2.7 % more), p 0.43; but <jacket> was ridden after cape, 0.6 h later, and what "
+           "drifts by 1 % an hour (wind, warmth) looks like a difference of 0.6 %: take turns, "
+           "there and back; they would have shown a difference of 1.6 %");
 }
 END_TEST
 
@@ -85,6 +110,7 @@ int main(void) {
     Suite *suite = suite_create("report_answer");
     TCase *tests = tcase_create("answer");
     tcase_add_test(tests, decided);
+    tcase_add_test(tests, by_the_clock);
     tcase_add_test(tests, one_after_the_other);
     tcase_add_test(tests, undecided);
     suite_add_tcase(suite, tests);

@@ -91,6 +91,26 @@ START_TEST(the_line_stands_where_the_numbers_are) {
 }
 END_TEST
 
+START_TEST(what_noise_alone_leaves_open_is_thick) {
+    struct cw_scale scale = {0, 20, 0};
+    struct cw_estimate estimate = {10, 4, 2, 18, 2}, lopsided = {10, 4, 6, 18, 2};
+    ck_assert_str_eq(drawn(scale, estimate, 21, false), "  |---====o====---|");
+    ck_assert_str_eq(drawn(scale, estimate, 21, true), "  ├───━━━━●━━━━───┤");
+    ck_assert_str_eq(drawn(scale, lopsided, 21, false), "      |-==o====---|");
+    struct cw_estimate noise = cw_estimate_of_noise(lopsided);
+    ck_assert_double_eq_tol(noise.low, 8, 1e-12);
+    ck_assert_double_eq_tol(noise.high, 14, 1e-12);
+    ck_assert_double_eq_tol(noise.standard_error, 2, 1e-12);
+    /* What is known beforehand can make all of it less than the noise alone. */
+    lopsided.noise_standard_error = 5;
+    ck_assert_double_eq_tol(cw_estimate_of_noise(lopsided).low, 6, 1e-12);
+    ck_assert_double_eq_tol(cw_estimate_of_noise(lopsided).high, 18, 1e-12);
+    estimate.noise_standard_error = 0; /* not parted */
+    ck_assert(isnan(cw_estimate_of_noise(estimate).low));
+    ck_assert(isnan(cw_estimate_of_noise(estimate).high));
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("report_interval");
     TCase *tests = tcase_create("interval");
@@ -101,6 +121,7 @@ int main(void) {
     tcase_add_test(tests, a_single_point_still_has_a_scale);
     tcase_add_test(tests, every_scale_holds_its_intervals);
     tcase_add_test(tests, the_line_stands_where_the_numbers_are);
+    tcase_add_test(tests, what_noise_alone_leaves_open_is_thick);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);
