@@ -13,9 +13,10 @@ struct cw_altimeter {
     const struct cw_simulate_options *options;
     const struct cw_faults *faults;
     const struct cw_day *day; /* of the recording */
-    struct cw_random drifting, white;
-    struct cw_drift drift_m;
-    double top_indicated_m; /* pressure altitude of the road's top */
+    struct cw_random drifting, white, feeling;
+    struct cw_drift drift_m; /* of what it records */
+    struct cw_drift felt_m;  /* of what it feels, beside the height */
+    double top_indicated_m;  /* pressure altitude of the road's top */
     double height_m, smoothed_m, time_s;
     size_t next_jump; /* which has not come yet */
     double jumped_m;
@@ -30,7 +31,8 @@ void cw_altimeter_close(struct cw_altimeter *altimeter);
  * top. Times are on the ride's clock. */
 void cw_altimeter_start(struct cw_altimeter *altimeter, size_t recording, const struct cw_day *day,
                         double time_s, double true_m);
-/* The true height has gone straight from the last one to this: exact. */
+/* The true height has gone straight from the last one to this; so has what is felt, which is
+ * smoothed exactly. */
 void cw_altimeter_follow(struct cw_altimeter *altimeter, double time_s, double true_m);
 /* A sample dt_s after the last one. */
 void cw_altimeter_step(struct cw_altimeter *altimeter, double dt_s);

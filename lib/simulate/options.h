@@ -111,8 +111,12 @@ enum cw_simulate_speed {
       "step that the elevations come in; 0 is none")                                               \
     X(elevation_lag_s, "elevation-lag-s", 0, 0, 60,                                                \
       "time constant of the device's smoothing of elevations")                                     \
+    X(felt_drift_sd_m, "felt-drift-sd-m", 0, 0, 100,                                               \
+      "sd of what a barometer feels beside the height, by weather or wind on its port: smoothed "  \
+      "with the heights")                                                                          \
+    X(felt_drift_time_s, "felt-drift-time-s", 200, 1, 1e5, "correlation time of it")               \
     X(jumps_per_hour, "jumps-per-hour", 0, 0, 3600,                                                \
-      "how often elevations jump, up or down, and stay there")                                     \
+      "how often what is felt of elevations jumps, up or down, and stays there")                   \
     X(jump_m, "jump-m", 1.5, 0, 100, "how far, from 2/3 to 4/3 of it at random")                   \
     X(map_sd_m, "map-sd-m", 2, 0, 100,                                                             \
       "sd of a map's elevations, with elevation terrain: the same at each pass of a place")        \

@@ -24,6 +24,7 @@ enum cw_stream {
     CW_STREAM_JUMP,
     CW_STREAM_POSITION_FAST,
     CW_STREAM_MAP,
+    CW_STREAM_FELT_DRIFT,
     CW_STREAM_GUST = 1000 /* and one more for each run */
 };
 

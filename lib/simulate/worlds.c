@@ -8,7 +8,7 @@
 #define POSITIONS_ONLY RECEIVER "format=gpx speed=none distance=no "
 #define MAP POSITIONS_ONLY "elevation=terrain "
 #define OWN_SPEED RECEIVER "speed=own "
-#define SMOOTHED "elevation-lag-s=3 elevation-drift-sd-m=0.8 jumps-per-hour=6 "
+#define SMOOTHED "elevation-lag-s=3 elevation-drift-sd-m=0 felt-drift-sd-m=0.8 jumps-per-hour=6 "
 #define BREEZE "run-wind-sd-ms=0.5 wander-wind-sd-ms=0.3 "
 #define BENDS "road=150:-6,100:-6:60,150:-6:-70,120:-6,130:-6:80,150:-6:-60,200:-6 bend-crr=0.002 "
 #define BRUSHES "brush-share=0.3333 "

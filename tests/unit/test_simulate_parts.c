@@ -211,6 +211,59 @@ START_TEST(heights_jump_and_stay) {
 }
 END_TEST
 
+/* How much recorded heights vary about those of the same outing without the part, rms; barometric.
+ */
+static double spread_m(const char *lag, double felt_drift_sd_m, double elevation_drift_sd_m) {
+    struct cw_simulate_options options =
+        quiet(400, "elevation=barometric elevation-drift-sd-m=0 elevation-step-m=0 cadence=no "
+                   "felt-drift-time-s=20 elevation-drift-time-s=20");
+    struct cw_error error;
+    ck_assert_int_eq(cw_simulate_set_all(&options, lag, &error), CW_OK);
+    struct cw_simulated without = make(&options);
+    options.felt_drift_sd_m = felt_drift_sd_m;
+    options.elevation_drift_sd_m = elevation_drift_sd_m;
+    struct cw_simulated with = make(&options);
+    const struct cw_samples *a = &with.recordings[0].samples, *b = &without.recordings[0].samples;
+    double sum2 = 0;
+    for (size_t i = 0; i < a->n; i++)
+        sum2 += pow(a->elevation_m[i] - b->elevation_m[i], 2) / (double)a->n;
+    cw_simulated_free(&with);
+    cw_simulated_free(&without);
+    return sqrt(sum2);
+}
+
+/* What is felt passes the device's smoothing: an Ornstein-Uhlenbeck process of 20 s through a
+ * filter of 5 s keeps 20/25 of its variance (the transfer function's integral); what the recorder
+ * drifts by keeps all. */
+START_TEST(what_is_felt_is_smoothed) {
+    ck_assert_double_eq_tol(spread_m("elevation-lag-s=0", 1, 0), 1, 0.06);
+    ck_assert_double_eq_tol(spread_m("elevation-lag-s=5", 1, 0), sqrt(20.0 / 25), 0.06);
+    ck_assert_double_eq_tol(spread_m("elevation-lag-s=5", 0, 1), 1, 0.06);
+}
+END_TEST
+
+/* A jump that a filter of 6 s has in full after a while, and 1 - exp(-1) of it after 6 s. */
+START_TEST(jumps_are_smoothed_too) {
+    struct cw_simulate_options options =
+        quiet(20, "elevation-lag-s=6 jumps-per-hour=20 jump-m=3 cadence=no");
+    struct cw_simulated jumped = make(&options);
+    options.jumps_per_hour = 0;
+    struct cw_simulated smooth = make(&options);
+    const struct cw_samples *a = &jumped.recordings[0].samples, *b = &smooth.recordings[0].samples;
+    size_t i = 0;
+    while (i < a->n && fabs(a->elevation_m[i] - b->elevation_m[i]) < 1e-3) i++;
+    ck_assert_uint_gt(a->n, i + 60);
+    double after_6_s = a->elevation_m[i + 6] - b->elevation_m[i + 6];
+    double whole_m = a->elevation_m[i + 59] - b->elevation_m[i + 59];
+    ck_assert(fabs(whole_m) >= 2 && fabs(whole_m) <= 4); /* no other jump within that minute */
+    /* The jump came within the second before the sample. */
+    ck_assert(after_6_s / whole_m > 1 - exp(-1) - 0.01);
+    ck_assert(after_6_s / whole_m < 1 - exp(-7.0 / 6) + 0.01);
+    cw_simulated_free(&jumped);
+    cw_simulated_free(&smooth);
+}
+END_TEST
+
 START_TEST(points_come_each_2_to_6_s) {
     struct cw_simulate_options options = quiet(60, "interval-s=2 interval-more-s=4");
     struct cw_simulated simulated = make(&options);
@@ -369,6 +422,8 @@ int main(void) {
     tcase_add_test(cases, days_have_air_of_their_own);
     tcase_add_test(cases, holes_have_no_samples);
     tcase_add_test(cases, heights_jump_and_stay);
+    tcase_add_test(cases, what_is_felt_is_smoothed);
+    tcase_add_test(cases, jumps_are_smoothed_too);
     tcase_add_test(cases, points_come_each_2_to_6_s);
     tcase_add_test(cases, a_map_is_wrong_alike_at_each_pass);
     tcase_add_test(cases, own_speed_is_late);
