@@ -3,6 +3,7 @@
 #ifndef CW_CLI_COMMAND_H
 #define CW_CLI_COMMAND_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 enum cw_exit {
@@ -14,7 +15,8 @@ enum cw_exit {
 };
 
 enum cw_option_kind {
-    CW_OPTION_FLAG,   /* bool */
+    CW_OPTION_FLAG,   /* bool, true where it is given */
+    CW_OPTION_OFF,    /* bool, false where it is given: takes a flag back */
     CW_OPTION_TEXT,   /* const char *, NULL where not given */
     CW_OPTION_NUMBER, /* double, within low..high */
     CW_OPTION_COUNT,  /* long, within low..high */
@@ -31,6 +33,9 @@ struct cw_option {
     /* Of a text that is one of these words, NULL behind them; help and manual name them after the
      * meaning. NULL where any text will do. */
     const char *const *choices;
+    /* Of a text that is one of many words, a line of meaning each, which help and manual list below
+     * the option: hands out the i-th from 0; false behind the last. NULL otherwise. */
+    bool (*word)(size_t i, const char **name, const char **meaning);
 };
 
 /* The rows of --json and --csv, for commands that print: bool json and csv of their options. */

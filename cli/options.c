@@ -11,7 +11,7 @@
 #include "output.h"
 #include "usage.h"
 
-#define OPTIONS_MAX 64
+#define OPTIONS_MAX 128
 
 /* getopt_long's answer for option i; above every letter. */
 #define LONG_ONLY(i) (256 + (int)(i))
@@ -41,15 +41,16 @@ static void unknown_option(const struct cw_command *command, const char *given) 
 }
 
 static bool is_choice(const struct cw_option *option, const char *argument) {
-    for (const char *const *choice = option->choices; *choice; choice++)
-        if (!strcmp(*choice, argument)) return true;
-    return false;
+    const char *choice = cw_usage_choice(option, 0);
+    for (size_t i = 1; choice && strcmp(choice, argument) != 0; i++)
+        choice = cw_usage_choice(option, i);
+    return choice != NULL;
 }
 
 static void refuse_choice(const struct cw_command *command, const struct cw_option *option,
                           const char *argument) {
     struct cw_text choices = {0};
-    cw_usage_add_choices(&choices, option->choices);
+    cw_usage_add_choices(&choices, option);
     cw_usage_wrong(command, "--%s is \"%s\": give %s", option->name, argument,
                    choices.bytes ? choices.bytes : "another");
     cw_text_free(&choices);
@@ -63,10 +64,11 @@ static bool set(const struct cw_command *command, const struct cw_option *option
     long count;
     switch (option->kind) {
     case CW_OPTION_FLAG:
-        *(bool *)field = true;
+    case CW_OPTION_OFF:
+        *(bool *)field = option->kind == CW_OPTION_FLAG;
         return true;
     case CW_OPTION_TEXT:
-        if (option->choices && !is_choice(option, argument)) {
+        if (cw_usage_choice(option, 0) && !is_choice(option, argument)) {
             refuse_choice(command, option, argument);
             return false;
         }
@@ -99,7 +101,7 @@ static void forms(const struct cw_command *command, struct option *longs, char *
     *shorts++ = ':'; /* tell a missing argument from an unknown option */
     for (size_t i = 0; i < command->n_options; i++) {
         const struct cw_option *option = &command->options[i];
-        bool flag = option->kind == CW_OPTION_FLAG;
+        bool flag = !option->argument;
         longs[n++] = (struct option){option->name, flag ? no_argument : required_argument, NULL,
                                      LONG_ONLY(i)};
         if (!option->letter) continue;

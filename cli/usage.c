@@ -33,16 +33,36 @@ static void add_form(struct cw_text *text, const struct cw_option *option) {
     if (option->argument) cw_text_add(text, " %s", option->argument);
 }
 
-void cw_usage_add_choices(struct cw_text *text, const char *const *choices) {
-    for (size_t i = 0; choices[i]; i++)
-        cw_text_add(text, "%s%s", !i ? "" : choices[i + 1] ? ", " : " or ", choices[i]);
+const char *cw_usage_choice(const struct cw_option *option, size_t i) {
+    const char *name, *meaning;
+    if (option->word) return option->word(i, &name, &meaning) ? name : NULL;
+    return option->choices ? option->choices[i] : NULL;
+}
+
+void cw_usage_add_choices(struct cw_text *text, const struct cw_option *option) {
+    const char *choice;
+    for (size_t i = 0; (choice = cw_usage_choice(option, i)); i++)
+        cw_text_add(text, "%s%s", !i ? "" : cw_usage_choice(option, i + 1) ? ", " : " or ", choice);
 }
 
 void cw_usage_add_meaning(struct cw_text *text, const struct cw_option *option) {
     cw_text_add(text, "%s", option->meaning);
     if (!option->choices) return;
     cw_text_add(text, ": ");
-    cw_usage_add_choices(text, option->choices);
+    cw_usage_add_choices(text, option);
+}
+
+/* The words that have a line of meaning each. */
+static void add_words(struct cw_text *text, const struct cw_option *option, size_t indent) {
+    const char *name, *meaning;
+    int width = 0;
+    for (size_t i = 0; option->word && option->word(i, &name, &meaning); i++)
+        if ((int)strlen(name) > width) width = (int)strlen(name);
+    for (size_t i = 0; option->word && option->word(i, &name, &meaning); i++) {
+        cw_text_add(text, "%*s%-*s  ", (int)indent, "", width, name);
+        size_t column = indent + (size_t)width + 2;
+        add_wrapped(text, meaning, column, column);
+    }
 }
 
 static size_t column_of(const struct cw_text *text) {
@@ -87,6 +107,7 @@ void cw_usage_add(struct cw_text *text, const struct cw_command *command) {
         if (meaning.bytes) add_wrapped(text, meaning.bytes, indent, indent);
         if (meaning.failed) text->failed = true;
         cw_text_free(&meaning);
+        add_words(text, &command->options[i], indent);
     }
 }
 

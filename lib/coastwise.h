@@ -48,7 +48,9 @@
 
 #include "simulate/options.h"
 #include "simulate/run.h"
+#include "simulate/settings.h"
 #include "simulate/simulate.h"
+#include "simulate/worlds.h"
 
 #include "road/ridden.h"
 #include "road/road.h"

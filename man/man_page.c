@@ -65,6 +65,18 @@ static void add_synopsis(struct cw_text *page) {
     }
 }
 
+/* The words that an option may be and that have a line of meaning each. */
+static void add_words(struct cw_text *page, const struct cw_option *option) {
+    const char *name, *meaning;
+    if (!option->word) return;
+    cw_text_add(page, ".Bl -tag -width Ds -compact\n");
+    for (size_t i = 0; option->word(i, &name, &meaning); i++) {
+        cw_text_add(page, ".It Cm %s\n", name);
+        add_phrase(page, meaning);
+    }
+    cw_text_add(page, ".El\n");
+}
+
 static void add_commands(struct cw_text *page) {
     size_t n;
     const struct cw_command *const *commands = cw_commands(&n);
@@ -86,6 +98,7 @@ static void add_commands(struct cw_text *page) {
             if (meaning.bytes) add_phrase(page, meaning.bytes);
             if (meaning.failed) page->failed = true;
             cw_text_free(&meaning);
+            add_words(page, option);
         }
         cw_text_add(page, ".El\n");
     }

@@ -21,7 +21,10 @@ static double acceleration(const struct system *system, double time_s, const dou
     if (system->options->gust)
         here.wind_along_ms += system->options->gust(time_s, system->options->gust_state);
     double sine = system->road->slope_ds(y[S], system->road->state);
-    return cw_coast_acceleration(system->bicycle, &here, y[V], sine);
+    double braked_ms2 = system->options->brake
+                            ? system->options->brake(time_s, y[S], system->options->brake_state)
+                            : 0;
+    return cw_coast_acceleration(system->bicycle, &here, y[V], sine) - braked_ms2;
 }
 
 /* One step of h_s from y to `to` by the Runge-Kutta pair of orders 5 and 4 of Dormand & Prince 1980

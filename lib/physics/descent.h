@@ -24,15 +24,20 @@ struct cw_descent_road {
 /* Extra headwind over the mean at time t from the start (a gust); NULL for none. */
 typedef double (*cw_gust)(double time_s, const void *state);
 
+/* What brakes besides the forces, at a time and place: m/s2 off dv/dt; NULL for none. */
+typedef double (*cw_brake)(double time_s, double s_m, const void *state);
+
 struct cw_descent_options {
     double start_speed_ms; /* 0: a held start */
     double step_s;         /* how often the states are wanted; 1 by default */
     double relative_error; /* allowed per step; 1e-12 by default */
     double time_limit_s;   /* 3600 by default; reaching it is CW_E_DATA */
     cw_gust gust;
-    const void *gust_state; /* handed to gust; borrowed while the descent runs */
-    double gust_knot_s;     /* where the gust is made of pieces this long, no step reaches across a
-                             * corner; 0 (default): the gust is smooth */
+    const void *gust_state;  /* handed to gust; borrowed while the descent runs */
+    double gust_knot_s;      /* where the gust is made of pieces this long, no step reaches across a
+                              * corner; 0 (default): the gust is smooth */
+    cw_brake brake;          /* smooth in both */
+    const void *brake_state; /* as gust_state */
 };
 struct cw_descent_options cw_descent_options_default(void);
 

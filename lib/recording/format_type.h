@@ -24,7 +24,8 @@ struct cw_format_type {
     /* Adds a file of the samples; name: what the ride is called, or NULL. Returns how many of the
      * samples it holds. */
     size_t (*write)(const struct cw_samples *samples, const char *name, struct cw_text *text);
-    bool needs_position; /* a sample without one is left out when writing */
+    bool needs_position;    /* a sample without one is left out when writing */
+    bool holds_temperature; /* which is left out otherwise */
 };
 
 #define CW_FORMAT_TYPE(name, word) extern const struct cw_format_type cw_format_##word;

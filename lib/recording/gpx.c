@@ -135,5 +135,8 @@ static size_t write_samples(const struct cw_samples *samples, const char *name,
     return written;
 }
 
-const struct cw_format_type cw_format_gpx = {
-    .sniff = sniff, .read = read_points, .write = write_samples, .needs_position = true};
+const struct cw_format_type cw_format_gpx = {.sniff = sniff,
+                                             .read = read_points,
+                                             .write = write_samples,
+                                             .needs_position = true,
+                                             .holds_temperature = true};

@@ -10,6 +10,10 @@ bool cw_recording_needs_position(enum cw_format format) {
     return cw_format_type(format)->needs_position;
 }
 
+bool cw_recording_holds_temperature(enum cw_format format) {
+    return cw_format_type(format)->holds_temperature;
+}
+
 enum cw_status cw_recording_add_text(const struct cw_samples *samples, enum cw_format format,
                                      const char *name, struct cw_text *text,
                                      struct cw_error *error) {

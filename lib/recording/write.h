@@ -13,6 +13,8 @@ CW_PUBLIC_BEGIN
 
 /* Whether the format can't hold a sample that has no position. */
 bool cw_recording_needs_position(enum cw_format format);
+/* Whether the format has a place for the temperature that a device recorded. */
+bool cw_recording_holds_temperature(enum cw_format format);
 
 /* Adds the recording to *text. Only what a sample has is written; a break begins a new track
  * segment (GPX) or Track (TCX). name: the track's name or the activity's notes, NULL for none.

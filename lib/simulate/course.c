@@ -40,6 +40,18 @@ double cw_course_heading(const struct cw_course *course, double s_m) {
     return heading_deg * RADIAN;
 }
 
+double cw_course_curve(const struct cw_course *course, double s_m) {
+    const struct cw_simulate_options *options = course->options;
+    double begin_m = 0;
+    for (size_t i = 0; i < options->n_segments && s_m > begin_m; i++) {
+        const struct cw_simulate_segment *segment = &options->segments[i];
+        double u = (s_m - begin_m) / segment->length_m;
+        if (u < 1) return segment->turn_deg * RADIAN * 6 * u * (1 - u) / segment->length_m;
+        begin_m += segment->length_m;
+    }
+    return 0;
+}
+
 /* d(height, east, north)/ds. */
 static struct cw_course_point direction(const struct cw_course *course, double s_m) {
     double sine = cw_course_sine(course, s_m);

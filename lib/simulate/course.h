@@ -26,9 +26,11 @@ enum cw_status cw_course_make(const struct cw_simulate_options *options, double 
                               double beyond_m, struct cw_course *course, struct cw_error *error);
 void cw_course_free(struct cw_course *course);
 
-/* dh/ds, the sine of the slope's angle, and the heading in radians clockwise from north. */
+/* dh/ds, the sine of the slope's angle, the heading in radians clockwise from north, and how that
+ * changes along the road: 1/radius, + to the right. */
 double cw_course_sine(const struct cw_course *course, double s_m);
 double cw_course_heading(const struct cw_course *course, double s_m);
+double cw_course_curve(const struct cw_course *course, double s_m);
 /* Cubic between the table's points with their exact slopes: within 1e-6 m. */
 struct cw_course_point cw_course_at(const struct cw_course *course, double s_m);
 

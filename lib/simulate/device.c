@@ -2,103 +2,64 @@
 
 #include <math.h>
 
-#include "motion/metric.h"
-#include "physics/air.h"
+#include "simulate/altimeter.h"
+#include "simulate/map.h"
 #include "simulate/random.h"
+#include "simulate/receiver.h"
 
 #define LAG_STEP_S 0.25 /* how finely the device's smoothing follows the height */
 #define CADENCE_SD_RPM 2
 
 struct device {
     const struct cw_simulate_options *options;
-    const struct cw_course *course;
-    const struct cw_device_air *air;
-    struct cw_metric metric;
-    struct cw_random interval, speed, cadence, position_drift, position, elevation_drift, elevation;
-    struct cw_drift drift_east_m, drift_north_m, drift_up_m;
-    double top_indicated_m; /* pressure altitude of the road's top */
-    double height_m, smoothed_m, height_time_s;
+    const struct cw_device_scene *scene;
+    struct cw_map map;
+    struct cw_receiver receiver;
+    struct cw_altimeter altimeter;
+    struct cw_random interval, interval_more, speed, cadence;
 };
 
-static bool open_streams(struct device *device) {
-    struct {
-        struct cw_random *random;
-        enum cw_stream stream;
-    } all[] = {{&device->interval, CW_STREAM_INTERVAL},
-               {&device->speed, CW_STREAM_SPEED},
-               {&device->cadence, CW_STREAM_CADENCE},
-               {&device->position_drift, CW_STREAM_POSITION_DRIFT},
-               {&device->position, CW_STREAM_POSITION},
-               {&device->elevation_drift, CW_STREAM_ELEVATION_DRIFT},
-               {&device->elevation, CW_STREAM_ELEVATION}};
-    bool opened = true;
-    for (size_t i = 0; i < sizeof all / sizeof *all; i++) {
-        *all[i].random = cw_random_make(device->options->seed, all[i].stream);
-        opened = opened && all[i].random->state;
-    }
-    return opened;
+static enum cw_status open_device(const struct cw_simulate_options *options,
+                                  const struct cw_device_scene *scene, struct device *device,
+                                  struct cw_error *error) {
+    *device =
+        (struct device){.options = options,
+                        .scene = scene,
+                        .interval = cw_random_make(options->seed, CW_STREAM_INTERVAL),
+                        .interval_more = cw_random_make(options->seed, CW_STREAM_INTERVAL_MORE),
+                        .speed = cw_random_make(options->seed, CW_STREAM_SPEED),
+                        .cadence = cw_random_make(options->seed, CW_STREAM_CADENCE)};
+    bool opened = cw_receiver_open(options, scene->days[0].height_m, &device->receiver) &&
+                  cw_altimeter_open(options, scene->faults, &device->altimeter) &&
+                  device->interval.state && device->interval_more.state && device->speed.state &&
+                  device->cadence.state;
+    if (!opened) return cw_error_memory(error);
+    return cw_map_make(scene->course, &device->map, error);
 }
 
-static void close_streams(struct device *device) {
+static void close_device(struct device *device) {
+    cw_map_free(&device->map);
+    cw_receiver_close(&device->receiver);
+    cw_altimeter_close(&device->altimeter);
     cw_random_free(&device->interval);
+    cw_random_free(&device->interval_more);
     cw_random_free(&device->speed);
     cw_random_free(&device->cadence);
-    cw_random_free(&device->position_drift);
-    cw_random_free(&device->position);
-    cw_random_free(&device->elevation_drift);
-    cw_random_free(&device->elevation);
 }
 
 /* As the file will hold it, so that memory and file agree. */
-static double rounded(double value, double step) {
-    return rint(value / step) * step;
-}
-
 static double decimals(double value, double per_unit) {
     return rint(value * per_unit) / per_unit;
-}
-
-static double pressure_altitude(const struct device *device, double height_m) {
-    const struct cw_device_air *air = device->air;
-    return cw_isa_pressure_altitude_m(cw_air_pressure_at(
-        air->pressure_pa, air->density_kgm3, air->gravity_ms2, air->height_m, height_m));
-}
-
-/* The height the sensor feels. A barometer is set to the true height at the road's top. */
-static double felt_height(const struct device *device, double true_m) {
-    if (device->options->elevation != CW_ELEVATION_BAROMETRIC) return true_m;
-    return pressure_altitude(device, true_m) - device->top_indicated_m + device->options->height_m;
-}
-
-/* First-order smoothing of a height that runs straight from the last one to this: exact. */
-static void smooth_to(struct device *device, double time_s, double height_m) {
-    double lag_s = device->options->elevation_lag_s, dt_s = time_s - device->height_time_s;
-    if (lag_s <= 0) {
-        device->smoothed_m = height_m;
-    } else if (dt_s > 0) {
-        double behind_m = (height_m - device->height_m) / dt_s * lag_s;
-        device->smoothed_m =
-            height_m - behind_m +
-            (device->smoothed_m - device->height_m + behind_m) * exp(-dt_s / lag_s);
-    }
-    device->height_m = height_m;
-    device->height_time_s = time_s;
-}
-
-static double elevation(struct device *device) {
-    const struct cw_simulate_options *options = device->options;
-    double noisy_m = device->smoothed_m + device->drift_up_m.value +
-                     options->elevation_sd_m * cw_random_normal(&device->elevation);
-    if (options->elevation_step_m > 0) noisy_m = rounded(noisy_m, options->elevation_step_m);
-    return decimals(noisy_m, 1000);
 }
 
 static double recorded_speed(struct device *device, const struct cw_ride_state *state) {
     const struct cw_simulate_options *options = device->options;
     double noise_ms = options->speed_sd_ms * cw_random_normal(&device->speed);
     double speed_ms = fabs(state->speed_ms);
+    if (options->speed == CW_SIMULATE_SPEED_OWN)
+        return decimals(device->receiver.own_speed_ms * options->speed_scale, 1000);
     if (options->speed == CW_SIMULATE_SPEED_DOPPLER) {
-        double sine = cw_course_sine(device->course, state->s_m);
+        double sine = cw_course_sine(device->scene->course, state->s_m);
         speed_ms *= sqrt(1 - sine * sine);
     } else if (speed_ms == 0) {
         return 0; /* a wheel that stands makes no pulses */
@@ -106,52 +67,39 @@ static double recorded_speed(struct device *device, const struct cw_ride_state *
     return decimals(fmax(0, speed_ms * options->speed_scale + noise_ms), 1000);
 }
 
-static void place(struct device *device, const struct cw_course_point *at,
-                  struct cw_sample *sample) {
-    double sd_m = device->options->position_sd_m;
-    double east_m =
-        at->east_m + device->drift_east_m.value + sd_m * cw_random_normal(&device->position);
-    double north_m =
-        at->north_m + device->drift_north_m.value + sd_m * cw_random_normal(&device->position);
-    cw_metric_to_globe(&device->metric, east_m, north_m, &sample->latitude_deg,
-                       &sample->longitude_deg);
-    sample->latitude_deg = decimals(sample->latitude_deg, 1e7);
-    sample->longitude_deg = decimals(sample->longitude_deg, 1e7);
+/* A wheel's turns are counted; a device that knows its own speed only sums that. */
+static double recorded_distance(const struct device *device, const struct cw_ride_state *state) {
+    bool own = device->options->speed == CW_SIMULATE_SPEED_OWN;
+    double distance_m = own ? device->receiver.own_distance_m : state->distance_m;
+    return decimals(distance_m * device->options->speed_scale, 100);
 }
 
-static void start_recording(struct device *device) {
-    const struct cw_simulate_options *options = device->options;
-    device->drift_east_m = cw_drift_make(options->position_drift_sd_m,
-                                         options->position_drift_time_s, &device->position_drift);
-    device->drift_north_m = cw_drift_make(options->position_drift_sd_m,
-                                          options->position_drift_time_s, &device->position_drift);
-    device->drift_up_m = cw_drift_make(options->elevation_drift_sd_m,
-                                       options->elevation_drift_time_s, &device->elevation_drift);
+/* What a map says of the place where the device says it is. */
+static double mapped_height(const struct device *device, const struct cw_course_point *at,
+                            double s_m) {
+    double heading_rad = cw_course_heading(device->scene->course, s_m);
+    return cw_map_height(&device->map,
+                         s_m + cw_receiver_along_m(&device->receiver, at, heading_rad));
 }
 
-static void drift_on(struct device *device, double dt_s) {
-    cw_drift_step(&device->drift_east_m, dt_s, &device->position_drift);
-    cw_drift_step(&device->drift_north_m, dt_s, &device->position_drift);
-    cw_drift_step(&device->drift_up_m, dt_s, &device->elevation_drift);
-}
-
-static struct cw_sample measure(struct device *device, const struct cw_ride_state *state,
-                                double time_s) {
+static struct cw_sample measure(struct device *device, const struct cw_day *day,
+                                const struct cw_ride_state *state, double time_s) {
     const struct cw_simulate_options *options = device->options;
     struct cw_sample sample = cw_sample_missing();
-    struct cw_course_point at = cw_course_at(device->course, state->s_m);
+    struct cw_course_point at = cw_course_at(device->scene->course, state->s_m);
     sample.time_s = options->start_s + time_s;
-    if (options->positions) place(device, &at, &sample);
+    if (options->positions) cw_receiver_say(&device->receiver, &sample);
     /* The numbers are drawn all the same: the other errors stay what they were. */
-    double height_m = elevation(device);
-    if (device->options->elevation != CW_ELEVATION_LEVEL) sample.elevation_m = height_m;
+    double height_m = cw_altimeter_say(&device->altimeter, mapped_height(device, &at, state->s_m));
+    if (options->elevation != CW_ELEVATION_LEVEL) sample.elevation_m = height_m;
     if (options->speed != CW_SIMULATE_SPEED_NONE) sample.speed_ms = recorded_speed(device, state);
-    if (options->distance)
-        sample.distance_m = decimals(state->distance_m * options->speed_scale, 100);
+    if (options->distance) sample.distance_m = recorded_distance(device, state);
     if (options->cadence) {
         double noise_rpm = CADENCE_SD_RPM * cw_random_normal(&device->cadence);
         sample.cadence_rpm = state->cadence_rpm > 0 ? rint(state->cadence_rpm + noise_rpm) : 0;
     }
+    if (options->device_temperature)
+        sample.temperature_c = rint(day->temperature_c + options->device_warm_c);
     return sample;
 }
 
@@ -169,47 +117,52 @@ static bool ride_at(const struct cw_ride *ride, size_t *phase, double time_s,
 }
 
 /* Follows the height from the last sample to this one. */
-static void follow_height(struct device *device, const struct cw_ride *ride, size_t *phase,
-                          double time_s, const struct cw_ride_state *state) {
-    double from_s = device->height_time_s;
+static void follow_height(struct device *device, size_t *phase, double time_s,
+                          const struct cw_ride_state *state) {
+    const struct cw_course *course = device->scene->course;
+    double from_s = device->altimeter.time_s;
     if (device->options->elevation_lag_s > 0) {
         for (long k = 1; from_s + (double)k * LAG_STEP_S < time_s; k++) {
             double between_s = from_s + (double)k * LAG_STEP_S;
             struct cw_ride_state there;
-            if (!ride_at(ride, phase, between_s, &there)) break;
-            smooth_to(device, between_s,
-                      felt_height(device, cw_course_at(device->course, there.s_m).height_m));
+            if (!ride_at(device->scene->ride, phase, between_s, &there)) break;
+            cw_altimeter_follow(&device->altimeter, between_s,
+                                cw_course_at(course, there.s_m).height_m);
         }
     }
-    smooth_to(device, time_s,
-              felt_height(device, cw_course_at(device->course, state->s_m).height_m));
+    cw_altimeter_follow(&device->altimeter, time_s, cw_course_at(course, state->s_m).height_m);
 }
 
 static double next_interval(struct device *device) {
+    const struct cw_simulate_options *options = device->options;
     unsigned long times = 1 + cw_random_below(&device->interval, 4);
-    return device->options->interval_s * (device->options->irregular ? (double)times : 1);
+    unsigned long more_s =
+        cw_random_below(&device->interval_more, 1 + (unsigned long)options->interval_more_s);
+    return options->interval_s * (options->irregular ? (double)times : 1) + (double)more_s;
 }
 
 /* One recording, from the phase on; *phase is then the first of the next recording. */
-static enum cw_status record_one(struct device *device, const struct cw_ride *ride, size_t *phase,
+static enum cw_status record_one(struct device *device, size_t *phase,
                                  struct cw_recording *recording) {
+    const struct cw_ride *ride = device->scene->ride;
+    size_t number = ride->phases[*phase].recording, behind = *phase;
+    const struct cw_day *day = &device->scene->days[number];
     double time_s = ceil(ride->phases[*phase].begin_s), before_s = time_s;
     struct cw_ride_state state;
-    size_t behind = *phase;
-    start_recording(device);
-    bool first = true;
-    while (ride_at(ride, phase, time_s, &state)) {
+    for (bool first = true; ride_at(ride, phase, time_s, &state); first = false) {
+        struct cw_course_point at = cw_course_at(device->scene->course, state.s_m);
+        double dt_s = time_s - before_s;
         if (first) {
-            device->height_time_s = time_s;
-            device->smoothed_m = device->height_m =
-                felt_height(device, cw_course_at(device->course, state.s_m).height_m);
-            first = false;
+            cw_receiver_start(&device->receiver, &at);
+            cw_altimeter_start(&device->altimeter, number, day, time_s, at.height_m);
         } else {
-            drift_on(device, time_s - before_s);
-            follow_height(device, ride, &behind, time_s, &state);
+            cw_receiver_step(&device->receiver, &at, dt_s);
+            cw_altimeter_step(&device->altimeter, dt_s);
+            follow_height(device, &behind, time_s, &state);
         }
-        struct cw_sample sample = measure(device, &state, time_s);
-        if (cw_samples_add(&recording->samples, &sample)) return CW_E_MEMORY;
+        struct cw_sample sample = measure(device, day, &state, time_s);
+        bool hole = cw_faults_hole(device->scene->runs, device->options->n_order, sample.time_s);
+        if (!hole && cw_samples_add(&recording->samples, &sample)) return CW_E_MEMORY;
         before_s = time_s;
         time_s += next_interval(device);
     }
@@ -218,25 +171,22 @@ static enum cw_status record_one(struct device *device, const struct cw_ride *ri
 }
 
 enum cw_status cw_device_record(const struct cw_simulate_options *options,
-                                const struct cw_course *course, const struct cw_ride *ride,
-                                const struct cw_device_air *air, struct cw_recording *recordings,
-                                struct cw_error *error) {
-    struct device device = {.options = options, .course = course, .air = air};
-    device.metric = cw_metric_make(options->latitude_deg, options->longitude_deg);
-    cw_metric_raise(&device.metric, air->height_m);
-    device.top_indicated_m = pressure_altitude(&device, options->height_m);
-    enum cw_status status = CW_OK;
+                                const struct cw_device_scene *scene,
+                                struct cw_recording *recordings, struct cw_error *error) {
+    struct device device;
     size_t phase = 0;
-    if (!open_streams(&device)) status = CW_E_MEMORY;
-    for (size_t i = 0; i < options->n_recordings && !status; i++) {
-        status = record_one(&device, ride, &phase, &recordings[i]);
-        recordings[i].format = options->format;
-        recordings[i].has_position = options->positions;
-        recordings[i].has_elevation = options->elevation != CW_ELEVATION_LEVEL;
-        recordings[i].has_speed = options->speed != CW_SIMULATE_SPEED_NONE;
-        recordings[i].has_distance = options->distance;
-        recordings[i].has_cadence = options->cadence;
+    enum cw_status status = open_device(options, scene, &device, error);
+    for (size_t i = 0; i < cw_simulate_recordings(options) && !status; i++) {
+        struct cw_recording *recording = &recordings[i];
+        if (record_one(&device, &phase, recording)) status = cw_error_memory(error);
+        recording->format = options->format;
+        recording->has_position = options->positions;
+        recording->has_elevation = options->elevation != CW_ELEVATION_LEVEL;
+        recording->has_speed = options->speed != CW_SIMULATE_SPEED_NONE;
+        recording->has_distance = options->distance;
+        recording->has_cadence = options->cadence;
+        recording->has_temperature = options->device_temperature;
     }
-    close_streams(&device);
-    return status ? cw_error_memory(error) : CW_OK;
+    close_device(&device);
+    return status;
 }

@@ -5,20 +5,24 @@
 #include "base/error.h"
 #include "recording/recording.h"
 #include "simulate/course.h"
+#include "simulate/day.h"
+#include "simulate/faults.h"
 #include "simulate/options.h"
 #include "simulate/ride.h"
 
-/* The air as the altimeter feels it. */
-struct cw_device_air {
-    double pressure_pa, density_kgm3, gravity_ms2; /* at height_m */
-    double height_m;
+/* What was there to be recorded. */
+struct cw_device_scene {
+    const struct cw_course *course;
+    const struct cw_ride *ride;
+    const struct cw_simulated_run *runs; /* options->n_order */
+    const struct cw_faults *faults;
+    const struct cw_day *days; /* by recording */
 };
 
-/* Appends the samples of the whole ride to recordings[0 .. options->n_recordings), which are
- * empty. */
+/* Appends the samples of the whole ride to recordings[0 .. cw_simulate_recordings(options)), which
+ * are empty. */
 enum cw_status cw_device_record(const struct cw_simulate_options *options,
-                                const struct cw_course *course, const struct cw_ride *ride,
-                                const struct cw_device_air *air, struct cw_recording *recordings,
-                                struct cw_error *error);
+                                const struct cw_device_scene *scene,
+                                struct cw_recording *recordings, struct cw_error *error);
 
 #endif

@@ -33,6 +33,10 @@ enum cw_status cw_simulate_road(struct cw_simulate_options *options, const char 
                         name);
 }
 
+size_t cw_simulate_recordings(const struct cw_simulate_options *options) {
+    return options->n_recordings ? options->n_recordings : options->n_order;
+}
+
 void cw_simulate_order(struct cw_simulate_options *options, size_t rounds) {
     size_t setups = options->n_setups;
     options->n_order = 0;
@@ -63,7 +67,7 @@ void cw_simulate_elevation(struct cw_simulate_options *options, enum cw_elevatio
         options->elevation_drift_sd_m = 0;
         options->elevation_drift_time_s = 100;
         options->elevation_sd_m = 0;
-        options->elevation_step_m = 0;
+        options->elevation_step_m = elevation == CW_ELEVATION_TERRAIN ? 0.1 : 0;
         break;
     }
 }
@@ -114,7 +118,7 @@ static enum cw_status check_numbers(const struct cw_simulate_options *options,
         {"the number of road segments", (double)options->n_segments, 1, CW_SIMULATE_SEGMENTS_MAX},
         {"the number of setups", (double)options->n_setups, 1, CW_SIMULATE_SETUPS_MAX},
         {"the number of runs", (double)options->n_order, 1, CW_SIMULATE_RUNS_MAX},
-        {"the number of recordings", (double)options->n_recordings, 1, (double)options->n_order},
+        {"the number of recordings", (double)options->n_recordings, 0, (double)options->n_order},
         {"the start time", options->start_s, 0, 4e9},
 #define RANGE(field, option, usual, low, high, meaning) {#field, options->field, low, high},
         CW_SIMULATE_NUMBERS(RANGE)
@@ -171,6 +175,34 @@ static enum cw_status check_segment(const struct cw_simulate_segment *segment, s
     return CHECK_RANGES(ranges, of);
 }
 
+/* What a recorder without positions, or a format, has no place for. */
+static enum cw_status check_recorder(const struct cw_simulate_options *options,
+                                     struct cw_error *error) {
+    const char *format = cw_format_text(options->format);
+    const char *without = NULL;
+    if (!options->positions) {
+        if (!options->distance && options->speed == CW_SIMULATE_SPEED_NONE)
+            return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
+                                "a recording without positions, speed and distance shows no "
+                                "motion");
+        if (options->speed == CW_SIMULATE_SPEED_OWN) without = "a speed made of positions";
+        if (options->elevation == CW_ELEVATION_TERRAIN) without = "a map's heights";
+    }
+    if (without)
+        return cw_error_set(error, CW_E_ARGUMENT, NULL, 0, "%s cannot be had without positions",
+                            without);
+    if (!options->positions && cw_recording_needs_position(options->format))
+        return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
+                            "a %s recording needs positions; use another format without them",
+                            format);
+    if (options->device_temperature && !cw_recording_holds_temperature(options->format))
+        return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
+                            "a %s recording holds no temperature; use another format, or leave "
+                            "the device's temperature out",
+                            format);
+    return CW_OK;
+}
+
 enum cw_status cw_simulate_options_check(const struct cw_simulate_options *options,
                                          struct cw_error *error) {
     enum cw_status status = check_numbers(options, error);
@@ -184,13 +216,5 @@ enum cw_status cw_simulate_options_check(const struct cw_simulate_options *optio
             status = cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
                                   "run %zu is of setup number %zu, but there are only %zu", i + 1,
                                   options->order[i] + 1, options->n_setups);
-    if (!status && !options->positions && !options->distance &&
-        options->speed == CW_SIMULATE_SPEED_NONE)
-        status = cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
-                              "a recording without positions, speed and distance shows no motion");
-    if (!status && !options->positions && cw_recording_needs_position(options->format))
-        status = cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
-                              "a %s recording needs positions; use another format without them",
-                              cw_format_text(options->format));
-    return status;
+    return status ? status : check_recorder(options, error);
 }

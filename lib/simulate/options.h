@@ -1,5 +1,5 @@
-/* What an outing is made up from: the road, the setups and their truth, the air, and the errors of
- * the device. */
+/* What an outing is made up from: the road, the setups and their truth, the air, what the rider
+ * does, and the errors of the device. */
 #ifndef CW_SIMULATE_OPTIONS_H
 #define CW_SIMULATE_OPTIONS_H
 
@@ -33,8 +33,9 @@ struct cw_simulate_setup {
 
 enum cw_simulate_speed {
     CW_SIMULATE_SPEED_NONE,
-    CW_SIMULATE_SPEED_WHEEL,  /* along the road */
-    CW_SIMULATE_SPEED_DOPPLER /* from satellites: horizontal */
+    CW_SIMULATE_SPEED_WHEEL,   /* along the road */
+    CW_SIMULATE_SPEED_DOPPLER, /* from satellites: horizontal */
+    CW_SIMULATE_SPEED_OWN      /* the device's own: made of its positions, smoothed, so late */
 };
 
 /* The numbers of the options, one list for the fields, their defaults and ranges, and the command
@@ -56,24 +57,51 @@ enum cw_simulate_speed {
     X(temperature_c, "temperature-c", 12, -40, 50, "of the air, all along the road")               \
     X(pressure_hpa, "pressure-hpa", 960, 600, 1100, "of the air, halfway down the road")           \
     X(humidity_percent, "humidity-percent", 65, 0, 100, "of the air")                              \
+    X(temperature_sd_c, "temperature-sd-c", 0, 0, 15,                                              \
+      "sd of the recordings' temperatures about the stated one")                                   \
+    X(pressure_sd_hpa, "pressure-sd-hpa", 0, 0, 30,                                                \
+      "sd of the recordings' pressures about the stated one")                                      \
     X(wind_along_ms, "wind-along-ms", 0, -10, 10, "true mean wind; + is a headwind")               \
     X(stated_wind_ms, "stated-wind-ms", 0, -10, 10, "mean wind as the outing file says it")        \
     X(gust_sd_ms, "gust-sd-ms", 0.15, 0, 5, "sd of the wind about its mean (Ornstein-Uhlenbeck)")  \
     X(gust_time_s, "gust-time-s", 20, 1, 3600, "correlation time of the gusts")                    \
+    X(run_wind_sd_ms, "run-wind-sd-ms", 0, 0, 5, "sd of the part of the wind that is a run's own") \
+    X(wander_wind_sd_ms, "wander-wind-sd-ms", 0, 0, 5,                                             \
+      "sd of a wind that turns slowly, in clock time (Ornstein-Uhlenbeck)")                        \
+    X(wander_wind_time_s, "wander-wind-time-s", 900, 60, 1e5,                                      \
+      "correlation time of the wind that turns slowly")                                            \
     X(start_speed_ms, "start-speed-ms", 4, 0, 15,                                                  \
       "speed when pedalling stops; 0 is a held start from rest")                                   \
     X(push_ms2, "push-ms2", 0.8, 0.2, 3, "acceleration while pedalling off at the top")            \
     X(brake_ms2, "brake-ms2", 2.5, 0.5, 6, "deceleration at the road's end")                       \
+    X(brush_share, "brush-share", 0, 0, 1,                                                         \
+      "share of the runs in which the brake is touched once on the way")                           \
+    X(brush_s, "brush-s", 1.5, 0.2, 20, "how long, from 2/3 to 4/3 of it at random")               \
+    X(brush_ms2, "brush-ms2", 0.5, 0.01, 5,                                                        \
+      "mean deceleration by it, from 2/3 to 4/3 of it at random")                                  \
+    X(bend_crr, "bend-crr", 0, 0, 0.02,                                                            \
+      "rolling coefficient more in a bend of 100 m radius, in others by curvature")                \
     X(climb_speed_ms, "climb-speed-ms", 3.5, 0.5, 10, "speed of the ride back up")                 \
     X(top_wait_s, "top-wait-s", 45, 0, 3600, "how long the rider waits at the top")                \
     X(bottom_wait_s, "bottom-wait-s", 20, 0, 3600, "how long the rider waits at the bottom")       \
+    X(between_recordings_s, "between-recordings-s", 300, 1, 1e6,                                   \
+      "from the end of a recording to the next one's beginning")                                   \
     X(interval_s, "interval-s", 1, 0.1, 60, "time between two samples")                            \
+    X(interval_more_s, "interval-more-s", 0, 0, 60,                                                \
+      "each interval is longer by 0 to so many whole seconds, at random")                          \
+    X(hole_share, "hole-share", 0, 0, 1, "share of the runs with a hole in the recording")         \
+    X(hole_s, "hole-s", 10, 1, 300, "how long, from 1/2 to 3/2 of it at random")                   \
     X(position_drift_sd_m, "position-drift-sd-m", 1.5, 0, 50,                                      \
       "sd of the positions' wander, east and north alike")                                         \
     X(position_drift_time_s, "position-drift-time-s", 100, 1, 1e5,                                 \
       "correlation time of the positions' wander")                                                 \
     X(position_sd_m, "position-sd-m", 0.2, 0, 50, "white noise of the positions")                  \
-    X(speed_sd_ms, "speed-sd-ms", 0.1, 0, 5, "white noise of the speeds")                          \
+    X(position_fast_sd_m, "position-fast-sd-m", 0, 0, 50,                                          \
+      "sd of the positions' error that lasts seconds, east and north alike")                       \
+    X(position_fast_time_s, "position-fast-time-s", 3, 0.1, 1000, "correlation time of it")        \
+    X(speed_sd_ms, "speed-sd-ms", 0.1, 0, 5, "white noise of a wheel's or Doppler speeds")         \
+    X(own_speed_lag_s, "own-speed-lag-s", 2.5, 0, 60,                                              \
+      "time constant of the smoothing of the device's own speed")                                  \
     X(speed_scale, "speed-scale", 1, 0.8, 1.2, "recorded over true speed and distance")            \
     X(elevation_drift_sd_m, "elevation-drift-sd-m", 0.3, 0, 100, "sd of the elevations' drift")    \
     X(elevation_drift_time_s, "elevation-drift-time-s", 200, 1, 1e5,                               \
@@ -82,7 +110,19 @@ enum cw_simulate_speed {
     X(elevation_step_m, "elevation-step-m", 0.2, 0, 10,                                            \
       "step that the elevations come in; 0 is none")                                               \
     X(elevation_lag_s, "elevation-lag-s", 0, 0, 60,                                                \
-      "time constant of the device's smoothing of elevations")
+      "time constant of the device's smoothing of elevations")                                     \
+    X(felt_drift_sd_m, "felt-drift-sd-m", 0, 0, 100,                                               \
+      "sd of what a barometer feels beside the height, by weather or wind on its port: smoothed "  \
+      "with the heights")                                                                          \
+    X(felt_drift_time_s, "felt-drift-time-s", 200, 1, 1e5, "correlation time of it")               \
+    X(jumps_per_hour, "jumps-per-hour", 0, 0, 3600,                                                \
+      "how often what is felt of elevations jumps, up or down, and stays there")                   \
+    X(jump_m, "jump-m", 1.5, 0, 100, "how far, from 2/3 to 4/3 of it at random")                   \
+    X(map_sd_m, "map-sd-m", 2, 0, 100,                                                             \
+      "sd of a map's elevations, with elevation terrain: the same at each pass of a place")        \
+    X(map_reach_m, "map-reach-m", 60, 5, 5000, "correlation length of it, along the road")         \
+    X(device_warm_c, "device-warm-c", 2, -20, 20,                                                  \
+      "how much warmer than the air the device is that records a temperature")
 
 struct cw_simulate_options {
     unsigned long seed;
@@ -100,12 +140,13 @@ struct cw_simulate_options {
     size_t n_order; /* runs */
     size_t order[CW_SIMULATE_RUNS_MAX];
 
-    size_t n_recordings; /* the runs are shared out among them in equal numbers */
+    size_t n_recordings; /* the runs are shared out among them in equal numbers; 0: one a run */
     double start_s;      /* Unix time */
     enum cw_format format;
     bool gzip;
     bool irregular; /* each interval 1 to 4 times interval_s, at random */
-    bool positions, distance, cadence;
+    bool both_ways; /* every second run coasts the road from its end to its top */
+    bool positions, distance, cadence, device_temperature;
     enum cw_simulate_speed speed;
     enum cw_elevation elevation; /* level: none are recorded */
 };
@@ -113,6 +154,8 @@ struct cw_simulate_options {
 /* Eight runs of about a kilometre at -6 %, two setups in ABBA ABBA, light gusts, 1 Hz TCX with
  * wheel speed, cadence and barometric elevations. */
 struct cw_simulate_options cw_simulate_options_default(void);
+/* How many recordings there are. */
+size_t cw_simulate_recordings(const struct cw_simulate_options *options);
 /* Sets the road: "straight" (1 km at -6 %), "flattening", "dip", "steep" (750 m at -10 %).
  * CW_E_ARGUMENT for any other name. */
 enum cw_status cw_simulate_road(struct cw_simulate_options *options, const char *name,
@@ -121,8 +164,8 @@ enum cw_status cw_simulate_road(struct cw_simulate_options *options, const char 
  * setups and two rounds), as many as there is room for. */
 void cw_simulate_order(struct cw_simulate_options *options, size_t rounds);
 /* Sets elevation and the errors usual for its kind: barometric drift 0.3 m over 200 s in steps of
- * 0.2 m; satellite drift 3 m over 100 s, 0.4 m of noise, steps of 0.1 m; surveyed, and any
- * other kind, none. */
+ * 0.2 m; satellite drift 3 m over 100 s, 0.4 m of noise, steps of 0.1 m; terrain (a map's, wrong by
+ * map_sd_m besides) steps of 0.1 m; surveyed and level none. */
 void cw_simulate_elevation(struct cw_simulate_options *options, enum cw_elevation elevation);
 /* CW_E_ARGUMENT naming the first option that is out of range. */
 enum cw_status cw_simulate_options_check(const struct cw_simulate_options *options,

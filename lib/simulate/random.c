@@ -40,6 +40,11 @@ double cw_random_normal(struct cw_random *random) {
     return gsl_ran_gaussian_ziggurat(&generator, 1);
 }
 
+double cw_random_even(struct cw_random *random, double low, double high) {
+    gsl_rng generator = generator_of(random);
+    return low + (high - low) * gsl_rng_uniform(&generator);
+}
+
 unsigned long cw_random_below(struct cw_random *random, unsigned long n) {
     gsl_rng generator = generator_of(random);
     return n >= 1 && n <= gsl_rng_max(&generator) ? gsl_rng_uniform_int(&generator, n) : 0;

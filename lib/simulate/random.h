@@ -15,6 +15,16 @@ enum cw_stream {
     CW_STREAM_POSITION,
     CW_STREAM_ELEVATION_DRIFT,
     CW_STREAM_ELEVATION,
+    CW_STREAM_RUN_WIND,
+    CW_STREAM_WANDER_WIND,
+    CW_STREAM_DAY,
+    CW_STREAM_BRUSH,
+    CW_STREAM_INTERVAL_MORE,
+    CW_STREAM_HOLE,
+    CW_STREAM_JUMP,
+    CW_STREAM_POSITION_FAST,
+    CW_STREAM_MAP,
+    CW_STREAM_FELT_DRIFT,
     CW_STREAM_GUST = 1000 /* and one more for each run */
 };
 
@@ -27,6 +37,8 @@ struct cw_random cw_random_make(unsigned long seed, unsigned long stream);
 void cw_random_free(struct cw_random *random);
 /* Normal, mean 0, sd 1. */
 double cw_random_normal(struct cw_random *random);
+/* Evenly from low to high. */
+double cw_random_even(struct cw_random *random, double low, double high);
 /* A whole number from 0 to below n, 1 to 2^32 - 1. */
 unsigned long cw_random_below(struct cw_random *random, unsigned long n);
 

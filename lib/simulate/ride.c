@@ -7,12 +7,12 @@
 #define CLIMB_CADENCE_RPM 68
 #define CLIMB_MS2 0.5  /* getting going for the climb, and rolling out at the top */
 #define LAST_WAIT_S 15 /* before a recording ends */
-#define BETWEEN_RECORDINGS_S 300
 
 /* What the next phase begins from. */
 struct pen {
     struct cw_ride *ride;
     size_t recording;
+    double length_m; /* of the road */
     double clock_s, s_m, speed_ms, distance_m;
     bool failed;
 };
@@ -57,46 +57,61 @@ static void change_speed(struct pen *pen, double speed_ms, double rate_ms2, doub
     pen->speed_ms = speed_ms; /* without the rounding */
 }
 
-/* Back up to where pedalling off begins, slower where the way is short. */
-static void climb(struct pen *pen, const struct cw_simulate_options *options) {
-    double way_m = pen->s_m + cw_ride_push_distance_m(options);
-    double speed_ms = fmin(options->climb_speed_ms, sqrt(way_m * CLIMB_MS2));
+/* Where pedalling off begins for a run that goes that way. */
+static double push_m(const struct pen *pen, const struct cw_simulate_options *options, int way) {
+    double before_m = cw_ride_push_distance_m(options);
+    return way > 0 ? -before_m : pen->length_m + before_m;
+}
+
+/* To where pedalling off begins, slower where the distance is short. */
+static void ride_to(struct pen *pen, const struct cw_simulate_options *options, double to_m) {
+    double left_m = fabs(to_m - pen->s_m);
+    double speed_ms = fmin(options->climb_speed_ms, sqrt(left_m * CLIMB_MS2));
     double ramps_m = speed_ms * speed_ms / CLIMB_MS2;
-    change_speed(pen, -speed_ms, CLIMB_MS2, CLIMB_CADENCE_RPM);
-    add(pen, (struct cw_ride_phase){.duration_s = (way_m - ramps_m) / speed_ms,
-                                    .cadence_rpm = CLIMB_CADENCE_RPM});
-    change_speed(pen, 0, CLIMB_MS2, 0);
-    pen->s_m = -cw_ride_push_distance_m(options);
+    if (left_m > 0) {
+        change_speed(pen, copysign(speed_ms, to_m - pen->s_m), CLIMB_MS2, CLIMB_CADENCE_RPM);
+        add(pen, (struct cw_ride_phase){.duration_s = (left_m - ramps_m) / speed_ms,
+                                        .cadence_rpm = CLIMB_CADENCE_RPM});
+        change_speed(pen, 0, CLIMB_MS2, 0);
+    }
+    pen->s_m = to_m;
 }
 
 static void coast(struct pen *pen, const struct cw_simulate_options *options,
                   struct cw_simulated_run *run) {
-    run->recording = pen->recording;
     run->start_s = options->start_s + pen->clock_s;
     run->end_s = run->start_s + run->descent.end_time_s;
-    pen->s_m = 0;
+    if (run->brush_s > 0) run->brush_start_s += run->start_s;
+    pen->s_m = run->way > 0 ? 0 : pen->length_m;
     add(pen, (struct cw_ride_phase){.duration_s = run->descent.end_time_s, .run = run});
 }
 
-enum cw_status cw_ride_make(const struct cw_simulate_options *options,
-                            struct cw_simulated_run *runs, struct cw_ride *ride,
-                            struct cw_error *error) {
+enum cw_status cw_ride_make(const struct cw_simulate_options *options, double length_m,
+                            struct cw_simulated_run *runs, cw_ride_coast coasting, void *state,
+                            struct cw_ride *ride, struct cw_error *error) {
     *ride = (struct cw_ride){0};
-    struct pen pen = {.ride = ride, .s_m = -cw_ride_push_distance_m(options)};
+    struct pen pen = {.ride = ride, .length_m = length_m};
+    pen.s_m = push_m(&pen, options, 1);
     for (size_t i = 0; i < options->n_order; i++) {
-        size_t recording = i * options->n_recordings / options->n_order;
-        if (recording != pen.recording) {
+        struct cw_simulated_run *run = &runs[i];
+        run->recording = i * cw_simulate_recordings(options) / options->n_order;
+        run->way = options->both_ways && i % 2 ? -1 : 1;
+        if (run->recording != pen.recording) {
             stand(&pen, LAST_WAIT_S);
-            pen.recording = recording;
-            pen.clock_s += BETWEEN_RECORDINGS_S;
+            pen.recording = run->recording;
+            pen.clock_s += options->between_recordings_s;
             pen.distance_m = 0;
         }
         stand(&pen, options->top_wait_s);
-        change_speed(&pen, options->start_speed_ms, options->push_ms2, PUSH_CADENCE_RPM);
-        coast(&pen, options, &runs[i]);
+        change_speed(&pen, run->way * options->start_speed_ms, options->push_ms2, PUSH_CADENCE_RPM);
+        if (pen.failed) return cw_error_memory(error);
+        enum cw_status status = coasting(i, pen.clock_s, state, error);
+        if (status) return status;
+        coast(&pen, options, run);
         change_speed(&pen, 0, options->brake_ms2, 0);
         stand(&pen, options->bottom_wait_s);
-        if (i + 1 < options->n_order) climb(&pen, options);
+        if (i + 1 < options->n_order)
+            ride_to(&pen, options, push_m(&pen, options, options->both_ways ? -run->way : 1));
     }
     stand(&pen, LAST_WAIT_S);
     return pen.failed ? cw_error_memory(error) : CW_OK;
@@ -137,6 +152,8 @@ struct cw_ride_state cw_ride_phase_at(const struct cw_ride_phase *phase, double 
     struct cw_ride_state state = {.cadence_rpm = phase->cadence_rpm};
     if (phase->run) {
         descent_at(&phase->run->descent, t, &state);
+        state.s_m = phase->s_m + phase->run->way * state.s_m;
+        state.speed_ms *= phase->run->way;
     } else {
         state.speed_ms = phase->speed_ms + phase->acceleration_ms2 * t;
         state.s_m = phase->s_m + (phase->speed_ms + 0.5 * phase->acceleration_ms2 * t) * t;

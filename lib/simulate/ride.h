@@ -13,7 +13,7 @@
 struct cw_ride_phase {
     size_t recording;
     double begin_s, duration_s;         /* on the ride's clock, from 0 */
-    double s_m, speed_ms;               /* at its beginning; speed is negative on the way up */
+    double s_m, speed_ms;               /* at its beginning; speed is negative towards the top */
     double acceleration_ms2;            /* constant, where run is NULL */
     double distance_m;                  /* as ridden so far, whatever the direction */
     double cadence_rpm;                 /* 0: not pedalling */
@@ -29,14 +29,20 @@ struct cw_ride_state {
     double s_m, speed_ms, distance_m, cadence_rpm;
 };
 
-/* Lays the phases around the runs' descents and sets each run's recording, start_s and end_s. The
- * runs must outlive the ride. Free with cw_ride_free, also after an error. */
-enum cw_status cw_ride_make(const struct cw_simulate_options *options,
-                            struct cw_simulated_run *runs, struct cw_ride *ride,
-                            struct cw_error *error);
+/* Coasts the run of a number (from 0) whose recording and way are set: fills its descent. The ride
+ * calls it when its clock has come to the run's beginning, for air changes with time. */
+typedef enum cw_status (*cw_ride_coast)(size_t number, double clock_s, void *state,
+                                        struct cw_error *error);
+
+/* Lays the phases around the runs' descents along a road of that length and sets each run's
+ * recording, way and times. The runs must outlive the ride. Free with cw_ride_free, also after an
+ * error. */
+enum cw_status cw_ride_make(const struct cw_simulate_options *options, double length_m,
+                            struct cw_simulated_run *runs, cw_ride_coast coast, void *state,
+                            struct cw_ride *ride, struct cw_error *error);
 void cw_ride_free(struct cw_ride *ride);
 
-/* How far before the road's top pedalling begins. */
+/* How far before the road's top, or its end on the way back, pedalling begins. */
 double cw_ride_push_distance_m(const struct cw_simulate_options *options);
 
 /* The state at a time within a phase or at its ends. */

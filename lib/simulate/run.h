@@ -12,11 +12,19 @@ CW_PUBLIC_BEGIN
 /* The truth of a run, states every 0.5 s. Owned by the made-up outing, columns and all. */
 struct cw_simulated_run {
     size_t setup, recording;
+    int way; /* 1: from the road's top to its end; -1: back */
     double mass_kg, cda_m2, crr;
-    double start_s, end_s;     /* Unix time; the coast alone */
-    struct cw_descent descent; /* s from where the coast begins */
-    double *gust_ms;           /* descent.n: headwind over the mean */
-    double *height_m;          /* descent.n: true height */
+    double temperature_c, pressure_hpa, density_kgm3; /* of its air */
+    double start_s, end_s;                            /* Unix time; the coast alone */
+    struct cw_descent descent;                        /* s from where the coast begins */
+    double *gust_ms;                                  /* descent.n: headwind over the mean */
+    double *height_m;                                 /* descent.n: true height */
+    double wind_ms;                                   /* mean headwind */
+    double brush_start_s, brush_s, brush_ms2; /* the brake was touched: Unix time, how long, mean
+                                               * deceleration; 0 s long: it was not */
+    double hole_start_s, hole_s; /* nothing was recorded: Unix time, how long; 0 s: no hole */
+    size_t n_jumps;              /* of the recorded heights within the run */
+    double jump_m;               /* their sum */
 };
 
 CW_PUBLIC_END

@@ -26,9 +26,9 @@ struct cw_simulated {
     struct cw_outing outing;         /* as its file would be read */
     size_t n_runs;
     struct cw_simulated_run *runs;
-    double density_kgm3, gravity_ms2;
-    double barometric_scale; /* true over indicated height, halfway down */
-    double length_m, drop_m; /* of the road */
+    double density_kgm3, gravity_ms2; /* of the air as the outing file says it */
+    double barometric_scale;          /* in it: true over indicated height, halfway down */
+    double length_m, drop_m;          /* of the road */
 };
 
 /* Makes the outing. CW_E_ARGUMENT with what is out of range; CW_E_DATA when a run cannot be ridden

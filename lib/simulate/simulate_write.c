@@ -28,6 +28,32 @@ static void add_string(struct cw_text *text, const char *string) {
     cw_text_add(text, "\"");
 }
 
+/* When the brake was touched, how long and how hard; null where it was not. */
+static void add_brush(struct cw_text *text, const struct cw_simulated_run *run) {
+    cw_text_add(text, "\"brush\":");
+    if (run->brush_s > 0) {
+        char start[40];
+        cw_time_write(run->brush_start_s, start, sizeof start);
+        cw_text_add(text, "{\"start\":\"%s\",", start);
+        add_key(text, "duration_s", run->brush_s, 3, ",");
+        add_key(text, "deceleration_ms2", run->brush_ms2, 4, "},");
+    } else {
+        cw_text_add(text, "null,");
+    }
+}
+
+static void add_hole(struct cw_text *text, const struct cw_simulated_run *run) {
+    cw_text_add(text, "\"hole\":");
+    if (run->hole_s > 0) {
+        char start[40];
+        cw_time_write(run->hole_start_s, start, sizeof start);
+        cw_text_add(text, "{\"start\":\"%s\",", start);
+        add_key(text, "duration_s", run->hole_s, 3, "},");
+    } else {
+        cw_text_add(text, "null,");
+    }
+}
+
 static void add_run(struct cw_text *text, const struct cw_simulate_options *options,
                     const struct cw_simulated *simulated, size_t i) {
     const struct cw_simulated_run *run = &simulated->runs[i];
@@ -38,7 +64,7 @@ static void add_run(struct cw_text *text, const struct cw_simulate_options *opti
     add_string(text, options->setups[run->setup].name);
     cw_text_add(text, ",\"recording\":");
     add_string(text, simulated->recordings[run->recording].file);
-    cw_text_add(text, ",\"start\":\"%s\",", start);
+    cw_text_add(text, ",\"way\":%d,\"start\":\"%s\",", run->way, start);
     add_key(text, "duration_s", descent->end_time_s, 4, ",");
     add_key(text, "distance_m", descent->end_s_m, 4, ",");
     add_key(text, "drop_m", run->height_m[0] - run->height_m[descent->n - 1], 4, ",");
@@ -47,6 +73,14 @@ static void add_run(struct cw_text *text, const struct cw_simulate_options *opti
     double gust_ms = 0;
     for (size_t k = 0; k < descent->n; k++) gust_ms += run->gust_ms[k] / (double)descent->n;
     add_key(text, "mean_gust_ms", gust_ms, 4, ",");
+    add_key(text, "mean_wind_ms", run->wind_ms, 4, ",");
+    add_key(text, "temperature_c", run->temperature_c, 2, ",");
+    add_key(text, "pressure_hpa", run->pressure_hpa, 2, ",");
+    add_key(text, "density_kgm3", run->density_kgm3, 6, ",");
+    add_brush(text, run);
+    add_hole(text, run);
+    cw_text_add(text, "\"height_jumps\":%zu,", run->n_jumps);
+    add_key(text, "height_jumped_m", run->jump_m, 3, ",");
     add_key(text, "mass_kg", run->mass_kg, 3, ",");
     add_key(text, "cda_m2", run->cda_m2, 6, ",");
     add_key(text, "crr", run->crr, 6, "}");

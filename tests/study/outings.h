@@ -8,24 +8,18 @@
 
 #include "made.h"
 
+/* The study's own cases come first, then the simulator's worlds (simulate/worlds.h). In each the
+ * second setup has 3 % less CdA where nothing else is set. */
 struct study_case {
-    const char *name;    /* to be named on the command line */
-    const char *meaning; /* for the table */
-    const char *road;
-    double gust_sd_ms;
-    double temperature_c;
-    double lag_s;
-    double step_m;                 /* of heights; 0: as usual for their source */
-    double load_kg;                /* more on the second setup */
-    double cda_difference_percent; /* of the second setup */
-    double cda_scatter_percent;
-    bool satellite, positions_only, no_cadence;
-    bool still_lag; /* lag drawn evenly from 0 to 3 s, another each outing */
+    const char *name;     /* to be named on the command line */
+    const char *meaning;  /* for the table */
+    const char *settings; /* as cw_simulate_set_all takes them */
+    bool still_lag;       /* elevation lag drawn evenly from 0 to 3 s, another each outing */
 };
 
-extern const struct study_case study_cases[];
-extern const size_t study_n_cases;
-const struct study_case *study_case_named(const char *name);
+/* The i-th case, from 0; false behind the last. */
+bool study_case_at(size_t i, struct study_case *c);
+bool study_case_named(const char *name, struct study_case *c);
 
 /* Names and meanings, a line each. */
 void study_list_cases(FILE *to);
@@ -43,7 +37,8 @@ bool study_outing_make(const struct study_case *c, unsigned long seed, struct st
 void study_outing_free(struct study_outing *outing);
 
 /* The least error, as percent of CdA, that any unbiased estimate of the difference between the two
- * setups can have (Cramer-Rao), given the noise that was made. */
+ * setups can have (Cramer-Rao), given the noise and the wind that were made. NaN where something
+ * was made that neither says: brushes, bends, jumps, a map, days, the device's own speed. */
 double study_bound_percent(const struct study_outing *outing);
 
 #endif

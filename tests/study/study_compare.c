@@ -14,6 +14,7 @@ struct results {
     size_t outings, compared, decided, wrong;
     struct tally difference, level[2], crr;
     double bound2; /* sum of the squared best possible errors */
+    double *half;  /* half the widths of the intervals of the difference, percent */
 };
 
 static void add(const struct study_outing *o, struct results *r, int verbose) {
@@ -31,6 +32,7 @@ static void add(const struct study_outing *o, struct results *r, int verbose) {
     double truth = 100 * (cda[1] / cda[0] - 1), bound = study_bound_percent(o);
     tally_add(&r->difference, c->percent.value - truth, c->percent.standard_error,
               tally_inside(&c->percent, truth));
+    r->half[r->compared - 1] = (c->percent.high - c->percent.low) / 2;
     r->bound2 += bound * bound;
     for (int s = 0; s < 2; s++) {
         const struct cw_estimate *e = &compare.setups[s].cda_m2;
@@ -57,8 +59,14 @@ static void add(const struct study_outing *o, struct results *r, int verbose) {
     cw_compare_free(&compare);
 }
 
+static int by_value(const void *a, const void *b) {
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
 static void study(const struct study_case *c, size_t n, unsigned long first, int verbose) {
-    struct results r = {0};
+    struct results r = {.half = malloc(n * sizeof *r.half)};
+    if (n && !r.half) abort();
     for (size_t i = 0; i < n; i++) {
         struct study_outing outing;
         study_outing_make(c, first + i, &outing);
@@ -67,16 +75,21 @@ static void study(const struct study_case *c, size_t n, unsigned long first, int
         study_outing_free(&outing);
     }
     printf("%s: %s\n", c->name, c->meaning);
-    if (!r.compared) return;
+    if (!r.compared) {
+        free(r.half);
+        return;
+    }
     double k = (double)r.compared, rms = sqrt(r.difference.sum2 / k), best = sqrt(r.bound2 / k);
+    qsort(r.half, r.compared, sizeof *r.half, by_value);
     tally_print("difference, %", &r.difference, 1);
-    printf("  best possible %.3f %%, ratio %.3f; decided %.1f, wrong %.1f of 100; compared %zu of "
-           "%zu\n",
-           best, rms / best, 100 * (double)r.decided / k, 100 * (double)r.wrong / k, r.compared,
-           r.outings);
+    if (isfinite(best)) printf("  best possible %.3f %%, ratio %.3f\n", best, rms / best);
+    printf("  half width %.2f (median); decided %.1f, wrong %.1f of 100; compared %zu of %zu\n",
+           r.half[r.compared / 2], 100 * (double)r.decided / k, 100 * (double)r.wrong / k,
+           r.compared, r.outings);
     tally_print("CdA of the first setup, %", &r.level[0], 100);
     tally_print("Crr, 1e-4", &r.crr, 1e4);
     fflush(stdout);
+    free(r.half);
 }
 
 int main(int argc, char **argv) {
@@ -88,15 +101,15 @@ int main(int argc, char **argv) {
     int verbose = !strcmp(argv[argc - 1], "-v");
     unsigned long first = argc > 3 && argv[3][0] != '-' ? strtoul(argv[3], NULL, 10) : 1;
     size_t n = strtoul(argv[2], NULL, 10);
+    struct study_case c;
     if (!strcmp(argv[1], "all")) {
-        for (size_t i = 0; i < study_n_cases; i++) study(&study_cases[i], n, first, verbose);
+        for (size_t i = 0; study_case_at(i, &c); i++) study(&c, n, first, verbose);
         return 0;
     }
-    const struct study_case *c = study_case_named(argv[1]);
-    if (!c) {
+    if (!study_case_named(argv[1], &c)) {
         fprintf(stderr, "study_compare: no case is called '%s'\n", argv[1]);
         return 2;
     }
-    study(c, n, first, verbose);
+    study(&c, n, first, verbose);
     return 0;
 }

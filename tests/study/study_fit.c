@@ -172,16 +172,15 @@ int main(int argc, char **argv) {
     bool check = !strcmp(last, "--check"), sound = true;
     unsigned long first = argc > 3 && argv[3][0] != '-' ? strtoul(argv[3], NULL, 10) : 1;
     size_t n = strtoul(argv[2], NULL, 10);
+    struct study_case c;
     if (!strcmp(argv[1], "all")) {
-        for (size_t i = 0; i < study_n_cases; i++)
-            sound &= study(&study_cases[i], n, first, verbose);
+        for (size_t i = 0; study_case_at(i, &c); i++) sound &= study(&c, n, first, verbose);
         return check && !sound;
     }
-    const struct study_case *c = study_case_named(argv[1]);
-    if (!c) {
+    if (!study_case_named(argv[1], &c)) {
         fprintf(stderr, "study_fit: no case is called '%s'\n", argv[1]);
         return 2;
     }
-    sound = study(c, n, first, verbose);
+    sound = study(&c, n, first, verbose);
     return check && !sound;
 }

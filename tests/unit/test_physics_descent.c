@@ -390,6 +390,33 @@ START_TEST(gust_corners_are_not_stepped_across) {
 }
 END_TEST
 
+/* Evenly, but only beyond 20 m. */
+static double late_brake(double time_s, double s_m, const void *state) {
+    (void)time_s;
+    return *(const double *)state * fmin(1, fmax(0, (s_m - 20) / 1e-3));
+}
+
+/* Without air and rolling a level run keeps its speed up to the brake and stops v2/2b behind it. */
+START_TEST(a_brake_stops_where_it_should) {
+    struct bend bend = straight(0);
+    struct cw_bicycle who = bicycle(83, 0);
+    who.cda_m2 = who.crr = 0;
+    struct cw_descent_road road = {bend_height, bend_slope, &bend, 700};
+    struct cw_descent_options options = cw_descent_options_default();
+    const double brake_ms2 = 1.3;
+    options.start_speed_ms = 7;
+    options.brake = late_brake;
+    options.brake_state = &brake_ms2;
+    struct cw_descent descent;
+    ck_assert_int_eq(cw_descent_run(&who, &still, &road, &options, &descent, NULL), CW_OK);
+    ck_assert(descent.stopped);
+    /* The brake comes on over a millimetre. */
+    ck_assert_double_eq_tol(descent.end_s_m, 20 + 49 / 2.6, 1e-3);
+    ck_assert_double_eq_tol(descent.end_time_s, 20 / 7.0 + 7 / 1.3, 1e-3);
+    cw_descent_free(&descent);
+}
+END_TEST
+
 START_TEST(what_cannot_roll_stands_still) {
     struct cw_bicycle who = bicycle(83, 0);
     struct bend bend = straight(-0.4);
@@ -444,6 +471,7 @@ int main(void) {
     tcase_add_test(cases, eight_kilograms_gain_time);
     tcase_add_test(cases, eight_kilograms_on_a_steep_hill);
     tcase_add_test(cases, gust_corners_are_not_stepped_across);
+    tcase_add_test(cases, a_brake_stops_where_it_should);
     tcase_add_test(cases, what_cannot_roll_stands_still);
     tcase_add_test(cases, wrong_arguments_are_refused);
     suite_add_tcase(suite, cases);

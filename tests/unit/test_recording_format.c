@@ -36,6 +36,7 @@ static struct cw_samples some_samples(void) {
         sample.speed_ms = 11.125 + 0.25 * (i % 3);
         sample.cadence_rpm = 80 + i;
         sample.power_w = 200 + i;
+        sample.temperature_c = 12 + i;
         sample.break_before = i == 0;
         ck_assert_int_eq(cw_samples_add(&samples, &sample), CW_OK);
     }
@@ -58,6 +59,7 @@ START_TEST(what_a_format_writes_it_knows_and_reads) {
                   "%s", error.message);
     ck_assert_int_eq(recording.format, format);
     ck_assert_uint_eq(recording.samples.n, samples.n);
+    ck_assert_int_eq(recording.has_temperature, cw_recording_holds_temperature(format));
     for (size_t i = 0; i < samples.n; i++) {
         ck_assert_double_eq(recording.samples.time_s[i], samples.time_s[i]);
         ck_assert_double_eq_tol(recording.samples.latitude_deg[i], samples.latitude_deg[i], 1e-7);

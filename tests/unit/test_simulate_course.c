@@ -33,6 +33,20 @@ START_TEST(slope_and_line_belong_together) {
 }
 END_TEST
 
+/* The curve is what the heading changes by. */
+START_TEST(curve_is_the_headings_change) {
+    struct cw_simulate_options options = winding();
+    struct cw_course course;
+    ck_assert_int_eq(cw_course_make(&options, 20, 60, &course, NULL), CW_OK);
+    for (double s_m = -15; s_m < 520; s_m += 3.7) {
+        double change =
+            cw_course_heading(&course, s_m + 0.005) - cw_course_heading(&course, s_m - 0.005);
+        ck_assert_double_eq_tol(cw_course_curve(&course, s_m), change / 0.01, 1e-5);
+    }
+    cw_course_free(&course);
+}
+END_TEST
+
 /* Away from the transitions the slopes are the ones asked for, and a transition, being
  * symmetrical, leaves the heights as if the slopes met in a corner. */
 START_TEST(slopes_are_the_ones_asked_for) {
@@ -58,6 +72,7 @@ int main(void) {
     Suite *suite = suite_create("simulate_course");
     TCase *cases = tcase_create("simulate_course");
     tcase_add_test(cases, slope_and_line_belong_together);
+    tcase_add_test(cases, curve_is_the_headings_change);
     tcase_add_test(cases, slopes_are_the_ones_asked_for);
     suite_add_tcase(suite, cases);
     SRunner *runner = srunner_create(suite);
