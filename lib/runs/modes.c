@@ -253,7 +253,10 @@ static enum cw_status divide(const struct part *part, enum cw_mode *mode,
         const struct best *piece = &best[j][m];
         size_t a = part->cuts[piece->from], b = part->cuts[j];
         for (size_t i = a; i < b; i++) mode[part->first + i] = (enum cw_mode)m;
-        if (status == CW_OK && m == CW_MODE_COAST && time_s[b - 1] - time_s[a] >= 10.0) {
+        const struct cw_runs_options *o = part->options;
+        /* At the bounds it is rather pedalled softly, or braked. */
+        bool shows = piece->cda_m2 > o->cda_low_m2 && piece->cda_m2 < o->cda_high_m2;
+        if (status == CW_OK && m == CW_MODE_COAST && shows && time_s[b - 1] - time_s[a] >= 10.0) {
             /* How well the piece tells its CdA. */
             const struct sums *p = &part->upto[a], *q = &part->upto[b];
             double k = q->k - p->k, kk = q->kk - p->kk - k * k / (q->w - p->w);

@@ -40,7 +40,7 @@
 /* By its energy alone a coast is told from soft pedalling only where it loses more of its head than
  * heights may be off, or, on a road said to be level, than that would have given it. */
 #define LEAST_LOSS_M 3.0
-#define LEAST_LOSS_LEVEL_M 0.6
+#define LEAST_LOSS_LEVEL_M 0.45
 /* A hole in a coast is bridged up to so long; one up to the longer time leaves one run, turned
  * down. The mean speed over it may be so far off those on either side: the way is taken straight.
  */
