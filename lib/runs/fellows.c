@@ -141,11 +141,14 @@ static void mend_beside(const struct cw_fellow *f, const struct cw_relief *relie
         i = s.end;
         if (s.kind != BREAK || !may_coast(f, mode, &s, relief, &first, &end)) continue;
         bool still = true, brake = s.before;
+        /* Getting going is kept off a run that begins standing in any case. */
+        bool sets_off = !s.before && f->motion->speed_ms[s.first - 1] < LEAST_SPEED_MS;
         for (size_t j = first; j < end; j++) {
             still = still && f->pedalling[j] == CW_PEDALLING_NO;
             brake = brake && mode[j] == CW_MODE_BRAKE;
         }
-        if (!(still || brake) || time_s[end - 1] - time_s[first] > BESIDE_S) continue;
+        double most_s = sets_off ? PUSH_S : BESIDE_S;
+        if (!(still || brake || sets_off) || time_s[end - 1] - time_s[first] > most_s) continue;
         for (size_t j = first; j < end; j++) mode[j] = CW_MODE_COAST;
     }
 }

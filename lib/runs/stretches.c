@@ -22,7 +22,7 @@
 #define RAW_OFF_MS 2.0
 /* From standstill without cadence: a few strokes to get going look like a steeper slope, and cannot
  * be told from the heights. */
-#define KEEP_OFF_PUSH_S 4.5
+#define KEEP_OFF_PUSH_S 4.7
 /* A turn back: the ways over 12 m before and after differ by more than 120 degrees. */
 #define TURN_REACH_M 12.0
 #define TURN_COSINE (-0.5)
