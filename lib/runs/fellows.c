@@ -8,62 +8,112 @@
 /* A break in a coast that may be the heights' doing, as long as nothing is known of them, and
  * afterwards. */
 #define BRIDGE_S 12.0
-#define LONGEST_BREAK_S 45.0
-#define HEIGHTS_SDS 5.0
 /* How far a fellow keeps off ends that energy tells. */
 #define KEEP_OFF_S 2.0
+/* Slower than this nobody knows a coast from standing. */
+#define LEAST_SPEED_MS 1.0
 /* A touch of the brake, a gust: no longer, and no more head than this. */
 #define TOUCH_S 4.0
 #define TOUCH_M 2.5
 
+/* Where fellows end, at the ends of coasts, heights alone decide for so long at most. */
+#define BESIDE_S 6.0
+/* Braking to a standstill slows more. */
+#define SLOWING_MS2 0.7
 #define BREEZE_MS 1.5
 /* Getting going takes about so long. */
 #define PUSH_S 8.0
 
+/* What the legs are seen to do is that; else a coast, or a break in one. */
+enum kind { TURNING, COAST, BREAK };
+
 struct stretch {
-    size_t first, end;  /* samples [first, end) of one mode */
-    bool turning;       /* the columns say pedalling somewhere in it */
+    enum kind kind;
+    size_t first, end;  /* samples [first, end) */
     bool before, after; /* a coast goes on there, without a gap */
 };
 
-static bool is_coast(const struct cw_fellow *f, const enum cw_mode *mode, size_t i) {
-    return mode[i] == CW_MODE_COAST && f->pedalling[i] != CW_PEDALLING_YES;
+static enum kind kind_of(const struct cw_fellow *f, const enum cw_mode *mode, size_t i) {
+    if (f->pedalling[i] == CW_PEDALLING_YES) return TURNING;
+    return mode[i] == CW_MODE_COAST ? COAST : BREAK;
 }
 
-static struct stretch stretch_at(const struct cw_fellow *f, const enum cw_mode *mode, size_t i) {
+static bool rolls(const struct cw_fellow *f, const enum cw_mode *mode, size_t i) {
+    return kind_of(f, mode, i) == COAST && f->motion->speed_ms[i] >= LEAST_SPEED_MS;
+}
+
+/* The stretch from sample i on, of one kind; a break may be asked to be of one mode. */
+static struct stretch stretch_at(const struct cw_fellow *f, const enum cw_mode *mode, size_t i,
+                                 bool of_one_mode) {
     size_t n = f->motion->n;
-    bool coast = is_coast(f, mode, i);
-    struct stretch s = {.first = i, .end = i};
-    for (; s.end < n && is_coast(f, mode, s.end) == coast && (coast || mode[s.end] == mode[i]) &&
-           (s.end == i || !f->motion->gap_before[s.end]);
-         s.end++)
-        s.turning = s.turning || f->pedalling[s.end] == CW_PEDALLING_YES;
-    s.before = i > 0 && !f->motion->gap_before[i] && is_coast(f, mode, i - 1);
-    s.after = s.end < n && !f->motion->gap_before[s.end] && is_coast(f, mode, s.end);
+    struct stretch s = {.kind = kind_of(f, mode, i), .first = i, .end = i + 1};
+    while (s.end < n && kind_of(f, mode, s.end) == s.kind && !f->motion->gap_before[s.end] &&
+           (s.kind != BREAK || !of_one_mode || mode[s.end] == mode[i]))
+        s.end++;
+    s.before = i > 0 && !f->motion->gap_before[i] && rolls(f, mode, i - 1);
+    s.after = s.end < n && !f->motion->gap_before[s.end] && rolls(f, mode, s.end);
     return s;
 }
 
-void cw_fellows_tell(const struct cw_fellow *f, const enum cw_mode *mode, double heights_off_m,
-                     bool *coasts) {
+/* Whether the head stays, over the samples [first, end), as near to what a coast would have as
+ * heights may be off. */
+static bool stays_near(const struct cw_fellow *f, const struct cw_relief *relief, size_t first,
+                       size_t end) {
+    for (size_t j = first; j < end; j++) {
+        double way_m = f->motion->distance_m[j] - f->motion->distance_m[first];
+        if (!(fabs(f->even_m[j] - f->even_m[first]) <= CW_OFF_SDS * cw_relief_off_m(relief, way_m)))
+            return false;
+    }
+    return true;
+}
+
+/* Whether the brakes are on, by the speed alone. */
+static bool slows(const struct cw_fellow *f, size_t before, size_t i) {
+    const double *time_s = f->recording->samples.time_s, *speed_ms = f->motion->speed_ms;
+    return speed_ms[before] - speed_ms[i] > SLOWING_MS2 * (time_s[i] - time_s[before]);
+}
+
+/* Whether it coasts, or the break's samples [*first, *end) may be the heights' doing. */
+static bool may_coast(const struct cw_fellow *f, const enum cw_mode *mode, const struct stretch *s,
+                      const struct cw_relief *relief, size_t *first, size_t *end) {
+    const double *time_s = f->recording->samples.time_s;
+    *first = s->first;
+    *end = s->end;
+    if (s->kind != BREAK) return s->kind == COAST;
+    if (isnan(cw_relief_off_m(relief, 0.0)))
+        return s->before && s->after && time_s[s->end - 1] - time_s[s->first] <= BRIDGE_S;
+    /* What goes on to a gap, nobody knows. */
+    bool open = s->first == 0 || f->motion->gap_before[s->first] || s->end >= f->motion->n ||
+                f->motion->gap_before[s->end];
+    /* A brake at the end of all coasting is one. */
+    while (!s->after && *end > *first + 1 && mode[*end - 1] == CW_MODE_BRAKE &&
+           slows(f, *end - 2, *end - 1))
+        --*end;
+    return !open && (s->before || s->after) && *first < *end && stays_near(f, relief, *first, *end);
+}
+
+void cw_fellows_tell(const struct cw_fellow *f, const enum cw_mode *mode,
+                     const struct cw_relief *relief, bool *coasts) {
     const double *time_s = f->recording->samples.time_s;
     size_t n = f->motion->n;
     for (size_t i = 0; i < n;) {
-        struct stretch s = stretch_at(f, mode, i);
-        double lasts_s = time_s[s.end - 1] - time_s[i], from = -INFINITY, to = INFINITY;
-        bool take = is_coast(f, mode, i);
-        if (take) {
-            if (i > 0 && !f->motion->gap_before[i]) from = time_s[i] + KEEP_OFF_S;
-            if (s.end < n && !f->motion->gap_before[s.end]) to = time_s[s.end - 1] - KEEP_OFF_S;
-        } else if (!s.turning && isnan(heights_off_m)) {
-            take = s.before && s.after && lasts_s <= BRIDGE_S;
-        } else if (!s.turning) {
-            bool beside = mode[i] == CW_MODE_BRAKE ? s.before && s.after : s.before || s.after;
-            double more = f->even_m[s.end - 1] - f->even_m[i];
-            take =
-                beside && lasts_s <= LONGEST_BREAK_S && fabs(more) <= HEIGHTS_SDS * heights_off_m;
-        }
-        for (size_t j = i; j < s.end; j++) coasts[j] = take && time_s[j] >= from && time_s[j] <= to;
+        struct stretch s = stretch_at(f, mode, i, false);
+        size_t first = s.first, end = s.end;
+        bool take = may_coast(f, mode, &s, relief, &first, &end);
+        for (size_t j = s.first; j < s.end; j++) coasts[j] = take && j >= first && j < end;
         i = s.end;
+    }
+    /* Ends that energy tells are known to some seconds. */
+    for (size_t i = 0; i < n;) {
+        size_t first = i, end = i + 1;
+        while (end < n && coasts[end] == coasts[first] && !f->motion->gap_before[end]) end++;
+        i = end;
+        if (!coasts[first]) continue;
+        bool open = first > 0 && !f->motion->gap_before[first];
+        double from = open ? time_s[first] + KEEP_OFF_S : -INFINITY;
+        open = end < n && !f->motion->gap_before[end];
+        double to = open ? time_s[end - 1] - KEEP_OFF_S : INFINITY;
+        for (size_t j = first; j < end; j++) coasts[j] = time_s[j] >= from && time_s[j] <= to;
     }
 }
 
@@ -80,14 +130,38 @@ static double breeze_m(const struct cw_fellow *f, size_t first, size_t last) {
     return sum;
 }
 
-void cw_fellows_mend(const struct cw_fellow *f, const bool *by_fellows, enum cw_mode *mode) {
+/* Some seconds beside a coast that only heights speak against, if these may be so far off: the legs
+ * are seen to be still, or it would be a brake that does not slow. */
+static void mend_beside(const struct cw_fellow *f, const struct cw_relief *relief,
+                        enum cw_mode *mode) {
+    const double *time_s = f->recording->samples.time_s;
+    for (size_t i = 0; i < f->motion->n;) {
+        struct stretch s = stretch_at(f, mode, i, false);
+        size_t first, end;
+        i = s.end;
+        if (s.kind != BREAK || !may_coast(f, mode, &s, relief, &first, &end)) continue;
+        bool still = true, brake = s.before;
+        /* Getting going is kept off a run that begins standing in any case. */
+        bool sets_off = !s.before && f->motion->speed_ms[s.first - 1] < LEAST_SPEED_MS;
+        for (size_t j = first; j < end; j++) {
+            still = still && f->pedalling[j] == CW_PEDALLING_NO;
+            brake = brake && mode[j] == CW_MODE_BRAKE;
+        }
+        double most_s = sets_off ? PUSH_S : BESIDE_S;
+        if (!(still || brake || sets_off) || time_s[end - 1] - time_s[first] > most_s) continue;
+        for (size_t j = first; j < end; j++) mode[j] = CW_MODE_COAST;
+    }
+}
+
+void cw_fellows_mend(const struct cw_fellow *f, const struct cw_relief *relief,
+                     const bool *by_fellows, enum cw_mode *mode) {
     const double *time_s = f->recording->samples.time_s;
     double weight_n = f->options->mass_kg * CW_STANDARD_GRAVITY_MS2;
     for (size_t i = 0; i < f->motion->n;) {
-        struct stretch s = stretch_at(f, mode, i);
+        struct stretch s = stretch_at(f, mode, i, true);
         size_t first = s.first, end = s.end;
         i = s.end;
-        if (is_coast(f, mode, s.first) || s.turning) continue;
+        if (s.kind != BREAK) continue;
         /* What fellows tell of it, in one. */
         while (first < end && !by_fellows[first]) first++;
         size_t last = first;
@@ -107,4 +181,5 @@ void cw_fellows_mend(const struct cw_fellow *f, const bool *by_fellows, enum cw_
         if (!touch && !(fabs(more) < fmax(0.5 * least, breeze_m(f, first, last)))) continue;
         for (size_t j = first; j <= last; j++) mode[j] = CW_MODE_COAST;
     }
+    if (isfinite(cw_relief_off_m(relief, 0.0))) mend_beside(f, relief, mode);
 }

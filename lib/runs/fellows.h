@@ -11,6 +11,7 @@
 #include "runs/modes.h"
 #include "runs/options.h"
 #include "runs/pedalling.h"
+#include "runs/relief.h"
 
 /* A recording's samples with what is known of them. Borrowed. */
 struct cw_fellow {
@@ -22,18 +23,20 @@ struct cw_fellow {
     const struct cw_runs_options *options;
 };
 
-/* Fills coasts[n]: where mode says so, but for two seconds at ends that energy alone tells; and
- * where only heights speak against it. heights_off_m: how far the heights are from what fellows add
- * up to; NaN where that is not known yet: then breaks of up to 12 s in a coast are let pass, later
- * all that gain or lose no more than heights may be off. Where the columns tell pedalling there is
- * no coast. */
-void cw_fellows_tell(const struct cw_fellow *fellow, const enum cw_mode *mode, double heights_off_m,
-                     bool *coasts);
+/* Fills coasts[n]: where mode says so, and breaks in a coast that only heights speak against; but
+ * for two seconds at ends that energy alone tells. A break is what is neither coast nor pedalled by
+ * the columns. As long as nobody knows how far heights are off (relief), one of up to 12 s between
+ * two coasts is let pass; later each that gains and loses nowhere more than heights may be off,
+ * from or to a coast, but for the braking to a standstill. */
+void cw_fellows_tell(const struct cw_fellow *fellow, const enum cw_mode *mode,
+                     const struct cw_relief *relief, bool *coasts);
 
 /* Makes a coast of what by_fellows says others coast through, and what they tell shows to be one:
  * stretches said to be pedalled or braked, by energy alone, that gain or lose less than half of
  * what the softest of that would, or no more than a breeze of 1.5 m/s that the others did not have;
- * and touches of a few seconds within a coast. */
-void cw_fellows_mend(const struct cw_fellow *fellow, const bool *by_fellows, enum cw_mode *mode);
+ * touches of a few seconds within a coast; and, where fellows end, up to 6 s beside a coast, or
+ * 8 s of getting going before one, that only heights speak against, as far as they may be off. */
+void cw_fellows_mend(const struct cw_fellow *fellow, const struct cw_relief *relief,
+                     const bool *by_fellows, enum cw_mode *mode);
 
 #endif

@@ -26,11 +26,15 @@
 /* Votes of the columns, in log likelihood a second. */
 #define TURNING_VOTE 6.0
 #define STILL_VOTE 3.0
+/* And of the speed, where it falls as on no road without a brake (a rise of 15 %, common practice,
+ * no source, and the air at 15 m/s). */
+#define SLOWING_VOTE 3.0
+#define SLOWING_MS2 2.0
 
 /* Weighted sums over the samples of a part up to one, for x = K (coast), t, s and y. */
 struct sums {
     double w, y, yy, k, kk, ky, t, tt, ty, s, ss, sy, kt, ks;
-    double turning_s, still_s;
+    double turning_s, still_s, slowing_s;
     double lasts_s, gusts_s; /* time, and time by the gusts' share of the error */
     double at_k, at_t, at_s; /* not sums: of the last sample itself */
 };
@@ -46,6 +50,14 @@ struct part {
 
 static bool is_told(const struct cw_motion *motion, const struct cw_balance *balance, size_t i) {
     return isfinite(balance->head_m[i]) && motion->speed_ms[i] >= BLIND_SPEED_MS;
+}
+
+/* Whether the brakes are on whatever the heights say. */
+static bool slows(const struct cw_motion *motion, const double *time_s, size_t first, size_t last,
+                  size_t i) {
+    size_t before = i > first ? i - 1 : i, after = i < last ? i + 1 : i;
+    return motion->speed_ms[before] - motion->speed_ms[after] >
+           SLOWING_MS2 * (time_s[after] - time_s[before]);
 }
 
 /* Sums from sample first on; y = e + R, and K, both from 0 at the part's start. */
@@ -91,6 +103,7 @@ static void sum_up(const struct part *part, const struct cw_recording *recording
         sums.at_k = air;
         sums.at_t = t;
         sums.at_s = s;
+        if (slows(motion, time_s, part->first, part->first + part->n - 1, i)) sums.slowing_s += dt;
         if (pedalling[i] == CW_PEDALLING_YES) sums.turning_s += dt;
         if (pedalling[i] == CW_PEDALLING_NO) sums.still_s += dt;
         part->upto[j + 1] = sums;
@@ -120,6 +133,7 @@ static struct line fit_piece(const struct part *part, size_t a, size_t b, enum c
     double yy = q->yy - p->yy - y * y / w, kk = q->kk - p->kk - k * k / w;
     double ky = q->ky - p->ky - k * y / w;
     double turning = TURNING_VOTE * (q->turning_s - p->turning_s);
+    double slowing = SLOWING_VOTE * (q->slowing_s - p->slowing_s);
     /* The shorter the piece, the less gusts add up to in it, and the more its samples weigh. */
     double lasts_s = q->lasts_s - p->lasts_s, gusts = (q->gusts_s - p->gusts_s) / lasts_s;
     double more = 1.0 / fmax(1.0 - gusts * (1.0 - cw_gusts_part(lasts_s)), LEAST_ERROR);
@@ -130,13 +144,13 @@ static struct line fit_piece(const struct part *part, size_t a, size_t b, enum c
     /* Pedalling and braking have the air's part taken out with the guess: z = y + CdA0 K. */
     double c = part->guess.cda_m2, zz = yy + 2.0 * c * ky + c * c * kk;
     if (mode == CW_MODE_COAST) {
-        line.cost += half_squares(kk, ky, yy, c, part->guess.sd_m2, o->cda_low_m2, o->cda_high_m2,
-                                  &line.cda_m2);
+        line.cost += slowing + half_squares(kk, ky, yy, c, part->guess.sd_m2, o->cda_low_m2,
+                                            o->cda_high_m2, &line.cda_m2);
     } else if (mode == CW_MODE_PEDAL) {
         double weight = o->mass_kg * CW_STANDARD_GRAVITY_MS2;
         double tt = more * (q->tt - p->tt - t * t / w);
         double tz = more * (q->ty - p->ty - t * y / w + c * (q->kt - p->kt - k * t / w));
-        line.cost = STILL_VOTE * (q->still_s - p->still_s) +
+        line.cost = slowing + STILL_VOTE * (q->still_s - p->still_s) +
                     half_squares(tt, -tz, zz, POWER_MEAN_W / weight, POWER_SD_W / weight,
                                  CW_PEDAL_LEAST_W / weight, INFINITY, &line.push_ms);
     } else {
@@ -239,7 +253,10 @@ static enum cw_status divide(const struct part *part, enum cw_mode *mode,
         const struct best *piece = &best[j][m];
         size_t a = part->cuts[piece->from], b = part->cuts[j];
         for (size_t i = a; i < b; i++) mode[part->first + i] = (enum cw_mode)m;
-        if (status == CW_OK && m == CW_MODE_COAST && time_s[b - 1] - time_s[a] >= 10.0) {
+        const struct cw_runs_options *o = part->options;
+        /* At the bounds it is rather pedalled softly, or braked. */
+        bool shows = piece->cda_m2 > o->cda_low_m2 && piece->cda_m2 < o->cda_high_m2;
+        if (status == CW_OK && m == CW_MODE_COAST && shows && time_s[b - 1] - time_s[a] >= 10.0) {
             /* How well the piece tells its CdA. */
             const struct sums *p = &part->upto[a], *q = &part->upto[b];
             double k = q->k - p->k, kk = q->kk - p->kk - k * k / (q->w - p->w);

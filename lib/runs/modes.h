@@ -8,7 +8,8 @@
  * where R is the loss to rolling and bearings, K that to the air for a CdA of 1 m2 and CdA0 a
  * guess: wide for a first division, then what coasts show in the middle. The cost
  * of a piece is half its weighted sum of squares, with normal priors on CdA, P and f inside their
- * bounds, what cadence and power say against the mode, and a fixed cost a piece; the division of
+ * bounds, what cadence and power say against the mode, what a fall of the speed says that no road
+ * makes without a brake, and a fixed cost a piece; the division of
  * least total cost is found by dynamic programming. So an end is placed to a second or two where
  * heights are good, and where they are not, longer stretches decide and odd seconds do nothing. */
 #ifndef CW_RUNS_MODES_H

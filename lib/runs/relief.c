@@ -9,6 +9,8 @@
 #include "stats/robust.h"
 
 #define LEAST_FELLOWS 3
+/* Of many who go there some look like coasting by chance. */
+#define LEAST_PART 0.25
 /* The mean of two is hardly better than one. */
 #define LEAST_PASSES 3
 /* Slower than this a coast tells little of the slope. */
@@ -20,8 +22,7 @@
 #define APART_SLOPE 0.012
 #define APART_STEPS 8
 #define APART_ABOUT 3
-/* Heights are off by so much against what fellows add up to over the way that they are smoothed
- * over: so far off are the fellows' slopes. */
+/* So far off are the fellows' slopes, over any way: by wind, by another CdA. */
 #define FELLOWS_SLOPE_SD 0.003
 #define LEAST_REACH_M 40.0
 #define MOST_REACH_M 600.0
@@ -29,8 +30,6 @@
  */
 #define TOGETHER_STEPS 5
 #define MOST_APART_M 3.0
-/* How far off heights are, is told about this way. */
-#define FAR_M 250.0
 
 enum cw_status cw_relief_make(const struct cw_recording *recordings,
                               const struct cw_motion *motions, double *const *height_m,
@@ -39,8 +38,8 @@ enum cw_status cw_relief_make(const struct cw_recording *recordings,
     size_t n = passes->n_nodes, most = n ? n : 1;
     *relief = (struct cw_relief){.n = n,
                                  .by_heights = calloc(most, sizeof(double)),
-                                 .passes = calloc(most, sizeof(unsigned)),
-                                 .off_m = NAN};
+                                 .passes = calloc(most, sizeof(unsigned))};
+    for (int way = 0; way < CW_OFF_WAYS; way++) relief->off_m[way] = NAN;
     double *weights = calloc(most, sizeof *weights);
     for (int w = 0; w < 2; w++) {
         relief->slope[w] = malloc(most * sizeof(double));
@@ -200,35 +199,109 @@ static size_t reach_of(double way_m) {
     return (size_t)fmax(1.0, round(way_m / CW_STEP_M));
 }
 
-/* Puts heights and fellows together over the nodes [first, last] in a row. apart, even: room for as
- * many values. */
-static void join(const double *by_heights, double *slope, size_t n, double *apart, double *even,
-                 double *off, size_t *n_off) {
-    double sum = 0.0;
-    for (size_t i = 0; i < n; i++) {
-        sum += CW_STEP_M * (by_heights[i] - slope[i]);
-        apart[i] = sum;
-    }
-    for (size_t i = 0; i < n; i++)
-        off[(*n_off)++] = even[i] = fabs(apart[i] - smooth_at(apart, n, i, reach_of(FAR_M)));
-    /* The rougher the heights, the longer the way over which they are believed. */
-    double rough = 1.4826 * cw_median(even, n);
-    double reach_m = fmin(fmax(rough / FELLOWS_SLOPE_SD, LEAST_REACH_M), MOST_REACH_M);
-    for (size_t i = 0; i < n; i++) even[i] = smooth_at(apart, n, i, reach_of(reach_m));
-    for (size_t i = 1; i + 1 < n; i++) slope[i] += (even[i + 1] - even[i - 1]) / (2.0 * CW_STEP_M);
+/* The next nodes in a row, [*first, *end), from *end on, that both fellows and heights tell; false
+ * when there are no more. */
+static bool next_row(const struct cw_relief *relief, int back, size_t *first, size_t *end) {
+    const unsigned *fellows = relief->fellows[back];
+    do {
+        *first = *end;
+        while (*first < relief->n && !(fellows[*first] && isfinite(relief->by_heights[*first])))
+            ++*first;
+        *end = *first;
+        while (*end < relief->n && fellows[*end] && isfinite(relief->by_heights[*end])) ++*end;
+        if (*first >= relief->n) return false;
+    } while (*end - *first < 3);
+    return true;
 }
 
-static enum cw_status ask_way(struct asked *a, struct cw_relief *relief, double *off, size_t *n_off,
+/* Fills apart with what heights rise more than fellows, up to the end of each node in a row. */
+static void add_up(const struct cw_relief *relief, int back, size_t first, size_t end,
+                   double *apart) {
+    double sum = 0.0;
+    for (size_t k = first; k < end; k++)
+        apart[k - first] = sum += CW_STEP_M * (relief->by_heights[k] - relief->slope[back][k]);
+}
+
+/* How far heights and fellows are apart, over all rows and both ways. */
+static enum cw_status see_off(struct cw_relief *relief, double *apart, struct cw_error *error) {
+    size_t room = 2 * relief->n + 1, first, end;
+    double *off = malloc(room * sizeof *off), least = NAN;
+    if (!off) return cw_error_memory(error);
+    for (int way = 0; way < CW_OFF_WAYS; way++) {
+        size_t n = 0, reach = reach_of(CW_OFF_WAY_M) << way;
+        for (int back = 0; back < 2; back++)
+            for (end = 0; next_row(relief, back, &first, &end);) {
+                add_up(relief, back, first, end, apart);
+                for (size_t i = reach; i < end - first; i++)
+                    off[n++] = fabs(apart[i] - apart[i - reach]);
+            }
+        if (n > 0) least = fmax(least, 1.4826 * cw_median(off, n));
+        relief->off_m[way] = least;
+    }
+    free(off);
+    return CW_OK;
+}
+
+/* Heights decide over long ways: where fellows are farther from them than heights may be off, all
+ * pedalled alike, and tell nothing. apart: room for a value a node. */
+static void drop_off(struct cw_relief *relief, int back, double *apart) {
+    for (size_t first, end = 0; next_row(relief, back, &first, &end);) {
+        add_up(relief, back, first, end, apart);
+        for (int way = 0; way < CW_OFF_WAYS; way++) {
+            size_t reach = reach_of(CW_OFF_WAY_M) << way, dropped = 0;
+            for (size_t i = reach; i < end - first; i++) {
+                if (fabs(apart[i] - apart[i - reach]) <= CW_OFF_SDS * relief->off_m[way]) continue;
+                if (dropped + reach < i + 1) dropped = i + 1 - reach;
+                for (; dropped <= i; dropped++) {
+                    relief->fellows[back][first + dropped] = 0;
+                    relief->slope[back][first + dropped] = relief->by_heights[first + dropped];
+                }
+            }
+        }
+    }
+}
+
+/* Puts heights and fellows together: the rougher the heights, the longer the way over which they
+ * are believed, and the less. apart, even: room for a value a node. */
+static void join(struct cw_relief *relief, int back, double *apart, double *even) {
+    double reach_m = LEAST_REACH_M, *slope = relief->slope[back];
+    while (reach_m < MOST_REACH_M && cw_relief_off_m(relief, reach_m) > FELLOWS_SLOPE_SD * reach_m)
+        reach_m *= 1.25;
+    double odds = FELLOWS_SLOPE_SD * reach_m / cw_relief_off_m(relief, reach_m);
+    double belief = odds * odds / (1.0 + odds * odds);
+    for (size_t first, end = 0; next_row(relief, back, &first, &end);) {
+        size_t n = end - first;
+        add_up(relief, back, first, end, apart);
+        for (size_t i = 0; i < n; i++) even[i] = smooth_at(apart, n, i, reach_of(reach_m));
+        for (size_t i = 1; i + 1 < n; i++)
+            slope[first + i] += belief * (even[i + 1] - even[i - 1]) / (2.0 * CW_STEP_M);
+    }
+}
+
+/* Fills all[n] with how many go that way, whatever they do. */
+static void count_all(const struct asked *a, double *all, size_t n) {
+    size_t node;
+    for (size_t k = 0; k < n; k++) all[k] = 0.0;
+    for (size_t r = 0; r < a->passes->n_walks; r++) {
+        const struct cw_walk *walk = &a->passes->walks[r];
+        for (size_t k = 1; k < walk->n; k++)
+            if (walk->place[k].way == a->way && cw_walk_piece(walk, k, &node)) all[node]++;
+    }
+}
+
+/* What one way's fellows tell, where they agree. room: two values a node. */
+static enum cw_status ask_way(struct asked *a, struct cw_relief *relief, double *room,
                               struct cw_error *error) {
     size_t n = relief->n;
     double *slope = relief->slope[a->way < 0];
     unsigned *fellows = relief->fellows[a->way < 0];
-    double *room = malloc(2 * (n ? n : 1) * sizeof *room);
-    enum cw_status status = room ? collect(a, n, error) : cw_error_memory(error);
+    enum cw_status status = collect(a, n, error);
     if (status != CW_OK) goto cleanup;
+    count_all(a, room, n);
     for (size_t k = 0; k < n; k++) {
         size_t count = a->from[k + 1] - a->from[k];
-        fellows[k] = count >= LEAST_FELLOWS ? (unsigned)count : 0;
+        bool enough = count >= LEAST_FELLOWS && (double)count >= LEAST_PART * room[k];
+        fellows[k] = enough ? (unsigned)count : 0;
         slope[k] = fellows[k] > 0 ? median_told(a, k) : relief->by_heights[k];
     }
     hold_against(a, slope, n);
@@ -246,15 +319,7 @@ static enum cw_status ask_way(struct asked *a, struct cw_relief *relief, double 
         fellows[k] = 0;
         slope[k] = relief->by_heights[k];
     }
-    for (size_t k = 0; k < n;) {
-        size_t first = k;
-        while (k < n && fellows[k] > 0 && isfinite(relief->by_heights[k])) k++;
-        if (k - first >= 3)
-            join(relief->by_heights + first, slope + first, k - first, room, room + n, off, n_off);
-        if (k == first) k++;
-    }
 cleanup:
-    free(room);
     free(a->told);
     free(a->from);
     return status;
@@ -264,9 +329,9 @@ enum cw_status cw_relief_ask_fellows(const struct cw_motion *motions,
                                      const struct cw_passes *passes, bool *const *coasts,
                                      double cda_m2, const struct cw_runs_options *options,
                                      struct cw_relief *relief, struct cw_error *error) {
-    size_t n_off = 0;
-    double *off = malloc((2 * relief->n + 1) * sizeof *off);
-    if (!off) return cw_error_memory(error);
+    size_t n = relief->n;
+    double *room = malloc((2 * n + 1) * sizeof *room);
+    if (!room) return cw_error_memory(error);
     enum cw_status status = CW_OK;
     for (int way = 1; way >= -1 && status == CW_OK; way -= 2) {
         struct asked asked = {.motions = motions,
@@ -276,11 +341,21 @@ enum cw_status cw_relief_ask_fellows(const struct cw_motion *motions,
                               .cda_m2 = cda_m2,
                               .crr = sqrt(options->crr_low * options->crr_high),
                               .way = way};
-        status = ask_way(&asked, relief, off, &n_off, error);
+        status = ask_way(&asked, relief, room, error);
     }
-    relief->off_m = n_off ? 1.4826 * cw_median(off, n_off) : NAN;
-    free(off);
+    if (status == CW_OK && isnan(relief->off_m[0])) status = see_off(relief, room, error);
+    for (int back = 0; back < 2 && status == CW_OK; back++) {
+        drop_off(relief, back, room);
+        join(relief, back, room, room + n);
+    }
+    free(room);
     return status;
+}
+
+double cw_relief_off_m(const struct cw_relief *relief, double way_m) {
+    int way = 0;
+    while (way + 1 < CW_OFF_WAYS && way_m > CW_OFF_WAY_M * (double)(1 << way)) way++;
+    return relief->off_m[way];
 }
 
 /* The step that ends beyond the middle between samples i - 1 and i; 0 if none. */

@@ -4,9 +4,11 @@
  * by how little time it took, for heights drift with time. And fellows: a pass that coasts tells
  * the slope by its own loss of speed, and where at least three coast the same way their median is
  * good to a few parts in a thousand, however poor the heights are; it leaves out the one that
- * brushes its brake. What heights and fellows say is put together so that the fellows have it over
- * short ways and the heights over long ones: fellows' slopes are off by a little everywhere (wind,
- * another CdA), heights by some metres anywhere. */
+ * brushes its brake. At least a quarter of those who go there must coast, or some only look so.
+ * What heights and fellows say is put together so that the fellows have it over short ways and the
+ * heights over long ones: fellows' slopes are off by a little everywhere (wind, another CdA),
+ * heights by decimetres or metres anywhere. How far, those show who coast by the heights
+ * themselves; where fellows are farther from the heights than that, all pedalled alike. */
 #ifndef CW_RUNS_RELIEF_H
 #define CW_RUNS_RELIEF_H
 
@@ -19,14 +21,20 @@
 #include "runs/options.h"
 #include "runs/passes.h"
 
+#define CW_OFF_WAYS 5
+#define CW_OFF_WAY_M 40.0
+/* None is off by more standard deviations than this: what they are like is told by few. */
+#define CW_OFF_SDS 5.0
+
 /* Owns its columns, a value a node: of the way from it to the next. */
 struct cw_relief {
     size_t n;
     double *by_heights; /* dh/ds along the line; NaN where no pass has heights */
     unsigned *passes;   /* how many had heights there */
     double *slope[2];   /* dh/ds along the line for those who go along it and against it */
-    double off_m; /* how far heights are, in the middle, from what fellows add up to over some 250
-                   * m; NaN where there are no fellows */
+    /* How far heights are off, in the middle, from what fellows add up to over CW_OFF_WAY_M and
+     * each time twice that; never less over a longer way. NaN where there are no fellows. */
+    double off_m[CW_OFF_WAYS];
     unsigned *fellows[2]; /* how many who coasted there tell it; 0 where too few */
 };
 
@@ -51,6 +59,9 @@ enum cw_status cw_relief_ask_fellows(const struct cw_motion *motions,
                                      const struct cw_passes *passes, bool *const *coasts,
                                      double cda_m2, const struct cw_runs_options *options,
                                      struct cw_relief *relief, struct cw_error *error);
+
+/* How far heights are off over a way, a standard deviation; NaN where nobody knows. */
+double cw_relief_off_m(const struct cw_relief *relief, double way_m);
 
 /* The heights of a recording, own_height_m, by the ground where at least three passes tell it,
  * going on from its own where not; by_fellows: where coasting fellows tell it. sd_m: what is left

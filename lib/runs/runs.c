@@ -119,12 +119,12 @@ static enum cw_status ask_fellows(struct search *search, struct cw_error *error)
     bool **coasts = calloc(search->n ? search->n : 1, sizeof *coasts);
     enum cw_status status = coasts ? CW_OK : cw_error_memory(error);
     for (int again = 0; again < 2 && status == CW_OK; again++) {
-        if (again && isnan(search->relief.off_m)) break;
+        if (again && isnan(search->relief.off_m[0])) break;
         for (size_t r = 0; r < search->n; r++) {
             if (search->motions[r].n == 0) continue;
             struct cw_fellow fellow = fellow_of(search, r);
             coasts[r] = search->known[r].coasts;
-            cw_fellows_tell(&fellow, search->known[r].mode, search->relief.off_m, coasts[r]);
+            cw_fellows_tell(&fellow, search->known[r].mode, &search->relief, coasts[r]);
         }
         status =
             cw_relief_ask_fellows(search->motions, &search->passes, coasts, search->guess.cda_m2,
@@ -141,7 +141,7 @@ static enum cw_status find_stretches(struct search *search, struct cw_runs *runs
         struct known *known = &search->known[r];
         if (search->motions[r].n == 0) continue;
         struct cw_fellow fellow = fellow_of(search, r);
-        cw_fellows_mend(&fellow, known->by_fellows, known->mode);
+        cw_fellows_mend(&fellow, &search->relief, known->by_fellows, known->mode);
         const struct cw_told told = {.recording = &search->recordings[r],
                                      .motion = &search->motions[r],
                                      .index = r,

@@ -3,9 +3,9 @@
  * A run is a stretch that coasts, by cadence and power where they are recorded and by the energy
  * balance throughout (runs/modes.h). It starts where pedalling or braking stops, or at release from
  * standstill, and ends at a stop, a brake, pedalling, a turn back, or a gap; where energy tells
- * that, it is placed to the sample (runs/edge.h), and a run keeps 5 s away from a standstill that
- * it sets off from without a cadence to go by, for the few strokes of getting going look like a
- * steeper slope. A dip and a rise on the way are part of it as long as it rolls.
+ * that, it is placed to the sample (runs/edge.h), and a run keeps 4 to 5 s away from a standstill
+ * that it sets off from without a cadence to go by, for the few strokes of getting going look like
+ * a steeper slope. A dip and a rise on the way are part of it as long as it rolls.
  *
  * Passes over the same ground, in one recording or several, are told by each other (runs/passes.h,
  * relief.h, fellows.h): the ground's slope comes from all of them, and where at least three coast

@@ -22,7 +22,7 @@
 #define RAW_OFF_MS 2.0
 /* From standstill without cadence: a few strokes to get going look like a steeper slope, and cannot
  * be told from the heights. */
-#define KEEP_OFF_PUSH_S 5.0
+#define KEEP_OFF_PUSH_S 4.7
 /* A turn back: the ways over 12 m before and after differ by more than 120 degrees. */
 #define TURN_REACH_M 12.0
 #define TURN_COSINE (-0.5)
@@ -40,7 +40,7 @@
 /* By its energy alone a coast is told from soft pedalling only where it loses more of its head than
  * heights may be off, or, on a road said to be level, than that would have given it. */
 #define LEAST_LOSS_M 3.0
-#define LEAST_LOSS_LEVEL_M 0.6
+#define LEAST_LOSS_LEVEL_M 0.45
 /* A hole in a coast is bridged up to so long; one up to the longer time leaves one run, turned
  * down. The mean speed over it may be so far off those on either side: the way is taken straight.
  */
@@ -313,23 +313,32 @@ static size_t place(const struct finder *f, size_t first, size_t last, enum edge
     if (edge == EDGE_STANDING) {
         keep_s = KEEP_OFF_PUSH_S;
     } else if (!told && edge != EDGE_TURN) {
-        const struct cw_edge e = {.n = f->n,
-                                  .time_s = f->told->recording->samples.time_s,
-                                  .speed_ms = f->motion->speed_ms,
-                                  .distance_m = f->motion->distance_m,
-                                  .even_m = f->even_m,
-                                  .at = at,
-                                  .inner = end ? first : last,
-                                  .outer = beyond(f, at, end),
-                                  .end = end,
-                                  .braking = edge == EDGE_BRAKING,
-                                  .reach_s = EDGE_REACH_S};
+        struct cw_edge e = {.n = f->n,
+                            .time_s = f->told->recording->samples.time_s,
+                            .speed_ms = f->motion->speed_ms,
+                            .distance_m = f->motion->distance_m,
+                            .even_m = f->even_m,
+                            .at = at,
+                            .inner = end ? first : last,
+                            .outer = beyond(f, at, end),
+                            .end = end,
+                            .braking = edge == EDGE_BRAKING,
+                            .reach_s = EDGE_REACH_S};
         at = cw_edge_place(&e, &found);
+        /* A bend at the far end of what was looked at lies beyond it. */
+        bool far_in = end ? at < e.at : at > e.at;
+        if (far_in && !e.braking && fabs(time_at(f, at) - time_at(f, e.at)) > EDGE_REACH_S - 1.0) {
+            e.at = at;
+            at = cw_edge_place(&e, &found);
+        }
         if (found) keep_s = KEEP_OFF_BEND_S;
     }
-    /* What bounds the run begins somewhere between that sample and the next one out. */
+    /* What bounds the run begins somewhere between that sample and the next one out; who sets off,
+     * where the speed says. */
     size_t out = end ? at + 1 : at - 1;
-    double bend_s = 0.5 * (time_at(f, at) + time_at(f, out));
+    double part = 0.5, from = f->motion->speed_ms[out], to = f->motion->speed_ms[at];
+    if (edge == EDGE_STANDING) part = fmin(fmax((RELEASE_SPEED_MS - from) / (to - from), 0.0), 1.0);
+    double bend_s = time_at(f, out) + part * (time_at(f, at) - time_at(f, out));
     while (at != (end ? first : last) && fabs(time_at(f, at) - bend_s) < keep_s)
         at = end ? at - 1 : at + 1;
     return at;

@@ -145,9 +145,10 @@ static void take_heights_from_a_map(struct made_outing *outing, uint64_t seed) {
     }
 }
 
-START_TEST(rough_maps_leave_the_ends) {
+START_TEST(rough_maps_leave_both_ends) {
     /* Regression: where all brake at one place it was taken for a rise of the road, so that runs
-     * ended standing: 89 of these 160 coasts were found as they were. */
+     * ended standing; and where heights are wrong at the start of a road, or at its end, for all
+     * who pass, coasts lost that part: 82 of these 160 were found as they were. */
     enum { OUTINGS = 10 };
     int found = 0;
     for (int cadence = 0; cadence < 2; cadence++)
@@ -164,11 +165,11 @@ START_TEST(rough_maps_leave_the_ends) {
                 if (!run->kept || k >= outing.n) continue;
                 double start = run->start_s - outing.start_s[k];
                 double end = run->start_s + run->duration_s - outing.end_s[k++];
-                found += start > -1 && start < 15 && end < 1 && end > -15;
+                found += start > -1 && start < 3 && end < 1 && end > -5;
             }
             trial_free(&trial);
         }
-    ck_assert_int_ge(found, 100);
+    ck_assert_msg(found >= 118, "%d of 160", found);
 }
 END_TEST
 
@@ -545,7 +546,7 @@ int main(void) {
     tcase_add_test(all, eight_runs_and_nothing_else);
     tcase_add_test(all, few_points_find_the_same_runs);
     tcase_add_test(all, late_heights_delay_no_starts);
-    tcase_add_test(all, rough_maps_leave_the_ends);
+    tcase_add_test(all, rough_maps_leave_both_ends);
     tcase_add_test(all, run_out_ends_with_a_stop);
     tcase_add_test(all, turning_back_after_the_stop_is_no_turn);
     tcase_add_test(all, scattered_zeros_make_no_coasts);
