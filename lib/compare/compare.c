@@ -361,7 +361,7 @@ static enum cw_status compare_ridden(const struct cw_fit *const *fits, size_t n,
     if (status >= 0) status = cw_run_model_fit(&table, fits, &model, &compare->warnings, error);
     if (status < 0) goto cleanup;
     for (size_t s = 0; s < compare->n_told; s++) {
-        status = cw_run_model_level(&model, s, &compare->setups[s].cda_m2, error);
+        status = cw_run_model_level(&model, &table, s, &compare->setups[s].cda_m2, error);
         if (status >= 0)
             status = cw_run_model_crr(&model, &table, fits, s, &compare->setups[s].crr,
                                       &compare->setups[s].correlation, error);

@@ -303,7 +303,8 @@ static struct cw_estimate of_log(struct cw_estimate log_value) {
                                 exp(log_value.high), 0};
 }
 
-enum cw_status cw_run_model_level(const struct cw_run_model *model, size_t setup,
+enum cw_status cw_run_model_level(const struct cw_run_model *model,
+                                  const struct cw_table_of_runs *table, size_t setup,
                                   struct cw_estimate *cda_m2, struct cw_error *error) {
     const double *w = model->weight + setup * model->n;
     struct cw_estimate log_cda;
@@ -315,7 +316,11 @@ enum cw_status cw_run_model_level(const struct cw_run_model *model, size_t setup
     free(contrast);
     if (status < 0) return status;
     *cda_m2 = of_log(log_cda);
-    cda_m2->noise_standard_error = cda_m2->value * sqrt(quadratic_form(model->random, w, model->n));
+    double random = quadratic_form(model->random, w, model->n),
+           systematic = quadratic_form(table->covariance, w, model->n) -
+                        quadratic_form(table->noise, w, model->n);
+    cda_m2->noise_standard_error =
+        cda_m2->standard_error * sqrt(random / (random + fmax(systematic, 0)));
     return CW_OK;
 }
 

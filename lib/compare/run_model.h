@@ -38,8 +38,10 @@ enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
                                 struct cw_warnings *warnings, struct cw_error *error);
 void cw_run_model_free(struct cw_run_model *model);
 
-/* A setup's mean CdA, m2, with all that is not known of it. */
-enum cw_status cw_run_model_level(const struct cw_run_model *model, size_t setup,
+/* A setup's mean CdA, m2, with all that is not known of it, and of that the part that is not the
+ * systematic causes'. */
+enum cw_status cw_run_model_level(const struct cw_run_model *model,
+                                  const struct cw_table_of_runs *table, size_t setup,
                                   struct cw_estimate *cda_m2, struct cw_error *error);
 
 /* Crr of the tyres that a setup has in the first outing with runs of it, as all runs together tell

@@ -345,6 +345,11 @@ START_TEST(poor_data_stay_finite) {
     ck_assert(k->p_value > 0 && k->p_value <= 1);
     ck_assert_int_eq(k->verdict, CW_VERDICT_UNDECIDED);
     ck_assert(isfinite(c.analysis.compare.scatter_percent));
+    for (size_t i = 0; i < c.analysis.compare.n_setups; i++) { /* a part is less than the whole */
+        const struct cw_estimate *cda_m2 = &c.analysis.compare.setups[i].cda_m2;
+        ck_assert_double_gt(cda_m2->noise_standard_error, 0);
+        ck_assert_double_lt(cda_m2->noise_standard_error, cda_m2->standard_error);
+    }
     for (size_t i = 0; i < c.analysis.compare.n_runs; i++) {
         ck_assert(isfinite(c.analysis.compare.runs[i].percent));
         ck_assert(isfinite(c.analysis.compare.runs[i].worst_ms));
