@@ -16,7 +16,8 @@ struct cw_heights_prior {
 };
 
 /* Common practice, no source: barometric heights are smoothed by the recorder and lag by some
- * seconds; satellite ones drift by metres and hardly lag; surveyed ones do neither. A constant. */
+ * seconds, or are not and do not: what is between may be either; satellite ones drift by metres and
+ * hardly lag; surveyed ones do neither. A constant. */
 const struct cw_heights_prior *cw_heights_prior(enum cw_elevation elevation);
 
 #endif

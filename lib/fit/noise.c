@@ -9,11 +9,11 @@
 static const double drift_time_s = 150, wander_time_s = 60, jitter_time_s = 3, creep_time_s = 4;
 
 static struct cw_reml_prior log_normal(double median, double log_sd, double low, double high) {
-    return (struct cw_reml_prior){log(median), log_sd, log(low), log(high)};
+    return (struct cw_reml_prior){log(median), log_sd, log(low), log(high), 0};
 }
 
 static struct cw_reml_prior held(double value) {
-    return (struct cw_reml_prior){log(value), 0, log(value), log(value)};
+    return (struct cw_reml_prior){log(value), 0, log(value), log(value), 0};
 }
 
 void cw_noise_priors(const struct cw_outing *outing,

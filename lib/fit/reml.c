@@ -27,8 +27,12 @@ static double prior_of(const struct search *s, const double *x) {
     double sum = 0;
     for (size_t i = 0; i < s->n; i++) {
         if (held(s, i)) continue;
-        double z = (x[i] - s->prior[i].mean) / s->prior[i].sd;
-        sum += z * z;
+        const struct cw_reml_prior *prior = &s->prior[i];
+        double z = (x[i] - prior->mean) / prior->sd, none = x[i] / prior->none_sd;
+        sum +=
+            prior->none_sd > 0
+                ? -2 * log(exp(-0.5 * z * z) + prior->sd / prior->none_sd * exp(-0.5 * none * none))
+                : z * z;
     }
     return sum;
 }

@@ -8,9 +8,10 @@
 
 enum { CW_REML_MOST = 25 };
 
-/* What is known of a parameter beforehand: normal, within hard bounds. An sd of 0 holds it. */
+/* What is known of a parameter beforehand: normal, within hard bounds. An sd of 0 holds it. Where
+ * none_sd is not 0 it is as likely as not about 0, by that sd: a thing that is there or not. */
 struct cw_reml_prior {
-    double mean, sd, low, high;
+    double mean, sd, low, high, none_sd;
 };
 
 /* -2 log restricted likelihood at the parameters (logarithms of variances and times) and, where

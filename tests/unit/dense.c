@@ -222,8 +222,8 @@ void dense_make(const struct cw_linear *l, const struct cw_noise *noise, size_t 
             gsl_matrix_set(d->inputs, d->input.drift + i, d->input.drift + j,
                            ornstein_uhlenbeck(noise->drift_sd_m, noise->drift_time_s,
                                               data->time_s[i] - data->time_s[j]));
-    /* 0.5 m/s times the filter's time: what is not known of the heights before the run */
-    gsl_matrix_set(d->inputs, d->input.start, d->input.start, pow(0.5 * fmax(0, l->lag_s), 2));
+    /* 0.1 m/s times the filter's time: what is not known of the heights before the run */
+    gsl_matrix_set(d->inputs, d->input.start, d->input.start, pow(0.1 * fmax(0, l->lag_s), 2));
     gsl_matrix *shown = show(l, d, noise->drift_time_s);
     for (size_t i = 0; i + 1 < n; i++) {
         double dt = data->time_s[i + 1] - data->time_s[i];

@@ -265,7 +265,7 @@ START_TEST(parts_of_the_fit) {
         cw_information_free(&information);
 
         static struct cw_reml reml;
-        const struct cw_reml_prior prior[2] = {{0, 0.5, -3, 3}, {0, 1.5, -3, 3}};
+        const struct cw_reml_prior prior[2] = {{0, 0.5, -3, 3, 0}, {0, 1.5, -3, 3, 0}};
         reml = (struct cw_reml){0};
         status = cw_reml_minimise(nasty_likelihood, v, 2, prior, 0.01, 1, &reml, &error);
         if (has_nan(1, v)) ck_assert_int_lt(status, 0);

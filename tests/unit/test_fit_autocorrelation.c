@@ -184,7 +184,7 @@ START_TEST(autocorrelation_found) {
     };
     for (size_t i = 0; i < sizeof row / sizeof *row; i++) {
         struct autocorrelation of = {row[i].series, row[i].restricted};
-        const struct cw_reml_prior prior = {0, 1e4, log(0.05), log(1e4)};
+        const struct cw_reml_prior prior = {0, 1e4, log(0.05), log(1e4), 0};
         struct cw_reml reml = {.parameter = {log(20)}};
         struct cw_error error;
         check_answer(row[i].series, row[i].phi, row[i].restricted, &row[i].wanted, 1e-6);
@@ -217,7 +217,7 @@ START_TEST(autocorrelation_that_runs_away) {
         before = here;
     }
     struct autocorrelation of = {&series_a, 1};
-    struct cw_reml_prior prior = {0, 1e4, log(0.05), log(1e4)};
+    struct cw_reml_prior prior = {0, 1e4, log(0.05), log(1e4), 0};
     struct cw_reml reml = {.parameter = {log(20)}};
     struct cw_error error;
     ck_assert_int_eq(cw_reml_minimise(minus_2_log, &of, 1, &prior, 1e-6, 1, &reml, &error), CW_OK);

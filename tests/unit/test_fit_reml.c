@@ -25,7 +25,7 @@ static enum cw_status hill(const double *x, void *state, double *minus_2_log, do
 }
 
 START_TEST(a_quadratic_is_solved_with_its_priors) {
-    const struct cw_reml_prior prior[2] = {{0, 0.5, -3, 3}, {0, 1.5, -3, 3}};
+    const struct cw_reml_prior prior[2] = {{0, 0.5, -3, 3, 0}, {0, 1.5, -3, 3, 0}};
     ck_assert_int_eq(cw_reml_minimise(hill, NULL, 2, prior, 1e-9, 1, &reml, &error), CW_OK);
     /* The normal equations, priors added: (J + P) x = J peak; the covariance is (J + P)^-1. */
     double a = 30 + 4, b = 12, d = 9 + 1 / 2.25, det = a * d - b * b;
@@ -41,7 +41,7 @@ START_TEST(a_quadratic_is_solved_with_its_priors) {
 END_TEST
 
 START_TEST(a_parameter_without_a_prior_width_is_held) {
-    const struct cw_reml_prior prior[2] = {{0, 0.5, -3, 3}, {0, 0, -3, 3}};
+    const struct cw_reml_prior prior[2] = {{0, 0.5, -3, 3, 0}, {0, 0, -3, 3, 0}};
     reml.parameter[1] = 0.25;
     ck_assert_int_eq(cw_reml_minimise(hill, NULL, 2, prior, 1e-9, 1, &reml, &error), CW_OK);
     ck_assert(reml.parameter[1] == 0.25);
@@ -63,7 +63,7 @@ static enum cw_status slope(const double *x, void *state, double *minus_2_log, d
  * singular, and a noise's interval came out wider than its prior, so that nothing that depended on
  * it could be told. */
 START_TEST(at_a_bound_no_more_is_unknown_than_the_priors_say) {
-    const struct cw_reml_prior prior[2] = {{0, 1, -2, 0.7}, {0, 0.5, -2, 0.5}};
+    const struct cw_reml_prior prior[2] = {{0, 1, -2, 0.7, 0}, {0, 0.5, -2, 0.5, 0}};
     ck_assert_int_eq(cw_reml_minimise(slope, NULL, 2, prior, 1e-6, 1, &reml, &error), CW_OK);
     ck_assert_double_eq_tol(reml.parameter[0], 0.7, 1e-9);
     ck_assert_double_eq_tol(reml.parameter[1], 0.5, 1e-9);
@@ -77,7 +77,7 @@ START_TEST(at_a_bound_no_more_is_unknown_than_the_priors_say) {
 }
 END_TEST
 
-static const struct cw_reml_prior wide = {0, 1e4, -50, 50};
+static const struct cw_reml_prior wide = {0, 1e4, -50, 50, 0};
 
 /* (x - minimum)' a (x - minimum), and how often it was asked outside a region. */
 struct quadratic {
@@ -111,7 +111,7 @@ START_TEST(minimum_beyond_a_bound) {
     double det = 3 * 1.2 - 0.8 * 0.8, r1 = 0.5 * 1.5, r2 = 0.5 * -0.5;
     ck_assert_double_eq_tol(reml.parameter[1], -1.3 + (1.2 * r1 - 0.8 * r2) / det, 0.03);
     ck_assert_double_eq_tol(reml.parameter[2], 2.1 + (3 * r2 - 0.8 * r1) / det, 0.03);
-    prior[0] = (struct cw_reml_prior){0, 1e4, 1.5, 50};
+    prior[0] = (struct cw_reml_prior){0, 1e4, 1.5, 50, 0};
     ck_assert_int_eq(cw_reml_minimise(quadratic, &hole, 3, prior, 1e-6, 0, &reml, &error), CW_OK);
     ck_assert_double_eq(reml.parameter[0], 1.5);
 }
@@ -164,8 +164,38 @@ static enum cw_status nowhere(const double *x, void *state, double *minus_2_log,
     return CW_E_NUMERIC;
 }
 
+static enum cw_status about(const double *x, void *state, double *minus_2_log, double *by) {
+    (void)by;
+    *minus_2_log = 31 * pow(x[0] - *(double *)state, 2);
+    return CW_OK;
+}
+
+/* What is there or not: told to be small it is taken for nothing, told to be large for what it is.
+ */
+START_TEST(there_or_not) {
+    const struct cw_reml_prior prior = {1, 2, -2, 10, 0.1};
+    for (double seen = -0.4; seen < 2; seen += 0.2) {
+        double least = INFINITY, best = 0;
+        for (double x = -2; x < 4; x += 1e-4) {
+            double mixed = 0.5 / 2 * exp(-0.125 * (x - 1) * (x - 1)) + 0.5 / 0.1 * exp(-50 * x * x);
+            double cost = 31 * (x - seen) * (x - seen) - 2 * log(mixed);
+            if (cost < least) {
+                least = cost;
+                best = x;
+            }
+        }
+        begin();
+        reml.parameter[0] = seen;
+        ck_assert_int_eq(cw_reml_minimise(about, &seen, 1, &prior, 1e-9, 1, &reml, &error), CW_OK);
+        ck_assert_double_eq_tol(reml.parameter[0], best, 0.05);
+        if (seen > 0.1 && seen < 0.3) ck_assert_double_lt(reml.parameter[0], 0.6 * seen);
+        if (seen > 1) ck_assert_double_eq_tol(reml.parameter[0], seen, 0.01);
+    }
+}
+END_TEST
+
 START_TEST(a_likelihood_without_a_value_is_an_error) {
-    const struct cw_reml_prior prior[2] = {{0, 1, -2, 2}, {0, 1, -2, 2}};
+    const struct cw_reml_prior prior[2] = {{0, 1, -2, 2, 0}, {0, 1, -2, 2, 0}};
     ck_assert_int_eq(cw_reml_minimise(nowhere, NULL, 2, prior, 1e-6, 1, &reml, &error),
                      CW_E_NUMERIC);
     ck_assert_int_eq(cw_reml_minimise(hill, NULL, CW_REML_MOST + 1, prior, 1e-6, 0, &reml, &error),
@@ -183,6 +213,7 @@ int main(void) {
     tcase_add_test(tests, minimum_beyond_a_bound);
     tcase_add_test(tests, undefined_beyond);
     tcase_add_test(tests, bent_valley);
+    tcase_add_test(tests, there_or_not);
     tcase_add_test(tests, a_likelihood_without_a_value_is_an_error);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
