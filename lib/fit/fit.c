@@ -544,8 +544,9 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
     for (size_t k = 0; k < fit->workings->n_noise; k++)
         fit->workings->move[k] = fit->workings->noise_covariance[k][k] > 0 ? move_by : 0;
     for (size_t r = 0; r < fit->n_recorders; r++) {
-        size_t k = CW_NOISE_PARAMETERS + device_of(&fit->workings->joint, r);
-        fit->recorders[r] = (struct cw_fit_recorder){reml->parameter[k],
+        size_t device = device_of(&fit->workings->joint, r), k = CW_NOISE_PARAMETERS + device;
+        fit->recorders[r] = (struct cw_fit_recorder){device,
+                                                     reml->parameter[k],
                                                      sqrt(fit->workings->noise_covariance[k][k]),
                                                      fit->workings->joint.scale[r],
                                                      fit->workings->air[r].place.temperature_c,

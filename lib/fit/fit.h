@@ -53,6 +53,7 @@ struct cw_fit_run {
 
 /* A recording's own unknowns. */
 struct cw_fit_recorder {
+    size_t device; /* recordings of one device have the same number, and one lag */
     double lag_s, lag_error_s;
     double scale;                       /* relative error of the speeds */
     double temperature_c, density_kgm3; /* its air, at the height of the place */

@@ -71,10 +71,22 @@ void cw_noise_rows(const struct cw_analysed *of, struct cw_table *table) {
         struct cw_estimate lag = cw_lag_estimate(of, r);
         int decimals = cw_error_decimals(lag.standard_error);
         if (!(lag.standard_error > 0)) continue; /* heights that have no lag to be found */
-        if (of->n_recordings > 1)
+        size_t before = 0, alike = 0, all = 0;
+        for (size_t other = 0; other < of->n_recordings; other++) {
+            bool same = of->fit.recorders[other].device == of->fit.recorders[r].device;
+            if (!cw_recording_fitted(of, other)) continue;
+            before += same && other < r;
+            alike += same;
+            all++;
+        }
+        if (before) continue;
+        if (alike == all)
+            cw_table_add(table, "the recorded heights' lag");
+        else if (alike == 1)
             cw_table_add(table, "lag of the heights in %s", of->recordings[r].file);
         else
-            cw_table_add(table, "the recorded heights' lag");
+            cw_table_add(table, "lag of the heights in %s and %zu more", of->recordings[r].file,
+                         alike - 1);
         cw_table_add_number(table, lag.value, decimals);
         cw_table_add(table, "s");
         cw_table_add_number(table, lag.low, decimals);

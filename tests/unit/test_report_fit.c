@@ -42,8 +42,8 @@ static const char *tyres[] = {"all"};
 static struct cw_estimate crr;
 static bool crr_known;
 static struct cw_fit_recorder recorders[2] = {
-    {0.94, 0.093, 0.0021, 12.985, 1.19512, CW_AIR_STANDARD},
-    {1, 1.5, 0, 12.985, 1.19512, CW_AIR_STANDARD}};
+    {0, 0.94, 0.093, 0.0021, 12.985, 1.19512, CW_AIR_STANDARD},
+    {1, 1, 1.5, 0, 12.985, 1.19512, CW_AIR_STANDARD}};
 static struct cw_setup_result results[2];
 static struct cw_cause_effect causes[1] = {
     {CW_CAUSE_TEMPERATURE, "air temperature", "C", 1.5, 0.57, 0.00001, -0.0125}};
@@ -176,9 +176,24 @@ START_TEST(numbers_have_the_digits_that_their_errors_justify) {
     holds("  1  cape         812  33.4  0.4800  0.0095     0.4600  0.4999  ");
     holds("  1  cape      0.468  0.019      0.430  0.507  0.0065  0.0016     0.0032  0.0097");
     holds("Crr: 0.00538 +- 0.00067 (95 %: 0.00404 to 0.00671)\n");
-    holds("lag of the heights in one.gpx");
+    holds("the recorded heights' lag");
     lacks("two.gpx"); /* no run of it was fitted */
     holds("at 13.0 C, 987.0 hPa, 70 % humidity, 310 m; gravity 9.8066 m/s2\n");
+}
+END_TEST
+
+START_TEST(a_lag_is_a_devices) {
+    found[3].recording = 1;
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &plain, &out, &error), CW_OK);
+    holds("lag of the heights in one.gpx");
+    holds("lag of the heights in two.gpx");
+    cw_text_free(&out);
+    recorders[1].device = 0;
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &plain, &out, &error), CW_OK);
+    holds("the recorded heights' lag");
+    lacks("lag of the heights in");
+    recorders[1].device = 1;
+    found[3].recording = 0;
 }
 END_TEST
 
@@ -382,6 +397,7 @@ int main(void) {
     TCase *tests = tcase_create("fit");
     tcase_add_checked_fixture(tests, begin, end);
     tcase_add_test(tests, numbers_have_the_digits_that_their_errors_justify);
+    tcase_add_test(tests, a_lag_is_a_devices);
     tcase_add_test(tests, what_is_not_told_is_said_in_words);
     tcase_add_test(tests, intervals_are_drawn_on_one_scale);
     tcase_add_test(tests, a_narrow_terminal_gets_no_picture);
