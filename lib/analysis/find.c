@@ -80,7 +80,7 @@ enum cw_status cw_analysed_check(const struct cw_analysed *of, bool with_setups,
     /* An order that was never given is no fault where setups are not needed. */
     bool in_order =
         of->labelled == CW_OK || (!with_setups && !outing->order_line && kept && !of->skip_failed);
-    if (!in_order) {
+    if (!in_order && (kept || of->skip_failed)) { /* without a run no order is at fault */
         if (error) *error = of->label_error;
         return of->label_error.code;
     }

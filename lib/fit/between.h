@@ -23,8 +23,8 @@ enum { CW_BETWEEN_NOISE, CW_BETWEEN_OWN, CW_BETWEEN_WIND, CW_BETWEEN_PARTS };
 /* Sets data's components: the noise, as large as stated to so many degrees of freedom; and where
  * runs are repeated (data->n > data->p, set before) the other two, of the order of 0.8 % of CdA and
  * 0.04 m/s or any larger (common practice, no source). Tried on made-up tables of eight runs, a b b
- * a a b b a: intervals of a difference then hold 99 times in 100 where there is nothing of them,
- * and 93 to 95 where runs scatter by 3 % or 10 % or winds differ by 0.5 m/s; of four runs 90 to
+ * a a b b a: intervals of a difference then hold 98 times in 100 where there is nothing of them,
+ * and 94 to 96 where runs scatter by 3 % or 10 % or winds differ by 0.5 m/s; of four runs 90 to
  * 100.
  */
 void cw_between_components(const struct cw_between_parts *parts, struct cw_components_data *data);

@@ -21,14 +21,7 @@ void cw_setup_cells_add(struct cw_table *table, const struct cw_setup_result *se
     cw_table_add(table, "%zu", setup->runs);
     cw_table_add(table, "%zu", setup->outings);
     cw_table_add_number(table, setup->load_kg, 1);
-    /* A level that is not told is no more than a range. */
-    struct cw_estimate cda_m2 = setup->cda_m2;
-    int decimals = cw_error_decimals(cda_m2.standard_error);
-    if (!cw_level_is_told(setup)) cda_m2.value = cda_m2.standard_error = NAN;
-    cw_table_add_number(table, cda_m2.value, decimals);
-    cw_table_add_number(table, cda_m2.standard_error, decimals);
-    cw_table_add_number(table, cda_m2.low, decimals);
-    cw_table_add_number(table, cda_m2.high, decimals);
+    cw_table_add_range(table, setup->cda_m2, cw_level_is_told(setup));
 }
 
 const char *cw_verdict_words(enum cw_verdict verdict) {

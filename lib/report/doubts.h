@@ -11,13 +11,4 @@ void cw_doubts_add(const struct cw_analysed *of, struct cw_sentences *warnings);
 /* Of winds that differ from run to run, as the runs of a setup disagree. */
 void cw_doubt_winds(const struct cw_compare *compare, struct cw_sentences *warnings);
 
-/* Whether the runs of an outing that was fitted are long beside the time over which the device
- * smooths its heights; and their mean times. */
-enum cw_smoothing {
-    CW_SMOOTHING_NONE,  /* they are, or it does not */
-    CW_SMOOTHING_LONG,  /* they are not */
-    CW_SMOOTHING_UNTOLD /* too short to tell it */
-};
-enum cw_smoothing cw_smoothing_of(const struct cw_analysed *of, double *lag_s, double *run_s);
-
 #endif

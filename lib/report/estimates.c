@@ -22,9 +22,13 @@ struct cw_estimate cw_estimate_of_noise(struct cw_estimate estimate) {
 }
 
 void cw_table_add_estimate(struct cw_table *table, struct cw_estimate estimate) {
+    cw_table_add_range(table, estimate, true);
+}
+
+void cw_table_add_range(struct cw_table *table, struct cw_estimate estimate, bool told) {
     int decimals = cw_error_decimals(estimate.standard_error);
-    cw_table_add_number(table, estimate.value, decimals);
-    cw_table_add_number(table, estimate.standard_error, decimals);
+    cw_table_add_number(table, told ? estimate.value : NAN, decimals);
+    cw_table_add_number(table, told ? estimate.standard_error : NAN, decimals);
     cw_table_add_number(table, estimate.low, decimals);
     cw_table_add_number(table, estimate.high, decimals);
 }

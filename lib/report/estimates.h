@@ -27,6 +27,8 @@ struct cw_estimate cw_estimate_of_noise(struct cw_estimate estimate);
         "to", unit, true                                                                           \
     }
 void cw_table_add_estimate(struct cw_table *table, struct cw_estimate estimate);
+/* The same; of what is not told no more than its range. */
+void cw_table_add_range(struct cw_table *table, struct cw_estimate estimate, bool told);
 /* A p-value to three decimals; below 0.001 it says that. */
 void cw_table_add_p(struct cw_table *table, double p);
 

@@ -254,41 +254,44 @@ static void warn_of_noise(const struct cw_analysed *of, struct cw_sentences *war
     }
 }
 
-/* Of a run's losses so many are named. */
+/* Of a run's breaks so many are named. */
 enum { PLACES_MOST = 3 };
 
-static void warn_of_losses(const struct cw_analysed *of, struct cw_sentences *warnings) {
-    for (size_t i = 0; i < of->fit.n_runs; i++) {
-        const struct cw_fit_run *run = &of->fit.runs[i];
-        struct cw_text text = {0};
-        if (!run->n_losses) continue;
-        cw_text_add(&text, "run %ld was", of->runs.at[run->run].number);
-        for (size_t k = 0; k < run->n_losses && k < PLACES_MOST; k++)
-            cw_text_add(&text, "%s %s by %.1f m/s within seconds at %.0f m", k ? "," : "",
-                        run->losses[k].speed_ms > 0 ? "slowed" : "sped up",
-                        fabs(run->losses[k].speed_ms), run->losses[k].at_m);
-        if (run->n_losses > PLACES_MOST)
-            cw_text_add(&text, " and at %zu more place%s", run->n_losses - PLACES_MOST,
-                        run->n_losses == PLACES_MOST + 1 ? "" : "s");
-        cw_text_add(&text, ", as if by brakes or pedals: that is left out of its drag");
-        cw_sentences_take(warnings, &text);
-    }
+static void add_loss(const struct cw_fit_break *loss, struct cw_text *text) {
+    cw_text_add(text, "%s by %.1f m/s within seconds at %.0f m",
+                loss->speed_ms > 0 ? "slowed" : "sped up", fabs(loss->speed_ms), loss->at_m);
 }
 
-static void warn_of_jumps(const struct cw_analysed *of, struct cw_sentences *warnings) {
+static void add_jump(const struct cw_fit_break *jump, struct cw_text *text) {
+    cw_text_add(text, "by %+.1f m at %.0f m", jump->height_m, jump->at_m);
+}
+
+static void warn_of_places(const struct cw_fit_break *breaks, size_t n, const char *before,
+                           void (*add)(const struct cw_fit_break *, struct cw_text *),
+                           const char *after, long run, struct cw_sentences *warnings) {
+    struct cw_text text = {0};
+    if (!n) return;
+    cw_text_add(&text, "run %ld%s", run, before);
+    for (size_t k = 0; k < n && k < PLACES_MOST; k++) {
+        cw_text_add(&text, "%s", k ? ", " : " ");
+        add(&breaks[k], &text);
+    }
+    if (n > PLACES_MOST)
+        cw_text_add(&text, " and at %zu more place%s", n - PLACES_MOST,
+                    n == PLACES_MOST + 1 ? "" : "s");
+    cw_text_add(&text, "%s", after);
+    cw_sentences_take(warnings, &text);
+}
+
+static void warn_of_breaks(const struct cw_analysed *of, struct cw_sentences *warnings) {
     for (size_t i = 0; i < of->fit.n_runs; i++) {
         const struct cw_fit_run *run = &of->fit.runs[i];
-        struct cw_text text = {0};
-        if (!run->n_jumps) continue;
-        cw_text_add(&text, "run %ld's recorded heights jump", of->runs.at[run->run].number);
-        for (size_t k = 0; k < run->n_jumps && k < PLACES_MOST; k++)
-            cw_text_add(&text, "%s by %+.1f m at %.0f m", k ? "," : "", run->jumps[k].height_m,
-                        run->jumps[k].at_m);
-        if (run->n_jumps > PLACES_MOST)
-            cw_text_add(&text, " and at %zu more place%s", run->n_jumps - PLACES_MOST,
-                        run->n_jumps == PLACES_MOST + 1 ? "" : "s");
-        cw_text_add(&text, ", where the road does not: that is left out");
-        cw_sentences_take(warnings, &text);
+        long number = of->runs.at[run->run].number;
+        warn_of_places(run->losses, run->n_losses, " was", add_loss,
+                       ", as if by brakes or pedals: that is left out of its drag", number,
+                       warnings);
+        warn_of_places(run->jumps, run->n_jumps, "'s recorded heights jump", add_jump,
+                       ", where the road does not: that is left out", number, warnings);
     }
 }
 
@@ -326,8 +329,7 @@ void cw_fit_warnings(const struct cw_analysed *of, struct cw_sentences *warnings
             setups_differ(outing) ? ", and no setup's load is counted" : "");
     if (of->averaged) cw_doubt_winds(&of->average, warnings);
     warn_of_noise(of, warnings);
-    warn_of_losses(of, warnings);
-    warn_of_jumps(of, warnings);
+    warn_of_breaks(of, warnings);
     warn_of_runs(of, known_alone, "from the run alone", warnings);
     warn_of_runs(of, known_together, "from all runs together", warnings);
     for (size_t t = 0; t < fit->n_tyres; t++)

@@ -3,7 +3,6 @@
 #include <math.h>
 
 #include "base/print.h"
-#include "report/doubts.h"
 #include "report/json.h"
 
 static const char *from(enum cw_elevation kind) {
@@ -64,8 +63,7 @@ bool cw_level_is_told(const struct cw_setup_result *setup) {
            0.5 * (cda->high - cda->low) <= most_part * cda->value;
 }
 
-static void add_level(const struct cw_compare *compare, bool poor, bool smoothed,
-                      struct cw_text *text) {
+static void add_level(const struct cw_compare *compare, bool poor, struct cw_text *text) {
     double low = INFINITY, high = -INFINITY, percent = 0, usual = 0;
     bool told = compare->n_told > 0;
     for (size_t s = 0; s < compare->n_told; s++) {
@@ -84,12 +82,6 @@ static void add_level(const struct cw_compare *compare, bool poor, bool smoothed
                         low, high);
         return;
     }
-    if (smoothed) {
-        cw_text_add(text,
-                    "CdA itself is not to be trusted: the runs are too short for heights that "
-                    "a device smooths");
-        return;
-    }
     cw_text_add(text, "CdA itself is known to ± %.*f %%", percent < 1 ? 1 : 0, percent);
     if (usual > much_usual)
         cw_text_add(text, ", leaning on what riders on bicycles have by %.0f %%", 100 * usual);
@@ -103,11 +95,6 @@ static bool any_told(const struct cw_analysed *of) {
     for (size_t i = 0; i < of->fit.n_runs; i++)
         if (cw_coast_tells(&of->fit.runs[i])) return true;
     return false;
-}
-
-static bool is_smoothed(const struct cw_analysed *of) {
-    double lag_s, run_s;
-    return of->fitted && cw_smoothing_of(of, &lag_s, &run_s) != CW_SMOOTHING_NONE;
 }
 
 void cw_heights_say(const struct cw_analysed *of, const struct cw_compare *compare,
@@ -129,7 +116,7 @@ void cw_heights_say(const struct cw_analysed *of, const struct cw_compare *compa
     if (alone && !compare->n_told && any_told(of))
         cw_text_add(text, "CdA is told by single coasts only, as each of them has it");
     else if (compare)
-        add_level(compare, is_poor(kind), is_smoothed(of), text);
+        add_level(compare, is_poor(kind), text);
     else if (is_poor(kind))
         cw_text_add(text, "CdA itself is hardly known");
     else

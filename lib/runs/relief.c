@@ -192,7 +192,7 @@ static void hold_against(struct asked *a, const double *slope, size_t n) {
 /* The nodes' y about node `at`, smoothed over `reach` nodes on either side. */
 static double smooth_at(const double *y, size_t n, size_t at, size_t reach) {
     size_t first = at > reach ? at - reach : 0, last = at + reach < n ? at + reach : n - 1;
-    return cw_local_line(NULL, y, first, last, (double)at, (double)(reach + 1));
+    return cw_local_line(y, first, last, (double)at, (double)(reach + 1));
 }
 
 static size_t reach_of(double way_m) {

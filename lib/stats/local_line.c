@@ -1,10 +1,9 @@
 #include "stats/local_line.h"
 
-double cw_local_line(const double *x, const double *y, size_t first, size_t last, double at,
-                     double reach) {
+double cw_local_line(const double *y, size_t first, size_t last, double at, double reach) {
     double w0 = 0, w1 = 0, w2 = 0, y0 = 0, y1 = 0;
     for (size_t i = first; i <= last; i++) {
-        double d = (x ? x[i] : (double)i) - at, u = d / reach;
+        double d = (double)i - at, u = d / reach;
         double w = (1 - u * u) * (1 - u * u) + 1e-6;
         w0 += w;
         w1 += w * d;
