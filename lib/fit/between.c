@@ -10,11 +10,11 @@ static const double least_noise_df = 3, most_noise_df = 200;
 void cw_between_components(const struct cw_between_parts *parts, struct cw_components_data *data) {
     data->component[CW_BETWEEN_NOISE] =
         (struct cw_component){parts->noise, CW_COMPONENT_STATED,
-                              fmin(fmax(parts->noise_df, least_noise_df), most_noise_df)};
+                              fmin(fmax(parts->noise_df, least_noise_df), most_noise_df), 0};
     data->component[CW_BETWEEN_OWN] =
-        (struct cw_component){parts->own, CW_COMPONENT_SCATTER, own_usual};
+        (struct cw_component){parts->own, CW_COMPONENT_SCATTER, own_usual, 0};
     data->component[CW_BETWEEN_WIND] =
-        (struct cw_component){parts->wind, CW_COMPONENT_SCATTER, wind_usual_ms};
+        (struct cw_component){parts->wind, CW_COMPONENT_SCATTER, wind_usual_ms, 0};
     data->n_components = data->n > data->p ? CW_BETWEEN_PARTS : 1;
 }
 
