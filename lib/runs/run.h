@@ -64,6 +64,11 @@ struct cw_run {
         double runout_m; /* where it stood still, from any one mark, + further along */
         double time_s;   /* between any two marks */
     } noted;
+    /* What an air log says of it, set likewise. */
+    struct cw_logged {
+        double wind_ms;  /* as noted */
+        double cross_ms; /* from the right + */
+    } logged;
     size_t setup; /* index into the outing's setups, set by whoever labels the runs; CW_NO_SETUP
                    * before that and for runs turned down */
 };

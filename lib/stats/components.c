@@ -93,8 +93,8 @@ static void guessed_grid(double scale, struct grid *grid) {
     for (size_t i = 0; i < grid->n; i++) u[i] = (double)i - 3;
     for (size_t i = 0; i < grid->n; i++) {
         grid->theta[i] = exp(scale * u[i]);
-        grid->log_prior[i] = log(share(u, grid->n, i)) -
-                             0.5 * (guessed_df + 1) * log1p(u[i] * u[i] / guessed_df);
+        grid->log_prior[i] =
+            log(share(u, grid->n, i)) - 0.5 * (guessed_df + 1) * log1p(u[i] * u[i] / guessed_df);
     }
 }
 
@@ -411,12 +411,8 @@ enum cw_status cw_components_fit(const struct cw_components_data *data, struct c
         else
             scatter_grid(c->parameter, unit > 0 ? spread / unit : 0, &grid[k]);
     }
-    struct search search = {.data = data,
-                            .grid = grid,
-                            .work = &work,
-                            .fit = fit,
-                            .most = -INFINITY,
-                            .error = error};
+    struct search search = {
+        .data = data, .grid = grid, .work = &work, .fit = fit, .most = -INFINITY, .error = error};
     enum cw_status status = look_around(&search);
     if (status != CW_OK) goto cleanup;
     double total = 0;

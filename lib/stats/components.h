@@ -3,12 +3,13 @@
  *   y = X b + e,   cov e = F + sum over k of theta_k^2 M_k
  *
  * F and M_k are given, the thetas are not. What else was observed that bears on the errors may come
- * in too (struct cw_components_beside), with thetas of its own. They are integrated out: each is taken at the points of
- * a grid, weighted by what the data say of it (the restricted likelihood; Harville 1974, Biometrika
- * 61:383) and by a stated prior. What comes out for a combination c'b is a mixture of normal
- * distributions, which is narrow where the data know the scatter and has long tails where a few of
- * them do not: no interval is absurdly narrow because three runs happened to agree. (Gelman 2006,
- * Bayesian Anal. 1:515, on priors with long tails of a scatter that few groups tell of.) */
+ * in too (struct cw_components_beside), with thetas of its own. They are integrated out: each is
+ * taken at the points of a grid, weighted by what the data say of it (the restricted likelihood;
+ * Harville 1974, Biometrika 61:383) and by a stated prior. What comes out for a combination c'b is
+ * a mixture of normal distributions, which is narrow where the data know the scatter and has long
+ * tails where a few of them do not: no interval is absurdly narrow because three runs happened to
+ * agree. (Gelman 2006, Bayesian Anal. 1:515, on priors with long tails of a scatter that few groups
+ * tell of.) */
 #ifndef CW_STATS_COMPONENTS_H
 #define CW_STATS_COMPONENTS_H
 
