@@ -11,52 +11,19 @@
 #include "base/print.h"
 #include "base/text.h"
 #include "base/utf8.h"
+#include "outing/air_log_columns.h"
 #include "outing/cells.h"
 #include "outing/keys.h"
 #include "stats/robust.h"
-
-/* ---- columns ---- */
-
-/* How many make one of the SI's. A mile is 1609.344 m, a knot 1852 m/h, exactly. */
-#define KMH 3.6
-#define MPH (3600 / 1609.344)
-#define KN (3600 / 1852.0)
-#define DEGREES (180 / 3.14159265358979323846)
-
-/* A hurricane begins at 33 m/s; more than this is a sensor's fault or another unit. */
-#define WIND_MOST_MS 40.0
-
-struct column {
-    const char *name;
-    size_t offset; /* of the column in struct cw_air_log */
-    const char *unit;
-    double per_si;
-    double low, high; /* in the column's unit, both ends allowed; NaN: as the outing file's key */
-};
-
-#define OF(field) .offset = offsetof(struct cw_air_log, field)
-
-static const struct column columns[] = {
-    {"wind_along_ms", OF(wind_along_ms), "m/s", 1, -WIND_MOST_MS, WIND_MOST_MS},
-    {"wind_speed_ms", OF(wind_speed_ms), "m/s", 1, 0, WIND_MOST_MS},
-    {"wind_speed_kmh", OF(wind_speed_ms), "km/h", KMH, 0, WIND_MOST_MS *KMH},
-    {"wind_speed_mph", OF(wind_speed_ms), "mph", MPH, 0, WIND_MOST_MS *MPH},
-    {"wind_speed_kn", OF(wind_speed_ms), "kn", KN, 0, WIND_MOST_MS *KN},
-    {"wind_from_deg", OF(wind_from_rad), "degrees", DEGREES, 0, 360},
-    {"temperature_c", OF(temperature_c), "°C", 1, NAN, NAN},
-    {"pressure_hpa", OF(pressure_hpa), "hPa", 1, NAN, NAN},
-    {"humidity_percent", OF(humidity_percent), "%", 1, NAN, NAN},
-};
-
-#define COLUMNS (sizeof columns / sizeof *columns)
 
 struct reading {
     struct cw_cells cells;
     struct cw_air_log *log;
     double utc_offset_s;
     struct cw_error *error;
-    size_t n, time;                             /* columns of the file, and which is the time */
-    const struct column *column[CW_CELLS_MOST]; /* NULL: the time, or one that is not used */
+    size_t n, time; /* columns of the file, and which is the time */
+    /* NULL: the time, or one that is not used. */
+    const struct cw_air_log_column *column[CW_CELLS_MOST];
     double low[CW_CELLS_MOST], high[CW_CELLS_MOST];
     size_t capacity; /* of the log's columns */
     long line;       /* of the row before */
@@ -101,77 +68,62 @@ static bool is(const struct cw_cell *cell, const char *name) {
     return cell->length == strlen(name) && !memcmp(cell->text, name, cell->length);
 }
 
-static double **values(struct cw_air_log *log, const struct column *column) {
+static double **values(struct cw_air_log *log, const struct cw_air_log_column *column) {
     return (double **)(void *)((char *)log + column->offset);
 }
 
-/* The column of the file that gives what `column` would, or n. */
-static size_t given_by(const struct reading *r, const struct column *column) {
-    size_t i = 0;
-    while (i < r->n && !(r->column[i] && r->column[i]->offset == column->offset)) i++;
-    return i;
+/* Which column of the file gives that column of the log; NULL: none. */
+static const struct cw_air_log_column *given(const struct reading *r, size_t offset) {
+    for (size_t i = 0; i < r->n; i++)
+        if (r->column[i] && r->column[i]->offset == offset) return r->column[i];
+    return NULL;
 }
 
-static enum cw_status check_first_row(const struct reading *r) {
+static enum cw_status name_column(struct reading *r, size_t i) {
+    size_t n;
+    const struct cw_air_log_column *columns = cw_air_log_columns(&n);
+    const struct cw_cell *cell = &r->cells.at[i];
+    if (is(cell, "time")) {
+        if (r->time < i) return wrong(r, "column \"time\" stands twice: leave one");
+        r->time = i;
+    }
+    for (size_t k = 0; k < n; k++) {
+        if (!is(cell, columns[k].name)) continue;
+        const struct cw_air_log_column *before = given(r, columns[k].offset);
+        if (before == &columns[k])
+            return wrong(r, "column \"%s\" stands twice: leave one", before->name);
+        if (before)
+            return wrong(r, "columns \"%s\" and \"%s\" say the same: leave one", before->name,
+                         columns[k].name);
+        r->column[i] = &columns[k];
+    }
+    return CW_OK;
+}
+
+static enum cw_status refuse_without_time(const struct reading *r) {
+    char name[SHOWN_LONGEST + 1];
     double number;
-    if (r->cells.n == 0)
-        return cw_error_set(r->error, CW_E_FORMAT, r->log->file, 0,
-                            "is empty: an air log is a header, such as time,wind_along_ms, and "
-                            "rows");
-    for (size_t i = 0; i < r->cells.n; i++) {
+    for (size_t i = 0; i < r->n; i++) {
         const struct cw_cell *cell = &r->cells.at[i];
         if (cw_number_read(cell->text, cell->length, &number) ||
             cw_time_read(cell->text, cell->length, &number))
             return wrong(r, "the log has no header: put a row of the columns' names above, such as "
                             "time,wind_along_ms");
     }
-    return CW_OK;
-}
-
-static enum cw_status name_columns(struct reading *r) {
-    char name[SHOWN_LONGEST + 1];
-    r->time = CW_CELLS_MOST;
-    for (size_t i = 0; i < r->cells.n; i++, r->n++) {
-        const struct cw_cell *cell = &r->cells.at[i];
-        if (is(cell, "time")) {
-            if (r->time < i) return wrong(r, "column \"time\" stands twice: leave one");
-            r->time = i;
-        }
-        for (size_t k = 0; k < COLUMNS; k++) {
-            if (!is(cell, columns[k].name)) continue;
-            size_t before = given_by(r, &columns[k]);
-            if (before < r->n && r->column[before] == &columns[k])
-                return wrong(r, "column \"%s\" stands twice: leave one", columns[k].name);
-            if (before < r->n)
-                return wrong(r, "columns \"%s\" and \"%s\" say the same: leave one",
-                             r->column[before]->name, columns[k].name);
-            r->column[i] = &columns[k];
-        }
-    }
-    if (r->time == CW_CELLS_MOST)
-        return wrong(r, "no column of the header is called \"time\"; it begins with \"%s\"",
-                     shown(&r->cells.at[0], name));
-    return CW_OK;
-}
-
-/* Whether text is the quantity of the column and behind it a word or nothing: a unit then, while
- * wind_speed_highest_ms is something else. */
-static bool names_quantity(const char *text, const struct column *column) {
-    size_t quantity = (size_t)(strrchr(column->name, '_') - column->name);
-    if (strncmp(text, column->name, quantity)) return false;
-    const char *rest = text + quantity;
-    return !*rest || (*rest == '_' && !strchr(rest + 1, '_'));
+    return wrong(r, "no column of the header is called \"time\"; it begins with \"%s\"",
+                 shown(&r->cells.at[0], name));
 }
 
 static enum cw_status check_unit(const struct reading *r, const char *name) {
-    const char *known[COLUMNS];
-    size_t n = 0;
-    for (size_t k = 0; k < COLUMNS; k++)
-        if (names_quantity(name, &columns[k]) && given_by(r, &columns[k]) == r->n)
-            known[n++] = columns[k].name;
-    if (!n) return CW_OK;
+    size_t n, meant = 0;
+    const struct cw_air_log_column *columns = cw_air_log_columns(&n);
+    const char *known[CW_AIR_LOG_COLUMN_COUNT];
+    for (size_t k = 0; k < n; k++)
+        if (cw_air_log_column_is_meant(&columns[k], name) && !given(r, columns[k].offset))
+            known[meant++] = columns[k].name;
+    if (!meant) return CW_OK;
     return wrong(r, "column \"%s\" ends in no known unit: the nearest known is \"%s\"", name,
-                 cw_nearest(name, known, n));
+                 cw_nearest(name, known, meant));
 }
 
 static enum cw_status note_unused(struct reading *r) {
@@ -192,29 +144,33 @@ static enum cw_status note_unused(struct reading *r) {
     return CW_OK;
 }
 
-static const char *name_given(const struct reading *r, size_t offset) {
-    for (size_t i = 0; i < r->n; i++)
-        if (r->column[i] && r->column[i]->offset == offset) return r->column[i]->name;
-    return NULL;
-}
-
 static enum cw_status check_wind(const struct reading *r) {
-    const char *along = name_given(r, offsetof(struct cw_air_log, wind_along_ms));
-    const char *speed = name_given(r, offsetof(struct cw_air_log, wind_speed_ms));
-    const char *from = name_given(r, offsetof(struct cw_air_log, wind_from_rad));
+    const struct cw_air_log_column *along = given(r, offsetof(struct cw_air_log, wind_along_ms));
+    const struct cw_air_log_column *speed = given(r, offsetof(struct cw_air_log, wind_speed_ms));
+    const struct cw_air_log_column *from = given(r, offsetof(struct cw_air_log, wind_from_rad));
     if (along && (speed || from))
-        return wrong(r, "wind is given by \"%s\" and by \"%s\": give one or the other", along,
-                     speed ? speed : from);
-    if (!speed != !from)
-        return wrong(r, "column \"%s\" stands without \"%s\": give both, or \"wind_along_ms\"",
-                     speed ? speed : from, speed ? "wind_from_deg" : "wind_speed_ms");
+        return wrong(r, "wind is given by \"%s\" and by \"%s\": give one or the other", along->name,
+                     speed ? speed->name : from->name);
+    if (speed && !from)
+        return wrong(r,
+                     "column \"%s\" stands without \"wind_from_deg\": give both, or "
+                     "\"wind_along_ms\"",
+                     speed->name);
+    if (from && !speed)
+        return wrong(r, "column \"wind_from_deg\" stands without \"wind_speed_ms\": give both, or "
+                        "\"wind_along_ms\"");
     return CW_OK;
 }
 
 static enum cw_status read_header(struct reading *r) {
     enum cw_status status = cw_cells_next(&r->cells, r->error);
-    if (!status) status = check_first_row(r);
-    if (!status) status = name_columns(r);
+    if (!status && r->cells.n == 0)
+        return cw_error_set(r->error, CW_E_FORMAT, r->log->file, 0,
+                            "is empty: an air log is a header, such as time,wind_along_ms, and "
+                            "rows");
+    r->time = CW_CELLS_MOST;
+    for (; r->n < r->cells.n && !status; r->n++) status = name_column(r, r->n);
+    if (!status && r->time == CW_CELLS_MOST) status = refuse_without_time(r);
     if (!status) status = note_unused(r);
     if (!status) status = check_wind(r);
     if (status) return status;
@@ -222,14 +178,8 @@ static enum cw_status read_header(struct reading *r) {
         return wrong(r, "no column beside \"time\" is known: name one \"wind_along_ms\", "
                         "\"wind_speed_ms\" with \"wind_from_deg\", \"temperature_c\", "
                         "\"pressure_hpa\" or \"humidity_percent\"");
-    for (size_t i = 0; i < r->n; i++) {
-        const struct column *column = r->column[i];
-        if (!column) continue;
-        const struct cw_outing_key *key =
-            isnan(column->low) ? cw_outing_key_find("air", column->name) : NULL;
-        r->low[i] = key ? key->low : column->low;
-        r->high[i] = key ? key->high : column->high;
-    }
+    for (size_t i = 0; i < r->n; i++)
+        if (r->column[i]) cw_air_log_column_range(r->column[i], &r->low[i], &r->high[i]);
     return CW_OK;
 }
 
@@ -287,7 +237,7 @@ static bool read_number(const struct reading *r, const struct cw_cell *cell, dou
 }
 
 static enum cw_status read_value(struct reading *r, size_t i) {
-    const struct column *column = r->column[i];
+    const struct cw_air_log_column *column = r->column[i];
     const struct cw_cell *cell = &r->cells.at[i];
     double *value = &(*values(r->log, column))[r->log->n];
     char text[SHOWN_LONGEST + 1];

@@ -125,12 +125,13 @@ START_TEST(a_time_without_an_offset_is_the_outings) {
 END_TEST
 
 START_TEST(unused_columns_are_named) {
-    must_read("time;wind_along_ms;wind_speed_highest_ms;;Temp \xb0"
+    must_read("time;wind_along_ms;wind_speed_highest_ms;;2;Temp \xb0"
               "C;B\xc3\xb6"
-              "e;\"a\tb\xc2\x9bz\";wind_along_gust\n" DAY "46:40;1;\xff;;;;;\n" DAY
-              "47:40;1;;;;;;\n");
+              "e;\"a\tb\xc2\x9bz\";wind_along_gust\n" DAY "46:40;1;\xff;;;;;;\n" DAY
+              "47:40;1;;;;;;;\n");
     static const char *const names[] = {"wind_speed_highest_ms",
                                         "column 4",
+                                        "2",
                                         "Temp ?C",
                                         "B\xc3\xb6"
                                         "e",
