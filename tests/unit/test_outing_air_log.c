@@ -126,17 +126,10 @@ END_TEST
 
 START_TEST(unused_columns_are_named) {
     must_read("time;wind_along_ms;wind_speed_highest_ms;;2;Temp \xb0"
-              "C;B\xc3\xb6"
-              "e;\"a\tb\xc2\x9bz\";wind_along_gust\n" DAY "46:40;1;\xff;;;;;;\n" DAY
+              "C;Böe;\"a\tb\xc2\x9bz\";wind_along_gust\n" DAY "46:40;1;\xff;;;;;;\n" DAY
               "47:40;1;;;;;;;\n");
-    static const char *const names[] = {"wind_speed_highest_ms",
-                                        "column 4",
-                                        "2",
-                                        "Temp ?C",
-                                        "B\xc3\xb6"
-                                        "e",
-                                        "a?b?z",
-                                        "wind_along_gust"};
+    static const char *const names[] = {
+        "wind_speed_highest_ms", "column 4", "2", "Temp ?C", "Böe", "a?b?z", "wind_along_gust"};
     ck_assert_uint_eq(air.n_unused, sizeof names / sizeof *names);
     for (size_t i = 0; i < air.n_unused; i++) ck_assert_str_eq(air.unused[i], names[i]);
     cw_air_log_free(&air);
@@ -307,6 +300,7 @@ START_TEST(mean_wind_is_of_its_parts) {
     ck_assert(cw_air_log_mean_wind(&air, 1e9 + 60, 1e9 + 180, 0, &along_ms, &cross_ms, &share));
     ck_assert_double_eq(along_ms, 0);
     ck_assert_double_eq_tol(share, 0.5, 1e-12);
+    cw_air_log_free(&air);
     must_read("time,temperature_c\n" DAY "46:40,4\n" DAY "47:40,3\n");
     ck_assert(!cw_air_log_has_wind(&air));
     ck_assert(!cw_air_log_wind(&air, 1e9, 0, &along_ms, &cross_ms));
