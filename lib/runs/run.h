@@ -30,9 +30,10 @@ enum cw_run_reason {
     CW_REASON_STEADY = 1 << 5,    /* speed too steady to tell CdA from Crr */
     CW_REASON_SKIPPED = 1 << 6,   /* left out by the outing file */
     CW_REASON_NO_HEIGHT = 1 << 7, /* no elevation along it */
-    CW_REASON_OUTLIER = 1 << 8    /* disagrees with its fellows, and was asked to be left out */
+    CW_REASON_OUTLIER = 1 << 8,   /* disagrees with its fellows, and was asked to be left out */
+    CW_REASON_WAKE = 1 << 9       /* ridden in the wake of another rider of the outing */
 };
-#define CW_REASON_COUNT 9
+#define CW_REASON_COUNT 10
 /* Text of a single bit: "too short", ...; a constant. */
 const char *cw_run_reason_text(enum cw_run_reason reason);
 
