@@ -53,9 +53,8 @@ static enum cw_status describe(const struct cw_simulate_options *options,
     outing->recordings = calloc(simulated->n_recordings, sizeof *outing->recordings);
     outing->setups = calloc(options->n_setups, sizeof *outing->setups);
     outing->order.setup = calloc(options->n_order, sizeof *outing->order.setup);
-    outing->rider.name = strdup("");
     bool whole = outing->file && outing->name && outing->recordings && outing->setups &&
-                 outing->order.setup && outing->rider.name;
+                 outing->order.setup;
     for (size_t i = 0; i < simulated->n_recordings && whole; i++) {
         outing->recordings[i] = recording_name(options, i + 1);
         outing->n_recordings++;
