@@ -31,6 +31,10 @@ static const double wind_sd_ms = 3;
  */
 static const double bends_sd = 0.1;
 
+/* By how much a run's mean wind differs from the outing's on a day that people ride on. Common
+ * practice, no source. */
+static const double own_wind_ms = 0.7;
+
 static struct cw_joint_priors joint_priors(const struct cw_outing *outing, bool both_ways) {
     const struct cw_heights_prior *heights = cw_heights_prior(outing->elevation);
     return (struct cw_joint_priors){
@@ -39,6 +43,7 @@ static struct cw_joint_priors joint_priors(const struct cw_outing *outing, bool 
         .scale_sd = 0.005,
         .bends = {0, bends_sd},
         .wind = {outing->wind_along_ms, both_ways ? wind_sd_ms : 0},
+        .own_wind_ms = own_wind_ms,
         .mapped = heights->mapped,
         .cda_m2 = {0.35, 0.3},
     };

@@ -2,7 +2,7 @@
  *
  * To know first (fit/README.md has the whole derivation): each run brings normal equations of its
  * own (fit/whiten.h), of corrections to the values it was linearised about (fit/linear.h). Unknowns
- * are eliminated in the order a run's own three, the roads' profiles, the recordings' speed scales,
+ * are eliminated in the order a run's own four, the roads' profiles, the recordings' speed scales,
  * what bends cost, the mean wind along the road; what is left speaks of x = (Crr of each set of
  * tyres, CdA of each run) alone: the information matrix J and vector b of fit/information.h, whole
  * even where J is singular because the data cannot tell some of x apart. A joint is made,
@@ -12,13 +12,13 @@
  * -5 % from 4 m/s, CdA 0.30 and 0.33 m2, Crr 0.005; one recording of speed, place and height every
  * second; gusts of 0.05 m/s. The unknowns are
  *
- *    6   ENERGY, SHIFT and OFFSET of each run (enum cw_tail)
+ *    8   ENERGY, SHIFT, OFFSET and OWN_WIND of each run (enum cw_tail); the last held
  *   51   coefficients of the profile: 48 intervals of 15 m over 590 + 2 x 60 m, and 3
  *    1   speed scale
  *    1   mean wind, here as good as known
  *    3   x: Crr, CdA of run 1, CdA of run 2
  *
- * together 62, seen by 345 observations. Eliminating the first 59 leaves J:
+ * together 64, seen by 345 observations. Eliminating the first 61 leaves J:
  *
  *             Crr       CdA 1     CdA 2
  *   Crr       6.05e6    3.26e5    2.76e5
@@ -59,12 +59,17 @@ struct cw_crr_prior {
 };
 
 struct cw_joint_priors {
-    double offset_sd_m;     /* a run's heights against the profile's */
-    double shift_sd_m;      /* a run's place along the road */
-    double scale_sd;        /* relative error of recorded speeds */
-    struct cw_prior bends;  /* what bends cost (fit/linear.h) */
-    struct cw_prior wind;   /* mean along the road, m/s, a headwind to who rides it its own way. An
-                             * sd of 0: not asked for */
+    double offset_sd_m;    /* a run's heights against the profile's */
+    double shift_sd_m;     /* a run's place along the road */
+    double scale_sd;       /* relative error of recorded speeds */
+    struct cw_prior bends; /* what bends cost (fit/linear.h) */
+    struct cw_prior wind;  /* mean along the road, m/s, a headwind to who rides it its own way. An
+                            * sd of 0: not asked for */
+    /* Steady wind of a run's own beyond that, an sd, m/s. It is integrated out where the noise is
+     * searched for, which would else take it for gusts that last; the information of Crr and CdA is
+     * without it, for it looks like drag area, and what it does to that is asked between runs
+     * (fit/between.h). */
+    double own_wind_ms;
     bool mapped;            /* heights are the place's (fit/ground.h), not the recorder's */
     struct cw_prior cda_m2; /* steadies the search; not part of the information */
 };

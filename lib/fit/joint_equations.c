@@ -162,6 +162,8 @@ static bool whiten_run(const struct cw_joint *joint, size_t i, size_t slot,
     cw_equations_add_prior(&w->run, tail + CW_TAIL_SHIFT, 0,
                            (struct cw_prior){0, joint->priors.shift_sd_m});
     cw_equations_add_prior(&w->run, tail + CW_TAIL_ENERGY, 0, (struct cw_prior){0, 1e3});
+    cw_equations_add_prior(&w->run, tail + CW_TAIL_OWN_WIND, 0,
+                           cw_joint_held((struct cw_prior){0, w->own_wind_ms}));
     for (enum cw_tail t = 0; t < CW_OWN; t++)
         if (!eliminate_own(w, slot, tail + t, t)) return false;
     if (!cw_joint_with_run(joint, w, i, CW_TAIL_SCALE)) return true;
@@ -342,6 +344,7 @@ enum cw_status cw_joint_likelihood(const struct cw_joint *joint, const size_t *s
                                    const struct cw_noise *noise, struct cw_joint_workspace *w,
                                    struct cw_information *information, struct cw_information *alone,
                                    double *minus_2_log_likelihood, struct cw_error *error) {
+    w->own_wind_ms = information || alone ? 0 : joint->priors.own_wind_ms;
     enum cw_status status = cw_joint_assemble(joint, subset, n, noise, alone, w, error);
     if (status >= 0)
         status = cw_joint_integrate_outing(joint, subset ? joint->wind_found : joint->priors.wind,

@@ -23,9 +23,10 @@ struct cw_joint_workspace {
     struct cw_joint_layout layout;
     struct cw_equations run, profile, shared;
     double *row;
-    size_t *scale_of;  /* a recording each: its scale among those that runs share, or
-                        * CW_JOINT_WITH_RUN */
-    size_t *recording; /* a scale each: the recording it is of */
+    size_t *scale_of;   /* a recording each: its scale among those that runs share, or
+                         * CW_JOINT_WITH_RUN */
+    size_t *recording;  /* a scale each: the recording it is of */
+    double own_wind_ms; /* a run's own wind, an sd; 0: held */
     double log_det;
     /* For the way back, where cw_joint_keep asked for it: the rows of eliminated unknowns. */
     struct cw_equations *kept; /* a road each: those of its profile, as many as that has */

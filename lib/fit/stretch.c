@@ -192,6 +192,7 @@ static void predict(struct cw_stretch *s, const struct cw_linear *l, size_t i,
         tail[CW_TAIL_CDA] += step.loss[r] * drag;
         tail[CW_TAIL_BENDS] += step.loss[r] * bend;
         tail[CW_TAIL_WIND] += step.loss[r] * wind;
+        tail[CW_TAIL_OWN_WIND] += step.loss[r] * wind;
         tail[CW_TAIL_DATA] += step.here[r] * l->residual[i] + step.there[r] * l->residual[i + 1];
     }
     covariance_predict(s->p, &terms, step.noise);

@@ -13,9 +13,10 @@
 /* The unknowns of a run that follow those of the profile. The first CW_OWN of them are the run's
  * own nuisances and are eliminated with it. */
 enum cw_tail {
-    CW_TAIL_ENERGY, /* energy at the start, m */
-    CW_TAIL_SHIFT,  /* place at the start, m */
-    CW_TAIL_OFFSET, /* offset of the recorded heights, m */
+    CW_TAIL_ENERGY,   /* energy at the start, m */
+    CW_TAIL_SHIFT,    /* place at the start, m */
+    CW_TAIL_OFFSET,   /* offset of the recorded heights, m */
+    CW_TAIL_OWN_WIND, /* steady wind of this run beyond the mean, m/s */
     CW_OWN,
     CW_TAIL_CRR = CW_OWN,
     CW_TAIL_CDA,

@@ -282,7 +282,7 @@ void dense_make(const struct cw_linear *l, const struct cw_noise *noise, size_t 
         tail[CW_TAIL_CRR] = -by[d->input.crr];
         tail[CW_TAIL_CDA] = -by[d->input.cda];
         tail[CW_TAIL_BENDS] = -by[d->input.bends];
-        tail[CW_TAIL_WIND] = -by[d->input.wind];
+        tail[CW_TAIL_WIND] = tail[CW_TAIL_OWN_WIND] = -by[d->input.wind];
         tail[CW_TAIL_DATA] = rest - by[d->input.one];
         for (size_t c = 0; c <= r; c++) {
             double apart = data->time_s[i] - data->time_s[point[c]], sum = c == r ? white : 0;

@@ -31,6 +31,7 @@ static const struct cw_joint_priors priors = {.offset_sd_m = 5,
                                               .scale_sd = 0.005,
                                               .bends = {0.03, 0.1},
                                               .wind = {0.4, 0.5},
+                                              .own_wind_ms = 0.6,
                                               .cda_m2 = {0.35, 0.3}};
 static const struct cw_crr_prior crr_prior[TYRES] = {{{0.005, 0.01}, false},
                                                      {{0.0046, 0.0003}, true}};
@@ -123,6 +124,9 @@ static void add_smoothness(struct whole *w, size_t road, const struct cw_profile
     gsl_matrix_free(inverse);
 }
 
+/* With the runs' own winds in it, which are an unknown to the likelihood alone. */
+static double own_wind_ms = 1e-6;
+
 static void whole_make(const struct cw_joint *joint, const size_t *subset, size_t n,
                        const struct cw_noise *noise, struct whole *w) {
     *w = (struct whole){0};
@@ -168,6 +172,7 @@ static void whole_make(const struct cw_joint *joint, const size_t *subset, size_
         add_prior(w, CW_OWN * k + CW_TAIL_OFFSET, 0, priors.offset_sd_m);
         add_prior(w, CW_OWN * k + CW_TAIL_SHIFT, 0, priors.shift_sd_m);
         add_prior(w, CW_OWN * k + CW_TAIL_ENERGY, 0, 1e3);
+        add_prior(w, CW_OWN * k + CW_TAIL_OWN_WIND, 0, own_wind_ms);
         free(to);
         gsl_matrix_free(product);
         dense_free(&dense);
@@ -297,6 +302,33 @@ START_TEST(likelihood_differences) {
         ck_assert_double_gt(fabs(wanted[k] - wanted[0]), 1);
         ck_assert_double_eq_tol(got[k] - got[0], wanted[k] - wanted[0], 1e-5);
     }
+    cw_joint_free(&joint);
+}
+END_TEST
+
+/* The noise is searched for with a wind of its own for each run. */
+START_TEST(winds_of_the_runs_own) {
+    struct cw_joint joint;
+    struct cw_error error;
+    struct cw_noise noise[2] = {noise_usual, noise_usual};
+    double got[2], wanted[2], held[2], unused;
+    noise[1].gust_time_s = 90;
+    noise[1].gust_sd_ms = 0.3;
+    make_joint(&joint);
+    for (int k = 0; k < 2; k++) {
+        struct whole w;
+        ck_assert_int_eq(
+            cw_joint_evaluate(&joint, NULL, RUNS, &noise[k], &got[k], NULL, NULL, &error), CW_OK);
+        own_wind_ms = priors.own_wind_ms;
+        whole_make(&joint, all, RUNS, &noise[k], &w);
+        own_wind_ms = 1e-6;
+        add_steadying(&joint, all, RUNS, &w);
+        wanted[k] = minus_2_log(&w);
+        gsl_matrix_free(w.a);
+        check_evaluate(&joint, all, RUNS, &noise[k], &held[k], &unused);
+    }
+    ck_assert_double_eq_tol(got[1] - got[0], wanted[1] - wanted[0], 1e-5);
+    ck_assert_double_gt(fabs(got[1] - got[0] - (held[1] - held[0])), 0.1);
     cw_joint_free(&joint);
 }
 END_TEST
@@ -537,10 +569,10 @@ START_TEST(example_in_the_header) {
     joint.cda_m2[0] = 0.30;
     joint.cda_m2[1] = 0.33;
     cw_joint_linearise(&joint);
-    ck_assert_uint_eq(2 * CW_OWN, 6);
+    ck_assert_uint_eq(2 * CW_OWN, 8);
     ck_assert_uint_eq(joint.profile[0].n, 51);
     ck_assert_uint_eq(2 * CW_OWN + joint.profile[0].n + joint.n_recordings + 1 + joint.n_tyres + 2,
-                      62);
+                      64);
     size_t seen = 0;
     for (size_t i = 0; i < 2; i++)
         for (size_t k = 0; k < data[i].n; k++)
@@ -576,6 +608,7 @@ int main(void) {
     tcase_set_timeout(tests, 120);
     tcase_add_test(tests, elimination_step_by_step_or_at_once);
     tcase_add_test(tests, likelihood_differences);
+    tcase_add_test(tests, winds_of_the_runs_own);
     tcase_add_test(tests, slope_by_the_noise);
     tcase_add_test(tests, lags_as_linearised);
     tcase_add_test(tests, subset_stands_for_itself);
