@@ -122,13 +122,17 @@ static void add_default(struct cw_text *page, const struct cw_outing_key *key) {
 }
 
 static void add_outing(struct cw_text *page) {
-    size_t n;
+    size_t n, n_sections;
     const struct cw_outing_key *keys = cw_outing_keys(&n);
     for (size_t i = 0; i < n; i++) {
-        bool setup = !strcmp(keys[i].section, "setup");
-        if (!i || strcmp(keys[i].section, keys[i - 1].section))
-            cw_text_add(page, "%s.Ss Section %s%s\n.Bl -tag -width Ds\n", i ? ".El\n" : "",
-                        keys[i].section, setup ? " NAME" : "");
+        if (!i || strcmp(keys[i].section, keys[i - 1].section)) {
+            const struct cw_outing_section *section = cw_outing_sections(&n_sections);
+            while (strcmp(section->name, keys[i].section)) section++;
+            cw_text_add(page, "%s.Ss Section %s%s%s%s%s\n.Bl -tag -width Ds\n", i ? ".El\n" : "",
+                        section->name, section->plain && section->of ? ", and " : "",
+                        section->plain && section->of ? section->name : "", section->of ? " " : "",
+                        section->of ? section->of : "");
+        }
         cw_text_add(page, ".It Cm %s\n", keys[i].name);
         add_phrase(page, keys[i].meaning);
         add_default(page, &keys[i]);

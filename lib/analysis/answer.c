@@ -76,15 +76,23 @@ enum cw_status cw_analysis_average(struct cw_analysis *analysis, struct cw_error
 
 /* The same ride in two outings would count double. */
 static enum cw_status check_overlap(const struct cw_analysis *analysis, struct cw_error *error) {
-    size_t n = 0, at = 0;
+    size_t n = 0, at = 0, companions = 0;
     for (size_t i = 0; i < analysis->n; i++) n += analysis->outings[i].n_recordings;
     struct cw_recording *all = calloc(n + 1, sizeof *all);
-    if (!all) return cw_error_memory(error);
-    for (size_t i = 0; i < analysis->n; i++)
-        for (size_t j = 0; j < analysis->outings[i].n_recordings; j++)
-            all[at++] = analysis->outings[i].recordings[j];
-    enum cw_status status = cw_recordings_check_overlap(all, n, error);
+    size_t *rider = calloc(n + 1, sizeof *rider); /* 0: whoever the outings are of */
+    enum cw_status status = all && rider ? CW_OK : cw_error_memory(error);
+    for (size_t i = 0; i < analysis->n && status >= 0; i++) {
+        const struct cw_analysed *of = &analysis->outings[i];
+        for (size_t j = 0; j < of->n_recordings; j++) {
+            size_t who = cw_outing_rider_of(&of->outing, j);
+            rider[at] = who ? companions + who : 0;
+            all[at++] = of->recordings[j];
+        }
+        companions += of->outing.n_companions;
+    }
+    if (status >= 0) status = cw_recordings_check_overlap(all, rider, n, error);
     free(all);
+    free(rider);
     return status;
 }
 

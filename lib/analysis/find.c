@@ -56,7 +56,7 @@ enum cw_status cw_analysis_find(struct cw_analysis *analysis, struct cw_error *e
     for (size_t i = 0; i < analysis->n && status >= 0; i++) {
         struct cw_analysed *of = &analysis->outings[i];
         struct cw_runs_options options = cw_runs_options_default();
-        if (of->has_file) options.mass_kg = of->outing.rider_mass_kg + of->outing.bike_mass_kg;
+        if (of->has_file) options.mass_kg = cw_outing_bicycle(&of->outing, 0, CW_NO_SETUP).mass_kg;
         status = make_motions(analysis, of, error);
         if (status >= 0) status = tell_heights(of, error);
         if (status >= 0)
@@ -79,7 +79,7 @@ enum cw_status cw_analysed_check(const struct cw_analysed *of, bool with_setups,
     bool kept = any_kept(&of->runs);
     /* An order that was never given is no fault where setups are not needed. */
     bool in_order =
-        of->labelled == CW_OK || (!with_setups && !outing->order_line && kept && !of->skip_failed);
+        of->labelled == CW_OK || (!with_setups && !outing->order.n && kept && !of->skip_failed);
     if (!in_order && (kept || of->skip_failed)) { /* without a run no order is at fault */
         if (error) *error = of->label_error;
         return of->label_error.code;

@@ -1,39 +1,126 @@
 #include "analysis/label.h"
 
-enum cw_status cw_runs_skip(struct cw_runs *runs, const struct cw_outing *outing,
-                            struct cw_error *error) {
-    for (size_t i = 0; i < outing->n_skip; i++) {
+#include <math.h>
+
+static enum cw_status skip(struct cw_runs *runs, const struct cw_outing *outing,
+                           const struct cw_run_numbers *numbers, size_t recording,
+                           struct cw_error *error) {
+    for (size_t i = 0; i < numbers->n; i++) {
         size_t at = 0;
-        while (at < runs->n && runs->at[at].number != outing->skip[i]) at++;
+        while (at < runs->n && runs->at[at].number != numbers->number[i]) at++;
         if (at == runs->n)
-            return cw_error_set(error, CW_E_DATA, outing->file, outing->skip_line,
-                                "skip names run %ld, but %zu %s found", outing->skip[i], runs->n,
+            return cw_error_set(error, CW_E_DATA, outing->file, numbers->line,
+                                "skip names run %ld, but %zu %s found", numbers->number[i], runs->n,
                                 runs->n == 1 ? "run was" : "runs were");
+        if (recording < outing->n_recordings && runs->at[at].recording != recording)
+            return cw_error_set(error, CW_E_DATA, outing->file, numbers->line,
+                                "skip names run %ld, which is of another recording: name it in "
+                                "[runs]",
+                                numbers->number[i]);
         runs->at[at].kept = false;
         runs->at[at].reasons |= CW_REASON_SKIPPED;
     }
     return CW_OK;
 }
 
-enum cw_status cw_runs_label(struct cw_runs *runs, const struct cw_outing *outing,
-                             struct cw_error *error) {
+enum cw_status cw_runs_skip(struct cw_runs *runs, const struct cw_outing *outing,
+                            struct cw_error *error) {
+    enum cw_status status = skip(runs, outing, &outing->skip, outing->n_recordings, error);
+    for (size_t i = 0; i < outing->n_own_recordings && status >= 0; i++)
+        status = skip(runs, outing, &outing->own_recordings[i].skip,
+                      outing->own_recordings[i].recording, error);
+    return status;
+}
+
+/* A setup for each kept run of a recording that labels its own. */
+static enum cw_status label_own(struct cw_runs *runs, const struct cw_outing *outing,
+                                const struct cw_own_recording *own, struct cw_error *error) {
     size_t kept = 0;
     for (size_t i = 0; i < runs->n; i++) {
-        runs->at[i].setup = CW_NO_SETUP;
-        kept += runs->at[i].kept;
+        struct cw_run *run = &runs->at[i];
+        if (!run->kept || run->recording != own->recording) continue;
+        run->setup = own->setup != CW_NO_SETUP ? own->setup
+                     : kept < own->order.n     ? own->order.setup[kept]
+                                               : CW_NO_SETUP;
+        kept++;
     }
-    if (!outing->order_line && outing->n_setups > 1)
+    if (own->setup != CW_NO_SETUP || own->order.n == kept) return CW_OK;
+    return cw_error_set(error, CW_E_DATA, outing->file, own->order.line,
+                        "order has %zu %s, but %zu %s kept of that recording: give one setup for "
+                        "each, or leave runs out with \"skip\"",
+                        own->order.n, own->order.n == 1 ? "entry" : "entries", kept,
+                        kept == 1 ? "run was" : "runs were");
+}
+
+/* Whether [runs] counts a run: it is kept, and its recording does not label its own. */
+static bool counts(const struct cw_outing *outing, const struct cw_run *run) {
+    const struct cw_own_recording *own = cw_outing_own_recording(outing, run->recording);
+    return run->kept && (!own || (own->setup == CW_NO_SETUP && !own->order.n));
+}
+
+static enum cw_status label_rest(struct cw_runs *runs, const struct cw_outing *outing,
+                                 struct cw_error *error) {
+    const struct cw_setup_order *order = &outing->order;
+    size_t kept = 0, setups = 0, only = 0;
+    for (size_t i = 0; i < runs->n; i++) kept += counts(outing, &runs->at[i]);
+    for (size_t s = 0; s < outing->n_setups; s++)
+        if (!outing->setups[s].rider) {
+            only = s;
+            setups++;
+        }
+    if (!order->n && setups > 1 && kept)
         return cw_error_set(error, CW_E_DATA, outing->file, 0,
                             "several setups but no order: add \"order = ...\" to [runs], one setup "
                             "for each of the %zu runs kept, in time order",
                             kept);
-    if (outing->order_line && outing->n_order != kept)
-        return cw_error_set(error, CW_E_DATA, outing->file, outing->order_line,
+    if (order->n && order->n != kept)
+        return cw_error_set(error, CW_E_DATA, outing->file, order->line,
                             "order has %zu %s, but %zu %s kept: give one setup for each, or leave "
                             "runs out with \"skip\"",
-                            outing->n_order, outing->n_order == 1 ? "entry" : "entries", kept,
+                            order->n, order->n == 1 ? "entry" : "entries", kept,
                             kept == 1 ? "run was" : "runs were");
     for (size_t i = 0, next = 0; i < runs->n; i++)
-        if (runs->at[i].kept) runs->at[i].setup = outing->order_line ? outing->order[next++] : 0;
+        if (counts(outing, &runs->at[i]))
+            runs->at[i].setup = order->n ? order->setup[next++] : setups ? only : CW_NO_SETUP;
     return CW_OK;
+}
+
+/* Puts what was noted a run beside the runs that [runs] counts. */
+static enum cw_status note(struct cw_runs *runs, const struct cw_outing *outing, const char *name,
+                           const struct cw_notes *notes, size_t offset, struct cw_error *error) {
+    size_t counted = 0;
+    for (size_t i = 0; i < runs->n; i++) counted += counts(outing, &runs->at[i]);
+    if (notes->line && notes->n != counted)
+        return cw_error_set(
+            error, CW_E_DATA, outing->file, notes->line,
+            "%s has %zu %s, but %zu %s kept: give one for each, - where nothing was "
+            "noted",
+            name, notes->n, notes->n == 1 ? "value" : "values", counted,
+            counted == 1 ? "run was" : "runs were");
+    for (size_t i = 0, next = 0; i < runs->n; i++) {
+        double *noted = (double *)(void *)((char *)&runs->at[i].noted + offset);
+        *noted = notes->line && counts(outing, &runs->at[i]) ? notes->value[next++] : NAN;
+    }
+    return CW_OK;
+}
+
+enum cw_status cw_runs_label(struct cw_runs *runs, const struct cw_outing *outing,
+                             struct cw_error *error) {
+    enum cw_status status = CW_OK;
+    for (size_t i = 0; i < runs->n; i++) runs->at[i].setup = CW_NO_SETUP;
+    for (size_t i = 0; i < outing->n_own_recordings && status >= 0; i++)
+        status = label_own(runs, outing, &outing->own_recordings[i], error);
+    if (status >= 0) status = label_rest(runs, outing, error);
+    const struct {
+        const char *name;
+        const struct cw_notes *notes;
+        size_t offset;
+    } all[] = {{"wind_along_ms", &outing->wind_ms, offsetof(struct cw_noted, wind_ms)},
+               {"runout_m", &outing->runout_m, offsetof(struct cw_noted, runout_m)},
+               {"time_s", &outing->time_s, offsetof(struct cw_noted, time_s)}};
+    for (size_t k = 0; k < sizeof all / sizeof *all && status >= 0; k++)
+        status = note(runs, outing, all[k].name, all[k].notes, all[k].offset, error);
+    if (status < 0)
+        for (size_t i = 0; i < runs->n; i++) runs->at[i].setup = CW_NO_SETUP;
+    return status;
 }

@@ -11,8 +11,8 @@
 enum cw_status cw_runs_skip(struct cw_runs *runs, const struct cw_outing *outing,
                             struct cw_error *error);
 
-/* Sets each kept run's setup. CW_E_DATA, and CW_NO_SETUP throughout, when the order given does not
- * match the runs kept or several setups have none. */
+/* Sets each kept run's setup, and what was noted at it. CW_E_DATA, and CW_NO_SETUP throughout, when
+ * an order or a list of notes does not match the runs kept, or several setups have no order. */
 enum cw_status cw_runs_label(struct cw_runs *runs, const struct cw_outing *outing,
                              struct cw_error *error);
 

@@ -107,7 +107,12 @@ static enum cw_status read_recordings(const struct cw_analysis *analysis, struct
         if (status < 0) return status;
         tell_warnings(analysis, &of->recordings[i]);
     }
-    return cw_recordings_check_overlap(of->recordings, n, error);
+    size_t *rider = malloc((n + 1) * sizeof *rider);
+    if (!rider) return cw_error_memory(error);
+    for (size_t i = 0; i < n; i++) rider[i] = cw_outing_rider_of(&of->outing, i);
+    enum cw_status status = cw_recordings_check_overlap(of->recordings, rider, n, error);
+    free(rider);
+    return status;
 }
 
 enum cw_status cw_analysis_take(struct cw_analysis *analysis, const struct cw_outing *outing,
@@ -163,7 +168,7 @@ enum cw_status cw_analysis_open_files(struct cw_analysis *analysis, const char *
     }
     if (of->n_recordings == 0) return cw_nothing_left(analysis, n, &fault, error);
     /* Whoever only looks at runs may put two devices side by side. */
-    if (cw_recordings_check_overlap(of->recordings, of->n_recordings, &fault) < 0) {
+    if (cw_recordings_check_overlap(of->recordings, NULL, of->n_recordings, &fault) < 0) {
         struct cw_notice notice = {
             .kind = CW_NOTICE_WARNING, .file = fault.file, .message = fault.message};
         cw_tell(analysis, &notice);

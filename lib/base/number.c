@@ -106,6 +106,10 @@ static bool zone_read(const char *text, size_t length, size_t at, double *offset
     return true;
 }
 
+bool cw_offset_read(const char *text, size_t length, double *offset_s) {
+    return length > 0 && zone_read(text, length, 0, offset_s);
+}
+
 bool cw_time_read(const char *text, size_t length, double *unix_s) {
     size_t at = 0;
     long year, month, day, hour, minute, second;

@@ -18,6 +18,10 @@ bool cw_integer_read(const char *text, size_t length, long *value);
  * seconds since 1970-01-01T00:00:00Z. */
 bool cw_time_read(const char *text, size_t length, double *unix_s);
 
+/* Reads a local time's offset from UTC, "Z" or as "+01:00", all of the text; false if it is not
+ * one. */
+bool cw_offset_read(const char *text, size_t length, double *offset_s);
+
 /* Writes unix_s as YYYY-MM-DDThh:mm:ss.sssZ (milliseconds only where they are not zero). */
 void cw_time_write(double unix_s, char *text, size_t size);
 

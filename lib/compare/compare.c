@@ -108,15 +108,12 @@ static size_t outing_setup(const struct cw_outing *outing, const char *name) {
 
 /* What a setup is in an outing: its bicycle with a drag area. */
 static struct cw_bicycle bicycle_of(const struct cw_fit *fit, size_t setup, double cda) {
-    struct cw_bicycle bicycle = {.mass_kg = fit->of.outing->rider_mass_kg +
-                                            fit->of.outing->bike_mass_kg +
-                                            fit->of.outing->setups[setup].load_kg,
-                                 .cda_m2 = cda,
-                                 .crr = 0.005,
-                                 .wheel_inertia_kgm2 = fit->of.outing->wheel_inertia_kgm2,
-                                 .wheel_radius_m = fit->of.outing->wheel_radius_m};
+    const struct cw_outing *outing = fit->of.outing;
+    struct cw_bicycle bicycle = cw_outing_bicycle(outing, outing->setups[setup].rider, setup);
+    bicycle.cda_m2 = cda;
+    bicycle.crr = 0.005;
     for (size_t t = 0; t < fit->n_tyres; t++)
-        if (!strcmp(fit->tyres[t], fit->of.outing->setups[setup].tyres))
+        if (!strcmp(fit->tyres[t], outing->setups[setup].tyres))
             bicycle.crr = fmax(0, fit->workings->joint.crr[t]);
     return bicycle;
 }

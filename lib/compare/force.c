@@ -13,10 +13,7 @@ struct cw_estimate cw_setup_force_n(const struct cw_fit *fit, const struct cw_se
     size_t s = 0;
     while (s < outing->n_setups && strcmp(outing->setups[s].name, setup->name)) s++;
     if (s == outing->n_setups) return unknown;
-    const struct cw_bicycle bicycle = {.mass_kg = outing->rider_mass_kg + outing->bike_mass_kg +
-                                                  outing->setups[s].load_kg,
-                                       .wheel_inertia_kgm2 = outing->wheel_inertia_kgm2,
-                                       .wheel_radius_m = outing->wheel_radius_m};
+    const struct cw_bicycle bicycle = cw_outing_bicycle(outing, outing->setups[s].rider, s);
     const struct cw_surroundings still = {.density_kgm3 = fit->place.density_kgm3,
                                           .gravity_ms2 = fit->place.gravity_ms2};
     struct cw_loss loss = cw_coast_loss(&bicycle, &still, speed_ms, 1);

@@ -15,8 +15,9 @@ static const double height_scale_uncertainty = 0.002, inertia_uncertainty = 0.1,
 
 /* What a cause moves. */
 struct move {
-    double mass_kg, load_kg; /* of every run; of loaded runs */
-    bool of_air;             /* a part of it, by what each recording's is uncertain of */
+    double mass;    /* standard uncertainties of every rider's mass */
+    double load_kg; /* of loaded runs */
+    bool of_air;    /* a part of it, by what each recording's is uncertain of */
     enum cw_air_part air;
     double wind_ms, height_scale, inertia; /* the last two relative */
 };
@@ -40,14 +41,18 @@ static double most_of(const struct cw_recording_air *air, size_t n, enum cw_air_
     return most > 0 ? most : own;
 }
 
+static double mass_uncertainty_kg(const struct cw_rider *rider) {
+    return hypot(rider->mass_uncertainty_kg, rider->bike_mass_uncertainty_kg);
+}
+
 static size_t causes_of(const struct cw_outing *outing, const struct cw_recording_air *air,
                         size_t n_recordings, bool wind_fitted, struct cause cause[MOST]) {
     size_t n = 0;
-    double mass = hypot(outing->rider_mass_uncertainty_kg, outing->bike_mass_uncertainty_kg);
+    double mass = mass_uncertainty_kg(&outing->rider);
     int loaded = 0;
     for (size_t i = 0; i < outing->n_setups; i++) loaded |= outing->setups[i].load_kg != 0;
     cause[n++] =
-        (struct cause){CW_CAUSE_MASS, "mass of rider and bicycle", "kg", mass, {.mass_kg = mass}};
+        (struct cause){CW_CAUSE_MASS, "mass of rider and bicycle", "kg", mass, {.mass = 1}};
     if (loaded)
         cause[n++] = (struct cause){CW_CAUSE_LOAD,
                                     "mass of the load",
@@ -112,7 +117,9 @@ static void move_run(struct cw_run_data *data, const struct cw_outing *outing,
     const struct cw_place *place = &air[data->recording].place;
     struct cw_place moved = *place;
     if (move->of_air) moved = moved_air(&air[data->recording], outing->elevation, move->air, alone);
-    data->bicycle.mass_kg += move->mass_kg;
+    data->bicycle.mass_kg +=
+        move->mass *
+        mass_uncertainty_kg(cw_outing_rider(outing, cw_outing_rider_of(outing, data->recording)));
     if (data->setup < outing->n_setups && outing->setups[data->setup].load_kg != 0)
         data->bicycle.mass_kg += move->load_kg;
     data->bicycle.wheel_inertia_kgm2 *= 1 + move->inertia;

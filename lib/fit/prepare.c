@@ -242,11 +242,7 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
             &prepared->roads[run->road], run->reversed ? length_m - data->s_m[j] : data->s_m[j]);
     way_before(motion, samples, first, data->before_m);
     size_t setup = run->setup;
-    double load = setup == CW_NO_SETUP ? 0 : outing->setups[setup].load_kg;
-    data->bicycle =
-        (struct cw_bicycle){.mass_kg = outing->rider_mass_kg + outing->bike_mass_kg + load,
-                            .wheel_inertia_kgm2 = outing->wheel_inertia_kgm2,
-                            .wheel_radius_m = outing->wheel_radius_m};
+    data->bicycle = cw_outing_bicycle(outing, cw_outing_rider_of(outing, run->recording), setup);
     data->surroundings = (struct cw_surroundings){.density_kgm3 = density_at(place, mean_height),
                                                   .gravity_ms2 = place->gravity_ms2,
                                                   .wind_along_ms = 0};

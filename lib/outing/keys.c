@@ -8,6 +8,24 @@
 
 #define OF(field) .offset = offsetof(struct cw_outing, field)
 #define OF_SETUP(field) .offset = offsetof(struct cw_setup, field)
+#define OF_RIDER(field) .offset = offsetof(struct cw_rider, field)
+#define OF_RECORDING(field) .offset = offsetof(struct cw_own_recording, field)
+
+static const struct cw_outing_section sections[] = {
+    {"outing", true, NULL},
+    {"rider", true, "NAME"},
+    {"bike", true, "NAME"},
+    {"air", true, "RECORDING"},
+    {"recording", false, "RECORDING"},
+    {"setup", false, "NAME"},
+    {"rolling", true, NULL},
+    {"runs", true, NULL},
+};
+
+const struct cw_outing_section *cw_outing_sections(size_t *n) {
+    *n = sizeof sections / sizeof *sections;
+    return sections;
+}
 
 static const struct cw_outing_key keys[] = {
     {"outing", "name", CW_KEY_TEXT, OF(name), .fallback_text = "the file's name",
@@ -23,46 +41,56 @@ static const struct cw_outing_key keys[] = {
      .low = 0.001, .high = 50, .fallback = NAN,
      .meaning = "of level: how far the road is from level, a standard deviation over its length, "
                 "0.1 m where not given; of terrain: standard uncertainty of the map's heights"},
-    {"rider", "mass_kg", CW_KEY_NUMBER, OF(rider_mass_kg), .required = true, .unit = "kg",
+    {"outing", "utc_offset", CW_KEY_OFFSET, OF(utc_offset_s), .fallback_text = NULL,
+     .meaning =
+         "of local time from UTC, as +01:00: of times in an air log that say none; UTC where "
+         "not given"},
+    {"outing", "air_log", CW_KEY_FILE, OF(air_log),
+     .meaning = "the air as logged beside the road: see AIR LOG"},
+    {"rider", "mass_kg", CW_KEY_NUMBER, OF_RIDER(mass_kg), .required = true, .unit = "kg",
      .low = 20, .high = 250, .meaning = "the rider with clothes and all that is carried"},
-    {"rider", "mass_uncertainty_kg", CW_KEY_NUMBER, OF(rider_mass_uncertainty_kg), .unit = "kg",
+    {"rider", "mass_uncertainty_kg", CW_KEY_NUMBER, OF_RIDER(mass_uncertainty_kg), .unit = "kg",
      .low = 0, .high = 20, .fallback = 0.5, .meaning = "standard uncertainty of that mass"},
-    {"bike", "mass_kg", CW_KEY_NUMBER, OF(bike_mass_kg), .required = true, .unit = "kg", .low = 3,
-     .high = 100, .meaning = "the bicycle with bottles and bags, without a setup's load"},
-    {"bike", "mass_uncertainty_kg", CW_KEY_NUMBER, OF(bike_mass_uncertainty_kg), .unit = "kg",
+    {"bike", "mass_kg", CW_KEY_NUMBER, OF_RIDER(bike_mass_kg), .required = true, .unit = "kg",
+     .low = 3, .high = 100, .meaning = "the bicycle with bottles and bags, without a setup's load"},
+    {"bike", "mass_uncertainty_kg", CW_KEY_NUMBER, OF_RIDER(bike_mass_uncertainty_kg), .unit = "kg",
      .low = 0, .high = 20, .fallback = 0.2, .meaning = "standard uncertainty of that mass"},
-    {"bike", "wheel_inertia_kgm2", CW_KEY_NUMBER, OF(wheel_inertia_kgm2), .unit = "kg m2", .low = 0,
-     .high = 2, .fallback = 0.14, .meaning = "moment of inertia of both wheels together"},
-    {"bike", "wheel_radius_m", CW_KEY_NUMBER, OF(wheel_radius_m), .unit = "m", .low = 0.1,
+    {"bike", "wheel_inertia_kgm2", CW_KEY_NUMBER, OF_RIDER(wheel_inertia_kgm2), .unit = "kg m2",
+     .low = 0, .high = 2, .fallback = 0.14, .meaning = "moment of inertia of both wheels together"},
+    {"bike", "wheel_radius_m", CW_KEY_NUMBER, OF_RIDER(wheel_radius_m), .unit = "m", .low = 0.1,
      .high = 0.5, .fallback = 0.334, .meaning = "radius of a wheel with its tyre"},
-    {"air", "temperature_c", CW_KEY_NUMBER, OF(air.temperature_c), .of_recording = true,
-     .unit = "°C", .low = -40, .high = 50, .fallback = NAN,
-     .fallback_text = "standard atmosphere at the recorded height",
+    {"air", "temperature_c", CW_KEY_NUMBER, OF(air.temperature_c), .unit = "°C", .low = -40,
+     .high = 50, .fallback = NAN, .fallback_text = "standard atmosphere at the recorded height",
      .meaning = "temperature where it was ridden"},
     {"air", "temperature_uncertainty_c", CW_KEY_NUMBER, OF(air.temperature_uncertainty_c),
-     .of_recording = true, .unit = "°C", .low = 0, .high = 30, .fallback = 1, .of = "temperature_c",
+     .unit = "°C", .low = 0, .high = 30, .fallback = 1, .of = "temperature_c",
      .fallback_without = 8, .meaning = "standard uncertainty of the temperature"},
-    {"air", "pressure_hpa", CW_KEY_NUMBER, OF(air.pressure_hpa), .of_recording = true,
-     .unit = "hPa", .low = 600, .high = 1100, .fallback = NAN,
-     .fallback_text = "standard atmosphere at the recorded height",
+    {"air", "pressure_hpa", CW_KEY_NUMBER, OF(air.pressure_hpa), .unit = "hPa", .low = 600,
+     .high = 1100, .fallback = NAN, .fallback_text = "standard atmosphere at the recorded height",
      .meaning = "pressure where it was ridden, not reduced to sea level"},
     {"air", "pressure_uncertainty_hpa", CW_KEY_NUMBER, OF(air.pressure_uncertainty_hpa),
-     .of_recording = true, .unit = "hPa", .low = 0, .high = 100, .fallback = 1,
-     .of = "pressure_hpa", .fallback_without = 10,
-     .meaning = "standard uncertainty of the pressure"},
-    {"air", "humidity_percent", CW_KEY_NUMBER, OF(air.humidity_percent), .of_recording = true,
-     .unit = "%", .low = 0, .high = 100, .fallback = NAN,
-     .fallback_text = "standard atmosphere, which is dry", .meaning = "relative humidity"},
+     .unit = "hPa", .low = 0, .high = 100, .fallback = 1, .of = "pressure_hpa",
+     .fallback_without = 10, .meaning = "standard uncertainty of the pressure"},
+    {"air", "humidity_percent", CW_KEY_NUMBER, OF(air.humidity_percent), .unit = "%", .low = 0,
+     .high = 100, .fallback = NAN, .fallback_text = "standard atmosphere, which is dry",
+     .meaning = "relative humidity"},
     {"air", "humidity_uncertainty_percent", CW_KEY_NUMBER, OF(air.humidity_uncertainty_percent),
-     .of_recording = true, .unit = "%", .low = 0, .high = 100, .fallback = 10,
-     .of = "humidity_percent", .fallback_without = 50,
-     .meaning = "standard uncertainty of the humidity"},
-    {"air", "wind_along_ms", CW_KEY_NUMBER, OF(wind_along_ms), .unit = "m/s", .low = -10,
-     .high = 10, .fallback = 0,
+     .unit = "%", .low = 0, .high = 100, .fallback = 10, .of = "humidity_percent",
+     .fallback_without = 50, .meaning = "standard uncertainty of the humidity"},
+    {"air", "wind_along_ms", CW_KEY_NUMBER, OF(wind_along_ms), .of_whole = true, .unit = "m/s",
+     .low = -10, .high = 10, .fallback = 0,
      .meaning = "mean wind along the road; + is a headwind going down, or to who rides a road "
                 "there and back as its first run did (such runs tell the wind themselves)"},
-    {"air", "wind_uncertainty_ms", CW_KEY_NUMBER, OF(wind_uncertainty_ms), .unit = "m/s", .low = 0,
-     .high = 10, .fallback = 0.3, .meaning = "standard uncertainty of the mean wind"},
+    {"air", "wind_uncertainty_ms", CW_KEY_NUMBER, OF(wind_uncertainty_ms), .of_whole = true,
+     .unit = "m/s", .low = 0, .high = 10, .fallback = 0.3,
+     .meaning = "standard uncertainty of the mean wind"},
+    {"recording", "rider", CW_KEY_RIDER, OF_RECORDING(rider),
+     .meaning = "a companion who recorded it: masses are in [rider NAME] and [bike NAME]"},
+    {"recording", "setup", CW_KEY_SETUP, OF_RECORDING(setup),
+     .meaning = "the setup of all its runs, which order in [runs] then does not count"},
+    {"recording", "order", CW_KEY_ORDER, OF_RECORDING(order),
+     .meaning = "the setup of each of its runs kept, likewise"},
+    {"recording", "skip", CW_KEY_SKIP, OF_RECORDING(skip), .meaning = "runs of it to leave out"},
     {"setup", "description", CW_KEY_TEXT, OF_SETUP(description),
      .meaning = "what the setup is, in words"},
     {"setup", "load_kg", CW_KEY_NUMBER, OF_SETUP(load_kg), .unit = "kg", .low = 0, .high = 100,
@@ -79,6 +107,26 @@ static const struct cw_outing_key keys[] = {
      .meaning = "the setup of each run kept, in time order"},
     {"runs", "skip", CW_KEY_SKIP, OF(skip),
      .meaning = "runs to leave out, by the numbers that coastwise runs prints"},
+    {"runs", "start", CW_KEY_START, OF(starts_at_mark),
+     .meaning = "mark: every run began standing at one and the same mark"},
+    {"runs", "wind_along_ms", CW_KEY_NOTES, OF(wind_ms), .unit = "m/s", .low = -10, .high = 10,
+     .meaning = "the mean wind as noted at each run that order counts, + as in [air]; - where it "
+                "was not noted"},
+    {"runs", "wind_uncertainty_ms", CW_KEY_NUMBER, OF(wind_ms.uncertainty), .unit = "m/s",
+     .low = 0.01, .high = 10, .fallback = 0.3, .of = "wind_along_ms", .fallback_without = NAN,
+     .meaning = "standard uncertainty of one such note, beside what all of them share (that is in "
+                "[air])"},
+    {"runs", "runout_m", CW_KEY_NOTES, OF(runout_m), .unit = "m", .low = -10000, .high = 10000,
+     .meaning = "where the wheel stood still, as taped from any one mark, + further along; a value "
+                "a run, or -"},
+    {"runs", "runout_uncertainty_m", CW_KEY_NUMBER, OF(runout_m.uncertainty), .unit = "m",
+     .low = 0.001, .high = 100, .fallback = 0.1, .of = "runout_m", .fallback_without = NAN,
+     .meaning = "standard uncertainty of one such place"},
+    {"runs", "time_s", CW_KEY_NOTES, OF(time_s), .unit = "s", .low = 0.1, .high = 10000,
+     .meaning = "time by stopwatch between any two marks; a value a run, or -"},
+    {"runs", "time_uncertainty_s", CW_KEY_NUMBER, OF(time_s.uncertainty), .unit = "s", .low = 0.001,
+     .high = 100, .fallback = 0.2, .of = "time_s", .fallback_without = NAN,
+     .meaning = "standard uncertainty of one such time"},
 };
 
 _Static_assert(sizeof keys / sizeof *keys == CW_OUTING_KEY_COUNT, "CW_OUTING_KEY_COUNT is off");

@@ -12,27 +12,44 @@ enum cw_key_kind {
     CW_KEY_ELEVATION,  /* one of cw_elevation_text */
     CW_KEY_RECORDINGS, /* file names, separated by commas or lines */
     CW_KEY_ORDER,      /* setups' names, separated by blanks, commas or lines */
-    CW_KEY_SKIP        /* run numbers, separated likewise */
+    CW_KEY_SKIP,       /* run numbers, separated likewise */
+    CW_KEY_NOTES,      /* a number a run or "-", separated likewise: a struct cw_notes */
+    CW_KEY_FILE,       /* one file's name */
+    CW_KEY_OFFSET,     /* of local time from UTC: +01:00 */
+    CW_KEY_RIDER,      /* a rider's name */
+    CW_KEY_SETUP,      /* a setup's name */
+    CW_KEY_START       /* the word "mark" */
+};
+
+/* Sections: which may stand as they are, and what may stand behind their names in [SECTION NAME].
+ */
+struct cw_outing_section {
+    const char *name;
+    bool plain;
+    const char *of; /* what it is of: NULL, "NAME" or "RECORDING" */
 };
 
 struct cw_outing_key {
-    const char *section; /* "setup" stands for every [setup NAME], and "air" for
-                          * every [air RECORDING] too */
+    const char *section;
     const char *name;
     enum cw_key_kind kind;
     bool required;
-    bool of_recording; /* of [SECTION RECORDING] too */
-    size_t offset;     /* of the field in struct cw_outing, or cw_setup for "setup" */
-    const char *unit;  /* of a number; "" for a bare ratio */
-    double low, high;  /* range of a number, both ends allowed */
-    double fallback;   /* a number's default; NaN where fallback_text says it */
-    const char *of;    /* key of the same section whose absence changes the default, or NULL */
+    bool of_whole;    /* not of [SECTION NAME], though other keys of the section are */
+    size_t offset;    /* of the field in the section's struct: cw_setup for "setup", cw_rider for
+                       * "rider" and "bike", cw_own_recording for "recording", else cw_outing */
+    const char *unit; /* of a number; "" for a bare ratio */
+    double low, high; /* range of a number, both ends allowed */
+    double fallback;  /* a number's default; NaN where fallback_text says it */
+    const char *of;   /* key of the same section whose absence changes the default, or NULL */
     double fallback_without;   /* the default then */
     const char *fallback_text; /* default in words; NULL: the number, or nothing worth a sentence */
     const char *meaning;       /* for the manual */
 };
 
-#define CW_OUTING_KEY_COUNT 25
+#define CW_OUTING_KEY_COUNT 38
+
+/* The sections, in the order of the keys; *n is their number. */
+const struct cw_outing_section *cw_outing_sections(size_t *n);
 
 /* The table, in the order of the manual; *n is its length. */
 const struct cw_outing_key *cw_outing_keys(size_t *n);

@@ -26,8 +26,6 @@ static bool has_control(const char *text, size_t length) {
 static const char *section_fault(const char *text, size_t length) {
     const char *close = memchr(text, ']', length);
     if (!close) return "the section has no \"]\": write it as [section]";
-    if (close - text > CW_SECTION_LONGEST)
-        return "the section's name is too long: use at most 48 bytes, with \"setup\"";
     const char *rest = close + 1;
     while (rest < text + length && (*rest == ' ' || *rest == '\t')) rest++;
     if (rest < text + length && *rest != ';' && *rest != '#')
@@ -67,6 +65,11 @@ char *cw_lines_next(char *buffer, int size, void *user) {
         const char *fault = section_fault(start, length);
         if (fault) return refuse(lines, fault);
         lines->pending = true;
+        length = strcspn(buffer, "]");
+        memcpy(lines->section, buffer + 1, length - 1);
+        lines->section[length - 1] = 0;
+        strcpy(buffer, "[-]"); /* any name that fits */
+        length = 3;
     }
     buffer[length] = '\n';
     buffer[length + 1] = '\0';

@@ -12,18 +12,20 @@
 
 #include "base/error.h"
 
-/* Bytes of a line and of a section's name that libinih as Debian builds it can hold. */
+/* Bytes of a line that libinih as Debian builds it can hold; of a section's name it holds fewer, so
+ * that the name stays here. */
 #define CW_LINE_LONGEST 190
-#define CW_SECTION_LONGEST 48
+#define CW_SECTION_LONGEST CW_LINE_LONGEST
 
 struct cw_lines {
     const char *bytes;
     size_t length, at;
-    long line;       /* of the line handed out last, from 1 */
-    bool indented;   /* that line starts with blank space */
-    bool pending;    /* "=" comes next */
-    bool announcing; /* that line is the "=" behind a section */
-    bool stop;       /* set by the handler: hand out no more */
+    long line;                            /* of the line handed out last, from 1 */
+    bool indented;                        /* that line starts with blank space */
+    bool pending;                         /* "=" comes next */
+    bool announcing;                      /* that line is the "=" behind a section */
+    char section[CW_SECTION_LONGEST + 1]; /* its name */
+    bool stop;                            /* set by the handler: hand out no more */
     const char *file;
     struct cw_error *error;
     enum cw_status status; /* set, with *error, when a line is refused */

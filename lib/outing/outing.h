@@ -7,6 +7,7 @@
 
 #include "base/error.h"
 #include "base/public.h"
+#include "physics/forces.h"
 
 CW_PUBLIC_BEGIN
 
@@ -28,12 +29,21 @@ const char *cw_elevation_text(enum cw_elevation elevation);
 /* In place of an index into the setups: none. */
 #define CW_NO_SETUP ((size_t)-1)
 
+/* A rider and the bicycle ridden. Owned by its outing. */
+struct cw_rider {
+    char *name; /* "" of the outing's own */
+    double mass_kg, mass_uncertainty_kg;
+    double bike_mass_kg, bike_mass_uncertainty_kg;
+    double wheel_inertia_kgm2, wheel_radius_m;
+};
+
 /* Owned by its outing, texts and all. */
 struct cw_setup {
     char *name;
     char *description; /* "" if none */
     double load_kg;    /* 0 if none */
     char *tyres;       /* "all" if the file names none */
+    size_t rider;      /* whose it is: 0 the outing's own, else companions[rider - 1] */
 };
 
 /* NaN: the standard atmosphere at the recorded height. */
@@ -48,6 +58,35 @@ struct cw_own_air {
     struct cw_air air;
 };
 
+/* What stands in a file in the order of the runs' setups or the like, with its line for messages: 0
+ * where the file gives none. */
+struct cw_setup_order {
+    size_t n, *setup; /* indices */
+    long line;
+};
+struct cw_run_numbers {
+    size_t n;
+    long *number; /* as `coastwise runs` prints them */
+    long line;
+};
+
+/* A recording with a rider, a setup, an order or runs to leave out of its own. */
+struct cw_own_recording {
+    size_t recording; /* index */
+    size_t rider;     /* as a setup's */
+    size_t setup;     /* of all its runs; CW_NO_SETUP where its order says it, or [runs] does */
+    struct cw_setup_order order;
+    struct cw_run_numbers skip;
+};
+
+/* What was noted at each of the runs that [runs] counts, in their order. */
+struct cw_notes {
+    size_t n;
+    double *value; /* NaN where nothing was noted */
+    long line;
+    double uncertainty; /* of one of them */
+};
+
 /* Owns all it points to; free with cw_outing_free. Whoever makes one up allocates likewise. */
 struct cw_outing {
     char *file;
@@ -59,9 +98,14 @@ struct cw_outing {
                                      * it is not */
     double elevation_uncertainty_m; /* sd of a level road's heights or of a map's; NaN for other
                                      * kinds, and for a map of which the file says none */
-    double rider_mass_kg, rider_mass_uncertainty_kg;
-    double bike_mass_kg, bike_mass_uncertainty_kg;
-    double wheel_inertia_kgm2, wheel_radius_m;
+    char *air_log; /* path, resolved likewise, of the air as logged beside the road; NULL */
+    long air_log_line;
+    double utc_offset_s; /* of clock times in texts; 0 where not given */
+    struct cw_rider rider;
+    size_t n_companions;
+    struct cw_rider *companions;
+    size_t n_own_recordings; /* [recording RECORDING] */
+    struct cw_own_recording *own_recordings;
     struct cw_air air;
     size_t n_own_air; /* recordings that had other air: [air RECORDING] */
     struct cw_own_air *own_air;
@@ -69,19 +113,30 @@ struct cw_outing {
     size_t n_setups; /* at least 1: where the file declares none, there is one called "all" */
     struct cw_setup *setups;
     double crr, crr_uncertainty; /* NaN: to be fitted */
-    size_t n_order;
-    size_t *order;   /* index into setups, one for each run kept, in time order; n_order is 0
-                      * where the file gives none: with one setup every run is of that setup,
-                      * with several the runs have no setup yet */
-    long order_line; /* line of `order`, for messages; 0 if absent */
-    size_t n_skip;
-    long *skip;     /* run numbers as `coastwise runs` prints them */
-    long skip_line; /* as order_line */
+    /* One for each run kept that no recording's own section labels, in time order. Where there is
+     * none: with one setup every run is of that setup, with several the runs have no setup yet. */
+    struct cw_setup_order order;
+    struct cw_run_numbers skip;
+    /* Beside the runs that `order` counts: mean wind along the road, + as wind_along_ms has it; the
+     * place of standing still, from any one mark, + further along; time between any two marks. */
+    struct cw_notes wind_ms, runout_m, time_s;
+    bool starts_at_mark; /* every run began standing at one mark */
     size_t n_defaults;
     char **defaults; /* a sentence for each default used, with its value and unit */
 };
 
 void cw_outing_free(struct cw_outing *outing);
+
+/* A rider by the number that setups and recordings give. */
+const struct cw_rider *cw_outing_rider(const struct cw_outing *outing, size_t rider);
+/* What a recording's own section says; NULL where it has none. */
+const struct cw_own_recording *cw_outing_own_recording(const struct cw_outing *outing,
+                                                       size_t recording);
+/* The rider of a recording. */
+size_t cw_outing_rider_of(const struct cw_outing *outing, size_t recording);
+/* A rider's bicycle as it coasts in a setup (CW_NO_SETUP: without a load), its mass that of all
+ * that moves; CdA and Crr are left 0. */
+struct cw_bicycle cw_outing_bicycle(const struct cw_outing *outing, size_t rider, size_t setup);
 
 CW_PUBLIC_END
 

@@ -37,145 +37,189 @@ size_t cw_reading_key_index(const struct cw_outing_key *key) {
     return (size_t)(key - cw_outing_keys(&n));
 }
 
-static struct cw_key_lines *lines_here(struct cw_reading *r) {
-    if (r->own) return &r->own_air_lines[r->outing->n_own_air - 1].keys;
-    return strcmp(r->section, "setup") ? &r->key_lines
-                                       : &r->setup_key_lines[r->outing->n_setups - 1];
+const struct cw_section *cw_reading_section(const struct cw_reading *r, const char *kind,
+                                            const char *name) {
+    for (size_t i = 0; i < r->n_sections; i++)
+        if (!strcmp(r->sections[i].kind->name, kind) && !strcmp(r->sections[i].name, name))
+            return &r->sections[i];
+    return NULL;
 }
 
-static bool begin_setup(struct cw_reading *r, const char *name) {
+void *cw_reading_base(const struct cw_reading *r, const struct cw_section *section) {
     struct cw_outing *outing = r->outing;
-    long line = r->lines.line;
-    name += strspn(name, " \t");
-    if (!*name) return cw_reading_wrong(r, line, "the setup has no name: write [setup NAME]");
-    if (strpbrk(name, " \t,"))
-        return cw_reading_wrong(r, line, "setup \"%s\": a setup's name is one word, without commas",
-                                name);
-    for (size_t i = 0; i < outing->n_setups; i++)
-        if (!strcmp(outing->setups[i].name, name))
-            return cw_reading_wrong(r, line, "setup \"%s\" is declared twice, first in line %ld",
-                                    name, r->setup_line[i]);
-    size_t n = outing->n_setups;
-    if (n == CW_OUTING_SETUPS_MAX)
-        return cw_reading_wrong(r, line, "more than %d setups: split the outing",
+    const char *kind = section->kind->name;
+    size_t i = section->index;
+    if (!strcmp(kind, "setup")) return &outing->setups[i];
+    if (!strcmp(kind, "rider") || !strcmp(kind, "bike"))
+        return i ? &outing->companions[i - 1] : &outing->rider;
+    if (!strcmp(kind, "recording")) return &outing->own_recordings[i];
+    if (*section->name) /* the keys of `air` lie in a recording's own as they do in the outing's */
+        return (char *)&outing->own_air[i].air - offsetof(struct cw_outing, air);
+    return outing;
+}
+
+static struct cw_section *here(struct cw_reading *r) {
+    return r->n_sections ? &r->sections[r->n_sections - 1] : NULL;
+}
+
+/* Makes room for one more thing of an array; NULL without memory. */
+static void *one_more(struct cw_reading *r, void *array, size_t n, size_t size) {
+    void *more = realloc(array, (n + 1) * size);
+    if (!more) cw_reading_no_memory(r);
+    return more;
+}
+
+static bool begin_setup(struct cw_reading *r, struct cw_section *section) {
+    struct cw_outing *outing = r->outing;
+    if (strpbrk(section->name, " \t,"))
+        return cw_reading_wrong(r, section->line,
+                                "setup \"%s\": a setup's name is one word, without commas",
+                                section->name);
+    if (outing->n_setups == CW_OUTING_SETUPS_MAX)
+        return cw_reading_wrong(r, section->line, "more than %d setups: split the outing",
                                 CW_OUTING_SETUPS_MAX);
-    struct cw_setup *setups = realloc(outing->setups, (n + 1) * sizeof *setups);
-    if (!setups) return cw_reading_no_memory(r);
+    struct cw_setup *setups = one_more(r, outing->setups, outing->n_setups, sizeof *setups);
+    if (!setups) return false;
     outing->setups = setups;
-    struct cw_key_lines *key_lines = realloc(r->setup_key_lines, (n + 1) * sizeof *key_lines);
-    if (!key_lines) return cw_reading_no_memory(r);
-    r->setup_key_lines = key_lines;
-    key_lines[n] = (struct cw_key_lines){0};
-    setups[n] = (struct cw_setup){.name = strdup(name)};
-    if (!setups[n].name) return cw_reading_no_memory(r);
-    r->setup_line[n] = line;
-    outing->n_setups++;
-    strcpy(r->section, "setup");
-    return true;
+    section->index = outing->n_setups++;
+    setups[section->index] = (struct cw_setup){.name = strdup(section->name)};
+    return setups[section->index].name ? true : cw_reading_no_memory(r);
 }
 
-/* Which recording it is of is seen when all are known. */
-static bool begin_own_air(struct cw_reading *r, const char *name) {
+/* [rider NAME] and [bike NAME] are of one companion, whichever comes first. */
+static bool begin_rider(struct cw_reading *r, struct cw_section *section) {
     struct cw_outing *outing = r->outing;
-    size_t n = outing->n_own_air;
-    name += strspn(name, " \t");
-    for (size_t i = 0; i < n; i++)
-        if (!strcmp(r->own_air_lines[i].name, name))
-            return cw_reading_wrong(r, r->lines.line,
-                                    "section [air %s] appears twice, first in line %ld: join them",
-                                    name, r->own_air_lines[i].line);
-    if (n == CW_OUTING_ITEMS_MAX)
-        return cw_reading_wrong(r, r->lines.line, "more than %d sections [air RECORDING]",
-                                CW_OUTING_ITEMS_MAX);
-    struct cw_own_air *own = realloc(outing->own_air, (n + 1) * sizeof *own);
-    if (!own) return cw_reading_no_memory(r);
+    if (!*section->name) return true; /* the outing's own, index 0 */
+    for (size_t i = 0; i < outing->n_companions && !section->index; i++)
+        if (!strcmp(outing->companions[i].name, section->name)) section->index = i + 1;
+    if (section->index) return true;
+    if (outing->n_companions == CW_OUTING_SETUPS_MAX)
+        return cw_reading_wrong(r, section->line, "more than %d riders: split the outing",
+                                CW_OUTING_SETUPS_MAX);
+    struct cw_rider *riders = one_more(r, outing->companions, outing->n_companions, sizeof *riders);
+    if (!riders) return false;
+    outing->companions = riders;
+    riders[outing->n_companions] = (struct cw_rider){.name = strdup(section->name)};
+    section->index = ++outing->n_companions;
+    return riders[section->index - 1].name ? true : cw_reading_no_memory(r);
+}
+
+/* Which recording these are of is seen when all are known. */
+static bool begin_own_air(struct cw_reading *r, struct cw_section *section) {
+    struct cw_outing *outing = r->outing;
+    if (!*section->name) return true;
+    struct cw_own_air *own = one_more(r, outing->own_air, outing->n_own_air, sizeof *own);
+    if (!own) return false;
     outing->own_air = own;
-    struct cw_own_air_lines *lines = realloc(r->own_air_lines, (n + 1) * sizeof *lines);
-    if (!lines) return cw_reading_no_memory(r);
-    r->own_air_lines = lines;
-    own[n] = (struct cw_own_air){.air = {NAN, NAN, NAN, NAN, NAN, NAN}};
-    lines[n] = (struct cw_own_air_lines){.line = r->lines.line};
-    cw_print(lines[n].name, sizeof lines[n].name, "%s", name);
-    outing->n_own_air++;
-    r->own = true;
-    strcpy(r->section, "air");
+    section->index = outing->n_own_air++;
+    own[section->index] = (struct cw_own_air){.air = {NAN, NAN, NAN, NAN, NAN, NAN}};
     return true;
 }
 
-/* The distinct section names of the table; returns how many. */
-static size_t section_names(const char *names[CW_OUTING_KEY_COUNT]) {
-    size_t n, sections = 0;
-    const struct cw_outing_key *keys = cw_outing_keys(&n);
-    for (size_t i = 0; i < n; i++)
-        if (!i || strcmp(keys[i].section, keys[i - 1].section)) names[sections++] = keys[i].section;
-    return sections;
+static bool begin_own_recording(struct cw_reading *r, struct cw_section *section) {
+    struct cw_outing *outing = r->outing;
+    struct cw_own_recording *own =
+        one_more(r, outing->own_recordings, outing->n_own_recordings, sizeof *own);
+    if (!own) return false;
+    outing->own_recordings = own;
+    section->index = outing->n_own_recordings++;
+    own[section->index] = (struct cw_own_recording){.setup = CW_NO_SETUP};
+    return true;
 }
 
-static bool begin_section(struct cw_reading *r, const char *name) {
-    long line = r->lines.line;
-    r->key = NULL;
-    r->own = false;
-    size_t word = strcspn(name, " \t");
-    if (word == 3 && name[word] && !strncmp(name, "air", 3)) return begin_own_air(r, name + 3);
-    if (word == 5 && !strncmp(name, "setup", 5)) return begin_setup(r, name + 5);
+static bool unknown_section(struct cw_reading *r, const char *name) {
+    size_t n;
+    const struct cw_outing_section *kinds = cw_outing_sections(&n);
     const char *names[CW_OUTING_KEY_COUNT];
-    size_t n = section_names(names);
-    for (size_t i = 0; i < n; i++) {
-        if (strcmp(name, names[i])) continue;
-        if (r->section_line[i])
-            return cw_reading_wrong(r, line,
-                                    "section [%s] appears twice, first in line %ld: join them",
-                                    name, r->section_line[i]);
-        r->section_line[i] = line;
-        strcpy(r->section, name);
-        return true;
-    }
-    char first[CW_SECTION_LONGEST + 2];
-    cw_print(first, sizeof first, "%.*s", (int)word, name);
+    char first[CW_SECTION_LONGEST + 1];
+    for (size_t i = 0; i < n; i++) names[i] = kinds[i].name;
+    cw_print(first, sizeof first, "%.*s", (int)strcspn(name, " \t"), name);
     const char *nearest = cw_nearest(first, names, n);
-    return cw_reading_wrong(r, line, "unknown section [%s]; the nearest known is [%s%s]", name,
-                            nearest, strcmp(nearest, "setup") ? "" : " NAME");
+    size_t at = 0;
+    while (strcmp(kinds[at].name, nearest)) at++;
+    return cw_reading_wrong(r, r->lines.line, "unknown section [%s]; the nearest known is [%s%s%s]",
+                            name, nearest, kinds[at].plain ? "" : " ",
+                            kinds[at].plain ? "" : kinds[at].of);
+}
+
+/* The section that begins with the line [title]. */
+static bool begin_section(struct cw_reading *r, const char *title) {
+    long line = r->lines.line;
+    size_t n, word = strcspn(title, " \t"), at = 0;
+    const struct cw_outing_section *kinds = cw_outing_sections(&n);
+    const char *name = title + word;
+    name += strspn(name, " \t");
+    r->key = NULL;
+    while (at < n && (strlen(kinds[at].name) != word || strncmp(kinds[at].name, title, word))) at++;
+    if (at == n || (*name && !kinds[at].of)) return unknown_section(r, title);
+    if (!*name && !kinds[at].plain)
+        return cw_reading_wrong(r, line, "the %s has no name: write [%s %s]", kinds[at].name,
+                                kinds[at].name, kinds[at].of);
+    const struct cw_section *before = cw_reading_section(r, kinds[at].name, name);
+    if (before && !strcmp(kinds[at].name, "setup"))
+        return cw_reading_wrong(r, line, "setup \"%s\" is declared twice, first in line %ld", name,
+                                before->line);
+    if (before)
+        return cw_reading_wrong(r, line, "section [%s] appears twice, first in line %ld: join them",
+                                title, before->line);
+    if (r->n_sections == CW_OUTING_ITEMS_MAX)
+        return cw_reading_wrong(r, line, "more than %d sections", CW_OUTING_ITEMS_MAX);
+    struct cw_section *sections = one_more(r, r->sections, r->n_sections, sizeof *sections);
+    if (!sections) return false;
+    r->sections = sections;
+    struct cw_section *section = &sections[r->n_sections];
+    *section = (struct cw_section){.kind = &kinds[at],
+                                   .name = strdup(name),
+                                   .line = line,
+                                   .first = r->n_items,
+                                   .last = r->n_items};
+    if (!section->name) return cw_reading_no_memory(r);
+    r->n_sections++;
+    const char *kind = section->kind->name;
+    if (!strcmp(kind, "setup")) return begin_setup(r, section);
+    if (!strcmp(kind, "rider") || !strcmp(kind, "bike")) return begin_rider(r, section);
+    if (!strcmp(kind, "recording")) return begin_own_recording(r, section);
+    return strcmp(kind, "air") ? true : begin_own_air(r, section);
 }
 
 /* ---- values ---- */
 
-static bool add_item(struct cw_reading *r, struct cw_items *items, const char *word,
-                     size_t length) {
-    if (items->n == CW_OUTING_ITEMS_MAX)
+static bool add_item(struct cw_reading *r, const char *word, size_t length) {
+    if (r->n_in_list++ == CW_OUTING_ITEMS_MAX)
         return cw_reading_wrong(r, r->lines.line, "more than %d entries", CW_OUTING_ITEMS_MAX);
-    if (items->n == items->capacity) {
-        size_t capacity = items->capacity ? 2 * items->capacity : 16;
-        struct cw_item *at = realloc(items->at, capacity * sizeof *at);
-        if (!at) return cw_reading_no_memory(r);
-        items->at = at;
-        items->capacity = capacity;
+    if (r->n_items == r->capacity) {
+        size_t capacity = r->capacity ? 2 * r->capacity : 16;
+        struct cw_item *items = realloc(r->items, capacity * sizeof *items);
+        if (!items) return cw_reading_no_memory(r);
+        r->items = items;
+        r->capacity = capacity;
     }
     char *copy = strndup(word, length);
     if (!copy) return cw_reading_no_memory(r);
-    items->at[items->n++] = (struct cw_item){copy, r->lines.line};
+    r->items[r->n_items++] = (struct cw_item){copy, r->lines.line, r->key};
+    here(r)->last = r->n_items;
     return true;
 }
 
-static bool add_items(struct cw_reading *r, struct cw_items *items, const char *value,
-                      const char *separators) {
+static bool add_items(struct cw_reading *r, const char *value, const char *separators) {
     while (*value) {
         value += strspn(value, separators);
         value += strspn(value, " \t");
         size_t length = strcspn(value, separators), end = length;
         while (end && (value[end - 1] == ' ' || value[end - 1] == '\t')) end--;
-        if (end && !add_item(r, items, value, end)) return false;
+        if (end && !add_item(r, value, end)) return false;
         value += length;
     }
     return true;
 }
 
-static void *field(struct cw_reading *r, const struct cw_outing_key *key) {
-    char *base = (char *)r->outing;
-    if (r->own) /* the keys of `air` lie in a recording's own as they do in the outing's */
-        base = (char *)&r->outing->own_air[r->outing->n_own_air - 1].air -
-               offsetof(struct cw_outing, air);
-    if (!strcmp(key->section, "setup")) base = (char *)&r->outing->setups[r->outing->n_setups - 1];
-    return base + key->offset;
+const struct cw_item *cw_reading_items(const struct cw_reading *r, const struct cw_section *section,
+                                       const char *key, size_t *n) {
+    size_t first = section->first, last = first;
+    while (first < section->last && strcmp(r->items[first].key->name, key)) first++;
+    for (last = first; last < section->last && !strcmp(r->items[last].key->name, key);) last++;
+    *n = last - first;
+    return r->items + first;
 }
 
 /* " kg" or nothing, to stand behind a number. */
@@ -195,7 +239,7 @@ static bool set_number(struct cw_reading *r, const struct cw_outing_key *key, co
     if (number < key->low || number > key->high)
         return cw_reading_wrong(r, line, "%s is %s%s: it must be from %g to %g%s", key->name, value,
                                 unit, key->low, key->high, unit);
-    *(double *)field(r, key) = number;
+    *(double *)(void *)((char *)cw_reading_base(r, here(r)) + key->offset) = number;
     return true;
 }
 
@@ -218,10 +262,17 @@ static bool set_elevation(struct cw_reading *r, const char *value) {
         value, cw_nearest(value, names, n));
 }
 
+static bool set_offset(struct cw_reading *r, const struct cw_outing_key *key, const char *value) {
+    if (cw_offset_read(value, strlen(value), &r->outing->utc_offset_s)) return true;
+    return cw_reading_wrong(r, r->lines.line,
+                            "%s is \"%s\": give local time's offset from UTC as +01:00", key->name,
+                            value);
+}
+
 static bool set_value(struct cw_reading *r, const struct cw_outing_key *key, const char *value) {
     switch (key->kind) {
     case CW_KEY_TEXT: {
-        char **text = field(r, key);
+        char **text = (char **)(void *)((char *)cw_reading_base(r, here(r)) + key->offset);
         *text = strdup(value);
         return *text ? true : cw_reading_no_memory(r);
     }
@@ -229,34 +280,54 @@ static bool set_value(struct cw_reading *r, const struct cw_outing_key *key, con
         return set_number(r, key, value);
     case CW_KEY_ELEVATION:
         return set_elevation(r, value);
+    case CW_KEY_OFFSET:
+        return set_offset(r, key, value);
     case CW_KEY_RECORDINGS:
-        return add_items(r, &r->recordings, value, ",");
+        return add_items(r, value, ",");
     case CW_KEY_ORDER:
-        return add_items(r, &r->order, value, ", \t");
     case CW_KEY_SKIP:
-        return add_items(r, &r->skip, value, ", \t");
+    case CW_KEY_NOTES:
+        return add_items(r, value, ", \t");
+    case CW_KEY_FILE:
+    case CW_KEY_RIDER:
+    case CW_KEY_SETUP:
+        return add_item(r, value, strlen(value));
+    case CW_KEY_START:
+        r->outing->starts_at_mark = !strcmp(value, "mark");
+        if (r->outing->starts_at_mark) return true;
+        return cw_reading_wrong(r, r->lines.line,
+                                "start is \"%s\": write mark where every run began standing at one "
+                                "and the same mark, or remove the line",
+                                value);
     }
     return false;
 }
 
 bool cw_key_is_list(const struct cw_outing_key *key) {
-    return key->kind == CW_KEY_RECORDINGS || key->kind == CW_KEY_ORDER || key->kind == CW_KEY_SKIP;
+    return key->kind == CW_KEY_RECORDINGS || key->kind == CW_KEY_ORDER ||
+           key->kind == CW_KEY_SKIP || key->kind == CW_KEY_NOTES;
 }
 
 static bool unknown_key(struct cw_reading *r, const char *name) {
-    size_t n, here = 0;
+    const char *section = here(r)->kind->name;
+    size_t n, n_kinds, near = 0;
     const struct cw_outing_key *keys = cw_outing_keys(&n);
+    const struct cw_outing_section *kinds = cw_outing_sections(&n_kinds);
     const char *names[CW_OUTING_KEY_COUNT];
     for (size_t i = 0; i < n; i++) {
-        if (!strcmp(keys[i].name, name))
-            return cw_reading_wrong(
-                r, r->lines.line, "key \"%s\" is not of [%s]: it belongs in [%s%s]", name,
-                r->section, keys[i].section, strcmp(keys[i].section, "setup") ? "" : " NAME");
-        if (!strcmp(keys[i].section, r->section)) names[here++] = keys[i].name;
+        if (!strcmp(keys[i].name, name)) {
+            size_t at = 0;
+            while (strcmp(kinds[at].name, keys[i].section)) at++;
+            return cw_reading_wrong(r, r->lines.line,
+                                    "key \"%s\" is not of [%s]: it belongs in [%s%s%s]", name,
+                                    section, keys[i].section, kinds[at].plain ? "" : " ",
+                                    kinds[at].plain ? "" : kinds[at].of);
+        }
+        if (!strcmp(keys[i].section, section)) names[near++] = keys[i].name;
     }
     return cw_reading_wrong(r, r->lines.line,
                             "unknown key \"%s\" in [%s]; the nearest known is \"%s\"", name,
-                            r->section, cw_nearest(name, names, here));
+                            section, cw_nearest(name, names, near));
 }
 
 /* An indented line. libinih leaves a comment at its end in place; other lines lose theirs there. */
@@ -277,19 +348,20 @@ static bool go_on(struct cw_reading *r, const char *value) {
 static bool take_key(struct cw_reading *r, const char *name, const char *value) {
     long line = r->lines.line;
     if (!*name) return cw_reading_wrong(r, line, "no key stands before \"=\": write key = value");
-    if (!*r->section)
+    if (!here(r))
         return cw_reading_wrong(
             r, line, "key \"%s\" stands before any section: put [outing] above it", name);
-    const struct cw_outing_key *key = cw_outing_key_find(r->section, name);
+    const struct cw_outing_key *key = cw_outing_key_find(here(r)->kind->name, name);
     if (!key) return unknown_key(r, name);
-    if (r->own && !key->of_recording)
+    if (*here(r)->name && key->of_whole)
         return cw_reading_wrong(r, line, "%s is of the whole outing: it belongs in [%s]", name,
-                                r->section);
-    long *given = &lines_here(r)->of[cw_reading_key_index(key)];
+                                key->section);
+    long *given = &here(r)->keys.of[cw_reading_key_index(key)];
     if (*given)
         return cw_reading_wrong(r, line, "key \"%s\" is given twice, first in line %ld", name,
                                 *given);
     *given = line;
+    r->n_in_list = 0;
     r->key = key;
     /* A list may begin on the next line; whether it holds anything is seen at the end. */
     if (!*value && !cw_key_is_list(key))
@@ -299,9 +371,10 @@ static bool take_key(struct cw_reading *r, const char *name, const char *value) 
 
 static int handle(void *user, const char *section, const char *name, const char *value) {
     struct cw_reading *r = user;
+    (void)section; /* the lines know it whole */
     bool fine;
     if (r->lines.announcing)
-        fine = begin_section(r, section);
+        fine = begin_section(r, r->lines.section);
     else if (r->key && r->lines.indented)
         fine = go_on(r, value);
     else
@@ -345,15 +418,9 @@ void cw_reading_parse(struct cw_reading *r, const char *bytes, size_t length) {
     }
 }
 
-static void free_items(struct cw_items *items) {
-    for (size_t i = 0; i < items->n; i++) free(items->at[i].word);
-    free(items->at);
-}
-
 void cw_reading_free(struct cw_reading *r) {
-    free_items(&r->recordings);
-    free_items(&r->order);
-    free_items(&r->skip);
-    free(r->setup_key_lines);
-    free(r->own_air_lines);
+    for (size_t i = 0; i < r->n_items; i++) free(r->items[i].word);
+    for (size_t i = 0; i < r->n_sections; i++) free(r->sections[i].name);
+    free(r->items);
+    free(r->sections);
 }

@@ -7,15 +7,11 @@
 #include "outing/lines.h"
 #include "outing/outing.h"
 
-/* A word of a list, with its line for messages. */
+/* A word of a list, or a name, with its line for messages. */
 struct cw_item {
     char *word;
     long line;
-};
-
-struct cw_items {
-    size_t n, capacity;
-    struct cw_item *at;
+    const struct cw_outing_key *key;
 };
 
 /* The line each key was given on; 0 where it was not. */
@@ -23,11 +19,14 @@ struct cw_key_lines {
     long of[CW_OUTING_KEY_COUNT];
 };
 
-/* Of an [air RECORDING]. */
-struct cw_own_air_lines {
-    char name[CW_SECTION_LONGEST + 2];
+/* A section as it stands in the file. */
+struct cw_section {
+    const struct cw_outing_section *kind;
+    char *name; /* "" where it has none */
     long line;
     struct cw_key_lines keys;
+    size_t index;       /* of what it fills in: setup, rider, own air, own recording */
+    size_t first, last; /* its words among the items; last is not one of them */
 };
 
 struct cw_reading {
@@ -36,20 +35,28 @@ struct cw_reading {
     struct cw_error *error;
     enum cw_status status;
     const struct cw_outing_key *key; /* the last one, which an indented line goes on with */
-    bool own;                        /* in an [air RECORDING]; section is "air" then */
-    char section[CW_SECTION_LONGEST + 2];
-    struct cw_key_lines key_lines;
-    struct cw_key_lines *setup_key_lines; /* one a setup */
-    long setup_line[CW_OUTING_SETUPS_MAX];
-    struct cw_own_air_lines *own_air_lines; /* one an own air */
-    long section_line[CW_OUTING_KEY_COUNT]; /* by the first key of the section */
-    struct cw_items recordings, order, skip;
+    size_t n_sections;
+    struct cw_section *sections; /* the last is being read */
+    size_t n_items, capacity, n_in_list;
+    struct cw_item *items;
 };
 
 /* Reads all lines of bytes into r, whose outing and error are set. The first fault sets
- * r->status. Free the lists with cw_reading_free. */
+ * r->status. Names and lists are left as items. Free them with cw_reading_free. */
 void cw_reading_parse(struct cw_reading *r, const char *bytes, size_t length);
 void cw_reading_free(struct cw_reading *r);
+
+/* What the items of one key of a section begin with; *n: how many they are. */
+const struct cw_item *cw_reading_items(const struct cw_reading *r, const struct cw_section *section,
+                                       const char *key, size_t *n);
+/* The section of that kind and name ("": none); NULL where the file has none. */
+const struct cw_section *cw_reading_section(const struct cw_reading *r, const char *kind,
+                                            const char *name);
+/* What the section's keys are fields of. */
+void *cw_reading_base(const struct cw_reading *r, const struct cw_section *section);
+
+/* Makes names into indices and lists into arrays (resolve.c). False with r->status set. */
+bool cw_reading_resolve(struct cw_reading *r);
 
 /* Notes the first error; false, so that a check can end in `return cw_reading_wrong(...)`. */
 bool cw_reading_wrong(struct cw_reading *r, long line, const char *format, ...)

@@ -1,119 +1,17 @@
 #include "outing/read.h"
 
-#include <errno.h>
 #include <math.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
-#include "base/number.h"
 #include "base/path.h"
 #include "base/print.h"
 #include "base/text.h"
 #include "outing/keys.h"
 #include "outing/parse.h"
 #include "outing/read_source.h"
-
-/* ---- lists ---- */
-
-static bool resolve_recordings(struct cw_reading *r) {
-    struct cw_outing *outing = r->outing;
-    const struct cw_items *items = &r->recordings;
-    size_t folder = cw_path_folder(outing->file);
-    outing->recordings = calloc(items->n + 1, sizeof *outing->recordings);
-    if (!outing->recordings) return cw_reading_no_memory(r);
-    for (size_t i = 0; i < items->n; i++) {
-        const char *word = items->at[i].word;
-        long line = items->at[i].line;
-        struct cw_text path = {0};
-        if (*word != '/') cw_text_add_bytes(&path, outing->file, folder);
-        /* A file of that name, not standard input. */
-        if (!strcmp(word, "-") && !folder) cw_text_add(&path, "./");
-        cw_text_add(&path, "%s", word);
-        if (path.failed) {
-            cw_text_free(&path);
-            return cw_reading_no_memory(r);
-        }
-        outing->recordings[outing->n_recordings++] = path.bytes;
-        for (size_t j = 0; j < i; j++)
-            if (!strcmp(outing->recordings[j], path.bytes))
-                return cw_reading_wrong(r, line, "recording \"%s\" is named twice", word);
-        if (access(path.bytes, R_OK)) {
-            r->status = cw_error_set(r->error, CW_E_READ, outing->file, line,
-                                     "recording \"%s\" cannot be read: %s", word, strerror(errno));
-            return false;
-        }
-    }
-    return true;
-}
-
-/* A section is of the recording that is named as it is in the list. */
-static bool resolve_own_air(struct cw_reading *r) {
-    struct cw_outing *outing = r->outing;
-    const struct cw_items *items = &r->recordings;
-    const char **names = malloc((items->n + 1) * sizeof *names);
-    if (!names) return cw_reading_no_memory(r);
-    bool fine = true;
-    for (size_t i = 0; i < items->n; i++) names[i] = items->at[i].word;
-    for (size_t k = 0; k < outing->n_own_air && fine; k++) {
-        const struct cw_own_air_lines *own = &r->own_air_lines[k];
-        size_t at = 0;
-        while (at < items->n && strcmp(names[at], own->name)) at++;
-        outing->own_air[k].recording = at;
-        if (at == items->n)
-            fine = cw_reading_wrong(
-                r, own->line, "[air %s] is of no recording of this outing; the nearest is \"%s\"",
-                own->name, cw_nearest(own->name, names, items->n));
-    }
-    free(names);
-    return fine;
-}
-
-static bool resolve_order(struct cw_reading *r) {
-    struct cw_outing *outing = r->outing;
-    const struct cw_items *items = &r->order;
-    if (!items->n) return true;
-    outing->order = calloc(items->n, sizeof *outing->order);
-    if (!outing->order) return cw_reading_no_memory(r);
-    const char *names[CW_OUTING_SETUPS_MAX];
-    for (size_t i = 0; i < outing->n_setups; i++) names[i] = outing->setups[i].name;
-    for (size_t i = 0; i < items->n; i++) {
-        const char *word = items->at[i].word;
-        size_t setup = 0;
-        while (setup < outing->n_setups && strcmp(names[setup], word)) setup++;
-        if (setup == outing->n_setups) {
-            const char *nearest = cw_nearest(word, names, outing->n_setups);
-            return cw_reading_wrong(r, items->at[i].line,
-                                    "order names setup \"%s\", which no [setup %s] declares%s%s%s",
-                                    word, word, nearest ? "; the nearest is \"" : "",
-                                    nearest ? nearest : "", nearest ? "\"" : "");
-        }
-        outing->order[outing->n_order++] = setup;
-    }
-    return true;
-}
-
-static bool resolve_skip(struct cw_reading *r) {
-    struct cw_outing *outing = r->outing;
-    const struct cw_items *items = &r->skip;
-    if (!items->n) return true;
-    outing->skip = calloc(items->n, sizeof *outing->skip);
-    if (!outing->skip) return cw_reading_no_memory(r);
-    for (size_t i = 0; i < items->n; i++) {
-        const char *word = items->at[i].word;
-        long number;
-        if (!cw_integer_read(word, strlen(word), &number) || number < 1)
-            return cw_reading_wrong(r, items->at[i].line,
-                                    "skip holds \"%s\": give run numbers, from 1", word);
-        for (size_t j = 0; j < outing->n_skip; j++)
-            if (outing->skip[j] == number)
-                return cw_reading_wrong(r, items->at[i].line, "skip names run %ld twice", number);
-        outing->skip[outing->n_skip++] = number;
-    }
-    return true;
-}
 
 /* ---- defaults ---- */
 
@@ -151,7 +49,7 @@ static bool default_level(struct cw_reading *r) {
 
 /* Fills in one number that was not given and says so. */
 static bool default_number(struct cw_reading *r, const struct cw_outing_key *key,
-                           const struct cw_key_lines *lines, const char *section, double *number) {
+                           const struct cw_key_lines *lines, const char *title, double *number) {
     double value = key->fallback;
     if (key->of) {
         const struct cw_outing_key *of = cw_outing_key_find(key->section, key->of);
@@ -159,9 +57,9 @@ static bool default_number(struct cw_reading *r, const struct cw_outing_key *key
     }
     *number = value;
     if (key->fallback_text)
-        return add_default(r, "[%s] %s: %s", section, key->name, key->fallback_text);
+        return add_default(r, "[%s] %s: %s", title, key->name, key->fallback_text);
     if (isnan(value)) return true;
-    return add_default(r, "[%s] %s: %g%s%s", section, key->name, value, *key->unit ? " " : "",
+    return add_default(r, "[%s] %s: %g%s%s", title, key->name, value, *key->unit ? " " : "",
                        key->unit);
 }
 
@@ -184,21 +82,28 @@ static bool default_text(struct cw_reading *r, const struct cw_outing_key *key, 
     return add_default(r, "[%s] %s: %s", section, key->name, key->fallback_text);
 }
 
-/* The defaults of one section: the keys of the table whose lines are 0. */
-static bool fill_in(struct cw_reading *r, const char *section, const char *title,
-                    const struct cw_key_lines *lines, void *base) {
+/* The section's title as it stands in the file. */
+static void title_of(const struct cw_section *section, char title[CW_LINE_LONGEST + 16]) {
+    cw_print(title, CW_LINE_LONGEST + 16, "%s%s%s", section->kind->name, *section->name ? " " : "",
+             section->name);
+}
+
+/* The defaults of one section: the keys that were not given. */
+static bool fill_in(struct cw_reading *r, const struct cw_section *section) {
+    char title[CW_LINE_LONGEST + 16];
     size_t n;
     const struct cw_outing_key *keys = cw_outing_keys(&n);
     bool fine = true;
+    title_of(section, title);
     for (size_t i = 0; i < n && fine; i++) {
         const struct cw_outing_key *key = &keys[i];
-        if (strcmp(key->section, section) || lines->of[i]) continue;
-        void *field = (char *)base + key->offset;
+        if (strcmp(key->section, section->kind->name) || section->keys.of[i]) continue;
+        void *field = (char *)cw_reading_base(r, section) + key->offset;
         if (key->required)
             fine = cw_reading_wrong(r, 0, "%s is missing from [%s]: add a line \"%s = ...\"",
-                                    key->name, section, key->name);
+                                    key->name, title, key->name);
         else if (key->kind == CW_KEY_NUMBER)
-            fine = default_number(r, key, lines, title, field);
+            fine = default_number(r, key, &section->keys, title, field);
         else if (key->kind == CW_KEY_TEXT)
             fine = default_text(r, key, title, field);
     }
@@ -207,26 +112,22 @@ static bool fill_in(struct cw_reading *r, const char *section, const char *title
 
 /* What a recording's own air says nothing of is the outing's; an uncertainty of what it does say
  * has a default. */
-static bool fill_in_own_air(struct cw_reading *r, size_t i) {
+static bool fill_in_own_air(struct cw_reading *r, const struct cw_section *section) {
+    char title[CW_LINE_LONGEST + 16];
     size_t n;
     const struct cw_outing_key *keys = cw_outing_keys(&n);
-    const struct cw_own_air_lines *own = &r->own_air_lines[i];
-    char *base = (char *)&r->outing->own_air[i].air - offsetof(struct cw_outing, air);
+    title_of(section, title);
     for (size_t k = 0; k < n; k++) {
-        if (!keys[k].of_recording || !keys[k].of) continue;
-        bool given = own->keys.of[k] != 0;
-        bool of_given =
-            own->keys.of[cw_reading_key_index(cw_outing_key_find(keys[k].section, keys[k].of))] !=
-            0;
-        char title[CW_SECTION_LONGEST + 8];
-        cw_print(title, sizeof title, "air %s", own->name);
+        if (strcmp(keys[k].section, "air") || keys[k].of_whole || !keys[k].of) continue;
+        bool given = section->keys.of[k] != 0;
+        const struct cw_outing_key *of = cw_outing_key_find(keys[k].section, keys[k].of);
+        bool of_given = section->keys.of[cw_reading_key_index(of)] != 0;
         if (given && !of_given)
-            return cw_reading_wrong(r, own->keys.of[k],
+            return cw_reading_wrong(r, section->keys.of[k],
                                     "%s stands without %s: give both or neither", keys[k].name,
                                     keys[k].of);
-        if (!given && of_given &&
-            !default_number(r, &keys[k], &own->keys, title,
-                            (double *)(void *)(base + keys[k].offset)))
+        double *field = (double *)(void *)((char *)cw_reading_base(r, section) + keys[k].offset);
+        if (!given && of_given && !default_number(r, &keys[k], &section->keys, title, field))
             return false;
     }
     return true;
@@ -246,45 +147,73 @@ static bool default_setup(struct cw_reading *r) {
     return add_default(r, "[setup]: every run is of one setup, \"all\", with a load of 0 kg");
 }
 
+/* The section of that kind and name, or one without keys where the file has none. */
+static struct cw_section section_or_none(const struct cw_reading *r,
+                                         const struct cw_outing_section *kind, char *name,
+                                         size_t index) {
+    const struct cw_section *section = cw_reading_section(r, kind->name, name);
+    return section ? *section : (struct cw_section){.kind = kind, .name = name, .index = index};
+}
+
 static bool fill_in_all(struct cw_reading *r) {
     struct cw_outing *outing = r->outing;
     size_t n;
-    const struct cw_outing_key *keys = cw_outing_keys(&n);
+    const struct cw_outing_section *kinds = cw_outing_sections(&n);
+    char nameless[] = "";
     for (size_t i = 0; i < n; i++) {
-        const char *section = keys[i].section;
-        if ((i && !strcmp(section, keys[i - 1].section)) || !strcmp(section, "setup")) continue;
-        if (!fill_in(r, section, section, &r->key_lines, outing)) return false;
+        bool of_rider = !strcmp(kinds[i].name, "rider") || !strcmp(kinds[i].name, "bike");
+        if (kinds[i].plain) {
+            struct cw_section section = section_or_none(r, &kinds[i], nameless, 0);
+            if (!fill_in(r, &section)) return false;
+        }
+        for (size_t k = 0; of_rider && k < outing->n_companions; k++) {
+            struct cw_section section =
+                section_or_none(r, &kinds[i], outing->companions[k].name, k + 1);
+            if (!fill_in(r, &section)) return false;
+        }
+        for (size_t k = 0; k < r->n_sections; k++) {
+            const struct cw_section *section = &r->sections[k];
+            if (section->kind != &kinds[i] || !*section->name || of_rider) continue;
+            if (strcmp(kinds[i].name, "air") ? !fill_in(r, section) : !fill_in_own_air(r, section))
+                return false;
+        }
     }
-    for (size_t i = 0; r->setup_key_lines && i < outing->n_setups; i++) {
-        char title[80];
-        cw_print(title, sizeof title, "setup %s", outing->setups[i].name);
-        if (!fill_in(r, "setup", title, &r->setup_key_lines[i], &outing->setups[i])) return false;
-    }
-    for (size_t i = 0; i < outing->n_own_air; i++)
-        if (!fill_in_own_air(r, i)) return false;
     return default_level(r) && default_setup(r);
 }
 
 /* ---- the whole ---- */
 
 static long line_given(const struct cw_reading *r, const char *section, const char *name) {
-    return r->key_lines.of[cw_reading_key_index(cw_outing_key_find(section, name))];
+    const struct cw_section *of = cw_reading_section(r, section, "");
+    return of ? of->keys.of[cw_reading_key_index(cw_outing_key_find(section, name))] : 0;
+}
+
+/* Lists that hold something; an uncertainty of what is given. */
+static bool check_section(struct cw_reading *r, const struct cw_section *section) {
+    size_t n;
+    const struct cw_outing_key *keys = cw_outing_keys(&n);
+    for (size_t i = 0; i < n; i++) {
+        size_t items;
+        long line = section->keys.of[i];
+        if (!line) continue;
+        if (cw_key_is_list(&keys[i]) &&
+            (cw_reading_items(r, section, keys[i].name, &items), !items))
+            return cw_reading_wrong(r, line, "%s is empty: give a value or remove the line",
+                                    keys[i].name);
+        const struct cw_outing_key *of =
+            keys[i].of ? cw_outing_key_find(keys[i].section, keys[i].of) : NULL;
+        if (of && isnan(keys[i].fallback_without) && !section->keys.of[cw_reading_key_index(of)])
+            return cw_reading_wrong(r, line, "%s stands without %s: give both or neither",
+                                    keys[i].name, of->name);
+    }
+    return true;
 }
 
 /* What no single key shows. */
 static bool check_whole(struct cw_reading *r) {
-    size_t n;
-    const struct cw_outing_key *keys = cw_outing_keys(&n);
-    const struct cw_items *lists[] = {
-        [CW_KEY_RECORDINGS] = &r->recordings, [CW_KEY_ORDER] = &r->order, [CW_KEY_SKIP] = &r->skip};
-    for (size_t i = 0; i < n; i++)
-        if (cw_key_is_list(&keys[i]) && r->key_lines.of[i] && !lists[keys[i].kind]->n)
-            return cw_reading_wrong(r, r->key_lines.of[i],
-                                    "%s is empty: give a value or remove the line", keys[i].name);
-    long line = line_given(r, "rolling", "crr_uncertainty");
-    if (line && !line_given(r, "rolling", "crr"))
-        return cw_reading_wrong(r, line,
-                                "crr_uncertainty stands without crr: give both or neither");
+    for (size_t i = 0; i < r->n_sections; i++)
+        if (!check_section(r, &r->sections[i])) return false;
+    long line;
     enum cw_elevation elevation = r->outing->elevation;
     line = line_given(r, "outing", "elevation_uncertainty_m");
     if (line && elevation != CW_ELEVATION_LEVEL && elevation != CW_ELEVATION_TERRAIN)
@@ -300,7 +229,8 @@ enum cw_status cw_outing_read_memory(const char *bytes, size_t length, const cha
     *outing =
         (struct cw_outing){.elevation_uncertainty_m = NAN, .crr = NAN, .crr_uncertainty = NAN};
     outing->file = strdup(path);
-    if (!outing->file) return cw_error_memory(error);
+    outing->rider.name = strdup("");
+    if (!outing->file || !outing->rider.name) return cw_error_memory(error);
     size_t blank = 0;
     while (blank < length && (bytes[blank] == ' ' || bytes[blank] == '\t' || bytes[blank] == '\r' ||
                               bytes[blank] == '\n'))
@@ -314,11 +244,7 @@ enum cw_status cw_outing_read_memory(const char *bytes, size_t length, const cha
         return cw_error_set(error, CW_E_FORMAT, path, 0,
                             "is larger than 1 MiB: this is no outing file");
     cw_reading_parse(&r, bytes, length);
-    outing->order_line = line_given(&r, "runs", "order");
-    outing->skip_line = line_given(&r, "runs", "skip");
-    if (r.status == CW_OK && check_whole(&r) && resolve_order(&r) && resolve_skip(&r) &&
-        resolve_recordings(&r) && resolve_own_air(&r))
-        fill_in_all(&r);
+    if (r.status == CW_OK && check_whole(&r) && cw_reading_resolve(&r)) fill_in_all(&r);
     cw_reading_free(&r);
     return r.status;
 }

@@ -54,11 +54,15 @@ static enum cw_status add_text(struct writing *w, const char *name, const char *
     return status;
 }
 
-static enum cw_status add_recordings(struct writing *w) {
+/* A file's path as it stands in the outing file: from that one's folder where it lies there. */
+static const char *beside(const struct writing *w, const char *path) {
     size_t folder = cw_path_folder(w->path);
+    return strncmp(path, w->path, folder) ? path : path + folder;
+}
+
+static enum cw_status add_recordings(struct writing *w) {
     for (size_t i = 0; i < w->outing->n_recordings; i++) {
-        const char *recording = w->outing->recordings[i];
-        if (!strncmp(recording, w->path, folder)) recording += folder;
+        const char *recording = beside(w, w->outing->recordings[i]);
         enum cw_status status = check_value(w, "recordings", recording);
         if (status != CW_OK) return status;
         if (strchr(recording, ','))
@@ -81,25 +85,53 @@ static void add_word(struct cw_text *text, size_t *column, const char *word) {
     *column += length;
 }
 
-static void add_order(struct writing *w) {
+static void add_order(struct writing *w, const struct cw_setup_order *order) {
     size_t column = 7;
-    if (!w->outing->n_order) return;
+    if (!order->n) return;
     cw_text_add(&w->text, "order =");
-    for (size_t i = 0; i < w->outing->n_order; i++)
-        add_word(&w->text, &column, w->outing->setups[w->outing->order[i]].name);
+    for (size_t i = 0; i < order->n; i++)
+        add_word(&w->text, &column, w->outing->setups[order->setup[i]].name);
     cw_text_add(&w->text, "\n");
 }
 
-static void add_skip(struct writing *w) {
+static void add_skip(struct writing *w, const struct cw_run_numbers *skip) {
     size_t column = 6;
-    if (!w->outing->n_skip) return;
+    if (!skip->n) return;
     cw_text_add(&w->text, "skip =");
-    for (size_t i = 0; i < w->outing->n_skip; i++) {
+    for (size_t i = 0; i < skip->n; i++) {
         char number[32];
-        cw_print(number, sizeof number, "%ld", w->outing->skip[i]);
+        cw_print(number, sizeof number, "%ld", skip->number[i]);
         add_word(&w->text, &column, number);
     }
     cw_text_add(&w->text, "\n");
+}
+
+static void add_notes(struct writing *w, const char *name, const struct cw_notes *notes) {
+    size_t column = strlen(name) + 2;
+    if (!notes->n) return;
+    cw_text_add(&w->text, "%s =", name);
+    for (size_t i = 0; i < notes->n; i++) {
+        struct cw_text number = {0};
+        if (isnan(notes->value[i]))
+            cw_text_add(&number, "-");
+        else
+            add_number(&number, notes->value[i]);
+        if (number.failed) w->text.failed = true;
+        add_word(&w->text, &column, number.bytes ? number.bytes : "-");
+        cw_text_free(&number);
+    }
+    cw_text_add(&w->text, "\n");
+}
+
+static enum cw_status add_file(struct writing *w, const char *name, const char *path) {
+    return path ? add_text(w, name, beside(w, path)) : CW_OK;
+}
+
+/* Whether what the key is of was noted, where it is of notes. */
+static bool noted(const struct cw_outing_key *key, const void *base) {
+    const struct cw_outing_key *of = key->of ? cw_outing_key_find(key->section, key->of) : NULL;
+    if (!of || of->kind != CW_KEY_NOTES) return true;
+    return ((const struct cw_notes *)(const void *)((const char *)base + of->offset))->n > 0;
 }
 
 static enum cw_status add_key(struct writing *w, const struct cw_outing_key *key,
@@ -110,7 +142,7 @@ static enum cw_status add_key(struct writing *w, const struct cw_outing_key *key
         return add_text(w, key->name, *(char *const *)field);
     case CW_KEY_NUMBER: {
         double number = *(const double *)field;
-        if (isnan(number)) return CW_OK;
+        if (isnan(number) || !noted(key, base)) return CW_OK;
         cw_text_add(&w->text, "%s = ", key->name);
         add_number(&w->text, number);
         cw_text_add(&w->text, "\n");
@@ -122,25 +154,52 @@ static enum cw_status add_key(struct writing *w, const struct cw_outing_key *key
                    : CW_OK;
     case CW_KEY_RECORDINGS:
         return add_recordings(w);
+    case CW_KEY_FILE:
+        return add_file(w, key->name, *(char *const *)field);
+    case CW_KEY_OFFSET: {
+        double minutes = *(const double *)field / 60;
+        if (minutes == 0) return CW_OK;
+        cw_text_add(&w->text, "%s = %c%02.0f:%02.0f\n", key->name, minutes < 0 ? '-' : '+',
+                    floor(fabs(minutes) / 60), fmod(fabs(minutes), 60));
+        return CW_OK;
+    }
     case CW_KEY_ORDER:
-        add_order(w);
+        add_order(w, field);
         return CW_OK;
     case CW_KEY_SKIP:
-        add_skip(w);
+        add_skip(w, field);
         return CW_OK;
+    case CW_KEY_NOTES:
+        add_notes(w, key->name, field);
+        return CW_OK;
+    case CW_KEY_RIDER: {
+        size_t rider = *(const size_t *)field;
+        return rider ? add_text(w, key->name, cw_outing_rider(w->outing, rider)->name) : CW_OK;
+    }
+    case CW_KEY_SETUP: {
+        size_t setup = *(const size_t *)field;
+        return setup == CW_NO_SETUP ? CW_OK : add_text(w, key->name, w->outing->setups[setup].name);
+    }
+    case CW_KEY_START:
+        return *(const bool *)field ? add_text(w, key->name, "mark") : CW_OK;
     }
     return CW_OK;
 }
 
 /* The section's head, and below it the keys that have a value; no head without keys unless kept. */
-static enum cw_status add_section(struct writing *w, const char *section, const char *head,
-                                  bool keep, const void *base) {
+static enum cw_status add_section(struct writing *w, const struct cw_outing_section *section,
+                                  const char *name, bool keep, const void *base) {
     size_t n, start = w->text.length;
     const struct cw_outing_key *keys = cw_outing_keys(&n);
-    cw_text_add(&w->text, "\n[%s]\n", head);
+    if (*name && (strlen(section->name) + strlen(name) + 3 > CW_LINE_LONGEST ||
+                  strpbrk(name, "];") || check_value(w, section->name, name) != CW_OK))
+        return cw_error_set(w->error, CW_E_ARGUMENT, w->path, 0,
+                            "\"%s\" cannot be the name of a section [%s %s]", name, section->name,
+                            section->of);
+    cw_text_add(&w->text, "\n[%s%s%s]\n", section->name, *name ? " " : "", name);
     size_t empty = w->text.length;
     for (size_t i = 0; i < n; i++) {
-        if (strcmp(keys[i].section, section)) continue;
+        if (strcmp(keys[i].section, section->name) || (*name && keys[i].of_whole)) continue;
         enum cw_status status = add_key(w, &keys[i], base);
         if (status != CW_OK) return status;
     }
@@ -148,39 +207,34 @@ static enum cw_status add_section(struct writing *w, const char *section, const 
     return CW_OK;
 }
 
-static enum cw_status add_setups(struct writing *w) {
-    for (size_t i = 0; i < w->outing->n_setups; i++) {
-        const struct cw_setup *setup = &w->outing->setups[i];
-        char head[CW_SECTION_LONGEST + 1];
-        int length = cw_print(head, sizeof head, "setup %s", setup->name);
-        if (length >= (int)sizeof head || !*setup->name || strpbrk(setup->name, " \t,];"))
-            return cw_error_set(w->error, CW_E_ARGUMENT, w->path, 0,
-                                "setup \"%s\" cannot stand in an outing file", setup->name);
-        enum cw_status status = check_value(w, "setup", setup->name);
-        if (status == CW_OK) status = add_section(w, "setup", head, true, setup);
-        if (status != CW_OK) return status;
-    }
-    return CW_OK;
-}
-
-/* The recordings' own air, each under the name that its recording has in the list. */
-static enum cw_status add_own_air(struct writing *w) {
-    size_t n, folder = cw_path_folder(w->path);
-    const struct cw_outing_key *keys = cw_outing_keys(&n);
-    for (size_t i = 0; i < w->outing->n_own_air; i++) {
-        const struct cw_own_air *own = &w->outing->own_air[i];
-        const char *recording = w->outing->recordings[own->recording];
-        if (!strncmp(recording, w->path, folder)) recording += folder;
-        if (strlen(recording) + 4 > CW_SECTION_LONGEST || strpbrk(recording, "];"))
-            return cw_error_set(w->error, CW_E_ARGUMENT, w->path, 0,
-                                "\"%s\" cannot be the name of a section", recording);
-        cw_text_add(&w->text, "\n[air %s]\n", recording);
-        for (size_t k = 0; k < n; k++) {
-            if (!keys[k].of_recording) continue;
-            add_key(w, &keys[k], (const char *)&own->air - offsetof(struct cw_outing, air));
+/* The sections of one kind that have names. */
+static enum cw_status add_named(struct writing *w, const struct cw_outing_section *section) {
+    const struct cw_outing *outing = w->outing;
+    const char *kind = section->name;
+    enum cw_status status = CW_OK;
+    if (!strcmp(kind, "rider") || !strcmp(kind, "bike"))
+        for (size_t i = 0; i < outing->n_companions && status == CW_OK; i++)
+            status =
+                add_section(w, section, outing->companions[i].name, true, &outing->companions[i]);
+    if (!strcmp(kind, "air")) /* the keys lie in a recording's own as they do in the outing's */
+        for (size_t i = 0; i < outing->n_own_air && status == CW_OK; i++)
+            status = add_section(
+                w, section, beside(w, outing->recordings[outing->own_air[i].recording]), true,
+                (const char *)&outing->own_air[i].air - offsetof(struct cw_outing, air));
+    if (!strcmp(kind, "recording"))
+        for (size_t i = 0; i < outing->n_own_recordings && status == CW_OK; i++)
+            status = add_section(w, section,
+                                 beside(w, outing->recordings[outing->own_recordings[i].recording]),
+                                 true, &outing->own_recordings[i]);
+    if (!strcmp(kind, "setup"))
+        for (size_t i = 0; i < outing->n_setups && status == CW_OK; i++) {
+            const struct cw_setup *setup = &outing->setups[i];
+            if (!*setup->name || strpbrk(setup->name, " \t,];"))
+                return cw_error_set(w->error, CW_E_ARGUMENT, w->path, 0,
+                                    "setup \"%s\" cannot stand in an outing file", setup->name);
+            status = add_section(w, section, setup->name, true, setup);
         }
-    }
-    return CW_OK;
+    return status;
 }
 
 static void add_heading(struct cw_text *text, const char *heading) {
@@ -196,14 +250,15 @@ enum cw_status cw_outing_write(const struct cw_outing *outing, const char *path,
     struct writing w = {.outing = outing, .path = path, .error = error};
     enum cw_status status = CW_OK;
     size_t n;
-    const struct cw_outing_key *keys = cw_outing_keys(&n);
+    const struct cw_outing_section *sections = cw_outing_sections(&n);
     add_heading(&w.text, heading);
     for (size_t i = 0; i < n && status == CW_OK; i++) {
-        const char *section = keys[i].section;
-        if (i && !strcmp(section, keys[i - 1].section)) continue;
-        status = strcmp(section, "setup") ? add_section(&w, section, section, false, outing)
-                                          : add_setups(&w);
-        if (status == CW_OK && !strcmp(section, "air")) status = add_own_air(&w);
+        if (sections[i].plain) {
+            bool of_rider = !strcmp(sections[i].name, "rider") || !strcmp(sections[i].name, "bike");
+            status = add_section(&w, &sections[i], "", false,
+                                 of_rider ? (const void *)&outing->rider : outing);
+        }
+        if (status == CW_OK) status = add_named(&w, &sections[i]);
     }
     if (status == CW_OK && w.text.failed) status = cw_error_memory(error);
     if (status == CW_OK) status = cw_file_write(path, w.text.bytes, w.text.length, error);

@@ -115,7 +115,8 @@ enum cw_status cw_virtual_of_turned_down(const struct cw_scene *scene, const str
     for (size_t i = 0; i < n; i++) line->s_m[i] = shift + motion->distance_m[run->first + i];
     struct cw_bicycle bicycle = fit->workings->joint.data[0].bicycle;
     const struct cw_outing *outing = &scene->of->outing;
-    bicycle.mass_kg = outing->rider_mass_kg + outing->bike_mass_kg;
+    bicycle.mass_kg =
+        cw_outing_bicycle(outing, cw_outing_rider_of(outing, run->recording), CW_NO_SETUP).mass_kg;
     return sum_up(&fit->workings->joint.profile[CW_ROAD_MAIN], &bicycle,
                   &fit->workings->joint.data[0].surroundings, cda, fit->workings->joint.crr[0],
                   motion->speed_ms + run->first, line, error);

@@ -114,8 +114,8 @@ void cw_doubts_add(const struct cw_analysed *of, struct cw_sentences *warnings) 
     for (size_t i = 0; i < outing->n_own_air; i++)
         doubt_pressure(of, "air ", base_name(of->recordings[outing->own_air[i].recording].file),
                        outing->own_air[i].air.pressure_hpa, warnings);
-    doubt_mass(outing->rider_mass_kg, heavy_rider_kg, "rider", warnings);
-    doubt_mass(outing->bike_mass_kg, heavy_bike_kg, "bike", warnings);
+    doubt_mass(outing->rider.mass_kg, heavy_rider_kg, "rider", warnings);
+    doubt_mass(outing->rider.bike_mass_kg, heavy_bike_kg, "bike", warnings);
     doubt_smoothing(of, warnings);
     doubt_wind(of, warnings);
 }

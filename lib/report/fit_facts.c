@@ -321,7 +321,7 @@ void cw_fit_warnings(const struct cw_analysed *of, struct cw_sentences *warnings
     warn_of_recordings(of, warnings);
     cw_heights_warning(of, warnings);
     cw_doubts_add(of, warnings);
-    if (!outing->order_line && outing->n_setups > 1)
+    if (!outing->order.n && outing->n_setups > 1)
         cw_sentences_add(
             warnings,
             "the outing file gives no order: which setup a run was of is not known, all are taken "

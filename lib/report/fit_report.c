@@ -176,8 +176,7 @@ static void setups_table(const struct cw_analysed *of, const struct cw_signs *si
         const struct cw_setup *setup = &outing->setups[i];
         cw_table_add(&table, "%s", setup->name);
         cw_table_add(&table, "%zu", cw_setup_runs(of, i));
-        cw_table_add_number(&table, outing->rider_mass_kg + outing->bike_mass_kg + setup->load_kg,
-                            1);
+        cw_table_add_number(&table, cw_outing_bicycle(outing, setup->rider, i).mass_kg, 1);
         cw_table_add(&table, "%s", setup->tyres);
         cw_table_add_estimate(&table, cw_setup_cda(of, i));
         if (described) cw_table_add(&table, "%s", setup->description);

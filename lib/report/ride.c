@@ -43,7 +43,7 @@ static bool is_repeated(const struct ride *ride) {
 /* The one setup of a file that names none. */
 static bool has_labels(const struct cw_analysed *of) {
     const struct cw_outing *outing = &of->outing;
-    return of->has_file && (outing->order_line ||
+    return of->has_file && (outing->order.n ||
                             (outing->n_setups == 1 && strcmp(outing->setups[0].name, "all") != 0));
 }
 

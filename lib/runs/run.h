@@ -58,8 +58,14 @@ struct cw_run {
                        * same road have the same number, CW_ROAD_MAIN for the one that most share, 1
                        * the next, ...; CW_ROAD_NONE before that and for runs turned down elsewhere */
     bool reversed; /* set with it: ridden against the road's way, which is that of its first run */
-    size_t setup;  /* index into the outing's setups, set by whoever labels the runs; CW_NO_SETUP
-                    * before that and for runs turned down */
+    /* What the outing file notes of it, set with its setup; NaN where it notes nothing. */
+    struct cw_noted {
+        double wind_ms;  /* the mean along the road, + as the outing's wind_along_ms has it */
+        double runout_m; /* where it stood still, from any one mark, + further along */
+        double time_s;   /* between any two marks */
+    } noted;
+    size_t setup; /* index into the outing's setups, set by whoever labels the runs; CW_NO_SETUP
+                   * before that and for runs turned down */
 };
 
 struct cw_runs {

@@ -133,6 +133,7 @@ static struct cw_run measure(const struct finder *f, size_t first, size_t last,
                          .last = last,
                          .ends = ends,
                          .road = CW_ROAD_NONE,
+                         .noted = {NAN, NAN, NAN},
                          .setup = CW_NO_SETUP};
     run.start_s = time_at(f, first);
     run.duration_s = time_at(f, last) - run.start_s;

@@ -29,12 +29,12 @@ static enum cw_status describe(const struct cw_simulate_options *options,
     struct cw_outing *outing = &simulated->outing;
     *outing = (struct cw_outing){
         .elevation = options->elevation,
-        .rider_mass_kg = options->rider_mass_kg,
-        .rider_mass_uncertainty_kg = 0.3,
-        .bike_mass_kg = options->bike_mass_kg,
-        .bike_mass_uncertainty_kg = 0.1,
-        .wheel_inertia_kgm2 = options->wheel_inertia_kgm2,
-        .wheel_radius_m = options->wheel_radius_m,
+        .rider.mass_kg = options->rider_mass_kg,
+        .rider.mass_uncertainty_kg = 0.3,
+        .rider.bike_mass_kg = options->bike_mass_kg,
+        .rider.bike_mass_uncertainty_kg = 0.1,
+        .rider.wheel_inertia_kgm2 = options->wheel_inertia_kgm2,
+        .rider.wheel_radius_m = options->wheel_radius_m,
         .air.temperature_c = options->temperature_c,
         .air.pressure_hpa = options->pressure_hpa,
         .air.humidity_percent = options->humidity_percent,
@@ -52,9 +52,10 @@ static enum cw_status describe(const struct cw_simulate_options *options,
     outing->name = strdup(options->name);
     outing->recordings = calloc(simulated->n_recordings, sizeof *outing->recordings);
     outing->setups = calloc(options->n_setups, sizeof *outing->setups);
-    outing->order = calloc(options->n_order, sizeof *outing->order);
-    bool whole =
-        outing->file && outing->name && outing->recordings && outing->setups && outing->order;
+    outing->order.setup = calloc(options->n_order, sizeof *outing->order.setup);
+    outing->rider.name = strdup("");
+    bool whole = outing->file && outing->name && outing->recordings && outing->setups &&
+                 outing->order.setup && outing->rider.name;
     for (size_t i = 0; i < simulated->n_recordings && whole; i++) {
         outing->recordings[i] = recording_name(options, i + 1);
         outing->n_recordings++;
@@ -71,7 +72,7 @@ static enum cw_status describe(const struct cw_simulate_options *options,
         whole = setup->name && setup->description && setup->tyres;
     }
     for (size_t i = 0; i < options->n_order && whole; i++)
-        outing->order[outing->n_order++] = options->order[i];
+        outing->order.setup[outing->order.n++] = options->order[i];
     return whole ? CW_OK : cw_error_memory(error);
 }
 

@@ -2,6 +2,7 @@
  * keeps the promises of outing.h. Built as a fuzzer with -Dfuzz=true, and by replay.c for every
  * test run. */
 #include <math.h>
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <stdlib.h>
@@ -22,7 +23,9 @@ static void check(const struct cw_outing *outing) {
     for (size_t i = 0; i < n; i++) {
         const struct cw_outing_key *key = &keys[i];
         if (key->kind != CW_KEY_NUMBER || !strcmp(key->section, "setup")) continue;
-        double number = *(const double *)((const char *)outing + key->offset);
+        bool of_rider = !strcmp(key->section, "rider") || !strcmp(key->section, "bike");
+        const char *base = of_rider ? (const char *)&outing->rider : (const char *)outing;
+        double number = *(const double *)(const void *)(base + key->offset);
         promise(isnan(number) ? isnan(key->fallback) || isnan(key->fallback_without)
                               : number >= key->low && number <= key->high);
     }
@@ -32,9 +35,19 @@ static void check(const struct cw_outing *outing) {
         promise(setup->name[0] && setup->description && setup->tyres[0]);
         promise(setup->load_kg >= 0 && setup->load_kg <= 100);
     }
-    for (size_t i = 0; i < outing->n_order; i++) promise(outing->order[i] < outing->n_setups);
-    promise(!outing->n_order == !outing->order_line);
-    for (size_t i = 0; i < outing->n_skip; i++) promise(outing->skip[i] > 0);
+    for (size_t i = 0; i < outing->order.n; i++) promise(outing->order.setup[i] < outing->n_setups);
+    promise(!outing->order.n == !outing->order.line);
+    for (size_t i = 0; i < outing->n_own_recordings; i++) {
+        const struct cw_own_recording *own = &outing->own_recordings[i];
+        promise(own->recording < outing->n_recordings && own->rider <= outing->n_companions);
+        promise(own->setup == CW_NO_SETUP || own->setup < outing->n_setups);
+        promise(!own->rider || own->order.n || own->setup != CW_NO_SETUP);
+    }
+    for (size_t i = 0; i < outing->n_companions; i++)
+        promise(outing->companions[i].mass_kg > 0 && outing->companions[i].bike_mass_kg > 0);
+    for (size_t i = 0; i < outing->n_setups; i++)
+        promise(outing->setups[i].rider <= outing->n_companions);
+    for (size_t i = 0; i < outing->skip.n; i++) promise(outing->skip.number[i] > 0);
 }
 
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length) {

@@ -37,8 +37,7 @@ static inline void compared_add(struct compared *c, const struct cw_simulate_opt
     struct cw_simulated *truth = &c->truth[c->n++];
     struct cw_error error;
     ck_assert_int_eq(cw_simulate(options, truth, &error), CW_OK);
-    truth->outing.order_line = 1; /* there is one */
-    if (stray < truth->outing.n_order) truth->outing.order[stray] = said_to_be;
+    if (stray < truth->outing.order.n) truth->outing.order.setup[stray] = said_to_be;
     ck_assert_int_ge(cw_analysis_take(&c->analysis, &truth->outing, truth->recordings,
                                       truth->n_recordings, &error),
                      0);

@@ -159,8 +159,7 @@ static void two_roads(struct compared *c, const char *order, size_t stray, size_
     compared_order(&options, order);
     c->n = 1;
     ck_assert_int_eq(cw_simulate(&options, truth, &error), CW_OK);
-    truth->outing.order_line = 1;
-    if (stray < truth->outing.n_order) truth->outing.order[stray] = said_to_be;
+    if (stray < truth->outing.order.n) truth->outing.order.setup[stray] = said_to_be;
     for (size_t i = 0; i < truth->recordings[1].samples.n; i++)
         truth->recordings[1].samples.latitude_deg[i] += 0.05;
     if (change) change(truth);
@@ -175,12 +174,12 @@ static void two_roads(struct compared *c, const char *order, size_t stray, size_
 /* Leaves out the first recording's runs; the order is that of the others then. */
 static void skip_first_road(struct cw_simulated *truth) {
     struct cw_outing *outing = &truth->outing;
-    outing->skip = malloc(4 * sizeof *outing->skip);
-    ck_assert_ptr_nonnull(outing->skip);
-    outing->n_skip = 4;
-    for (long i = 0; i < 4; i++) outing->skip[i] = i + 1;
-    memmove(outing->order, outing->order + 4, 4 * sizeof *outing->order);
-    outing->n_order = 4;
+    outing->skip.number = malloc(4 * sizeof *outing->skip.number);
+    ck_assert_ptr_nonnull(outing->skip.number);
+    outing->skip.n = 4;
+    for (long i = 0; i < 4; i++) outing->skip.number[i] = i + 1;
+    memmove(outing->order.setup, outing->order.setup + 4, 4 * sizeof *outing->order.setup);
+    outing->order.n = 4;
 }
 
 /* Roads are numbered after runs are chosen: that no run is left on the first that was ridden is

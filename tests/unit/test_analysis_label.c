@@ -8,6 +8,7 @@ static struct cw_run at[4];
 static struct cw_runs runs = {.n = 4, .at = at};
 static size_t order[] = {1, 0, 1};
 static long skip[] = {2};
+static struct cw_setup setups[3];
 static char file[] = "a.ini";
 static struct cw_outing outing;
 static struct cw_error error;
@@ -16,12 +17,9 @@ static void begin(void) {
     for (size_t i = 0; i < 4; i++) at[i] = (struct cw_run){.number = (long)i + 1, .kept = true};
     outing = (struct cw_outing){.file = file,
                                 .n_setups = 2,
-                                .n_order = 3,
-                                .order = order,
-                                .order_line = 12,
-                                .n_skip = 1,
-                                .skip = skip,
-                                .skip_line = 14};
+                                .setups = setups,
+                                .order = {.n = 3, .setup = order, .line = 12},
+                                .skip = {.n = 1, .number = skip, .line = 14}};
 }
 
 START_TEST(skipped_runs_have_no_setup) {
@@ -51,8 +49,8 @@ START_TEST(a_run_that_is_not_there_cannot_be_skipped) {
 END_TEST
 
 START_TEST(one_setup_needs_no_order) {
-    outing.n_order = 0;
-    outing.order_line = 0;
+    outing.order.n = 0;
+    outing.order.line = 0;
     ck_assert_int_eq(cw_runs_label(&runs, &outing, &error), CW_E_DATA);
     ck_assert_ptr_nonnull(strstr(error.message, "for each of the 4 runs kept"));
     outing.n_setups = 1;
@@ -60,6 +58,37 @@ START_TEST(one_setup_needs_no_order) {
     ck_assert_int_eq(cw_runs_label(&runs, &outing, &error), CW_OK);
     const size_t expected[] = {0, 0, CW_NO_SETUP, 0};
     for (size_t i = 0; i < 4; i++) ck_assert_uint_eq(at[i].setup, expected[i]);
+}
+END_TEST
+
+/* A companion's recording lies between: its runs are its own setup's, and notes pass them over. */
+START_TEST(a_companion_is_not_counted) {
+    char *recordings[] = {file, file};
+    double wind[] = {0.2, NAN, -0.1};
+    struct cw_own_recording own = {.recording = 1, .rider = 1, .setup = 2};
+    struct cw_rider friend = {.name = file};
+    outing.n_setups = 3;
+    outing.n_recordings = 2;
+    outing.recordings = recordings;
+    outing.companions = &friend;
+    outing.n_companions = 1;
+    outing.n_own_recordings = 1;
+    outing.own_recordings = &own;
+    outing.wind_ms = (struct cw_notes){.n = 3, .value = wind, .line = 15};
+    at[1].recording = 1;
+    ck_assert_msg(cw_runs_label(&runs, &outing, &error) == CW_OK, "%s", error.message);
+    const size_t expected[] = {1, 2, 0, 1};
+    for (size_t i = 0; i < 4; i++) ck_assert_uint_eq(at[i].setup, expected[i]);
+    ck_assert_double_eq(at[0].noted.wind_ms, 0.2);
+    ck_assert(isnan(at[1].noted.wind_ms) && isnan(at[2].noted.wind_ms));
+    ck_assert_double_eq(at[3].noted.wind_ms, -0.1);
+    ck_assert(isnan(at[3].noted.time_s));
+    outing.wind_ms.n = 2;
+    ck_assert_int_eq(cw_runs_label(&runs, &outing, &error), CW_E_DATA);
+    ck_assert_int_eq(error.line, 15);
+    ck_assert_ptr_nonnull(
+        strstr(error.message, "wind_along_ms has 2 values, but 3 runs were kept"));
+    for (size_t i = 0; i < 4; i++) ck_assert_uint_eq(at[i].setup, CW_NO_SETUP);
 }
 END_TEST
 
@@ -71,6 +100,7 @@ int main(void) {
     tcase_add_test(tests, an_order_that_does_not_match_is_an_error);
     tcase_add_test(tests, a_run_that_is_not_there_cannot_be_skipped);
     tcase_add_test(tests, one_setup_needs_no_order);
+    tcase_add_test(tests, a_companion_is_not_counted);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);

@@ -13,7 +13,7 @@ START_TEST(the_public_header_is_enough) {
     struct cw_outing outing;
     struct cw_error error;
     ck_assert_int_eq(cw_outing_read_memory(text, strlen(text), "a.ini", &outing, &error), CW_OK);
-    ck_assert_double_eq(outing.bike_mass_kg, 9.5);
+    ck_assert_double_eq(outing.rider.bike_mass_kg, 9.5);
     cw_outing_free(&outing);
 }
 END_TEST

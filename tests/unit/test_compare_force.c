@@ -7,7 +7,7 @@
 static char loaded[] = "loaded", tyres[] = "all";
 static struct cw_setup setups[] = {{.name = loaded, .tyres = tyres, .load_kg = 5}};
 static struct cw_outing outing = {
-    .rider_mass_kg = 66, .bike_mass_kg = 9, .n_setups = 1, .setups = setups, .crr = NAN};
+    .rider.mass_kg = 66, .rider.bike_mass_kg = 9, .n_setups = 1, .setups = setups, .crr = NAN};
 static const struct cw_setup_result result = {.name = loaded,
                                               .cda_m2 = {0.36, 0.02, 0.32, 0.40, 0},
                                               .crr = {0.005, 0.0005, 0.004, 0.006, 0},

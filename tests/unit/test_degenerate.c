@@ -355,14 +355,14 @@ static void spoil(int how, struct cw_analysed *of) {
     struct cw_samples *samples = &of->recordings[0].samples;
     switch (how) {
     case 0:
-        outing->rider_mass_kg = 0;
-        outing->bike_mass_kg = 0;
+        outing->rider.mass_kg = 0;
+        outing->rider.bike_mass_kg = 0;
         break;
     case 1:
-        outing->rider_mass_kg = 1e300;
+        outing->rider.mass_kg = 1e300;
         break;
     case 2:
-        outing->rider_mass_kg = NAN;
+        outing->rider.mass_kg = NAN;
         break;
     case 3:
         outing->air.temperature_c = -273.15;
@@ -377,7 +377,7 @@ static void spoil(int how, struct cw_analysed *of) {
         outing->wind_uncertainty_ms = INFINITY;
         break;
     case 7:
-        outing->wheel_radius_m = 0;
+        outing->rider.wheel_radius_m = 0;
         break;
     case 8:
         outing->crr = outing->crr_uncertainty = INFINITY;

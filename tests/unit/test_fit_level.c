@@ -78,10 +78,10 @@ static struct cw_outing outing_of(void) {
                                .elevation = CW_ELEVATION_LEVEL,
                                .elevation_given = true,
                                .elevation_uncertainty_m = 0.001,
-                               .rider_mass_kg = rider_kg,
-                               .bike_mass_kg = bike_kg,
-                               .wheel_inertia_kgm2 = inertia_kgm2,
-                               .wheel_radius_m = radius_m,
+                               .rider.mass_kg = rider_kg,
+                               .rider.bike_mass_kg = bike_kg,
+                               .rider.wheel_inertia_kgm2 = inertia_kgm2,
+                               .rider.wheel_radius_m = radius_m,
                                .air = {.temperature_c = temperature_c,
                                        .pressure_hpa = pressure_hpa,
                                        .humidity_percent = humidity_percent},
@@ -89,14 +89,12 @@ static struct cw_outing outing_of(void) {
                                .crr_uncertainty = NAN,
                                .n_setups = 2,
                                .setups = calloc(2, sizeof(struct cw_setup)),
-                               .order_line = 1,
-                               .n_order = RUNS,
-                               .order = calloc(RUNS, sizeof(size_t))};
-    ck_assert(outing.recordings && outing.setups && outing.order);
+                               .order = {RUNS, calloc(RUNS, sizeof(size_t)), 1}};
+    ck_assert(outing.recordings && outing.setups && outing.order.setup);
     outing.recordings[0] = copied("hall.tcx");
     outing.setups[0] = setup_of("empty", 0);
     outing.setups[1] = setup_of("loaded", load_kg);
-    for (size_t i = 0; i < RUNS; i++) outing.order[i] = i % 2;
+    for (size_t i = 0; i < RUNS; i++) outing.order.setup[i] = i % 2;
     return outing;
 }
 

@@ -59,7 +59,7 @@ START_TEST(content_tells_an_outing_from_a_recording) {
     ck_assert_str_eq(input.outing.recordings[0], "a.gpx");
     cw_input_free(&input);
     ck_assert_int_eq(cw_input_read("c.gz", &input, &error), CW_OK);
-    ck_assert(input.is_outing && input.outing.rider_mass_kg == 70);
+    ck_assert(input.is_outing && input.outing.rider.mass_kg == 70);
 }
 END_TEST
 
@@ -104,7 +104,7 @@ START_TEST(a_pipe_is_read_from_its_beginning) {
             ck_assert_uint_eq(input.recording.samples.n, 2);
             ck_assert_str_eq(input.recording.file, "pipe");
         } else {
-            ck_assert_double_eq(input.outing.rider_mass_kg, 70);
+            ck_assert_double_eq(input.outing.rider.mass_kg, 70);
         }
         cw_input_free(&input);
         end_trickle(child);

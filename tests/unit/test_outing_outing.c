@@ -91,12 +91,12 @@ static void check_whole(void) {
     ck_assert_str_eq(outing.recordings[0], "morning.tcx.gz");
     ck_assert_str_eq(outing.recordings[1], "later ride.gpx");
     ck_assert_int_eq(outing.elevation, CW_ELEVATION_SATELLITE);
-    ck_assert_double_eq(outing.rider_mass_kg, 71.5);
-    ck_assert_double_eq(outing.rider_mass_uncertainty_kg, 0.3);
-    ck_assert_double_eq(outing.bike_mass_kg, 9.2);
-    ck_assert_double_eq(outing.bike_mass_uncertainty_kg, 0.15);
-    ck_assert_double_eq(outing.wheel_inertia_kgm2, 0.12);
-    ck_assert_double_eq(outing.wheel_radius_m, 0.341);
+    ck_assert_double_eq(outing.rider.mass_kg, 71.5);
+    ck_assert_double_eq(outing.rider.mass_uncertainty_kg, 0.3);
+    ck_assert_double_eq(outing.rider.bike_mass_kg, 9.2);
+    ck_assert_double_eq(outing.rider.bike_mass_uncertainty_kg, 0.15);
+    ck_assert_double_eq(outing.rider.wheel_inertia_kgm2, 0.12);
+    ck_assert_double_eq(outing.rider.wheel_radius_m, 0.341);
     ck_assert_double_eq(outing.air.temperature_c, 9.5);
     ck_assert_double_eq(outing.air.temperature_uncertainty_c, 0.7);
     ck_assert_double_eq(outing.air.pressure_hpa, 987);
@@ -117,18 +117,18 @@ static void check_whole(void) {
     ck_assert_double_eq(outing.setups[1].load_kg, 0);
     ck_assert_str_eq(outing.setups[1].tyres, "all");
     const size_t order[] = {0, 1, 1, 0, 0};
-    ck_assert_uint_eq(outing.n_order, 5);
-    ck_assert_mem_eq(outing.order, order, sizeof order);
-    ck_assert_uint_eq(outing.n_skip, 2);
-    ck_assert_int_eq(outing.skip[0], 3);
-    ck_assert_int_eq(outing.skip[1], 11);
+    ck_assert_uint_eq(outing.order.n, 5);
+    ck_assert_mem_eq(outing.order.setup, order, sizeof order);
+    ck_assert_uint_eq(outing.skip.n, 2);
+    ck_assert_int_eq(outing.skip.number[0], 3);
+    ck_assert_int_eq(outing.skip.number[1], 11);
 }
 
 START_TEST(everything_is_read) {
     ck_assert_msg(read_text(whole) == CW_OK, "%ld: %s", error.line, error.message);
     check_whole();
-    ck_assert_int_eq(outing.order_line, 25);
-    ck_assert_int_eq(outing.skip_line, 30);
+    ck_assert_int_eq(outing.order.line, 25);
+    ck_assert_int_eq(outing.skip.line, 30);
     ck_assert_uint_eq(outing.n_defaults, 2); /* the second setup's load and tyres */
     ck_assert_str_eq(outing.defaults[0], "[setup jäckchen] load_kg: 0 kg");
     ck_assert_str_eq(outing.defaults[1], "[setup jäckchen] tyres: all");
@@ -149,7 +149,7 @@ START_TEST(line_ends_and_mark_do_not_matter) {
         }
         ck_assert_msg(read_text(text.bytes) == CW_OK, "%ld: %s", error.line, error.message);
         check_whole();
-        ck_assert_int_eq(outing.order_line, 25);
+        ck_assert_int_eq(outing.order.line, 25);
         cw_text_free(&text);
         cw_outing_free(&outing);
     }
@@ -166,8 +166,8 @@ START_TEST(defaults_are_said) {
     ck_assert_msg(read_text(LEAST) == CW_OK, "%ld: %s", error.line, error.message);
     ck_assert_str_eq(outing.name, "test");
     ck_assert_int_eq(outing.elevation, CW_ELEVATION_BAROMETRIC);
-    ck_assert_double_eq(outing.wheel_inertia_kgm2, 0.14);
-    ck_assert_double_eq(outing.wheel_radius_m, 0.334);
+    ck_assert_double_eq(outing.rider.wheel_inertia_kgm2, 0.14);
+    ck_assert_double_eq(outing.rider.wheel_radius_m, 0.334);
     ck_assert(isnan(outing.air.temperature_c) && isnan(outing.air.pressure_hpa));
     ck_assert(isnan(outing.air.humidity_percent));
     ck_assert_double_eq(outing.air.temperature_uncertainty_c, 8); /* 1 where it was measured */
@@ -175,8 +175,8 @@ START_TEST(defaults_are_said) {
     ck_assert(isnan(outing.crr) && isnan(outing.crr_uncertainty));
     ck_assert_uint_eq(outing.n_setups, 1);
     ck_assert_str_eq(outing.setups[0].name, "all");
-    ck_assert_uint_eq(outing.n_order, 0);
-    ck_assert_int_eq(outing.order_line, 0);
+    ck_assert_uint_eq(outing.order.n, 0);
+    ck_assert_int_eq(outing.order.line, 0);
     ck_assert(says("[outing] name: test"));
     ck_assert(says("[bike] wheel_radius_m: 0.334 m"));
     ck_assert(says("[air] temperature_c: standard atmosphere at the recorded height"));
@@ -210,6 +210,85 @@ START_TEST(a_recording_has_air_of_its_own) {
         ck_assert(isnan(outing.own_air[0].air.pressure_hpa));
         ck_assert(isnan(outing.own_air[0].air.humidity_uncertainty_percent));
     }
+}
+END_TEST
+
+#define COMPANION                                                                                  \
+    "[outing]\nrecordings = morning.tcx.gz, later ride.gpx\n" MASSES                               \
+    "[recording later ride.gpx]\nrider = friend\nsetup = friend\n"                                 \
+    "[rider friend]\nmass_kg = 64\n[bike friend]\nmass_kg = 8.5\n[setup friend]\ntyres = friend\n"
+
+START_TEST(a_companion_has_masses_and_a_setup) {
+    for (int written = 0; written < 2; written++) {
+        if (written) {
+            ck_assert_int_eq(cw_outing_write(&outing, "written.ini", NULL, &error), CW_OK);
+            cw_outing_free(&outing);
+            ck_assert_msg(cw_outing_read("written.ini", &outing, &error) == CW_OK, "%ld: %s",
+                          error.line, error.message);
+        } else {
+            ck_assert_msg(read_text(COMPANION "load_kg = 2\n[setup cape]\n") == CW_OK, "%ld: %s",
+                          error.line, error.message);
+            ck_assert(says("[rider friend] mass_uncertainty_kg: 0.5 kg"));
+            ck_assert(says("[bike friend] wheel_radius_m: 0.334 m"));
+        }
+        ck_assert_uint_eq(outing.n_companions, 1);
+        ck_assert_str_eq(outing.companions[0].name, "friend");
+        ck_assert_double_eq(outing.companions[0].mass_kg, 64);
+        ck_assert_double_eq(outing.companions[0].bike_mass_kg, 8.5);
+        ck_assert_uint_eq(cw_outing_rider_of(&outing, 0), 0);
+        ck_assert_uint_eq(cw_outing_rider_of(&outing, 1), 1);
+        ck_assert_uint_eq(outing.setups[0].rider, 1);
+        ck_assert_uint_eq(outing.setups[1].rider, 0);
+        ck_assert_uint_eq(outing.own_recordings[0].setup, 0);
+        ck_assert_double_eq_tol(cw_outing_bicycle(&outing, 1, 0).mass_kg, 74.5, 1e-12);
+        ck_assert_double_eq_tol(cw_outing_bicycle(&outing, 0, CW_NO_SETUP).mass_kg, 80.7, 1e-12);
+    }
+}
+END_TEST
+
+START_TEST(notes_stand_beside_the_runs) {
+    static const char text[] =
+        LEAST "[setup a]\n[setup b]\n[runs]\norder = a b b a\nstart = mark\n"
+              "wind_along_ms = 0.2 -0.1\n  - 0.4 ; by the hedge\nrunout_m = 12.4 10.1 9.8 -\n"
+              "runout_uncertainty_m = 0.05\ntime_s = 46.2, 44.8, 45.0, 46.1\n";
+    for (int written = 0; written < 2; written++) {
+        if (written) {
+            ck_assert_int_eq(cw_outing_write(&outing, "written.ini", NULL, &error), CW_OK);
+            cw_outing_free(&outing);
+            ck_assert_msg(cw_outing_read("written.ini", &outing, &error) == CW_OK, "%ld: %s",
+                          error.line, error.message);
+        } else {
+            ck_assert_msg(read_text(text) == CW_OK, "%ld: %s", error.line, error.message);
+            ck_assert_int_eq(outing.wind_ms.line, 12);
+            ck_assert(says("[runs] wind_uncertainty_ms: 0.3 m/s"));
+            ck_assert(!says("[runs] runout_uncertainty_m: 0.1 m"));
+        }
+        ck_assert(outing.starts_at_mark);
+        ck_assert_uint_eq(outing.wind_ms.n, 4);
+        ck_assert_double_eq(outing.wind_ms.value[1], -0.1);
+        ck_assert(isnan(outing.wind_ms.value[2]));
+        ck_assert_double_eq(outing.wind_ms.value[3], 0.4);
+        ck_assert_double_eq(outing.wind_ms.uncertainty, 0.3);
+        ck_assert_double_eq(outing.runout_m.uncertainty, 0.05);
+        ck_assert(isnan(outing.runout_m.value[3]));
+        ck_assert_double_eq(outing.time_s.value[3], 46.1);
+        ck_assert_double_eq(outing.time_s.uncertainty, 0.2);
+    }
+}
+END_TEST
+
+START_TEST(an_air_log_lies_beside_the_outing) {
+    ck_assert_int_eq(read_text("[outing]\nrecordings = morning.tcx.gz\nair_log = later ride.gpx\n"
+                               "utc_offset = -03:30\n" MASSES),
+                     CW_OK);
+    ck_assert_str_eq(outing.air_log, "later ride.gpx");
+    ck_assert_int_eq(outing.air_log_line, 3);
+    ck_assert_double_eq(outing.utc_offset_s, -12600);
+    ck_assert_int_eq(cw_outing_write(&outing, "written.ini", NULL, &error), CW_OK);
+    cw_outing_free(&outing);
+    ck_assert_int_eq(cw_outing_read("written.ini", &outing, &error), CW_OK);
+    ck_assert_str_eq(outing.air_log, "later ride.gpx");
+    ck_assert_double_eq(outing.utc_offset_s, -12600);
 }
 END_TEST
 
@@ -287,6 +366,30 @@ static const struct {
      3, "write elevation = level or terrain"},
     {"[outing]\nelevation_uncertainty_m = 2\nrecordings = morning.tcx.gz\n" MASSES, 2,
      "write elevation = level or terrain"},
+    {COMPANION "[runs]\norder = friend\n", 7, "\"friend\" is ridden by two riders"},
+    {LEAST "[rider friend]\nmass_kg = 60\n", 0, "[rider friend] rides no recording"},
+    {LEAST "[recording morning.tcx.gz]\nrider = friend\n", 8,
+     "rider is \"friend\", which no [rider friend] describes"},
+    {LEAST "[recording morning.tcx.gz]\nrider = friend\n[rider friend]\nmass_kg = 60\n", 7,
+     "in no setup: add setup = ..."},
+    {LEAST "[setup a]\n[recording morning.tcx.gz]\nrider = friend\nsetup = a\n[rider friend]\n"
+           "mass_kg = 60\n",
+     0, "mass_kg is missing from [bike friend]"},
+    {LEAST "[setup a]\n[recording morning.tcx.gz]\nsetup = a\norder = a a\n", 10,
+     "has a setup and an order"},
+    {LEAST "[setup a]\n[recording morning.tcx]\nsetup = a\n", 8,
+     "[recording morning.tcx] is of no recording of this outing"},
+    {LEAST "[setup a]\n[recording morning.tcx.gz]\nsetup = b\n", 9, "the nearest is \"a\""},
+    {LEAST "[recording]\n", 7, "write [recording RECORDING]"},
+    {LEAST "[runs]\nwind_along_ms = 0.1 some 0.3\n", 8,
+     "wind_along_ms holds \"some\": give a number of m/s for each run"},
+    {LEAST "[runs]\nwind_along_ms = 0.1\n 80\n", 9, "from -10 to 10 m/s"},
+    {LEAST "[runs]\nwind_uncertainty_ms = 0.1\n", 8, "give both or neither"},
+    {LEAST "[runs]\nruout_m = 3\n", 8, "the nearest known is \"runout_m\""},
+    {LEAST "[runs]\nstart = gate\n", 8, "write mark where every run began standing"},
+    {"[outing]\nair_log = gone.csv\nrecordings = morning.tcx.gz\n" MASSES, 2,
+     "air log \"gone.csv\" cannot be read"},
+    {"[outing]\nutc_offset = CET\n", 2, "give local time's offset from UTC as +01:00"},
     {"mass_kg = 3\n", 1, "before any section"},
     {LEAST "mass_kg\n", 7, "neither a section nor key = value"},
     {LEAST "mass_kg\nnonsense = 3\n", 7, "neither a section nor key = value"},
@@ -318,7 +421,7 @@ START_TEST(an_overlong_line_is_refused_by_number) {
     cw_outing_free(&outing);
     text[strlen(text) - 2] = '\0'; /* 190 bytes are taken */
     ck_assert_msg(read_text(text) == CW_OK, "%s", error.message);
-    ck_assert_uint_eq(outing.n_order, 95);
+    ck_assert_uint_eq(outing.order.n, 95);
 }
 END_TEST
 
@@ -345,14 +448,14 @@ END_TEST
 
 START_TEST(what_is_written_reads_back) {
     ck_assert_int_eq(read_text(whole), CW_OK);
-    outing.wheel_radius_m = 1.0 / 3.0;
+    outing.rider.wheel_radius_m = 1.0 / 3.0;
     ck_assert_msg(cw_outing_write(&outing, "written.ini", "invented\ntwo lines", &error) == CW_OK,
                   "%s", error.message);
     cw_outing_free(&outing);
     ck_assert_msg(cw_outing_read("written.ini", &outing, &error) == CW_OK, "%ld: %s", error.line,
                   error.message);
-    ck_assert(outing.wheel_radius_m == 1.0 / 3.0);
-    outing.wheel_radius_m = 0.341;
+    ck_assert(outing.rider.wheel_radius_m == 1.0 / 3.0);
+    outing.rider.wheel_radius_m = 0.341;
     check_whole();
 }
 END_TEST
@@ -379,16 +482,16 @@ END_TEST
 
 START_TEST(a_long_order_is_written_in_lines) {
     ck_assert_int_eq(read_text(LEAST "[setup a-rather-long-name]\n[setup b]\n"), CW_OK);
-    outing.n_order = 500;
-    outing.order = calloc(500, sizeof *outing.order);
-    ck_assert_ptr_nonnull(outing.order);
-    for (size_t i = 0; i < 500; i++) outing.order[i] = i % 3 == 1;
+    outing.order.n = 500;
+    outing.order.setup = calloc(500, sizeof *outing.order.setup);
+    ck_assert_ptr_nonnull(outing.order.setup);
+    for (size_t i = 0; i < 500; i++) outing.order.setup[i] = i % 3 == 1;
     ck_assert_int_eq(cw_outing_write(&outing, "written.ini", NULL, &error), CW_OK);
     cw_outing_free(&outing);
     ck_assert_msg(cw_outing_read("written.ini", &outing, &error) == CW_OK, "%ld: %s", error.line,
                   error.message);
-    ck_assert_uint_eq(outing.n_order, 500);
-    for (size_t i = 0; i < 500; i++) ck_assert_uint_eq(outing.order[i], i % 3 == 1);
+    ck_assert_uint_eq(outing.order.n, 500);
+    for (size_t i = 0; i < 500; i++) ck_assert_uint_eq(outing.order.setup[i], i % 3 == 1);
 }
 END_TEST
 
@@ -433,6 +536,9 @@ int main(void) {
     tcase_add_test(tests, line_ends_and_mark_do_not_matter);
     tcase_add_test(tests, defaults_are_said);
     tcase_add_test(tests, a_recording_has_air_of_its_own);
+    tcase_add_test(tests, a_companion_has_masses_and_a_setup);
+    tcase_add_test(tests, notes_stand_beside_the_runs);
+    tcase_add_test(tests, an_air_log_lies_beside_the_outing);
     tcase_add_test(tests, a_level_road_says_how_level);
     tcase_add_loop_test(tests, faults_name_the_line, 0, sizeof faults / sizeof *faults);
     tcase_add_test(tests, an_overlong_line_is_refused_by_number);

@@ -22,9 +22,9 @@ static struct cw_simulate_options small(void) {
 
 static void make(const struct cw_simulate_options *options, const long *turned_down, size_t n) {
     ck_assert_msg(made_begin(&made, options, &error) >= 0, "%s", error.message);
-    made.of->outing.skip = malloc((n ? n : 1) * sizeof *turned_down);
-    if (n) memcpy(made.of->outing.skip, turned_down, n * sizeof *turned_down);
-    made.of->outing.n_skip = n;
+    made.of->outing.skip.number = malloc((n ? n : 1) * sizeof *turned_down);
+    if (n) memcpy(made.of->outing.skip.number, turned_down, n * sizeof *turned_down);
+    made.of->outing.skip.n = n;
     ck_assert_msg(made_find(&made, NULL, &error) >= 0, "%s", error.message);
     ck_assert_msg(cw_analysis_fit(&made.analysis, &error) >= 0, "%s", error.message);
     ck_assert_msg(cw_analysis_compare(&made.analysis, NULL, &error) >= 0, "%s", error.message);

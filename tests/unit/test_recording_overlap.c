@@ -15,7 +15,7 @@ START_TEST(recordings_one_after_another_are_fine) {
     struct cw_recording three[] = {recording(b, later, 3), recording(c, NULL, 0),
                                    recording(a, morning, 3)};
     struct cw_error error;
-    ck_assert_int_eq(cw_recordings_check_overlap(three, 3, &error), CW_OK);
+    ck_assert_int_eq(cw_recordings_check_overlap(three, NULL, 3, &error), CW_OK);
 }
 END_TEST
 
@@ -23,11 +23,11 @@ START_TEST(shared_time_is_said) {
     char a[] = "a.gpx", b[] = "a.tcx";
     struct cw_recording two[] = {recording(a, morning, 3), recording(b, within, 2)};
     struct cw_error error;
-    ck_assert_int_eq(cw_recordings_check_overlap(two, 2, &error), CW_E_FORMAT);
+    ck_assert_int_eq(cw_recordings_check_overlap(two, NULL, 2, &error), CW_E_FORMAT);
     ck_assert_str_eq(error.file, "a.tcx");
     ck_assert_ptr_nonnull(strstr(error.message, "a.gpx"));
     two[1] = two[0];
-    ck_assert_int_eq(cw_recordings_check_overlap(two, 2, &error), CW_E_FORMAT);
+    ck_assert_int_eq(cw_recordings_check_overlap(two, NULL, 2, &error), CW_E_FORMAT);
 }
 END_TEST
 

@@ -21,7 +21,7 @@ static void begin(void) {
     of = (struct cw_analysed){
         .n_recordings = 1,
         .recordings = &recording,
-        .outing = {.rider_mass_kg = 71, .bike_mass_kg = 9, .air = {.pressure_hpa = NAN}},
+        .outing = {.rider.mass_kg = 71, .rider.bike_mass_kg = 9, .air = {.pressure_hpa = NAN}},
         .runs = {.n = 2, .at = at},
         .fit = {.n_runs = 2, .runs = runs, .n_recorders = 1, .recorders = &recorder}};
 }

@@ -63,8 +63,8 @@ static void begin(void) {
                                       .name = "Lane",
                                       .n_recordings = 2,
                                       .elevation = CW_ELEVATION_BAROMETRIC,
-                                      .rider_mass_kg = 70,
-                                      .bike_mass_kg = 10,
+                                      .rider.mass_kg = 70,
+                                      .rider.bike_mass_kg = 10,
                                       .air.temperature_c = NAN,
                                       .air.pressure_hpa = 987,
                                       .air.humidity_percent = 70,
@@ -76,8 +76,7 @@ static void begin(void) {
                                       .elevation_uncertainty_m = NAN,
                                       .crr = NAN,
                                       .crr_uncertainty = NAN,
-                                      .n_order = 3,
-                                      .order_line = 9,
+                                      .order = {.n = 3, .line = 9},
                                       .n_defaults = 2,
                                       .defaults = defaults};
     fitted[0] = (struct cw_fit_run){.run = 0,
@@ -262,7 +261,7 @@ START_TEST(the_defaults_and_warnings_are_all_there) {
     fitted[1].jumps = &jump;
     fitted[1].n_jumps = 1;
     recordings[0].has_position = false;
-    of[0].outing.order_line = 0;
+    of[0].outing.order.n = 0;
     of[0].fit.n_roads = 2;
     cw_text_free(&out);
     ck_assert_int_eq(cw_report_fit_table(&analysis, &utf8, &out, &error), CW_OK);

@@ -102,10 +102,10 @@ START_TEST(a_repeated_road_wants_labels) {
                      "[runs]\n"
                      "; one setup for each run 1 2 3 5\n"
                      "order = first second second first ...\n");
-    of.outing.order_line = 7;
+    of.outing.order.n = 7;
     ck_assert_str_eq(said(), "");
     ck_assert_str_eq(lines(), "");
-    of.outing.order_line = 0;
+    of.outing.order.n = 0;
     of.outing.n_setups = 1;
     of.outing.setups = setups + 1; /* a setup with a name is a label for all */
     ck_assert_str_eq(said(), "");

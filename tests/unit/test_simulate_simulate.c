@@ -306,8 +306,8 @@ START_TEST(files_hold_what_memory_holds) {
     struct cw_outing outing;
     snprintf(path, sizeof path, "%s/outing.ini", directory);
     ck_assert_msg(cw_outing_read(path, &outing, &error) >= 0, "%s", error.message);
-    ck_assert_uint_eq(outing.n_order, 8);
-    ck_assert_str_eq(outing.setups[outing.order[1]].name, "jacket");
+    ck_assert_uint_eq(outing.order.n, 8);
+    ck_assert_str_eq(outing.setups[outing.order.setup[1]].name, "jacket");
     ck_assert_double_eq(outing.air.pressure_hpa, options.pressure_hpa);
     struct cw_recording recording;
     ck_assert_msg(cw_recording_read(outing.recordings[0], &recording, &error) >= 0, "%s",
