@@ -49,7 +49,7 @@ struct answer {
     struct tally alone, alone_crr, together, wind; /* over its runs */
     double true_runout_m;
     struct cw_estimate runout_m; /* difference of the places where runs stood still */
-    size_t identifiable;
+    size_t fit_runs, identifiable;
     double took_s;
 };
 _Static_assert(sizeof(struct answer) <= 2048, "an answer must go through a pipe in one piece");
@@ -319,6 +319,7 @@ static void read_fit(const json_t *json, const struct world_outing *o, struct an
     size_t i;
     json_t *run;
     json_array_foreach(json_object_get(outing, "runs"), i, run) {
+        a->fit_runs++;
         struct found_run f = found_run(o, run);
         int of = truth_of(o, &f);
         if (of < 0) continue;
@@ -585,7 +586,7 @@ static void count(const struct answer *a, struct results *r) {
     add_all(&r->alone, &a->alone);
     add_all(&r->alone_crr, &a->alone_crr);
     add_all(&r->together, &a->together);
-    if (a->fitted) r->runs += a->found;
+    r->runs += a->fit_runs;
     r->identifiable += a->identifiable;
     r->verdicts_false += a->verdict && !(a->verdict * a->truth_percent > 0);
     r->verdicts_right += a->verdict && a->verdict * a->truth_percent > 0;
