@@ -6,6 +6,11 @@
 
 #define PI 3.14159265358979323846
 
+/* How sure the outing file is of a value; it can claim no less than the least. */
+static double claimed(double said, double sd, double least) {
+    return said > 0 ? said : fmax(sd, least);
+}
+
 static void note_winds(struct world_outing *o) {
     const struct world *w = &o->world;
     struct chance chance = chance_start(o->seed, CHANCE_NOTES);
@@ -15,7 +20,7 @@ static void note_winds(struct world_outing *o) {
     double offset = world_drawn(&chance, w->note_offset_sd_ms) * chance_normal(&chance);
     double missing = world_drawn(&chance, w->note_missing_share);
     double wind_sd = hypot(o->run_wind_sd_ms, o->wander_wind_sd_ms);
-    o->note_sd_ms = said > 0 ? said : sd;
+    o->note_sd_ms = claimed(said, sd, 0.01);
     for (size_t i = 0; i < o->n_own; i++) {
         struct world_run *run = &o->run[i];
         double wind = run->shared_ms, noise = wind_sd * chance_normal(&chance);
@@ -55,14 +60,15 @@ static void tape_run_outs(struct world_outing *o, struct chance *swaps) {
     struct chance chance = chance_start(o->seed, CHANCE_TAPE);
     double sd = world_drawn(&chance, w->tape_sd_m), said = world_drawn(&chance, w->said_tape_sd_m);
     double least = INFINITY;
-    o->tape_sd_m = said > 0 ? said : sd;
+    o->tape_sd_m = claimed(said, sd, 0.001);
     for (size_t i = 0; i < o->n_own; i++) least = fmin(least, world_at(o, i, o->run[i].end_s).s_m);
     o->tape_from_m = least - chance_even(&chance, -5, 15); /* some may lie short of the mark */
     for (size_t i = 0; i < o->n_own; i++) {
         struct world_moment stood = world_at(o, i, o->run[i].end_s);
         double taped = stood.s_m - o->tape_from_m + sd * chance_normal(&chance);
         taped = noted_down(w, taped, swaps);
-        if (stood.speed_ms < 0.5) o->run[i].taped_m = taped;
+        /* A tape along the road has one mark; who comes the other way stands elsewhere. */
+        if (stood.speed_ms < 0.5 && o->run[i].way > 0) o->run[i].taped_m = taped;
     }
 }
 
@@ -82,7 +88,7 @@ static void time_runs(struct world_outing *o, struct chance *swaps) {
     struct chance chance = chance_start(o->seed, CHANCE_WATCH);
     double sd = world_drawn(&chance, w->watch_sd_s),
            said = world_drawn(&chance, w->said_watch_sd_s);
-    o->watch_sd_s = said > 0 ? said : sd;
+    o->watch_sd_s = claimed(said, sd, 0.001);
     o->watch_m[0] = 0.25 * o->length_m;
     o->watch_m[1] = 0.6 * o->length_m;
     for (size_t i = 0; i < o->n_own; i++) {
