@@ -9,6 +9,7 @@
 
 #include "base/text.h"
 #include "commands.h"
+#include "outing/air_log_columns.h"
 #include "outing/keys.h"
 #include "usage.h"
 
@@ -140,10 +141,27 @@ static void add_outing(struct cw_text *page) {
     cw_text_add(page, ".El\n");
 }
 
+static void add_air_log(struct cw_text *page) {
+    size_t n;
+    const struct cw_air_log_column *columns = cw_air_log_columns(&n);
+    cw_text_add(page, ".Bl -tag -width Ds\n");
+    for (size_t i = 0; i < n; i++) {
+        double low, high;
+        cw_air_log_column_range(&columns[i], &low, &high);
+        cw_text_add(page, ".It Cm %s\n", columns[i].name);
+        add_phrase(page, columns[i].meaning);
+        cw_text_add(page, "From %g to %g %s.\n", low, high, columns[i].unit);
+    }
+    cw_text_add(page, ".El\n");
+}
+
 static const struct {
     const char *name;
     void (*add)(struct cw_text *page);
-} parts[] = {{"synopsis", add_synopsis}, {"commands", add_commands}, {"outing file", add_outing}};
+} parts[] = {{"synopsis", add_synopsis},
+             {"commands", add_commands},
+             {"outing file", add_outing},
+             {"air log", add_air_log}};
 
 #define BEGIN ".\\\" generated: "
 #define END ".\\\" end of generated"

@@ -57,12 +57,15 @@ struct cw_analysis_options {
     void *caller; /* handed to both */
 };
 
+struct cw_air_log;
+
 /* An outing as far as it has been analysed; owned by its analysis, with all it points to. */
 struct cw_analysed {
     bool has_file; /* an outing file says what it is; else these are loose recordings */
     struct cw_outing outing;
     size_t n_recordings;
     struct cw_recording *recordings;
+    struct cw_air_log *log; /* outing/air_log.h; NULL where the outing names none */
     /* cw_analysis_find */
     struct cw_motion *motions;     /* one a recording; n is 0 where none could be made */
     struct cw_height_kind heights; /* where the heights come from, as far as they tell */
@@ -70,6 +73,8 @@ struct cw_analysed {
     enum cw_status labelled; /* whether skip and order fit the runs; else label_error says why */
     struct cw_error label_error;
     bool skip_failed; /* it was skip that did not fit */
+    size_t log_covers;  /* kept runs that lie within the log */
+    double log_shift_h; /* where none does: hours later that its times would cover all; NaN: none */
     /* cw_analysis_fit */
     bool fitted;
     struct cw_fit fit;

@@ -20,7 +20,8 @@ struct cw_ridden cw_analysed_ridden(const struct cw_analysed *of) {
                               .n_recordings = of->n_recordings,
                               .recordings = of->recordings,
                               .motions = of->motions,
-                              .runs = &of->runs};
+                              .runs = &of->runs,
+                              .log = of->log};
 }
 
 /* Fits an outing, in place of a fit that may be there. */

@@ -4,6 +4,8 @@
 #include "analysis/analysis.h"
 #include "analysis/label.h"
 #include "analysis/tell.h"
+#include "analysis/wake.h"
+#include "analysis/winds.h"
 #include "road/shared.h"
 
 /* A recording of which no motion can be made is left out of loose ones; an outing needs all of its
@@ -43,12 +45,16 @@ static enum cw_status tell_heights(struct cw_analysed *of, struct cw_error *erro
 static enum cw_status label(struct cw_analysed *of, struct cw_error *error) {
     if (of->has_file) of->labelled = cw_runs_skip(&of->runs, &of->outing, &of->label_error);
     of->skip_failed = of->labelled < 0;
-    enum cw_status status = cw_roads_number(of->recordings, of->motions, &of->runs, error);
+    enum cw_status status = CW_OK;
+    if (of->has_file) status = cw_analysed_turn_down_wakes(of, error);
+    if (status >= 0) status = cw_roads_number(of->recordings, of->motions, &of->runs, error);
     if (status < 0 || !of->has_file) return status;
     cw_roads_keep_one(&of->runs);
     if (of->labelled == CW_OK)
         of->labelled = cw_runs_label(&of->runs, &of->outing, &of->label_error);
-    return CW_OK;
+    status = cw_analysed_log(of, error);
+    cw_analysed_tell_wind(of);
+    return status;
 }
 
 enum cw_status cw_analysis_find(struct cw_analysis *analysis, struct cw_error *error) {

@@ -4,9 +4,12 @@
 #include <string.h>
 #include <sys/stat.h>
 
-/* File i of an outing: its own, then its recordings; NULL where there are no more. */
+#include "outing/air_log.h"
+
+/* File i of an outing: its own, its air log, its recordings; NULL where there are no more. */
 static const char *file_of(const struct cw_analysed *of, size_t i) {
     if (of->has_file && i-- == 0) return of->outing.file;
+    if (of->log && i-- == 0) return of->log->file;
     return i < of->n_recordings ? of->recordings[i].file : NULL;
 }
 
@@ -15,7 +18,7 @@ enum cw_status cw_analysis_list_inputs(const struct cw_analysis *analysis,
                                        struct cw_error *error) {
     size_t most = 0;
     *n = 0;
-    for (size_t o = 0; o < analysis->n; o++) most += 1 + analysis->outings[o].n_recordings;
+    for (size_t o = 0; o < analysis->n; o++) most += 2 + analysis->outings[o].n_recordings;
     *inputs = calloc(most ? most : 1, sizeof **inputs);
     if (!*inputs) return cw_error_memory(error);
     for (size_t o = 0; o < analysis->n; o++) {

@@ -3,6 +3,7 @@
 
 #include "analysis/analysis.h"
 #include "analysis/tell.h"
+#include "outing/air_log_read.h"
 #include "outing/input.h"
 #include "outing/read.h"
 #include "recording/overlap.h"
@@ -23,6 +24,8 @@ static void analysed_free(struct cw_analysed *of) {
         cw_recording_free(&of->recordings[i]);
     free(of->motions);
     free(of->recordings);
+    if (of->log) cw_air_log_free(of->log);
+    free(of->log);
     if (of->has_file) cw_outing_free(&of->outing);
 }
 
@@ -93,7 +96,17 @@ static enum cw_status add_outings(struct cw_analysis *analysis, size_t n, struct
     return CW_OK;
 }
 
-/* The recordings that an outing names. */
+static enum cw_status read_log(const struct cw_analysis *analysis, struct cw_analysed *of,
+                               struct cw_error *error) {
+    const char *path = of->outing.air_log;
+    if (!path) return CW_OK;
+    cw_tell_progress(analysis, "reading", 1, 1, path);
+    of->log = calloc(1, sizeof *of->log);
+    if (!of->log) return cw_error_memory(error);
+    return cw_air_log_read(path, of->outing.utc_offset_s, of->log, error);
+}
+
+/* The recordings that an outing names, and its air log. */
 static enum cw_status read_recordings(const struct cw_analysis *analysis, struct cw_analysed *of,
                                       struct cw_error *error) {
     size_t n = of->outing.n_recordings;
@@ -107,10 +120,12 @@ static enum cw_status read_recordings(const struct cw_analysis *analysis, struct
         if (status < 0) return status;
         tell_warnings(analysis, &of->recordings[i]);
     }
+    enum cw_status status = read_log(analysis, of, error);
+    if (status < 0) return status;
     size_t *rider = malloc((n + 1) * sizeof *rider);
     if (!rider) return cw_error_memory(error);
     for (size_t i = 0; i < n; i++) rider[i] = cw_outing_rider_of(&of->outing, i);
-    enum cw_status status = cw_recordings_check_overlap(of->recordings, rider, n, error);
+    status = cw_recordings_check_overlap(of->recordings, rider, n, error);
     free(rider);
     return status;
 }

@@ -13,10 +13,12 @@ bool cw_number_read(const char *text, size_t length, double *value);
 /* As cw_number_read for a whole number within long. */
 bool cw_integer_read(const char *text, size_t length, long *value);
 
-/* Reads an ISO 8601 date and time: YYYY-MM-DDThh:mm:ss[.fraction][Z|+hh[:mm]|+hhmm]. Without a
- * zone UTC is taken. A day that the calendar does not have, such as 31 April, is refused. *unix_s:
- * seconds since 1970-01-01T00:00:00Z. */
+/* Reads an ISO 8601 date and time: YYYY-MM-DDThh:mm[:ss[.fraction]][Z|+hh[:mm]|+hhmm]. Without
+ * a zone UTC is taken. A day that the calendar does not have, such as 31 April, is refused.
+ * *unix_s: seconds since 1970-01-01T00:00:00Z. */
 bool cw_time_read(const char *text, size_t length, double *unix_s);
+/* The same, but a time without a zone is that of a clock which is offset_s ahead of UTC. */
+bool cw_time_read_local(const char *text, size_t length, double offset_s, double *unix_s);
 
 /* Reads a local time's offset from UTC, "Z" or as "+01:00", all of the text; false if it is not
  * one. */

@@ -81,23 +81,34 @@ static void warn_of_drift(const struct cw_table_of_runs *table, struct cw_warnin
     }
 }
 
-/* Sets the parts of the covariance that are not the fits' noise: fixed (systematic causes, drifts),
- * what a run's own scatter does, and what wind does that wanders from run to run. */
-static void lay_covariances(const struct cw_table_of_runs *table, const struct cw_fit *const *fits,
-                            const double *hours, double *fixed, double *own, double *wind) {
+/* Sets the part of the covariance that is known: systematic causes and drifts. */
+static void lay_fixed(const struct cw_table_of_runs *table, const double *hours, double *fixed) {
     size_t n = table->n;
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j <= i; j++) {
-            const struct cw_run_among *a = &table->run[i], *b = &table->run[j];
             double part = table->covariance[i * n + j] - table->noise[i * n + j];
-            if (a->outing == b->outing)
+            if (table->run[i].outing == table->run[j].outing)
                 part += drift_sd_per_hour * drift_sd_per_hour * hours[i] * hours[j];
             fixed[i * n + j] = fixed[j * n + i] = part;
-            own[i * n + j] = own[j * n + i] = i == j;
-            wind[i * n + j] = wind[j * n + i] = cw_between_wind(
-                &fits[a->outing]->workings->joint.data[a->index],
-                &fits[b->outing]->workings->joint.data[b->index], a->time_s - b->time_s);
         }
+}
+
+static enum cw_status make_between(const struct cw_table_of_runs *table,
+                                   const struct cw_fit *const *fits, struct cw_between *between,
+                                   struct cw_error *error) {
+    struct cw_between_run *runs = calloc(table->n, sizeof *runs);
+    if (!runs) return cw_error_memory(error);
+    for (size_t i = 0; i < table->n; i++) {
+        const struct cw_run_among *run = &table->run[i];
+        const struct cw_fit *fit = fits[run->outing];
+        runs[i] = (struct cw_between_run){.data = &fit->workings->joint.data[run->index],
+                                          .run = &fit->of.runs->at[fit->runs[run->index].run],
+                                          .outing = run->outing,
+                                          .note_sd_ms = fit->of.outing->wind_ms.uncertainty};
+    }
+    enum cw_status status = cw_between_make(runs, table->n, between, error);
+    free(runs);
+    return status;
 }
 
 /* weight = (X'V^-1 X)^-1 X'V^-1 and what follows from it, with V = random + systematic. */
@@ -130,14 +141,14 @@ static enum cw_status solve(const struct cw_table_of_runs *table, struct cw_run_
         }
     double quadratic = 0;
     for (size_t k = 0; k < p; k++) {
-        for (size_t i = 0; i < n; i++) there[k] += model->weight[k * n + i] * table->log_cda[i];
+        for (size_t i = 0; i < n; i++) there[k] += model->weight[k * n + i] * model->value[i];
         model->log_cda[k] = 0;
         for (size_t i = 0; i < model->components.n_points; i++)
             model->log_cda[k] +=
                 model->components.weight[i] * model->components.coefficient[i * p + k];
     }
     for (size_t i = 0; i < n; i++) {
-        model->residual[i] = left[i] = table->log_cda[i];
+        model->residual[i] = left[i] = model->value[i];
         for (size_t k = 0; k < p; k++) {
             model->residual[i] -= x[i * p + k] * model->log_cda[k];
             left[i] -= x[i * p + k] * there[k];
@@ -159,6 +170,72 @@ static enum cw_status solve(const struct cw_table_of_runs *table, struct cw_run_
     }
     free(vx);
     return CW_OK;
+}
+
+/* What the winds are found to be, and of what they are known. */
+static enum cw_status tell_winds(const struct cw_between *between, const double *theta,
+                                 struct cw_run_model *model, struct cw_error *error) {
+    size_t n = model->n, p = model->p;
+    double *projected = malloc((n * n + n) * sizeof *projected);
+    if (!projected) return cw_error_memory(error);
+    double *seen = projected + n * n;
+    for (size_t i = 0; i < n; i++) {
+        seen[i] = 0;
+        for (size_t j = 0; j < n; j++) {
+            projected[i * n + j] = model->inverse[i * n + j];
+            for (size_t k = 0; k < p; k++) {
+                double vx = 0;
+                for (size_t l = 0; l < n; l++)
+                    vx += model->inverse[i * n + l] * model->design[l * p + k];
+                projected[i * n + j] -= vx * model->weight[k * n + j];
+            }
+        }
+        for (size_t j = 0; j < n; j++) seen[i] += projected[i * n + j] * model->value[j];
+    }
+    cw_between_winds(between, theta, projected, seen, model->wind_ms, model->wind_sd_ms);
+    free(projected);
+    for (size_t who = 0; who < CW_WIND_SEEN; who++) {
+        size_t k = between->factor[who];
+        if (!k) continue;
+        model->seen[who].n = between->n_seen[who];
+        model->seen[who].factor.median = model->components.of[k].median;
+        model->seen[who].factor.low = model->components.of[k].low;
+        model->seen[who].factor.high = model->components.of[k].high;
+        model->seen[who].error_factor.median = model->components.of[k + 1].median;
+        model->seen[who].error_factor.low = model->components.of[k + 1].low;
+        model->seen[who].error_factor.high = model->components.of[k + 1].high;
+    }
+    return CW_OK;
+}
+
+/* By so much more likely must the winds be the other way round before they are not believed. */
+static const double against_odds = 20;
+
+/* Fits the components with all that was seen; what turns out to be likelier the other way round,
+ * its sign mistaken or the log of another road, is left out. */
+static enum cw_status fit_components(struct cw_between *between, const double *noise,
+                                     double noise_df, struct cw_components_data *data,
+                                     struct cw_run_model *model, struct cw_error *error) {
+    enum cw_status status = cw_between_components(between, noise, noise_df, data, error);
+    if (status >= 0) status = cw_components_fit(data, &model->components, error);
+    for (size_t who = 0; who < CW_WIND_SEEN && status >= 0; who++) {
+        if (!between->factor[who]) continue;
+        struct cw_components turned;
+        cw_between_turn(between, who);
+        status = cw_components_fit(data, &turned, error);
+        cw_between_turn(between, who);
+        if (status < 0) break;
+        model->seen[who].against =
+            turned.log_evidence > model->components.log_evidence + log(against_odds);
+        cw_components_free(&turned);
+        if (!model->seen[who].against) continue;
+        model->seen[who].n = between->n_seen[who];
+        cw_between_forget(between, who);
+        cw_components_free(&model->components);
+        status = cw_between_components(between, noise, noise_df, data, error);
+        if (status >= 0) status = cw_components_fit(data, &model->components, error);
+    }
+    return status;
 }
 
 static enum cw_status noise_df(const struct cw_table_of_runs *table,
@@ -201,20 +278,24 @@ enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
                                 struct cw_warnings *warnings, struct cw_error *error) {
     size_t n = table->n, p = table->n_setups;
     *model = (struct cw_run_model){.n = n, .n_setups = p, .p = p};
-    double *block = calloc(2 * n * p + p + 3 * n + 5 * n * n, sizeof *block), df;
+    double *block = calloc(2 * n * p + p + 6 * n + 3 * n * n, sizeof *block), df;
+    double theta[CW_COMPONENTS_MOST], unused;
+    struct cw_between between = {0};
     if (!block) return cw_error_memory(error);
     model->design = block;
     model->weight = block + n * p;
     model->log_cda = block + 2 * n * p;
     model->residual = model->log_cda + p;
     model->t = model->residual + n;
-    model->random = model->t + n;
+    model->value = model->t + n;
+    model->wind_ms = model->value + n;
+    model->wind_sd_ms = model->wind_ms + n;
+    model->random = model->wind_sd_ms + n;
     model->inverse = model->random + n * n;
-    double *hours = model->inverse + n * n, *fixed = hours + n, *own = fixed + n * n,
-           *wind = own + n * n;
+    double *hours = model->inverse + n * n, *fixed = hours + n;
     for (size_t i = 0; i < n; i++) model->design[i * p + table->run[i].setup] = 1;
     lay_hours(table, hours);
-    lay_covariances(table, fits, hours, fixed, own, wind);
+    lay_fixed(table, hours, fixed);
     warn_of_drift(table, warnings);
     /* The noise's size is asked for once: of the difference between the first two setups, or of the
      * one setup's mean. */
@@ -228,11 +309,10 @@ enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
     enum cw_status status = noise_df(table, fits, outings_of(table), model->residual, &df, error);
     if (status < 0) goto cleanup;
     bool repeated = n > p;
-    struct cw_between_parts parts = {table->noise, df, own, wind};
     struct cw_components_data data = {
         .n = n, .p = p, .value = table->log_cda, .design = model->design, .fixed = fixed};
-    cw_between_components(&parts, &data);
-    status = cw_components_fit(&data, &model->components, error);
+    status = make_between(table, fits, &between, error);
+    if (status >= 0) status = fit_components(&between, table->noise, df, &data, model, error);
     if (status == CW_NOT_IDENTIFIABLE)
         status = cw_error_set(error, CW_E_DATA, NULL, 0, "the setups cannot be told apart");
     if (status < 0) goto cleanup;
@@ -240,24 +320,25 @@ enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
         cw_warning_add(warnings, CW_COMPARE_FEW_RUNS, 0,
                        "one run a setup: what scatters from run to run is not known, and the "
                        "intervals rest on the noise within the runs alone; repeat each setup");
-    double noise2 = model->components.of[CW_BETWEEN_NOISE].mean_square,
-           scatter2 = repeated ? model->components.of[CW_BETWEEN_OWN].mean_square : 0,
-           wind2 = repeated ? model->components.of[CW_BETWEEN_WIND].mean_square : 0;
-    /* Long tails that few runs leave have no mean square to speak of: their medians stand. */
-    if (repeated) {
-        scatter2 = fmin(scatter2, pow(2 * model->components.of[CW_BETWEEN_OWN].median, 2));
-        wind2 = fmin(wind2, pow(2 * model->components.of[CW_BETWEEN_WIND].median, 2));
+    /* At the middle: long tails that few runs leave have no mean square to speak of. */
+    for (size_t k = 0; k < model->components.n_components; k++) {
+        theta[k] = sqrt(model->components.of[k].mean_square);
+        if (k == CW_BETWEEN_OWN || k == CW_BETWEEN_WIND)
+            theta[k] = fmin(theta[k], 2 * model->components.of[k].median);
+        if (k >= CW_BETWEEN_BARE) theta[k] = model->components.of[k].median;
     }
-    model->noise2 = noise2;
-    for (size_t i = 0; i < n; i++)
-        for (size_t j = 0; j < n; j++) {
-            size_t at = i * n + j;
-            model->random[at] = noise2 * table->noise[at] + scatter2 * own[at] + wind2 * wind[at] +
-                                fixed[at] - (table->covariance[at] - table->noise[at]);
-        }
+    model->noise2 = theta[CW_BETWEEN_NOISE] * theta[CW_BETWEEN_NOISE];
+    if (!cw_components_at(&data, theta, model->random, model->value, &unused)) {
+        status = cw_error_set(error, CW_E_NUMERIC, NULL, 0, "the winds cannot be solved for");
+        goto cleanup;
+    }
+    for (size_t at = 0; at < n * n; at++)
+        model->random[at] -= table->covariance[at] - table->noise[at];
     status = solve(table, model, error);
     if (status >= 0 && repeated) tell_drift(table, model, hours);
+    if (status >= 0 && repeated) status = tell_winds(&between, theta, model, error);
 cleanup:
+    cw_between_free(&between);
     if (status < 0) cw_run_model_free(model);
     return status;
 }
@@ -356,7 +437,7 @@ enum cw_status cw_run_model_crr(const struct cw_run_model *model,
         for (size_t a = 0; a < p; a++)
             for (size_t j = 0; j < n; j++)
                 mk[i] -= k[j] * model->design[j * p + a] * model->weight[a * n + i];
-        value -= mk[i] * table->log_cda[i];
+        value -= mk[i] * model->value[i];
     }
     for (size_t i = 0; i < n; i++) {
         variance -= 2 * mk[i] * c[i];

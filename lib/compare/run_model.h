@@ -2,6 +2,7 @@
 #ifndef CW_COMPARE_RUN_MODEL_H
 #define CW_COMPARE_RUN_MODEL_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/error.h"
@@ -9,7 +10,17 @@
 #include "base/warning.h"
 #include "compare/compare.h"
 #include "compare/run_table.h"
+#include "fit/between.h"
 #include "stats/components.h"
+
+/* What came of those who saw the winds. */
+struct cw_winds_seen {
+    size_t n;     /* runs at whose time they saw it */
+    bool against; /* what they saw goes against what the runs show, and is left out */
+    struct {      /* of it, where it is used: median and 95 % interval */
+        double median, low, high;
+    } factor, error_factor;
+};
 
 struct cw_run_model {
     size_t n, p, n_setups;           /* p = n_setups */
@@ -18,12 +29,15 @@ struct cw_run_model {
     /* At the middle of what those may be: */
     double *weight;   /* p x n: log_cda = weight . table's */
     double *log_cda;  /* n_setups: each setup's mean */
-    double *residual; /* n */
+    double *value;    /* n: log CdA less what is expected of it from who saw the winds */
+    double *residual; /* n: of those */
     double *t;        /* n: externally studentised */
     double noise2;    /* by how much the variances of the fits' noise count */
     double *random;   /* covariance of the runs but for systematic causes, n x n */
     double *inverse;  /* of that with them, n x n */
-    size_t n_drifts;  /* 1 where a drift is told */
+    double *wind_ms, *wind_sd_ms; /* n: beyond the outing's, as cw_between_winds has it */
+    struct cw_winds_seen seen[CW_WIND_SEEN];
+    size_t n_drifts;                           /* 1 where a drift is told */
     struct cw_estimate drift_percent_per_hour; /* of the first outing */
 };
 

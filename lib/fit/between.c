@@ -1,42 +1,46 @@
 #include "fit/between.h"
 
 #include <math.h>
+#include <stdlib.h>
+#include <string.h>
 
-static const double own_usual = 0.008, wind_usual_ms = 0.04, wind_time_s = 900;
-static const double wandering = 0.5; /* the part of the winds' variance that wanders */
+#include "stats/symmetric.h"
+
+static const double own_usual = 0.008, wind_usual_ms = 0.04;
+/* A wind's mean over a run is much the same some seconds later, and another after some minutes. */
+static const double wandering = 0.5, wander_s = 900, own_s = 90;
+/* A log's means over a run err by the gusts that pass it by. */
+static const double log_sd_ms = 0.15;
+static const double factor_sd = 0.3, stated_scale = 0.5;
 /* The noise's own size is known from so many degrees of freedom at the least and at the most. */
 static const double least_noise_df = 3, most_noise_df = 200;
 
-void cw_between_components(const struct cw_between_parts *parts, struct cw_components_data *data) {
-    data->component[CW_BETWEEN_NOISE] =
-        (struct cw_component){parts->noise, CW_COMPONENT_STATED,
-                              fmin(fmax(parts->noise_df, least_noise_df), most_noise_df)};
-    data->component[CW_BETWEEN_OWN] =
-        (struct cw_component){parts->own, CW_COMPONENT_SCATTER, own_usual};
-    data->component[CW_BETWEEN_WIND] =
-        (struct cw_component){parts->wind, CW_COMPONENT_SCATTER, wind_usual_ms};
-    data->n_components = data->n > data->p ? CW_BETWEEN_PARTS : 1;
-}
+/* ---- one run, and two ---- */
 
-double cw_between_by_wind(const struct cw_run_data *data) {
-    double with_wind = 0, drag = 0;
+/* Along the road: means of speed and its square over that of the square. */
+static void by_speed(const struct cw_run_data *data, double *first, double *second) {
+    double way = 0, with_wind = 0, drag = 0;
     for (size_t j = 1; j < data->n; j++) {
         double v =
             0.5 * (data->speed_ms[j] + data->speed_ms[j - 1]) + data->surroundings.wind_along_ms;
         double ds = data->s_m[j] - data->s_m[j - 1];
-        with_wind += 2 * v * ds;
+        way += ds;
+        with_wind += v * ds;
         drag += v * v * ds;
     }
-    return with_wind / drag;
+    *first = with_wind / drag;
+    *second = way / drag;
+}
+
+double cw_between_by_wind(const struct cw_run_data *data) {
+    double first, second;
+    by_speed(data, &first, &second);
+    return 2 * first;
 }
 
 double cw_between_alike(double apart_s) {
-    return apart_s == 0 ? 1 : wandering * exp(-fabs(apart_s) / wind_time_s);
-}
-
-double cw_between_wind(const struct cw_run_data *a, const struct cw_run_data *b, double apart_s) {
-    double alike = cw_between_by_wind(a) * cw_between_by_wind(b) * cw_between_alike(apart_s);
-    return a->reversed == b->reversed ? alike : -alike;
+    double steady = exp(-0.5 * pow(apart_s / own_s, 2)), wander = exp(-fabs(apart_s) / wander_s);
+    return (1 - wandering) * steady + wandering * wander;
 }
 
 enum cw_status cw_between_widen(const struct cw_components *components,
@@ -45,4 +49,219 @@ enum cw_status cw_between_widen(const struct cw_components *components,
     if (components->n_components <= CW_BETWEEN_WIND) return CW_OK;
     return cw_components_widen(components, CW_BETWEEN_WIND,
                                estimate->value * cw_between_by_wind(data), estimate, error);
+}
+
+/* ---- all of them ---- */
+
+/* What was seen is taken about its mean over the runs of an outing. */
+static void centre(const struct cw_between_run *runs, size_t n, double *seen_ms) {
+    for (size_t i = 0; i < n; i++) {
+        double sum = 0, fellows = 0;
+        size_t first = 0;
+        while (runs[first].outing != runs[i].outing) first++;
+        if (first < i) continue;
+        for (size_t j = i; j < n; j++) {
+            if (runs[j].outing != runs[i].outing || isnan(seen_ms[j])) continue;
+            sum += seen_ms[j];
+            fellows++;
+        }
+        for (size_t j = i; j < n; j++)
+            if (runs[j].outing == runs[i].outing) seen_ms[j] -= sum / fellows;
+    }
+}
+
+enum cw_status cw_between_make(const struct cw_between_run *runs, size_t n,
+                               struct cw_between *between, struct cw_error *error) {
+    *between = (struct cw_between){.n = n};
+    double *block = calloc(3 * n * n + 2 * n + 2 * CW_WIND_SEEN * n, sizeof *block);
+    if (!block) return cw_error_memory(error);
+    between->own = block;
+    between->wind = block + n * n;
+    between->alike = block + 2 * n * n;
+    between->by = block + 3 * n * n;
+    between->curve = between->by + n;
+    for (size_t k = 0; k < CW_WIND_SEEN; k++) {
+        between->seen_ms[k] = between->curve + n + 2 * k * n;
+        between->seen_sd_ms[k] = between->seen_ms[k] + n;
+    }
+    for (size_t i = 0; i < n; i++) {
+        double first, second;
+        by_speed(runs[i].data, &first, &second);
+        between->by[i] = cw_run_data_headwind(runs[i].data, 2 * first);
+        between->curve[i] = second - 2 * first * first;
+        between->seen_ms[CW_WIND_NOTED][i] = runs[i].run->noted.wind_ms;
+        between->seen_sd_ms[CW_WIND_NOTED][i] = runs[i].note_sd_ms;
+        between->seen_ms[CW_WIND_LOGGED][i] = runs[i].run->logged.wind_ms;
+        between->seen_sd_ms[CW_WIND_LOGGED][i] = log_sd_ms;
+    }
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < n; j++) {
+            size_t at = i * n + j;
+            between->own[at] = i == j;
+            between->alike[at] = cw_between_alike(runs[i].run->start_s - runs[j].run->start_s);
+            between->wind[at] = between->by[i] * between->by[j] * between->alike[at];
+        }
+    for (size_t k = 0; k < CW_WIND_SEEN; k++) {
+        centre(runs, n, between->seen_ms[k]);
+        for (size_t i = 0; i < n; i++)
+            if (!isnan(between->seen_ms[k][i])) between->n_seen[k]++;
+    }
+    return CW_OK;
+}
+
+void cw_between_free(struct cw_between *between) {
+    free(between->own); /* and all that lies behind it */
+    free(between->scratch);
+    *between = (struct cw_between){0};
+}
+
+void cw_between_forget(struct cw_between *between, enum cw_wind_seen who) {
+    for (size_t i = 0; i < between->n; i++) between->seen_ms[who][i] = NAN;
+    between->n_seen[who] = 0;
+}
+
+void cw_between_turn(struct cw_between *between, enum cw_wind_seen who) {
+    for (size_t i = 0; i < between->n; i++) between->seen_ms[who][i] *= -1;
+}
+
+/* ---- at a point ---- */
+
+/* The winds, given what was seen of them and nothing else: their mean and covariance, and how
+ * likely that is (linear Gaussian: Rasmussen and Williams 2006, Gaussian Processes for Machine
+ * Learning, eqs. 2.22 to 2.24 and 2.30). */
+struct seen_winds {
+    double *mean;       /* n */
+    double *covariance; /* n x n */
+    double *rows; /* r x (n + 1): what was seen against the winds, and by how much it is off */
+    double *own;  /* r x r */
+};
+
+static struct seen_winds parts_of(const struct cw_between *b) {
+    struct seen_winds parts = {.mean = b->scratch};
+    size_t r = 0;
+    for (size_t k = 0; k < CW_WIND_SEEN; k++) r += b->n_seen[k];
+    parts.covariance = parts.mean + b->n;
+    parts.rows = parts.covariance + b->n * b->n;
+    parts.own = parts.rows + r * (b->n + 1);
+    return parts;
+}
+
+static bool see_winds(const struct cw_between *b, const double *theta, struct seen_winds *parts,
+                      double *log_likelihood) {
+    size_t n = b->n, m = n + 1, r = 0;
+    double square = theta[CW_BETWEEN_WIND] * theta[CW_BETWEEN_WIND];
+    *parts = parts_of(b);
+    for (size_t k = 0; k < CW_WIND_SEEN; k++)
+        for (size_t i = 0; i < n; i++) {
+            if (isnan(b->seen_ms[k][i])) continue;
+            double f = theta[b->factor[k]], *row = parts->rows + r * m;
+            for (size_t j = 0; j < n; j++) row[j] = square * f * b->alike[i * n + j];
+            row[n] = b->seen_ms[k][i];
+            r++;
+        }
+    size_t rows = r, at = 0;
+    for (size_t k = 0; k < CW_WIND_SEEN; k++)
+        for (size_t i = 0; i < n; i++) {
+            if (isnan(b->seen_ms[k][i])) continue;
+            size_t column = 0;
+            for (size_t l = 0; l < CW_WIND_SEEN; l++)
+                for (size_t j = 0; j < n; j++)
+                    if (!isnan(b->seen_ms[l][j]))
+                        parts->own[at * rows + column++] =
+                            theta[b->factor[l]] * parts->rows[at * m + j];
+            double sd = b->seen_sd_ms[k][i] * theta[b->factor[k] + 1];
+            parts->own[at * rows + at] += sd * sd;
+            at++;
+        }
+    if (!cw_cholesky_factor(rows, parts->own)) return false;
+    cw_cholesky_whiten(rows, parts->own, m, parts->rows);
+    *log_likelihood = 0;
+    for (size_t i = 0; i < n; i++) {
+        parts->mean[i] = 0;
+        for (size_t j = 0; j < n; j++) parts->covariance[i * n + j] = square * b->alike[i * n + j];
+    }
+    for (size_t a = 0; a < rows; a++) {
+        const double *row = parts->rows + a * m;
+        *log_likelihood -= log(parts->own[a * rows + a]) + 0.5 * row[n] * row[n];
+        for (size_t i = 0; i < n; i++) {
+            parts->mean[i] += row[i] * row[n];
+            for (size_t j = 0; j < n; j++) parts->covariance[i * n + j] -= row[i] * row[j];
+        }
+    }
+    return true;
+}
+
+/* What the winds do to the runs' log CdA there (struct cw_components_beside). */
+static bool beside(const void *context, const double *theta, double *covariance, double *value,
+                   double *log_likelihood) {
+    const struct cw_between *b = context;
+    struct seen_winds winds;
+    size_t n = b->n;
+    if (!see_winds(b, theta, &winds, log_likelihood)) return false;
+    for (size_t i = 0; i < n; i++) {
+        double square = winds.mean[i] * winds.mean[i] + winds.covariance[i * n + i];
+        value[i] -= b->by[i] * winds.mean[i] + b->curve[i] * square;
+        for (size_t j = 0; j < n; j++)
+            covariance[i * n + j] += b->by[i] * b->by[j] * winds.covariance[i * n + j];
+    }
+    return true;
+}
+
+void cw_between_winds(const struct cw_between *b, const double *theta, const double *projected,
+                      const double *residual, double *wind_ms, double *sd_ms) {
+    size_t n = b->n;
+    const double *covariance = b->alike;
+    struct seen_winds winds;
+    double unused, square = theta[CW_BETWEEN_WIND] * theta[CW_BETWEEN_WIND];
+    bool seen = b->scratch && see_winds(b, theta, &winds, &unused);
+    if (seen) {
+        covariance = winds.covariance;
+        square = 1;
+    }
+    for (size_t i = 0; i < n; i++) {
+        double mean = seen ? winds.mean[i] : 0, variance = square * covariance[i * n + i];
+        for (size_t j = 0; j < n; j++) {
+            double to_j = square * covariance[i * n + j] * b->by[j];
+            mean += to_j * residual[j];
+            for (size_t l = 0; l < n; l++)
+                variance -= to_j * projected[j * n + l] * b->by[l] * square * covariance[l * n + i];
+        }
+        wind_ms[i] = mean;
+        sd_ms[i] = sqrt(fmax(variance, 0));
+    }
+}
+
+enum cw_status cw_between_components(struct cw_between *between, const double *noise,
+                                     double noise_df, struct cw_components_data *data,
+                                     struct cw_error *error) {
+    size_t n = between->n, rows = 0, k = CW_BETWEEN_BARE;
+    double by = 0;
+    data->component[CW_BETWEEN_NOISE] = (struct cw_component){
+        noise, CW_COMPONENT_STATED, fmin(fmax(noise_df, least_noise_df), most_noise_df), 0};
+    data->component[CW_BETWEEN_OWN] =
+        (struct cw_component){between->own, CW_COMPONENT_SCATTER, own_usual, 0};
+    data->component[CW_BETWEEN_WIND] =
+        (struct cw_component){between->wind, CW_COMPONENT_SCATTER, wind_usual_ms, 0};
+    data->n_components = 1;
+    free(between->scratch);
+    between->scratch = NULL;
+    if (data->n <= data->p) return CW_OK;
+    for (size_t who = 0; who < CW_WIND_SEEN; who++) {
+        between->factor[who] = 0;
+        if (!between->n_seen[who]) continue;
+        rows += between->n_seen[who];
+        between->factor[who] = k;
+        data->component[k++] = (struct cw_component){NULL, CW_COMPONENT_FACTOR, factor_sd, 0};
+        data->component[k++] = (struct cw_component){NULL, CW_COMPONENT_GUESSED, stated_scale, 0};
+    }
+    data->n_components = k;
+    if (!rows) return CW_OK;
+    for (size_t i = 0; i < n; i++) by = fmax(by, fabs(between->by[i]));
+    data->component[CW_BETWEEN_WIND].matrix = NULL;
+    data->component[CW_BETWEEN_WIND].size = by;
+    between->scratch =
+        malloc((n + n * n + rows * (n + 1) + rows * rows) * sizeof *between->scratch);
+    if (!between->scratch) return cw_error_memory(error);
+    data->beside = (struct cw_components_beside){beside, between};
+    return CW_OK;
 }

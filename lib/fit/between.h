@@ -1,6 +1,14 @@
 /* How runs differ beyond the noise within them: by a scatter of their own, and by wind that is
  * another in each run. Neither shows within a run, where a steady wind looks like drag area; both
- * show in how runs of one setup disagree. */
+ * show in how runs of one setup disagree. What else is known of the wind (notes, an air log) is
+ * taken in as an observation of it:
+ *
+ *   log CdA of run i = setup + own + b w + noise,   seen = f w + e
+ *
+ * w being run i's mean wind beyond the outing's, a process in clock time that all riders of the
+ * outing share; f a factor (height, shelter), one for all notes and one for a log; e what one note
+ * is wrong by. What all notes of an outing share is left out by taking them about their mean: it is
+ * the uncertainty of the outing's wind, a cause in its budget. */
 #ifndef CW_FIT_BETWEEN_H
 #define CW_FIT_BETWEEN_H
 
@@ -9,38 +17,74 @@
 #include "base/error.h"
 #include "base/estimate.h"
 #include "fit/run_data.h"
+#include "runs/run.h"
 #include "stats/components.h"
 
-/* The parts of the covariance of runs' log CdA, each n x n. */
-struct cw_between_parts {
-    const double *noise; /* within the runs */
-    double noise_df;     /* degrees of freedom that the noise's size is known from */
-    const double *own;   /* the unit matrix */
-    const double *wind;  /* of a wind sd of 1 m/s, see cw_between_wind */
+/* Who else saw the winds. */
+enum cw_wind_seen { CW_WIND_NOTED, CW_WIND_LOGGED, CW_WIND_SEEN };
+
+/* The components: the noise, the runs' own scatter, the winds' sd, m/s; then for each who saw them
+ * the factor and by how much larger the errors are than stated. */
+enum { CW_BETWEEN_NOISE, CW_BETWEEN_OWN, CW_BETWEEN_WIND, CW_BETWEEN_BARE };
+
+/* A run whose log CdA is asked for. Borrowed throughout. */
+struct cw_between_run {
+    const struct cw_run_data *data;
+    const struct cw_run *run;
+    size_t outing;
+    double note_sd_ms; /* stated standard uncertainty of a note */
 };
-enum { CW_BETWEEN_NOISE, CW_BETWEEN_OWN, CW_BETWEEN_WIND, CW_BETWEEN_PARTS };
+
+/* Everything about n runs that the components stand on. Owned; what the components' data refer to
+ * must outlive them. */
+struct cw_between {
+    size_t n;
+    double *own, *wind; /* covariance of log CdA for a scatter of 1 and an sd of 1 m/s, n x n */
+    double *alike;      /* correlation of the winds, n x n */
+    double *by;         /* how log CdA answers to a wind of 1 m/s, n */
+    double *curve;      /* to its square, n */
+    double *seen_ms[CW_WIND_SEEN]; /* n, about the mean over their outing; NaN: not seen */
+    double *seen_sd_ms[CW_WIND_SEEN];
+    size_t n_seen[CW_WIND_SEEN];
+    size_t factor[CW_WIND_SEEN]; /* index of the component; the error's is the next. 0: none */
+    double *scratch;             /* where winds were seen */
+};
+
+/* Free with cw_between_free, also after an error. */
+enum cw_status cw_between_make(const struct cw_between_run *runs, size_t n,
+                               struct cw_between *between, struct cw_error *error);
+void cw_between_free(struct cw_between *between);
+
+/* Leaves out what one of those saw, as if it had not been; or takes it the other way round. */
+void cw_between_forget(struct cw_between *between, enum cw_wind_seen who);
+void cw_between_turn(struct cw_between *between, enum cw_wind_seen who);
 
 /* Sets data's components: the noise, as large as stated to so many degrees of freedom; and where
- * runs are repeated (data->n > data->p, set before) the other two, of the order of 0.8 % of CdA and
- * 0.04 m/s or any larger (common practice, no source). Tried on made-up tables of eight runs, a b b
- * a a b b a: intervals of a difference then hold 98 times in 100 where there is nothing of them,
- * and 94 to 96 where runs scatter by 3 % or 10 % or winds differ by 0.5 m/s; of four runs 90 to
- * 100.
- */
-void cw_between_components(const struct cw_between_parts *parts, struct cw_components_data *data);
+ * runs are repeated (data->n > data->p, set before) the others: scatters of the order of 0.8 % of
+ * CdA and 0.04 m/s or any larger (common practice, no source), a factor about 1 with an sd of 0.3
+ * in its logarithm, never negative, and errors as large as stated, by a factor of 1.6. Tried on
+ * made-up tables of eight runs, a b b a a b b a: intervals of a difference then hold 99 times in
+ * 100 where there is nothing of them, and 92 to 96 where runs scatter by 3 % or winds differ by 0.5
+ * m/s; of four runs 91 to 100. noise: n x n, of log CdA. */
+enum cw_status cw_between_components(struct cw_between *between, const double *noise,
+                                     double noise_df, struct cw_components_data *data,
+                                     struct cw_error *error);
+
+/* Each run's wind beyond the outing's, + as the road's way has it, and its standard error, at
+ * theta: the best linear prediction from the runs and from who saw it, by P = V^-1 (I - X weight),
+ * n x n, and P y of the values that the components have at theta (stats/components.h). */
+void cw_between_winds(const struct cw_between *between, const double *theta,
+                      const double *projected, const double *residual, double *wind_ms,
+                      double *sd_ms);
 
 /* How a run's log CdA answers to a headwind of 1 m/s that is not known of: twice the mean of v over
  * that of v2, along the road. A headwind w is taken to make v2 of the drag (v + w)2. */
 double cw_between_by_wind(const struct cw_run_data *data);
 
-/* Correlation of the winds of two runs that start apart_s seconds from each other (0: one and the
- * same): half of their variance is each run's own, half wanders over a quarter of an hour. */
+/* Correlation of the mean winds of two runs that start apart_s seconds from each other: half of
+ * their variance goes on for a minute or two, and is each run's own unless a companion rides close
+ * by; half wanders over a quarter of an hour. */
 double cw_between_alike(double apart_s);
-
-/* Covariance of the log CdA of two runs (of one and the same: apart_s is 0) that start apart_s
- * seconds from each other, where winds that nobody knows of have an sd of 1 m/s; negative where
- * they ride the road opposite ways. */
-double cw_between_wind(const struct cw_run_data *a, const struct cw_run_data *b, double apart_s);
 
 /* Widens a run's own CdA by what its own wind may have done to it. */
 enum cw_status cw_between_widen(const struct cw_components *components,

@@ -334,25 +334,27 @@ static double setup_mean(const struct cw_fit *fit, size_t i) {
  * of one CdA. */
 static enum cw_status find_between(struct cw_fit *fit, struct cw_error *error) {
     size_t n = fit->n_runs, nt = fit->n_tyres, m = fit->workings->information.n, p = 0;
-    double *block = calloc(3 * n * n + n * n + 3 * n + m, sizeof *block);
-    if (!block) return cw_error_memory(error);
-    double *noise = block, *own = noise + n * n, *wind = own + n * n, *design = wind + n * n,
-           *value = design + n * n, *mean = value + n, *contrast = mean + n;
+    struct cw_between between = {0};
+    struct cw_between_run *runs = calloc(n, sizeof *runs);
+    double *block = calloc(2 * n * n + 2 * n + m, sizeof *block);
+    enum cw_status status = block && runs ? CW_OK : cw_error_memory(error);
+    if (status < 0) goto cleanup;
+    double *noise = block, *design = noise + n * n, *value = design + n * n, *mean = value + n,
+           *contrast = mean + n;
     const double *cda_m2 = fit->workings->value + nt;
-    enum cw_status status = CW_OK;
-    bool told = true;
     for (size_t i = 0; i < n; i++) {
         size_t first = 0;
         mean[i] = setup_mean(fit, i);
-        told = told && mean[i] > 0;
+        if (!(mean[i] > 0)) goto cleanup; /* nothing can be said of how such runs differ */
         value[i] = (cda_m2[i] - mean[i]) / mean[i];
         contrast[nt + i] = 1 / (double)n;
+        runs[i] = (struct cw_between_run){.data = &fit->workings->joint.data[i],
+                                          .run = &fit->of.runs->at[fit->runs[i].run],
+                                          .note_sd_ms = fit->of.outing->wind_ms.uncertainty};
         while (fit->runs[first].setup != fit->runs[i].setup) first++;
         p += first == i;
     }
-    if (!told) goto cleanup; /* nothing can be said of how such runs differ */
     for (size_t i = 0, at = 0; i < n; i++) {
-        const struct cw_run *a = &fit->of.runs->at[fit->runs[i].run];
         size_t first = 0;
         while (fit->runs[first].setup != fit->runs[i].setup) first++;
         if (first == i) {
@@ -360,22 +362,19 @@ static enum cw_status find_between(struct cw_fit *fit, struct cw_error *error) {
                 design[j * p + at] = fit->runs[j].setup == fit->runs[i].setup;
             at++;
         }
-        for (size_t j = 0; j < n; j++) {
-            const struct cw_run *b = &fit->of.runs->at[fit->runs[j].run];
+        for (size_t j = 0; j < n; j++)
             noise[i * n + j] =
                 fit->workings->covariance[(nt + i) * m + nt + j] / (mean[i] * mean[j]);
-            own[i * n + j] = i == j;
-            wind[i * n + j] =
-                cw_between_wind(&fit->workings->joint.data[i], &fit->workings->joint.data[j],
-                                a->start_s - b->start_s);
-        }
     }
-    struct cw_between_parts parts = {noise, cw_fit_df(fit, contrast), own, wind};
     struct cw_components_data data = {.n = n, .p = p, .value = value, .design = design};
-    cw_between_components(&parts, &data);
-    status = cw_components_fit(&data, &fit->workings->between, error);
+    status = cw_between_make(runs, n, &between, error);
+    if (status >= 0)
+        status = cw_between_components(&between, noise, cw_fit_df(fit, contrast), &data, error);
+    if (status >= 0) status = cw_components_fit(&data, &fit->workings->between, error);
     if (status == CW_NOT_IDENTIFIABLE) status = CW_OK;
 cleanup:
+    cw_between_free(&between);
+    free(runs);
     free(block);
     return status;
 }

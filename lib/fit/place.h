@@ -2,6 +2,8 @@
 #ifndef CW_FIT_PLACE_H
 #define CW_FIT_PLACE_H
 
+#include <stdbool.h>
+
 #include "base/public.h"
 
 CW_PUBLIC_BEGIN
@@ -9,9 +11,9 @@ CW_PUBLIC_BEGIN
 /* What is known, or not, of the air. */
 enum cw_air_part { CW_AIR_TEMPERATURE, CW_AIR_PRESSURE, CW_AIR_HUMIDITY, CW_AIR_PARTS };
 
-/* Who tells a recording's temperature: nobody, [air] of the outing file, [air RECORDING], or the
- * device's thermometer. */
-enum cw_air_source { CW_AIR_STANDARD, CW_AIR_OUTING, CW_AIR_RECORDING, CW_AIR_DEVICE };
+/* Who tells a recording's temperature: nobody, [air] of the outing file, [air RECORDING], the
+ * device's thermometer, or the air log. */
+enum cw_air_source { CW_AIR_STANDARD, CW_AIR_OUTING, CW_AIR_RECORDING, CW_AIR_DEVICE, CW_AIR_LOG };
 
 /* The air and gravity of the place. */
 struct cw_place {
@@ -21,6 +23,7 @@ struct cw_place {
     double temperature_c, pressure_pa, humidity; /* at that height; humidity 0..1 */
     double density_kgm3, gravity_ms2;
     double barometric_scale; /* true over indicated height differences; 1 if not barometric */
+    bool logged[CW_AIR_PARTS]; /* an air log says it */
 };
 
 CW_PUBLIC_END

@@ -243,7 +243,8 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
     way_before(motion, samples, first, data->before_m);
     size_t setup = run->setup;
     data->bicycle = cw_outing_bicycle(outing, cw_outing_rider_of(outing, run->recording), setup);
-    data->surroundings = (struct cw_surroundings){.density_kgm3 = density_at(place, mean_height),
+    struct cw_place here = cw_recording_air_of_run(input, &prepared->air[run->recording], run);
+    data->surroundings = (struct cw_surroundings){.density_kgm3 = density_at(&here, mean_height),
                                                   .gravity_ms2 = place->gravity_ms2,
                                                   .wind_along_ms = 0};
     data->reversed = run->reversed;

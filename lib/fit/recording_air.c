@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "fit/prepare.h"
+#include "outing/air_log.h"
 #include "physics/air.h"
 
 const double cw_device_warm_c = 2, cw_device_warm_sd_c = 1.5, cw_device_own_sd_c = 1.5;
@@ -95,17 +96,97 @@ static void by_file(const struct cw_air *own, struct cw_recording_air *air) {
         air->own[CW_AIR_TEMPERATURE] = own->temperature_uncertainty_c;
         air->shared[CW_AIR_TEMPERATURE] = 0;
         air->told_by = CW_AIR_RECORDING;
+        air->place.logged[CW_AIR_TEMPERATURE] = false;
     }
     if (isfinite(own->pressure_hpa)) {
         air->place.pressure_pa = 100 * own->pressure_hpa;
         air->own[CW_AIR_PRESSURE] = 100 * own->pressure_uncertainty_hpa;
         air->shared[CW_AIR_PRESSURE] = 0;
+        air->place.logged[CW_AIR_PRESSURE] = false;
     }
     if (isfinite(own->humidity_percent)) {
         air->place.humidity = own->humidity_percent / 100;
         air->own[CW_AIR_HUMIDITY] = own->humidity_uncertainty_percent / 100;
         air->shared[CW_AIR_HUMIDITY] = 0;
+        air->place.logged[CW_AIR_HUMIDITY] = false;
     }
+}
+
+/* What a log's columns are off by where the outing file does not say: C, Pa, humidity 0..1. Common
+ * practice, no source. */
+static const double log_error[CW_AIR_PARTS] = {1, 100, 0.1};
+/* A run is of the log where rows hold at least so much of it. */
+static const double enough = 0.5;
+
+/* The log's mean over a run, in the units of a place; NaN where it has none. */
+static double logged(const struct cw_air_log *log, enum cw_air_part part, const struct cw_run *run) {
+    const double *column[CW_AIR_PARTS] = {log->temperature_c, log->pressure_hpa,
+                                          log->humidity_percent};
+    static const double per_si[CW_AIR_PARTS] = {1, 0.01, 100};
+    double share = 0;
+    if (!column[part]) return NAN;
+    double mean =
+        cw_air_log_mean(log, column[part], run->start_s, run->start_s + run->duration_s, &share);
+    return share >= enough ? mean / per_si[part] : NAN;
+}
+
+static double *part_of(struct cw_place *place, enum cw_air_part part) {
+    return part == CW_AIR_TEMPERATURE ? &place->temperature_c
+           : part == CW_AIR_PRESSURE  ? &place->pressure_pa
+                                      : &place->humidity;
+}
+
+struct cw_place cw_recording_air_of_run(const struct cw_ridden *input,
+                                        const struct cw_recording_air *air,
+                                        const struct cw_run *run) {
+    struct cw_place place = air->place;
+    for (int k = 0; k < CW_AIR_PARTS; k++) {
+        double value = input->log && air->place.logged[k] ? logged(input->log, k, run) : NAN;
+        if (isfinite(value)) *part_of(&place, k) = value;
+    }
+    cw_place_settle(&place, input->outing->elevation);
+    return place;
+}
+
+/* The mean over the recording's runs of what the log has. */
+static void by_log(const struct cw_ridden *input, size_t recording, struct cw_recording_air *air) {
+    const struct cw_air *said = &input->outing->air;
+    const double by_file[CW_AIR_PARTS] = {said->temperature_c, said->pressure_hpa,
+                                          said->humidity_percent};
+    for (int k = 0; k < CW_AIR_PARTS; k++) {
+        double sum = 0, n = 0;
+        for (size_t i = 0; i < input->runs->n; i++) {
+            const struct cw_run *run = &input->runs->at[i];
+            double value =
+                run->kept && run->recording == recording ? logged(input->log, k, run) : NAN;
+            if (isnan(value)) continue;
+            sum += value;
+            n++;
+        }
+        if (!(n > 0)) continue;
+        *part_of(&air->place, k) = sum / n;
+        if (isnan(by_file[k])) air->shared[k] = log_error[k]; /* else what the file says */
+        air->own[k] = 0;
+        air->place.logged[k] = true;
+        if (k == CW_AIR_TEMPERATURE) air->told_by = CW_AIR_LOG;
+    }
+}
+
+/* The outing's own place has the mean of what its recordings have by the log. */
+static void place_by_log(const struct cw_ridden *input, struct cw_recording_air *air,
+                         struct cw_place *place) {
+    for (int k = 0; k < CW_AIR_PARTS; k++) {
+        double sum = 0, n = 0;
+        for (size_t r = 0; r < input->n_recordings; r++) {
+            if (!air[r].place.logged[k]) continue;
+            sum += *part_of(&air[r].place, k);
+            n++;
+        }
+        if (!(n > 0)) continue;
+        *part_of(place, k) = sum / n;
+        place->logged[k] = true;
+    }
+    cw_place_settle(place, input->outing->elevation);
 }
 
 enum cw_status cw_recording_air_make(const struct cw_ridden *input, struct cw_place *place,
@@ -134,9 +215,11 @@ enum cw_status cw_recording_air_make(const struct cw_ridden *input, struct cw_pl
         air[r] = (struct cw_recording_air){.place = *place, .told_by = told_by};
         for (size_t k = 0; k < CW_AIR_PARTS; k++) air[r].shared[k] = shared[k];
         if (!own || isnan(own->temperature_c)) by_device(&devices, device_c[r], &air[r]);
+        if (input->log) by_log(input, r, &air[r]);
         if (own) by_file(own, &air[r]);
         cw_place_settle(&air[r].place, outing->elevation);
     }
+    place_by_log(input, air, place);
     free(device_c);
     return CW_OK;
 }

@@ -1,5 +1,5 @@
-/* The air of each recording: its own where the outing file says it, the outing's, or the outing's
- * moved by what the devices' thermometers say of how the days differed.
+/* The air of each recording: its own where the outing file says it, an air log's, the outing's, or
+ * the outing's moved by what the devices' thermometers say of how the days differed.
  *
  * A device sits in the sun and on a warm hand: it reads some degrees too warm, and not always by as
  * much. Of one recording it therefore says little that a thermometer beside the road does not say
@@ -27,6 +27,11 @@ struct cw_recording_air {
  * tell it. Means of a device's temperature are over the runs kept. */
 enum cw_status cw_recording_air_make(const struct cw_ridden *input, struct cw_place *place,
                                      struct cw_recording_air *air, struct cw_error *error);
+
+/* The place at the time of one run: what an air log has of that time is the run's own. */
+struct cw_place cw_recording_air_of_run(const struct cw_ridden *input,
+                                        const struct cw_recording_air *air,
+                                        const struct cw_run *run);
 
 /* Relative standard uncertainty of the place's density where its air is off by those parts (JCGM
  * 100:2008, eq. 10; the sensitivities by difference). */

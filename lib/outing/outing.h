@@ -110,6 +110,7 @@ struct cw_outing {
     size_t n_own_air; /* recordings that had other air: [air RECORDING] */
     struct cw_own_air *own_air;
     double wind_along_ms, wind_uncertainty_ms;
+    bool wind_given;
     size_t n_setups; /* at least 1: where the file declares none, there is one called "all" */
     struct cw_setup *setups;
     double crr, crr_uncertainty; /* NaN: to be fitted */

@@ -244,6 +244,7 @@ enum cw_status cw_outing_read_memory(const char *bytes, size_t length, const cha
         return cw_error_set(error, CW_E_FORMAT, path, 0,
                             "is larger than 1 MiB: this is no outing file");
     cw_reading_parse(&r, bytes, length);
+    outing->wind_given = line_given(&r, "air", "wind_along_ms") != 0;
     if (r.status == CW_OK && check_whole(&r) && cw_reading_resolve(&r)) fill_in_all(&r);
     cw_reading_free(&r);
     return r.status;

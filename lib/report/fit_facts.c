@@ -143,8 +143,15 @@ void cw_fit_defaults(const struct cw_analysed *of, struct cw_sentences *sentence
     const struct cw_outing *outing = &of->outing;
     const struct cw_place *place = &of->fit.place;
     bool positions = false;
-    for (size_t i = 0; i < outing->n_defaults; i++)
-        cw_sentences_add(sentences, "%s", outing->defaults[i]);
+    static const char *const logged[CW_AIR_PARTS] = {"[air] temperature_", "[air] pressure_",
+                                                     "[air] humidity_"};
+    for (size_t i = 0; i < outing->n_defaults; i++) {
+        bool by_log = false;
+        for (size_t k = 0; k < CW_AIR_PARTS; k++)
+            by_log = by_log || (place->logged[k] &&
+                                !strncmp(outing->defaults[i], logged[k], strlen(logged[k])));
+        if (!by_log) cw_sentences_add(sentences, "%s", outing->defaults[i]);
+    }
     cw_heights_default(of, sentences);
     size_t by_device = 0;
     for (size_t r = 0; r < of->fit.n_recorders; r++)
@@ -160,10 +167,10 @@ void cw_fit_defaults(const struct cw_analysed *of, struct cw_sentences *sentence
             "the temperatures of %zu recordings differ as their devices say, about the "
             "outing's %.1f °C",
             by_device, outing->air.temperature_c);
-    else if (isnan(outing->air.temperature_c))
+    else if (isnan(outing->air.temperature_c) && !place->logged[CW_AIR_TEMPERATURE])
         cw_sentences_add(sentences, "the standard atmosphere's temperature at %.0f m: %.1f °C",
                          place->height_m, place->temperature_c);
-    if (isnan(outing->air.pressure_hpa))
+    if (isnan(outing->air.pressure_hpa) && !place->logged[CW_AIR_PRESSURE])
         cw_sentences_add(sentences, "the standard atmosphere's pressure at %.0f m: %.1f hPa",
                          place->height_m, place->pressure_pa / 100);
     for (size_t i = 0; i < of->n_recordings; i++)

@@ -235,7 +235,8 @@ static void own_air(const struct cw_analysed *of, const struct cw_signs *sign,
     static const char *const by[] = {[CW_AIR_STANDARD] = "standard atmosphere",
                                      [CW_AIR_OUTING] = "[air]",
                                      [CW_AIR_RECORDING] = "[air RECORDING]",
-                                     [CW_AIR_DEVICE] = "its device"};
+                                     [CW_AIR_DEVICE] = "its device",
+                                     [CW_AIR_LOG] = "the air log"};
     struct cw_column columns[] = {{"recording", "", false},
                                   {"temperature", sign->celsius, true},
                                   {"density", sign->kgm3, true},

@@ -13,6 +13,8 @@
 
 CW_PUBLIC_BEGIN
 
+struct cw_air_log; /* outing/air_log.h */
+
 /* All borrowed. */
 struct cw_ridden {
     const struct cw_outing *outing;
@@ -20,6 +22,7 @@ struct cw_ridden {
     const struct cw_recording *recordings;
     const struct cw_motion *motions; /* one for each recording */
     const struct cw_runs *runs;      /* roads numbered (road/shared.h), setups set */
+    const struct cw_air_log *log;    /* of the air beside the road; NULL: none */
 };
 
 CW_PUBLIC_END

@@ -38,6 +38,8 @@ const char *cw_run_reason_text(enum cw_run_reason reason) {
         return "no elevation";
     case CW_REASON_OUTLIER:
         return "disagrees with its fellows";
+    case CW_REASON_WAKE:
+        return "in another rider's wake";
     }
     return "";
 }

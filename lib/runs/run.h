@@ -30,9 +30,10 @@ enum cw_run_reason {
     CW_REASON_STEADY = 1 << 5,    /* speed too steady to tell CdA from Crr */
     CW_REASON_SKIPPED = 1 << 6,   /* left out by the outing file */
     CW_REASON_NO_HEIGHT = 1 << 7, /* no elevation along it */
-    CW_REASON_OUTLIER = 1 << 8    /* disagrees with its fellows, and was asked to be left out */
+    CW_REASON_OUTLIER = 1 << 8,   /* disagrees with its fellows, and was asked to be left out */
+    CW_REASON_WAKE = 1 << 9       /* ridden in the wake of another rider of the outing */
 };
-#define CW_REASON_COUNT 9
+#define CW_REASON_COUNT 10
 /* Text of a single bit: "too short", ...; a constant. */
 const char *cw_run_reason_text(enum cw_run_reason reason);
 
@@ -64,6 +65,11 @@ struct cw_run {
         double runout_m; /* where it stood still, from any one mark, + further along */
         double time_s;   /* between any two marks */
     } noted;
+    /* What an air log says of it, set likewise. */
+    struct cw_logged {
+        double wind_ms;  /* as noted */
+        double cross_ms; /* from the right + */
+    } logged;
     size_t setup; /* index into the outing's setups, set by whoever labels the runs; CW_NO_SETUP
                    * before that and for runs turned down */
 };

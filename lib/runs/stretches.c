@@ -134,6 +134,7 @@ static struct cw_run measure(const struct finder *f, size_t first, size_t last,
                          .ends = ends,
                          .road = CW_ROAD_NONE,
                          .noted = {NAN, NAN, NAN},
+                         .logged = {NAN, NAN},
                          .setup = CW_NO_SETUP};
     run.start_s = time_at(f, first);
     run.duration_s = time_at(f, last) - run.start_s;

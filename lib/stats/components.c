@@ -7,11 +7,18 @@
 
 #include "stats/symmetric.h"
 
-/* Points of a theta: 0, then a geometric series from some part of what the data scatter by, or of
+/* Points of a scatter: 0, then a geometric series from some part of what the data scatter by, or of
  * the prior, to beyond both. */
-enum { SCATTER_POINTS = 12, STATED_POINTS = 7, POINTS_MOST = SCATTER_POINTS };
+enum {
+    SCATTER_POINTS = 12,
+    STATED_POINTS = 7,
+    FACTOR_POINTS = 13,
+    GUESSED_POINTS = 9,
+    POINTS_MOST = FACTOR_POINTS
+};
 /* Of the scatters' prior. */
 static const double scatter_df = 0.5;
+static const double guessed_df = 4;
 
 struct grid {
     size_t n;
@@ -68,6 +75,29 @@ static void stated_grid(double df, struct grid *grid) {
     }
 }
 
+/* Of log theta: from -2.4 to 2.4 sd. */
+static void factor_grid(double sd, struct grid *grid) {
+    double u[FACTOR_POINTS];
+    grid->n = FACTOR_POINTS;
+    for (size_t i = 0; i < grid->n; i++) u[i] = 0.4 * ((double)i - 6);
+    for (size_t i = 0; i < grid->n; i++) {
+        grid->theta[i] = exp(sd * u[i]);
+        grid->log_prior[i] = log(share(u, grid->n, i)) - 0.5 * u[i] * u[i];
+    }
+}
+
+/* Of log theta: from -3 to 5 scales, for too small is what is stated oftener. */
+static void guessed_grid(double scale, struct grid *grid) {
+    double u[GUESSED_POINTS];
+    grid->n = GUESSED_POINTS;
+    for (size_t i = 0; i < grid->n; i++) u[i] = (double)i - 3;
+    for (size_t i = 0; i < grid->n; i++) {
+        grid->theta[i] = exp(scale * u[i]);
+        grid->log_prior[i] =
+            log(share(u, grid->n, i)) - 0.5 * (guessed_df + 1) * log1p(u[i] * u[i] / guessed_df);
+    }
+}
+
 /* Root mean square of what ordinary least squares leaves, as a measure of the data's scatter. */
 static double spread_of(const struct cw_components_data *d, double *scratch) {
     size_t n = d->n, p = d->p;
@@ -98,10 +128,26 @@ static double size_of(const double *matrix, size_t n) {
 
 struct work {
     double *v;       /* n x n */
+    double *value;   /* n */
     double *columns; /* n x (p + 1): the design and the values, whitened */
     double *a;       /* p x p */
     double *inverse; /* p x p */
 };
+
+bool cw_components_at(const struct cw_components_data *d, const double *theta, double *covariance,
+                      double *value, double *log_likelihood) {
+    size_t n = d->n;
+    for (size_t i = 0; i < n * n; i++) covariance[i] = d->fixed ? d->fixed[i] : 0;
+    for (size_t k = 0; k < d->n_components; k++) {
+        double square = theta[k] * theta[k];
+        if (square == 0 || !d->component[k].matrix) continue;
+        for (size_t i = 0; i < n * n; i++) covariance[i] += square * d->component[k].matrix[i];
+    }
+    memcpy(value, d->value, n * sizeof *value);
+    *log_likelihood = 0;
+    return !d->beside.at ||
+           d->beside.at(d->beside.context, theta, covariance, value, log_likelihood);
+}
 
 /* Least squares under the covariance of one point: coefficients, their covariance, and the
  * logarithm of the restricted likelihood. */
@@ -109,17 +155,12 @@ static enum cw_status solve_point(const struct cw_components_data *d, const doub
                                   struct work *w, double *coefficient, double *covariance,
                                   double *log_likelihood) {
     size_t n = d->n, p = d->p, m = p + 1;
-    double log_det, log_det_a, quadratic = 0;
-    for (size_t i = 0; i < n * n; i++) w->v[i] = d->fixed ? d->fixed[i] : 0;
-    for (size_t k = 0; k < d->n_components; k++) {
-        double square = theta[k] * theta[k];
-        if (square == 0) continue;
-        for (size_t i = 0; i < n * n; i++) w->v[i] += square * d->component[k].matrix[i];
-    }
-    if (!factor(w->v, n, &log_det)) return CW_E_NUMERIC;
+    double log_det, log_det_a, quadratic = 0, beside;
+    if (!cw_components_at(d, theta, w->v, w->value, &beside) || !factor(w->v, n, &log_det))
+        return CW_E_NUMERIC;
     for (size_t i = 0; i < n; i++) {
         memcpy(w->columns + i * m, d->design + i * p, p * sizeof *w->columns);
-        w->columns[i * m + p] = d->value[i];
+        w->columns[i * m + p] = w->value[i];
     }
     cw_cholesky_whiten(n, w->v, m, w->columns);
     memset(w->a, 0, p * p * sizeof *w->a);
@@ -149,7 +190,7 @@ static enum cw_status solve_point(const struct cw_components_data *d, const doub
         for (size_t i = k + 1; i < p; i++) coefficient[k] -= w->a[i * p + k] * coefficient[i];
         coefficient[k] /= w->a[k * p + k];
     }
-    *log_likelihood = -0.5 * (log_det + log_det_a + quadratic);
+    *log_likelihood = beside - 0.5 * (log_det + log_det_a + quadratic);
     return isfinite(*log_likelihood) ? CW_OK : CW_E_NUMERIC;
 }
 
@@ -201,25 +242,67 @@ static void keep_likely(struct cw_components *fit) {
 
 /* What lies so far below the best point, in logarithms of the weight, adds nothing to the mixture.
  */
-static const double least_likely = 20;
+static const double least_likely = 16;
 
-/* The grid's points as far as they were looked at. */
+/* The grid's points as far as they were looked at, each in a slot of its own. */
 struct search {
     const struct cw_components_data *data;
     const struct grid *grid;
     struct work *work;
-    struct cw_components *fit; /* with room for all points, each at its own place */
-    double *log_weight;        /* NaN: not looked at; -INFINITY: no covariance there */
-    double most;               /* the best so far */
-    size_t best;
+    struct cw_components *fit; /* with room for as many points as slots */
+    size_t room;
+    size_t *at;         /* of a slot: the place in the whole grid */
+    double *log_weight; /* of a slot; -INFINITY: no covariance there */
+    size_t n_buckets;   /* a power of two */
+    size_t *bucket;     /* slot + 1; 0: empty */
+    double most;        /* the best so far */
+    size_t best;        /* its slot */
+    struct cw_error *error;
 };
+
+static size_t *bucket_of(const struct search *s, size_t at) {
+    size_t i = at * (size_t)0x9e3779b97f4a7c15u & (s->n_buckets - 1);
+    while (s->bucket[i] && s->at[s->bucket[i] - 1] != at) i = (i + 1) & (s->n_buckets - 1);
+    return &s->bucket[i];
+}
+
+/* An array grown to more slots; false without memory. */
+static bool grow(void *array, size_t bytes) {
+    void **of = array, *more = realloc(*of, bytes ? bytes : 1);
+    if (more) *of = more;
+    return more != NULL;
+}
+
+static enum cw_status make_room(struct search *s) {
+    struct cw_components *fit = s->fit;
+    if (fit->n_points < s->room) return CW_OK;
+    size_t p = fit->p, nc = fit->n_components, room = s->room ? 2 * s->room : 256;
+    if (!grow(&fit->weight, room * sizeof *fit->weight) ||
+        !grow(&fit->theta, room * nc * sizeof *fit->theta) ||
+        !grow(&fit->coefficient, room * p * sizeof *fit->coefficient) ||
+        !grow(&fit->covariance, room * p * p * sizeof *fit->covariance) ||
+        !grow(&s->at, room * sizeof *s->at) || !grow(&s->log_weight, room * sizeof *s->log_weight))
+        return cw_error_memory(s->error);
+    size_t *bucket = calloc(4 * room, sizeof *bucket);
+    if (!bucket) return cw_error_memory(s->error);
+    free(s->bucket);
+    s->bucket = bucket;
+    s->n_buckets = 4 * room;
+    s->room = room;
+    for (size_t slot = 0; slot < fit->n_points; slot++) *bucket_of(s, s->at[slot]) = slot + 1;
+    return CW_OK;
+}
 
 /* Works out a point, unless that was done. */
 static enum cw_status look_at(struct search *s, size_t at) {
     const struct cw_components_data *data = s->data;
+    struct cw_components *fit = s->fit;
     size_t p = data->p, nc = data->n_components;
-    double *theta = s->fit->theta + at * nc, log_prior = 0, log_likelihood = 0;
-    if (!isnan(s->log_weight[at])) return CW_OK;
+    enum cw_status status = make_room(s);
+    if (status < 0) return status;
+    size_t *bucket = bucket_of(s, at), slot = fit->n_points;
+    if (*bucket) return CW_OK;
+    double *theta = fit->theta + slot * nc, log_prior = 0, log_likelihood = 0;
     for (size_t k = 0, rest = at; k < nc; k++) {
         size_t g = rest % s->grid[k].n;
         rest /= s->grid[k].n;
@@ -227,143 +310,125 @@ static enum cw_status look_at(struct search *s, size_t at) {
         log_prior += s->grid[k].log_prior[g];
     }
     log_prior += scatter_prior(data, theta);
-    enum cw_status solved = solve_point(data, theta, s->work, s->fit->coefficient + at * p,
-                                        s->fit->covariance + at * p * p, &log_likelihood);
+    enum cw_status solved = solve_point(data, theta, s->work, fit->coefficient + slot * p,
+                                        fit->covariance + slot * p * p, &log_likelihood);
     if (solved == CW_NOT_IDENTIFIABLE) return solved;
     /* no covariance there: nothing stands behind a scatter of 0 */
-    s->log_weight[at] = solved < 0 ? -INFINITY : log_prior + log_likelihood;
-    if (s->log_weight[at] > s->most) {
-        s->most = s->log_weight[at];
-        s->best = at;
+    s->at[slot] = at;
+    s->log_weight[slot] = solved < 0 ? -INFINITY : log_prior + log_likelihood;
+    fit->n_points++;
+    *bucket = slot + 1;
+    if (s->log_weight[slot] > s->most) {
+        s->most = s->log_weight[slot];
+        s->best = slot;
     }
     return CW_OK;
 }
 
 /* From the middle of the grid to the best point, along one theta after the other. */
 static enum cw_status climb(struct search *s) {
-    size_t before;
-    s->best = 0;
+    size_t best = 0, before;
     for (size_t k = 0, stride = 1; k < s->data->n_components; k++) {
-        s->best += stride * (s->grid[k].n / 2);
+        best += stride * (s->grid[k].n / 2);
         stride *= s->grid[k].n;
     }
     do {
-        before = s->best;
+        before = best;
         for (size_t k = 0, stride = 1; k < s->data->n_components; k++) {
-            size_t foot = s->best - s->best / stride % s->grid[k].n * stride;
+            size_t foot = best - best / stride % s->grid[k].n * stride;
             for (size_t g = 0; g < s->grid[k].n; g++) {
                 enum cw_status status = look_at(s, foot + g * stride);
                 if (status != CW_OK) return status;
             }
+            if (isfinite(s->most)) best = s->at[s->best];
             stride *= s->grid[k].n;
         }
-    } while (s->best != before);
+    } while (best != before);
     return s->data->n_components ? CW_OK : look_at(s, 0);
 }
 
-/* The neighbours of a point, along and across, that were not looked at: puts them behind the n of
- * the list and gives back how many it holds then. */
-static size_t add_neighbours(const struct search *s, size_t at, size_t *list, size_t n) {
-    size_t nc = s->data->n_components, ways = 1;
-    for (size_t k = 0; k < nc; k++) ways *= 3;
-    for (size_t way = 0; way < ways; way++) {
-        size_t to = at, rest = way;
-        bool inside = true;
-        for (size_t k = 0, stride = 1; k < nc; k++) {
-            size_t g = at / stride % s->grid[k].n, step = rest % 3;
-            rest /= 3;
-            if ((g == 0 && step == 0) || (g + 1 == s->grid[k].n && step == 2)) inside = false;
-            to += step * stride;
-            to -= stride;
-            stride *= s->grid[k].n;
-        }
-        if (inside && isnan(s->log_weight[to])) list[n++] = to;
+/* Looks at the point that is one step of component k, and one of component l where that is another,
+ * from a point. */
+static enum cw_status look_beside(struct search *s, size_t at, size_t k, int step, size_t l,
+                                  int other) {
+    size_t to = at;
+    for (size_t c = 0, stride = 1; c < s->data->n_components; c++) {
+        size_t g = at / stride % s->grid[c].n;
+        int move = c == k ? step : c == l ? other : 0;
+        if ((g == 0 && move < 0) || (g + 1 == s->grid[c].n && move > 0)) return CW_OK;
+        if (move > 0) to += stride;
+        if (move < 0) to -= stride;
+        stride *= s->grid[c].n;
     }
-    return n;
+    return look_at(s, to);
 }
 
-/* Works out the points that may matter, from the best one outwards, and moves them together. With
- * many values few of the grid's points do; with three, nearly all. */
-static enum cw_status look_around(struct search *s, size_t points, struct cw_error *error) {
-    struct cw_components *fit = s->fit;
-    size_t p = fit->p, nc = fit->n_components, n = 0, most_neighbours = 27;
-    size_t *list = malloc(most_neighbours * points * sizeof *list);
-    if (!list) return cw_error_memory(error);
+/* Works out the points that may matter, from the best one outwards: along each theta, and across
+ * each two. With many values few of the grid's points do; with three, nearly all. */
+static enum cw_status look_around(struct search *s) {
     enum cw_status status = climb(s);
-    for (size_t at = 0; at < points && status == CW_OK; at++)
-        if (s->log_weight[at] > s->most - least_likely) n = add_neighbours(s, at, list, n);
-    while (n && status == CW_OK) {
-        size_t at = list[--n];
-        if (!isnan(s->log_weight[at])) continue;
-        status = look_at(s, at);
-        if (status == CW_OK && s->log_weight[at] > s->most - least_likely)
-            n = add_neighbours(s, at, list, n);
+    for (size_t slot = 0; slot < s->fit->n_points && status == CW_OK; slot++) {
+        if (!(s->log_weight[slot] > s->most - least_likely)) continue;
+        size_t at = s->at[slot], nc = s->data->n_components;
+        for (size_t k = 0; k < nc && status == CW_OK; k++)
+            for (int step = -1; step <= 1 && status == CW_OK; step += 2) {
+                status = look_beside(s, at, k, step, k, step);
+                for (size_t l = k + 1; l < nc && status == CW_OK; l++)
+                    for (int other = -1; other <= 1 && status == CW_OK; other += 2)
+                        status = look_beside(s, at, k, step, l, other);
+            }
     }
-    free(list);
-    if (status != CW_OK) return status;
-    for (size_t at = 0; at < points; at++) {
-        if (!isfinite(s->log_weight[at])) continue;
-        size_t to = fit->n_points++;
-        fit->weight[to] = s->log_weight[at];
-        memmove(fit->theta + to * nc, fit->theta + at * nc, nc * sizeof *fit->theta);
-        memmove(fit->coefficient + to * p, fit->coefficient + at * p, p * sizeof *fit->coefficient);
-        memmove(fit->covariance + to * p * p, fit->covariance + at * p * p,
-                p * p * sizeof *fit->covariance);
-    }
-    if (!fit->n_points || !isfinite(s->most))
-        return cw_error_set(error, CW_E_NUMERIC, NULL, 0, "the runs' scatter cannot be solved for");
-    return CW_OK;
+    if (status == CW_OK && !isfinite(s->most))
+        return cw_error_set(s->error, CW_E_NUMERIC, NULL, 0,
+                            "the runs' scatter cannot be solved for");
+    return status;
 }
 
 enum cw_status cw_components_fit(const struct cw_components_data *data, struct cw_components *fit,
                                  struct cw_error *error) {
-    size_t n = data->n, p = data->p, nc = data->n_components, points = 1;
+    size_t n = data->n, p = data->p, nc = data->n_components;
     struct grid grid[CW_COMPONENTS_MOST];
-    struct work work = {0};
-    double *log_weight = NULL;
-    enum cw_status status = CW_OK;
     *fit = (struct cw_components){.p = p, .n_components = nc};
     if (!p || n < p || nc > CW_COMPONENTS_MOST)
         return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
                             "components: %zu values for %zu unknowns", n, p);
-    double *block = malloc((n * n + n * (p + 1) + 2 * p * p + p) * sizeof *block);
+    double *block = malloc((n * n + n + n * (p + 1) + 2 * p * p + p) * sizeof *block);
     if (!block) return cw_error_memory(error);
-    work = (struct work){block, block + n * n, block + n * n + n * (p + 1),
-                         block + n * n + n * (p + 1) + p * p};
+    struct work work = {.v = block, .value = block + n * n};
+    work.columns = work.value + n;
+    work.a = work.columns + n * (p + 1);
+    work.inverse = work.a + p * p;
     double spread = spread_of(data, work.v);
     for (size_t k = 0; k < nc; k++) {
         const struct cw_component *c = &data->component[k];
-        double unit = size_of(c->matrix, n);
+        double unit = c->matrix ? size_of(c->matrix, n) : c->size;
         if (c->prior == CW_COMPONENT_STATED)
             stated_grid(c->parameter, &grid[k]);
+        else if (c->prior == CW_COMPONENT_FACTOR)
+            factor_grid(c->parameter, &grid[k]);
+        else if (c->prior == CW_COMPONENT_GUESSED)
+            guessed_grid(c->parameter, &grid[k]);
         else
             scatter_grid(c->parameter, unit > 0 ? spread / unit : 0, &grid[k]);
-        points *= grid[k].n;
     }
-    fit->weight = calloc(points, sizeof *fit->weight);
-    log_weight = malloc(points * sizeof *log_weight);
-    fit->theta = calloc(points * (nc ? nc : 1), sizeof *fit->theta);
-    fit->coefficient = calloc(points * p, sizeof *fit->coefficient);
-    fit->covariance = calloc(points * p * p, sizeof *fit->covariance);
-    if (!fit->weight || !log_weight || !fit->theta || !fit->coefficient || !fit->covariance) {
-        status = cw_error_memory(error);
-        goto cleanup;
-    }
-    for (size_t at = 0; at < points; at++) log_weight[at] = NAN;
-    struct search search = {data, grid, &work, fit, log_weight, -INFINITY, 0};
-    status = look_around(&search, points, error);
+    struct search search = {
+        .data = data, .grid = grid, .work = &work, .fit = fit, .most = -INFINITY, .error = error};
+    enum cw_status status = look_around(&search);
     if (status != CW_OK) goto cleanup;
     double total = 0;
     for (size_t i = 0; i < fit->n_points; i++) {
-        fit->weight[i] = exp(fit->weight[i] - search.most);
+        fit->weight[i] = exp(search.log_weight[i] - search.most);
         total += fit->weight[i];
     }
+    fit->log_evidence = search.most + log(total);
     for (size_t i = 0; i < fit->n_points; i++) fit->weight[i] /= total;
     for (size_t k = 0; k < nc; k++) summarise(fit, k, &grid[k]);
     keep_likely(fit);
 cleanup:
     free(block);
-    free(log_weight);
+    free(search.at);
+    free(search.log_weight);
+    free(search.bucket);
     if (status != CW_OK) cw_components_free(fit);
     return status;
 }

@@ -2,35 +2,52 @@
  *
  *   y = X b + e,   cov e = F + sum over k of theta_k^2 M_k
  *
- * F and M_k are given, the thetas are not. They are integrated out: each is taken at the points of
- * a grid, weighted by what the data say of it (the restricted likelihood; Harville 1974, Biometrika
- * 61:383) and by a stated prior. What comes out for a combination c'b is a mixture of normal
- * distributions, which is narrow where the data know the scatter and has long tails where a few of
- * them do not: no interval is absurdly narrow because three runs happened to agree. (Gelman 2006,
- * Bayesian Anal. 1:515, on priors with long tails of a scatter that few groups tell of.) */
+ * F and M_k are given, the thetas are not. What else was observed that bears on the errors may come
+ * in too (struct cw_components_beside), with thetas of its own. They are integrated out: each is
+ * taken at the points of a grid, weighted by what the data say of it (the restricted likelihood;
+ * Harville 1974, Biometrika 61:383) and by a stated prior. What comes out for a combination c'b is
+ * a mixture of normal distributions, which is narrow where the data know the scatter and has long
+ * tails where a few of them do not: no interval is absurdly narrow because three runs happened to
+ * agree. (Gelman 2006, Bayesian Anal. 1:515, on priors with long tails of a scatter that few groups
+ * tell of.) */
 #ifndef CW_STATS_COMPONENTS_H
 #define CW_STATS_COMPONENTS_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/error.h"
 #include "base/estimate.h"
 
-enum { CW_COMPONENTS_MOST = 3 };
+enum { CW_COMPONENTS_MOST = 7 };
 
 enum cw_component_prior {
     /* A scatter of the order of parameter, or any larger: all thetas of this kind, over their
      * parameters, have together a density of (1 + sum of squares)^-(1/2 + m)/2, m being how many
      * they are: a multivariate t with half a degree of freedom. */
     CW_COMPONENT_SCATTER,
-    CW_COMPONENT_STATED /* theta^2: about 1, as known from parameter degrees of freedom
-                         * (scaled inverse chi-square) */
+    CW_COMPONENT_STATED,  /* theta^2: about 1, as known from parameter degrees of freedom
+                           * (scaled inverse chi-square) */
+    CW_COMPONENT_FACTOR,  /* log theta: normal about 0 with an sd of parameter */
+    CW_COMPONENT_GUESSED, /* log theta: about 0, Student's t with four degrees of freedom times
+                           * parameter: a size that was stated, and may be wrong by far */
 };
 
 struct cw_component {
-    const double *matrix; /* M, n x n, symmetric, positive semidefinite */
+    const double *matrix; /* M, n x n, symmetric, positive semidefinite; NULL where what theta does
+                           * is not of that form, and stands in cw_components_data's beside */
     enum cw_component_prior prior;
     double parameter;
+    double size; /* of a scatter without a matrix: what theta = 1 does to a value */
+};
+
+/* What was observed beside y. At a point it adds to the covariance of the errors (n x n) what it
+ * leaves of theirs, takes from the values (n) what it makes them expect, and gives the logarithm of
+ * its own likelihood, but for a constant; false where theta has none. */
+struct cw_components_beside {
+    bool (*at)(const void *context, const double *theta, double *covariance, double *value,
+               double *log_likelihood);
+    const void *context;
 };
 
 struct cw_components_data {
@@ -40,6 +57,7 @@ struct cw_components_data {
     const double *fixed;  /* F, n x n; or NULL */
     size_t n_components;
     struct cw_component component[CW_COMPONENTS_MOST];
+    struct cw_components_beside beside; /* at: NULL where there is nothing */
 };
 
 struct cw_components {
@@ -49,6 +67,7 @@ struct cw_components {
     double *theta;       /* n_points x n_components */
     double *coefficient; /* n_points x p */
     double *covariance;  /* n_points x p x p */
+    double log_evidence; /* of all that was observed, but for what all models of one y share */
     /* Of each theta: its median and 95 % interval; and the mean of its square. */
     struct {
         double median, low, high, mean_square;
@@ -61,6 +80,11 @@ struct cw_components {
 enum cw_status cw_components_fit(const struct cw_components_data *data, struct cw_components *fit,
                                  struct cw_error *error);
 void cw_components_free(struct cw_components *fit);
+
+/* The covariance of the errors at theta (n x n), and the values less what is expected of them there
+ * (n); *log_likelihood of what was observed beside. False where theta has none. */
+bool cw_components_at(const struct cw_components_data *data, const double *theta,
+                      double *covariance, double *value, double *log_likelihood);
 
 /* The estimate of c'b (c has p numbers) with its 95 % interval. *df: of the Student's t that has
  * the mixture's middle half and its 95 % (1 to 1e6); the standard error is that t's scale, so that

@@ -1,4 +1,5 @@
 #include <check.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -12,6 +13,47 @@ START_TEST(numbers_are_whole_or_refused) {
     ck_assert(cw_number_read("-1.5e-3", 7, &value));
     ck_assert_double_eq(value, -1.5e-3);
     const char *refused[] = {"", " ", "nan", "inf", "0x10", "1,5", "1.2.3", "7 kg"};
+    for (size_t i = 0; i < sizeof refused / sizeof *refused; i++)
+        ck_assert_msg(!cw_number_read(refused[i], strlen(refused[i]), &value), "%s", refused[i]);
+}
+END_TEST
+
+/* Read the short way or by strtod, a number is the double that a C compiler makes of it. */
+START_TEST(numbers_are_the_nearest_doubles) {
+    static const struct {
+        const char *text;
+        double value;
+    } there[] = {{"0.1", 0.1},
+                 {"-0", -0.0},
+                 {"+7.", 7.0},
+                 {".3", 0.3},
+                 {"1013.27", 1013.27},
+                 {"-122.419416", -122.419416},
+                 {"999999999999999", 999999999999999.0},
+                 {"0.000000000000007", 0.000000000000007},
+                 {"9007199254740993", 9007199254740993.0},
+                 {"123456.7890123456789", 123456.7890123456789},
+                 {"000000000000000000.7", 0.7},
+                 {"5e-324", 5e-324}};
+    for (size_t i = 0; i < sizeof there / sizeof *there; i++) {
+        double value = NAN;
+        ck_assert(cw_number_read(there[i].text, strlen(there[i].text), &value));
+        ck_assert_msg(!memcmp(&value, &there[i].value, sizeof value), "%s", there[i].text);
+    }
+    unsigned long state = 12345;
+    for (int i = 0; i < 20000; i++) {
+        char text[32];
+        state = state * 6364136223846793005UL + 1442695040888963407UL;
+        long whole = (long)(state >> 33) % 100000;
+        state = state * 6364136223846793005UL + 1442695040888963407UL;
+        int length = snprintf(text, sizeof text, "%ld.%0*ld", whole - 50000, i % 9 + 1,
+                              (long)(state >> 33) % 1000000000);
+        double value = NAN;
+        ck_assert(cw_number_read(text, (size_t)length, &value));
+        ck_assert_msg(value == strtod(text, NULL), "%s", text);
+    }
+    static const char *const refused[] = {".", "-", "+.", "1..2", "--1", "1-"};
+    double value;
     for (size_t i = 0; i < sizeof refused / sizeof *refused; i++)
         ck_assert_msg(!cw_number_read(refused[i], strlen(refused[i]), &value), "%s", refused[i]);
 }
@@ -31,6 +73,16 @@ START_TEST(times_are_utc_seconds) {
     ck_assert_double_eq_tol(t, 1e9 + 0.1234567, 1e-6);
     ck_assert(!cw_time_read("2001-13-09T01:46:40Z", 20, &t));
     ck_assert(!cw_time_read(" ", 1, &t));
+    /* ISO 8601 lets the seconds be left out. */
+    ck_assert(cw_time_read("2001-09-09T03:46+02:00", 22, &t));
+    ck_assert_double_eq(t, 1e9 - 40);
+    ck_assert(!cw_time_read("2001-09-09T03:46.5", 18, &t));
+    ck_assert(!cw_time_read("2001-09-09T03:46:", 17, &t));
+    /* Of a clock 5.5 h ahead, but where the text has a zone. */
+    ck_assert(cw_time_read_local("2001-09-09 07:16:40", 19, 19800, &t));
+    ck_assert_double_eq(t, 1e9);
+    ck_assert(cw_time_read_local("2001-09-09T01:46:40Z", 20, 19800, &t));
+    ck_assert_double_eq(t, 1e9);
     char text[40];
     cw_time_write(1e9 + 0.25, text, sizeof text);
     ck_assert_str_eq(text, "2001-09-09T01:46:40.250Z");
@@ -86,6 +138,7 @@ int main(void) {
     Suite *suite = suite_create("base_number");
     TCase *numbers = tcase_create("numbers and times");
     tcase_add_test(numbers, numbers_are_whole_or_refused);
+    tcase_add_test(numbers, numbers_are_the_nearest_doubles);
     tcase_add_test(numbers, times_are_utc_seconds);
     tcase_add_test(numbers, only_days_of_the_calendar_are_taken);
     tcase_add_test(numbers, a_zero_byte_is_no_sign_of_a_time);

@@ -135,12 +135,14 @@ START_TEST(scatters) {
         const double design[6] = {1, v[0], 1, v[1], 1, 3}, y[3] = {v[0], 1, 2};
         const double scatter[9] = {v[0], v[1], 0, v[1], 2, 0, 0, 0, 1};
         const struct cw_components_data data[] = {
-            {3, 2, y, design, scatter, 0, {{0}}},
-            {3, 1, y, flat, NULL, 1, {{scatter, CW_COMPONENT_SCATTER, 0.1}}},
-            {3, 1, y, flat, identity, 1, {{scatter, CW_COMPONENT_STATED, v[0]}}},
-            {3, 1, y, flat, identity, 1, {{identity, CW_COMPONENT_SCATTER, v[1]}}},
-            {1, 1, y, flat, identity, 1, {{identity, CW_COMPONENT_SCATTER, 0.1}}},
-            {0, 0, y, flat, identity, 0, {{0}}}};
+            {3, 2, y, design, scatter, 0, {{0}}, {0}},
+            {3, 1, y, flat, NULL, 1, {{scatter, CW_COMPONENT_SCATTER, 0.1, 0}}, {0}},
+            {3, 1, y, flat, identity, 1, {{scatter, CW_COMPONENT_STATED, v[0], 0}}, {0}},
+            {3, 1, y, flat, identity, 1, {{identity, CW_COMPONENT_SCATTER, v[1], 0}}, {0}},
+            {3, 1, y, flat, identity, 1, {{NULL, CW_COMPONENT_FACTOR, v[0], v[1]}}, {0}},
+            {3, 1, y, flat, identity, 1, {{NULL, CW_COMPONENT_GUESSED, v[1], v[0]}}, {0}},
+            {1, 1, y, flat, identity, 1, {{identity, CW_COMPONENT_SCATTER, 0.1, 0}}, {0}},
+            {0, 0, y, flat, identity, 0, {{0}}, {0}}};
         for (size_t i = 0; i < sizeof data / sizeof *data; i++) {
             struct cw_components fit;
             struct cw_estimate estimate = cw_estimate_make(1, 1, 2);

@@ -87,7 +87,7 @@ START_TEST(a_stated_size_makes_students_t) {
         data.n = P;
         data.n_components = 1;
         double two[4] = {2.25, 0, 0, 2.25}, rows[4] = {1, 0, 0, 1}, at[2] = {0.5, 1.25};
-        data.component[0] = (struct cw_component){two, CW_COMPONENT_STATED, stated_df[k]};
+        data.component[0] = (struct cw_component){two, CW_COMPONENT_STATED, stated_df[k], 0};
         data.design = rows;
         data.value = at;
         ck_assert_int_eq(cw_components_fit(&data, &fit, NULL), CW_OK);
@@ -110,7 +110,7 @@ START_TEST(the_scatter_is_integrated_out) {
     draw(2);
     data.fixed = noise;
     data.n_components = 1;
-    data.component[0] = (struct cw_component){unit, CW_COMPONENT_SCATTER, 0.8};
+    data.component[0] = (struct cw_component){unit, CW_COMPONENT_SCATTER, 0.8, 0};
     ck_assert_int_eq(cw_components_fit(&data, &fit, NULL), CW_OK);
     ck_assert_int_eq(cw_components_contrast(&fit, contrast, &estimate, NULL, NULL, NULL), CW_OK);
     double mean[2] = {0, 0}, within = 0, total = 0, second = 0, above = 0;
@@ -190,7 +190,7 @@ START_TEST(trials_of_a_vaccine) {
      * same. */
     for (size_t i = 0; i < 13; i++) v[i * 13 + i] = bcg_variance[i];
     data.n_components = 1;
-    data.component[0] = (struct cw_component){own, CW_COMPONENT_SCATTER, 0.2};
+    data.component[0] = (struct cw_component){own, CW_COMPONENT_SCATTER, 0.2, 0};
     ck_assert_int_eq(cw_components_fit(&data, &fit, NULL), CW_OK);
     ck_assert_double_eq_tol(fit.of[0].median / sqrt(tau2), 1, 0.15);
     ck_assert_double_eq_tol(fit.of[0].low / sqrt(0.11971836), 1, 0.25);

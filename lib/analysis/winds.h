@@ -1,0 +1,14 @@
+/* What an air log and notes say of the wind in each run, and of the outing's. */
+#ifndef CW_ANALYSIS_WINDS_H
+#define CW_ANALYSIS_WINDS_H
+
+#include "analysis/analysis.h"
+
+/* Sets `logged` of the kept runs from the outing's log, and says how much of them it covers
+ * (log_covers, log_shift_h). Roads must be numbered. */
+enum cw_status cw_analysed_log(struct cw_analysed *of, struct cw_error *error);
+
+/* Where the outing file does not say the mean wind, it is that of its notes, or else of the log. */
+void cw_analysed_tell_wind(struct cw_analysed *of);
+
+#endif
