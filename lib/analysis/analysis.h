@@ -72,7 +72,7 @@ struct cw_analysed {
     struct cw_runs runs;           /* kept and turned down, each with its road and setup */
     enum cw_status labelled; /* whether skip and order fit the runs; else label_error says why */
     struct cw_error label_error;
-    bool skip_failed; /* it was skip that did not fit */
+    bool skip_failed;   /* it was skip that did not fit */
     size_t log_covers;  /* kept runs that lie within the log */
     double log_shift_h; /* where none does: hours later that its times would cover all; NaN: none */
     /* cw_analysis_fit */

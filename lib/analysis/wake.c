@@ -6,8 +6,8 @@
 static const double most_share = 0.1;
 enum { AHEAD = 3 }; /* samples that a direction is taken over */
 
-/* Where a rider was at a time, in the plane of a metric; false where that is not known. *at is where
- * the last search ended. */
+/* Where a rider was at a time, in the plane of a metric; false where that is not known. *at is
+ * where the last search ended. */
 static bool place_at(const struct cw_recording *recording, const struct cw_metric *metric,
                      double time_s, size_t *at, double *east_m, double *north_m) {
     const struct cw_samples *s = &recording->samples;

@@ -10,6 +10,7 @@
 #include "compare/order.h"
 #include "compare/run_model.h"
 #include "compare/told.h"
+#include "compare/winds.h"
 #include "fit/workings.h"
 #include "stats/power.h"
 #include "stats/tests.h"
@@ -30,7 +31,25 @@ const char *cw_verdict_text(enum cw_verdict verdict) {
     return "undecided";
 }
 
-/* Setups by name over all outings: the reference first, then as the outings name them. */
+static bool own(const struct cw_setup_result *setup) {
+    return !*setup->rider;
+}
+
+/* Keeps the order of the others. */
+static void companions_last(struct cw_compare *compare) {
+    for (size_t i = 1; i < compare->n_setups; i++) {
+        struct cw_setup_result setup = compare->setups[i];
+        size_t at = i;
+        while (at && own(&setup) && !own(&compare->setups[at - 1])) {
+            compare->setups[at] = compare->setups[at - 1];
+            at--;
+        }
+        compare->setups[at] = setup;
+    }
+}
+
+/* Setups by name over all outings: the reference first, then as the outings name them, companions'
+ * behind the outings' own riders'. */
 static enum cw_status name_setups(const struct cw_fit *const *fits, size_t n, const char *reference,
                                   struct cw_compare *compare, struct cw_error *error) {
     size_t most = 0;
@@ -48,6 +67,9 @@ static enum cw_status name_setups(const struct cw_fit *const *fits, size_t n, co
             if (at == compare->n_setups) {
                 compare->n_setups++;
                 setup->name = outing->setups[s].name;
+                setup->rider = outing->setups[s].rider
+                                   ? cw_outing_rider(outing, outing->setups[s].rider)->name
+                                   : "";
                 setup->load_kg = outing->setups[s].load_kg;
             }
             setup->runs += runs;
@@ -57,6 +79,7 @@ static enum cw_status name_setups(const struct cw_fit *const *fits, size_t n, co
     if (!compare->n_setups)
         return cw_error_set(error, CW_E_DATA, n ? fits[0]->of.outing->file : NULL, 0,
                             "no run has a setup; name the setups and give `order` in [runs]");
+    companions_last(compare);
     if (!reference) return CW_OK;
     size_t at = cw_compare_setup_named(compare, reference);
     if (at == compare->n_setups)
@@ -355,7 +378,8 @@ static enum cw_status compare_ridden(const struct cw_fit *const *fits, size_t n,
     compare->wind_sd_ms = compare->wind_sd_low_ms = compare->wind_sd_high_ms = NAN;
     if (!compare->n_told) goto cleanup;
     status = cw_table_of_runs_make(fits, n, compare, &table, error);
-    if (status >= 0) status = cw_run_model_fit(&table, fits, &model, &compare->warnings, error);
+    if (status >= 0)
+        status = cw_run_model_fit(&table, fits, true, &model, &compare->warnings, error);
     if (status < 0) goto cleanup;
     for (size_t s = 0; s < compare->n_told; s++) {
         status = cw_run_model_level(&model, &table, s, &compare->setups[s].cda_m2, error);
@@ -373,6 +397,8 @@ static enum cw_status compare_ridden(const struct cw_fit *const *fits, size_t n,
     }
     for (size_t r = 0; r < compare->n_told; r++)
         for (size_t s = r + 1; s < compare->n_told; s++) {
+            /* Riders are never compared with each other. */
+            if (strcmp(compare->setups[r].rider, compare->setups[s].rider) != 0) continue;
             status = compare_pair(fits, n, &table, &model, s, r, options->level, compare,
                                   &compare->comparisons[compare->n_comparisons], error);
             if (status < 0) goto cleanup;
@@ -396,11 +422,13 @@ static enum cw_status compare_ridden(const struct cw_fit *const *fits, size_t n,
         status = cw_error_memory(error);
         goto cleanup;
     }
-    if (pairs)
+    if (compare->n_comparisons)
         cw_run_model_weights(&model, compare->comparisons[0].setup,
                              compare->comparisons[0].reference, weight);
     compare->wind_percent_per_ms = 100 * expm1(cw_log_cda_by_wind(fits[table.run[0].outing]));
-    status = budget(fits, n, &table, pairs ? weight : NULL, compare, error);
+    status = budget(fits, n, &table, compare->n_comparisons ? weight : NULL, compare, error);
+    if (status >= 0) status = cw_winds_tell(&table, fits, &model, compare, error);
+    if (status < 0) goto cleanup;
     compare->runs = table.run;
     table.run = NULL;
 cleanup:
@@ -435,15 +463,23 @@ static int as_given(const void *a, const void *b) {
     return (x->index > y->index) - (x->index < y->index);
 }
 
+/* Of the outings' own riders: a companion's run is like none of theirs. */
 static enum cw_status doubt_labels(struct cw_compare *compare, struct cw_error *error) {
-    size_t n = compare->n_runs, *setup = malloc((n + 1) * sizeof *setup);
-    double *log_cda = malloc((n + 1) * sizeof *log_cda);
-    for (size_t i = 0; i < n && setup && log_cda; i++) {
-        setup[i] = compare->runs[i].setup;
-        log_cda[i] = log(compare->runs[i].cda_m2.value);
+    size_t n = 0, most = compare->n_runs + 1, setups = 0;
+    size_t *setup = malloc(2 * most * sizeof *setup), *place = setup + most;
+    double *log_cda = malloc(most * sizeof *log_cda);
+    while (setups < compare->n_told && own(&compare->setups[setups])) setups++;
+    for (size_t i = 0; i < compare->n_runs && setup && log_cda; i++) {
+        const struct cw_run_among *run = &compare->runs[i];
+        if (run->setup >= setups) continue;
+        setup[n] = run->setup;
+        place[n] = i;
+        log_cda[n++] = log(run->cda_m2.value);
     }
     enum cw_status status = setup && log_cda ? CW_OK : cw_error_memory(error);
-    if (status >= 0) cw_labels_look(setup, log_cda, n, compare->n_told, &compare->doubt);
+    if (status >= 0) cw_labels_look(setup, log_cda, n, setups, &compare->doubt);
+    for (size_t k = 0; k < compare->doubt.n && status >= 0; k++)
+        compare->doubt.run[k] = place[compare->doubt.run[k]];
     free(setup);
     free(log_cda);
     return status;

@@ -35,7 +35,8 @@ struct cw_compare_options {
 struct cw_compare_options cw_compare_options_default(void);
 
 struct cw_setup_result {
-    const char *name; /* borrowed from the outing */
+    const char *name;  /* borrowed from the outing */
+    const char *rider; /* a companion's name, borrowed likewise; "": the outing's own rider */
     size_t runs, outings;
     double load_kg;            /* in the first outing that has it */
     struct cw_estimate cda_m2; /* its mean, with noise and systematic causes */
@@ -91,6 +92,32 @@ struct cw_run_among {
     double t, p_adjusted;      /* externally studentised; Bonferroni over all runs */
     bool outlier;              /* p_adjusted below 0.05 */
     double worst_m, worst_ms;  /* where along the road the smoothed gust is strongest, and how */
+    bool companion;            /* another rider's than the outing's own */
+    /* Mean wind along the road, + as the outing file has it. Its noise is what is not known of how
+     * it differs from other runs'; NaN with one run a setup. What was seen of it; NaN: nothing. */
+    struct cw_estimate wind_along_ms;
+    double wind_noted_ms, wind_logged_ms;
+};
+
+/* What came of who else saw the winds (fit/between.h). */
+struct cw_winds_seen {
+    size_t n;     /* runs at whose time they saw it */
+    bool against; /* what they saw goes against what the runs show, and is left out */
+    struct {      /* where it is used: median and 95 % interval */
+        double median, low, high;
+    } factor,         /* what they see of the wind on the road */
+        error_factor; /* by how much larger their errors are than stated */
+};
+
+/* The winds of the runs of the outings' own riders. */
+struct cw_winds {
+    double known_ms;        /* how well they are known beside each other, rms; NaN: nothing is */
+    double low_ms, high_ms; /* from the least to the most that is found */
+    struct cw_winds_seen seen[CW_WIND_SEEN];
+    size_t n_companion_runs;
+    /* Half the interval of the first comparison: as it would be without all of that; and, where
+     * there was none, about what it would be with a sensor beside the road or a companion. NaN. */
+    double half_percent_without, half_percent_with_sensor, half_percent_with_companion;
 };
 
 enum { CW_DOUBTED_MOST = 2 };
@@ -125,6 +152,7 @@ struct cw_compare {
     double scatter_low_percent, scatter_high_percent;
     double wind_sd_ms; /* by which mean winds differ from run to run; NaN with one run a setup */
     double wind_sd_low_ms, wind_sd_high_ms;
+    struct cw_winds wind;
     struct cw_labels_doubt doubt;
     bool has_drift;
     struct cw_estimate drift_percent_per_hour; /* of the first outing with one */

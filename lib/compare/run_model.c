@@ -17,6 +17,7 @@ static const double most_confounded = 0.5;
 
 void cw_run_model_free(struct cw_run_model *model) {
     cw_components_free(&model->components);
+    cw_between_free(&model->between);
     free(model->design);
     *model = (struct cw_run_model){0};
 }
@@ -218,7 +219,8 @@ static enum cw_status fit_components(struct cw_between *between, const double *n
                                      struct cw_run_model *model, struct cw_error *error) {
     enum cw_status status = cw_between_components(between, noise, noise_df, data, error);
     if (status >= 0) status = cw_components_fit(data, &model->components, error);
-    for (size_t who = 0; who < CW_WIND_SEEN && status >= 0; who++) {
+    for (int k = 0; k < CW_WIND_SEEN && status >= 0; k++) {
+        enum cw_wind_seen who = (enum cw_wind_seen)k;
         if (!between->factor[who]) continue;
         struct cw_components turned;
         cw_between_turn(between, who);
@@ -274,13 +276,14 @@ static void tell_drift(const struct cw_table_of_runs *table, struct cw_run_model
 }
 
 enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
-                                const struct cw_fit *const *fits, struct cw_run_model *model,
-                                struct cw_warnings *warnings, struct cw_error *error) {
+                                const struct cw_fit *const *fits, bool with_seen,
+                                struct cw_run_model *model, struct cw_warnings *warnings,
+                                struct cw_error *error) {
     size_t n = table->n, p = table->n_setups;
     *model = (struct cw_run_model){.n = n, .n_setups = p, .p = p};
     double *block = calloc(2 * n * p + p + 6 * n + 3 * n * n, sizeof *block), df;
-    double theta[CW_COMPONENTS_MOST], unused;
-    struct cw_between between = {0};
+    double unused, *theta = model->theta;
+    struct cw_between *between = &model->between;
     if (!block) return cw_error_memory(error);
     model->design = block;
     model->weight = block + n * p;
@@ -311,8 +314,10 @@ enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
     bool repeated = n > p;
     struct cw_components_data data = {
         .n = n, .p = p, .value = table->log_cda, .design = model->design, .fixed = fixed};
-    status = make_between(table, fits, &between, error);
-    if (status >= 0) status = fit_components(&between, table->noise, df, &data, model, error);
+    status = make_between(table, fits, between, error);
+    for (int who = 0; who < CW_WIND_SEEN && !with_seen && status >= 0; who++)
+        cw_between_forget(between, (enum cw_wind_seen)who);
+    if (status >= 0) status = fit_components(between, table->noise, df, &data, model, error);
     if (status == CW_NOT_IDENTIFIABLE)
         status = cw_error_set(error, CW_E_DATA, NULL, 0, "the setups cannot be told apart");
     if (status < 0) goto cleanup;
@@ -336,9 +341,8 @@ enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
         model->random[at] -= table->covariance[at] - table->noise[at];
     status = solve(table, model, error);
     if (status >= 0 && repeated) tell_drift(table, model, hours);
-    if (status >= 0 && repeated) status = tell_winds(&between, theta, model, error);
+    if (status >= 0 && repeated) status = tell_winds(between, theta, model, error);
 cleanup:
-    cw_between_free(&between);
     if (status < 0) cw_run_model_free(model);
     return status;
 }

@@ -13,15 +13,6 @@
 #include "fit/between.h"
 #include "stats/components.h"
 
-/* What came of those who saw the winds. */
-struct cw_winds_seen {
-    size_t n;     /* runs at whose time they saw it */
-    bool against; /* what they saw goes against what the runs show, and is left out */
-    struct {      /* of it, where it is used: median and 95 % interval */
-        double median, low, high;
-    } factor, error_factor;
-};
-
 struct cw_run_model {
     size_t n, p, n_setups;           /* p = n_setups */
     double *design;                  /* n x p */
@@ -37,6 +28,8 @@ struct cw_run_model {
     double *inverse;  /* of that with them, n x n */
     double *wind_ms, *wind_sd_ms; /* n: beyond the outing's, as cw_between_winds has it */
     struct cw_winds_seen seen[CW_WIND_SEEN];
+    struct cw_between between;
+    double theta[CW_COMPONENTS_MOST];          /* the middle */
     size_t n_drifts;                           /* 1 where a drift is told */
     struct cw_estimate drift_percent_per_hour; /* of the first outing */
 };
@@ -47,9 +40,11 @@ enum cw_warning_kind {
     CW_COMPARE_NOT_TOLD, /* of as many kinds as setups: the last */
 };
 
+/* with_seen: with what notes and logs have of the winds. */
 enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
-                                const struct cw_fit *const *fits, struct cw_run_model *model,
-                                struct cw_warnings *warnings, struct cw_error *error);
+                                const struct cw_fit *const *fits, bool with_seen,
+                                struct cw_run_model *model, struct cw_warnings *warnings,
+                                struct cw_error *error);
 void cw_run_model_free(struct cw_run_model *model);
 
 /* A setup's mean CdA, m2, with all that is not known of it, and of that the part that is not the

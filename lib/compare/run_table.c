@@ -174,6 +174,40 @@ cleanup:
     return status;
 }
 
+enum cw_status cw_table_of_runs_part(const struct cw_table_of_runs *table, const bool *keep,
+                                     size_t *renumbered, struct cw_table_of_runs *part,
+                                     struct cw_error *error) {
+    size_t n = 0;
+    *part = (struct cw_table_of_runs){0};
+    for (size_t i = 0; i < table->n; i++) n += keep[i];
+    part->run = calloc(n + 1, sizeof *part->run);
+    part->reference_m2 = malloc((n + 1) * sizeof *part->reference_m2);
+    part->log_cda = malloc((n + 1) * sizeof *part->log_cda);
+    part->noise = malloc((n * n + 1) * sizeof *part->noise);
+    part->covariance = malloc((n * n + 1) * sizeof *part->covariance);
+    if (!part->run || !part->reference_m2 || !part->log_cda || !part->noise || !part->covariance) {
+        cw_table_of_runs_free(part);
+        return cw_error_memory(error);
+    }
+    for (size_t s = 0; s < table->n_setups; s++) renumbered[s] = SIZE_MAX;
+    for (size_t i = 0; i < table->n; i++) {
+        if (!keep[i]) continue;
+        size_t at = part->n++, row = at * n;
+        size_t *setup = &renumbered[table->run[i].setup];
+        if (*setup == SIZE_MAX) *setup = part->n_setups++;
+        part->run[at] = table->run[i];
+        part->run[at].setup = *setup;
+        part->reference_m2[at] = table->reference_m2[i];
+        part->log_cda[at] = table->log_cda[i];
+        for (size_t j = 0; j < table->n; j++) {
+            if (!keep[j]) continue;
+            part->noise[row] = table->noise[i * table->n + j];
+            part->covariance[row++] = table->covariance[i * table->n + j];
+        }
+    }
+    return CW_OK;
+}
+
 enum cw_status cw_table_of_runs_crr(const struct cw_table_of_runs *table,
                                     const struct cw_fit *const *fits, size_t outing, size_t tyres,
                                     double *value, double *variance, double *c,

@@ -2,6 +2,7 @@
 #ifndef CW_COMPARE_RUN_TABLE_H
 #define CW_COMPARE_RUN_TABLE_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/error.h"
@@ -22,6 +23,12 @@ enum cw_status cw_table_of_runs_make(const struct cw_fit *const *fits, size_t n,
                                      const struct cw_compare *compare,
                                      struct cw_table_of_runs *table, struct cw_error *error);
 void cw_table_of_runs_free(struct cw_table_of_runs *table);
+
+/* The runs that are to be kept, as a table of its own, and the setups' new numbers: n_setups of
+ * them, SIZE_MAX where a setup has no run left. */
+enum cw_status cw_table_of_runs_part(const struct cw_table_of_runs *table, const bool *keep,
+                                     size_t *renumbered, struct cw_table_of_runs *part,
+                                     struct cw_error *error);
 
 /* Crr of a set of tyres of one outing, its variance, and its covariance with each run's log CdA
  * (n numbers, 0 for runs of other outings), from the noise of that outing's fit. */

@@ -20,9 +20,6 @@
 #include "runs/run.h"
 #include "stats/components.h"
 
-/* Who else saw the winds. */
-enum cw_wind_seen { CW_WIND_NOTED, CW_WIND_LOGGED, CW_WIND_SEEN };
-
 /* The components: the noise, the runs' own scatter, the winds' sd, m/s; then for each who saw them
  * the factor and by how much larger the errors are than stated. */
 enum { CW_BETWEEN_NOISE, CW_BETWEEN_OWN, CW_BETWEEN_WIND, CW_BETWEEN_BARE };

@@ -22,7 +22,7 @@ struct cw_place {
     double latitude_deg;
     double temperature_c, pressure_pa, humidity; /* at that height; humidity 0..1 */
     double density_kgm3, gravity_ms2;
-    double barometric_scale; /* true over indicated height differences; 1 if not barometric */
+    double barometric_scale;   /* true over indicated height differences; 1 if not barometric */
     bool logged[CW_AIR_PARTS]; /* an air log says it */
 };
 

@@ -119,7 +119,8 @@ static const double log_error[CW_AIR_PARTS] = {1, 100, 0.1};
 static const double enough = 0.5;
 
 /* The log's mean over a run, in the units of a place; NaN where it has none. */
-static double logged(const struct cw_air_log *log, enum cw_air_part part, const struct cw_run *run) {
+static double logged(const struct cw_air_log *log, enum cw_air_part part,
+                     const struct cw_run *run) {
     const double *column[CW_AIR_PARTS] = {log->temperature_c, log->pressure_hpa,
                                           log->humidity_percent};
     static const double per_si[CW_AIR_PARTS] = {1, 0.01, 100};

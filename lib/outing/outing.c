@@ -27,7 +27,6 @@ void cw_outing_free(struct cw_outing *outing) {
     free(outing->setups);
     free(outing->own_air);
     free(outing->air_log);
-    free(outing->rider.name);
     for (size_t i = 0; i < outing->n_companions; i++) free(outing->companions[i].name);
     free(outing->companions);
     for (size_t i = 0; i < outing->n_own_recordings; i++) {

@@ -31,7 +31,7 @@ const char *cw_elevation_text(enum cw_elevation elevation);
 
 /* A rider and the bicycle ridden. Owned by its outing. */
 struct cw_rider {
-    char *name; /* "" of the outing's own */
+    char *name; /* NULL: the outing's own */
     double mass_kg, mass_uncertainty_kg;
     double bike_mass_kg, bike_mass_uncertainty_kg;
     double wheel_inertia_kgm2, wheel_radius_m;

@@ -229,8 +229,7 @@ enum cw_status cw_outing_read_memory(const char *bytes, size_t length, const cha
     *outing =
         (struct cw_outing){.elevation_uncertainty_m = NAN, .crr = NAN, .crr_uncertainty = NAN};
     outing->file = strdup(path);
-    outing->rider.name = strdup("");
-    if (!outing->file || !outing->rider.name) return cw_error_memory(error);
+    if (!outing->file) return cw_error_memory(error);
     size_t blank = 0;
     while (blank < length && (bytes[blank] == ' ' || bytes[blank] == '\t' || bytes[blank] == '\r' ||
                               bytes[blank] == '\n'))

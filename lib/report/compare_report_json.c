@@ -10,6 +10,7 @@ static json_t *setups_json(const struct cw_compare *compare, bool *failed) {
         const struct cw_setup_result *setup = &compare->setups[s];
         struct cw_json object = cw_json_object(failed);
         cw_json_set(object, "name", cw_json_string(setup->name));
+        cw_json_set(object, "rider", *setup->rider ? cw_json_string(setup->rider) : json_null());
         cw_json_set(object, "runs", json_integer((json_int_t)setup->runs));
         cw_json_set(object, "outings", json_integer((json_int_t)setup->outings));
         cw_json_set(object, "load_kg", cw_json_number(setup->load_kg));
@@ -64,11 +65,51 @@ static json_t *runs_json(const struct cw_analysis *analysis, bool *failed) {
         cw_json_set(object, "t", cw_json_number(run->t));
         cw_json_set(object, "p_adjusted", cw_json_number(run->p_adjusted));
         cw_json_set(object, "outlier", json_boolean(run->outlier));
+        cw_json_set(object, "wind_along_ms", cw_json_estimate(run->wind_along_ms));
+        cw_json_set(object, "wind_noted_ms", cw_json_number(run->wind_noted_ms));
+        cw_json_set(object, "wind_logged_ms", cw_json_number(run->wind_logged_ms));
         cw_json_set(object, "departs_most_m", cw_json_number(run->worst_m));
         cw_json_set(object, "departs_most_ms", cw_json_number(run->worst_ms));
         cw_json_append(array, object.value);
     }
     return array.value;
+}
+
+/* What was known of the winds, and by what. */
+static json_t *wind_json(const struct cw_compare *compare, bool *failed) {
+    static const char *const names[CW_WIND_SEEN] = {"notes", "air_log"};
+    const struct cw_winds *wind = &compare->wind;
+    struct cw_json object = cw_json_object(failed), by = cw_json_array(failed);
+    for (size_t who = 0; who < CW_WIND_SEEN; who++) {
+        const struct cw_winds_seen *seen = &wind->seen[who];
+        if (!seen->n) continue;
+        struct cw_json one = cw_json_object(failed);
+        cw_json_set(one, "by", cw_json_string(names[who]));
+        cw_json_set(one, "runs", json_integer((json_int_t)seen->n));
+        cw_json_set(one, "used", json_boolean(!seen->against));
+        cw_json_set(one, "factor",
+                    seen->against ? json_null() : cw_json_number(seen->factor.median));
+        cw_json_set(one, "error_factor",
+                    seen->against ? json_null() : cw_json_number(seen->error_factor.median));
+        cw_json_append(by, one.value);
+    }
+    if (wind->n_companion_runs) {
+        struct cw_json one = cw_json_object(failed);
+        cw_json_set(one, "by", cw_json_string("companion"));
+        cw_json_set(one, "runs", json_integer((json_int_t)wind->n_companion_runs));
+        cw_json_set(one, "used", json_boolean(true));
+        cw_json_append(by, one.value);
+    }
+    cw_json_set(object, "differs_by_ms", cw_json_number(compare->wind_sd_ms));
+    cw_json_set(object, "low_ms", cw_json_number(wind->low_ms));
+    cw_json_set(object, "high_ms", cw_json_number(wind->high_ms));
+    cw_json_set(object, "known_to_ms", cw_json_number(wind->known_ms));
+    cw_json_set(object, "known_by", by.value);
+    cw_json_set(object, "half_percent_without", cw_json_number(wind->half_percent_without));
+    cw_json_set(object, "half_percent_with_sensor", cw_json_number(wind->half_percent_with_sensor));
+    cw_json_set(object, "half_percent_with_companion",
+                cw_json_number(wind->half_percent_with_companion));
+    return object.value;
 }
 
 static json_t *left_out_json(const struct cw_analysis *analysis, bool *failed) {
@@ -138,6 +179,7 @@ enum cw_status cw_report_compare_json(const struct cw_analysis *analysis, struct
                 compare->has_drift ? cw_json_estimate(compare->drift_percent_per_hour)
                                    : json_null());
     cw_json_set(document, "wind_percent_per_ms", cw_json_number(compare->wind_percent_per_ms));
+    cw_json_set(document, "wind", wind_json(compare, &failed));
     cw_json_set(document, "runs", runs_json(analysis, &failed));
     cw_json_set(document, "left_out", left_out_json(analysis, &failed));
     cw_json_set(document, "as_measured", measured_json(analysis, &failed));

@@ -42,6 +42,9 @@ const char *cw_run_reason_text(enum cw_run_reason reason);
 /* A run that shares no road with a kept one, or whose road was not looked for. */
 #define CW_ROAD_NONE SIZE_MAX
 
+/* Who saw the winds of runs beside their riders: notes, an air log. */
+enum cw_wind_seen { CW_WIND_NOTED, CW_WIND_LOGGED, CW_WIND_SEEN };
+
 /* A pair of indices into the samples of one recording; owns nothing. */
 struct cw_run {
     size_t recording;   /* index of the recording */

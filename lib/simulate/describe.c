@@ -16,17 +16,15 @@ static char *recording_name(const struct cw_simulate_options *options, size_t i)
     return strdup(name);
 }
 
-/* A rider whose bicycle's wheels are those of the options. */
-static bool describe_rider(const struct cw_simulate_options *options, const char *name,
-                           struct cw_rider *rider) {
-    *rider = (struct cw_rider){.name = strdup(name),
-                               .mass_kg = options->rider_mass_kg,
-                               .mass_uncertainty_kg = 0.3,
-                               .bike_mass_kg = options->bike_mass_kg,
-                               .bike_mass_uncertainty_kg = 0.1,
-                               .wheel_inertia_kgm2 = options->wheel_inertia_kgm2,
-                               .wheel_radius_m = options->wheel_radius_m};
-    return rider->name;
+/* Without a name. */
+static struct cw_rider rider_of(const struct cw_simulate_options *options) {
+    struct cw_rider rider = {.mass_kg = options->rider_mass_kg,
+                             .mass_uncertainty_kg = 0.3,
+                             .bike_mass_kg = options->bike_mass_kg,
+                             .bike_mass_uncertainty_kg = 0.1,
+                             .wheel_inertia_kgm2 = options->wheel_inertia_kgm2,
+                             .wheel_radius_m = options->wheel_radius_m};
+    return rider;
 }
 
 static bool describe_recordings(const struct cw_simulate_options *options,
@@ -76,8 +74,9 @@ static bool describe_companion(const struct cw_simulate_options *options,
     for (size_t i = first; i < outing->n_recordings; i++)
         outing->own_recordings[outing->n_own_recordings++] =
             (struct cw_own_recording){.recording = i, .rider = 1, .setup = outing->n_setups};
-    return describe_rider(&companion, CW_SIMULATE_COMPANION, &outing->companions[0]) &&
-           add_setup(outing, &companion.setups[0], 1);
+    outing->companions[0] = rider_of(&companion);
+    outing->companions[0].name = strdup(CW_SIMULATE_COMPANION);
+    return outing->companions[0].name && add_setup(outing, &companion.setups[0], 1);
 }
 
 /* A value a run: the field at that offset. No notes where there is none. */
@@ -122,6 +121,7 @@ enum cw_status cw_simulate_describe(const struct cw_simulate_options *options,
                                     struct cw_simulated *simulated, struct cw_error *error) {
     struct cw_outing *outing = &simulated->outing;
     *outing = (struct cw_outing){
+        .rider = rider_of(options),
         .elevation = options->elevation,
         .air.temperature_c = options->temperature_c,
         .air.pressure_hpa = options->pressure_hpa,
@@ -142,8 +142,8 @@ enum cw_status cw_simulate_describe(const struct cw_simulate_options *options,
     };
     outing->file = strdup("outing.ini");
     outing->name = strdup(options->name);
-    bool whole = outing->file && outing->name && describe_rider(options, "", &outing->rider) &&
-                 describe_recordings(options, simulated) && describe_setups(options, outing) &&
+    bool whole = outing->file && outing->name && describe_recordings(options, simulated) &&
+                 describe_setups(options, outing) &&
                  (!options->companion || describe_companion(options, outing)) &&
                  describe_known(options, simulated);
     return whole ? CW_OK : cw_error_memory(error);

@@ -277,7 +277,7 @@ START_TEST(parts_of_the_fit) {
         struct cw_run_data data;
         if (cw_run_data_make(3, t, speed, place, none, none, h, &data, &error) >= 0)
             cw_run_data_free(&data);
-        struct cw_place where = {500, 46, v[0], v[1], v[2], 1.2, 9.81, 1};
+        struct cw_place where = {500, 46, v[0], v[1], v[2], 1.2, 9.81, 1, {false}};
         cw_place_settle(&where, CW_ELEVATION_BAROMETRIC);
     } while (next(3, digit, v));
 }

@@ -1,0 +1,172 @@
+#include "compare/winds.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "fit/workings.h"
+#include "stats/symmetric.h"
+#include "stats/tests.h"
+
+static size_t rider_of(const struct cw_table_of_runs *table, const struct cw_fit *const *fits,
+                       size_t i) {
+    const struct cw_run_among *run = &table->run[i];
+    const struct cw_fit *fit = fits[run->outing];
+    return cw_outing_rider_of(fit->of.outing, fit->workings->joint.data[run->index].recording);
+}
+
+/* A run's wind is the outing's and what it has beside; the outing's is as sure as the file says, or
+ * as runs either way tell it. */
+static void tell_runs(const struct cw_table_of_runs *table, const struct cw_fit *const *fits,
+                      const struct cw_run_model *model) {
+    for (size_t i = 0; i < table->n; i++) {
+        struct cw_run_among *run = &table->run[i];
+        const struct cw_fit *fit = fits[run->outing];
+        const struct cw_outing *outing = fit->of.outing;
+        const struct cw_run *found = &fit->of.runs->at[fit->runs[run->index].run];
+        double mean = fit->wind_told ? fit->wind_along_ms.value : outing->wind_along_ms;
+        double error =
+            fit->wind_told ? fit->wind_along_ms.standard_error : outing->wind_uncertainty_ms;
+        double t = cw_t_quantile(0.975, fmax(1, (double)model->n - (double)model->p));
+        double noise = model->wind_sd_ms[i],
+               half = hypot(t * noise, cw_t_quantile(0.975, INFINITY) * error);
+        double wind = mean + model->wind_ms[i];
+        run->wind_along_ms =
+            (struct cw_estimate){wind, hypot(noise, error), wind - half, wind + half, noise};
+        run->wind_noted_ms = found->noted.wind_ms;
+        run->wind_logged_ms = found->logged.wind_ms;
+        run->companion = rider_of(table, fits, i) != 0;
+    }
+}
+
+/* The standard error of a contrast of setups where the runs' winds are known to error_ms each;
+ * INFINITY: as the model's winds are without anybody else's. NaN where it cannot be solved. */
+static double error_with(const struct cw_table_of_runs *table, const struct cw_run_model *model,
+                         double error_ms, size_t setup, size_t reference) {
+    size_t n = model->n, p = model->p;
+    double square = pow(model->theta[CW_BETWEEN_WIND], 2), result = NAN;
+    const double *by = model->between.by, *alike = model->between.alike;
+    double *block = malloc((3 * n * n + n * p + p * p) * sizeof *block);
+    if (!block) return NAN;
+    double *v = block, *seen = v + n * n, *own = seen + n * n, *x = own + n * n, *a = x + n * p;
+    bool known = isfinite(error_ms);
+    for (size_t at = 0; at < n * n; at++) {
+        seen[at] = square * alike[at];
+        own[at] = seen[at] + (at % (n + 1) ? 0 : error_ms * error_ms);
+    }
+    known = known && cw_cholesky_factor(n, own);
+    if (known) cw_cholesky_whiten(n, own, n, seen);
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < n; j++) {
+            size_t at = i * n + j;
+            double wind = square * alike[at];
+            for (size_t k = 0; k < n && known; k++) wind -= seen[k * n + i] * seen[k * n + j];
+            v[at] = model->noise2 * table->noise[at] +
+                    (i == j ? pow(model->theta[CW_BETWEEN_OWN], 2) : 0) + by[i] * by[j] * wind +
+                    table->covariance[at] - table->noise[at];
+        }
+    if (!cw_cholesky_factor(n, v)) goto cleanup;
+    memcpy(x, model->design, n * p * sizeof *x);
+    cw_cholesky_whiten(n, v, p, x);
+    for (size_t k = 0; k < p; k++)
+        for (size_t l = 0; l < p; l++) {
+            a[k * p + l] = 0;
+            for (size_t i = 0; i < n; i++) a[k * p + l] += x[i * p + k] * x[i * p + l];
+        }
+    if (cw_cholesky_inverse(p, a))
+        result = sqrt(a[setup * p + setup] + a[reference * p + reference] -
+                      2 * a[setup * p + reference]);
+cleanup:
+    free(block);
+    return result;
+}
+
+/* A sensor beside the road: its means over a run err by the gusts that pass it by. Common practice,
+ * no source. */
+static const double sensor_ms = 0.15;
+
+/* What a companion's runs tell of the wind: as far as noise and scatter of one's own runs let. */
+static double companion_ms(const struct cw_table_of_runs *table, const struct cw_run_model *model) {
+    double variance = pow(model->theta[CW_BETWEEN_OWN], 2), by = 0, n = (double)model->n;
+    for (size_t i = 0; i < model->n; i++) {
+        double shared = 0;
+        for (size_t j = 0; j < model->n; j++) shared += table->noise[i * model->n + j] / n;
+        variance += model->noise2 * fmax(0, table->noise[i * model->n + i] - shared) / n;
+        by += fabs(model->between.by[i]) / n;
+    }
+    return sqrt(variance) / by;
+}
+
+/* Half the interval of the first comparison as its own riders' recordings alone have it. */
+static enum cw_status tell_without(const struct cw_table_of_runs *table,
+                                   const struct cw_fit *const *fits, struct cw_compare *compare,
+                                   struct cw_error *error) {
+    const struct cw_comparison *first = &compare->comparisons[0];
+    struct cw_table_of_runs part = {0};
+    struct cw_run_model model = {0};
+    struct cw_run_difference difference;
+    struct cw_warnings unused = {0};
+    size_t *renumbered = malloc((table->n_setups + 1) * sizeof *renumbered);
+    bool *keep = calloc(table->n + 1, sizeof *keep);
+    enum cw_status status = renumbered && keep ? CW_OK : cw_error_memory(error);
+    if (status < 0) goto cleanup;
+    const char *rider = compare->setups[first->setup].rider;
+    for (size_t i = 0; i < table->n; i++)
+        keep[i] = !strcmp(compare->setups[table->run[i].setup].rider, rider);
+    status = cw_table_of_runs_part(table, keep, renumbered, &part, error);
+    if (status >= 0) status = cw_run_model_fit(&part, fits, false, &model, &unused, error);
+    if (status >= 0)
+        status = cw_run_model_difference(&model, renumbered[first->setup],
+                                         renumbered[first->reference], &difference, error);
+    if (status >= 0)
+        compare->wind.half_percent_without =
+            50 * (exp(difference.log_ratio.high) - exp(difference.log_ratio.low));
+cleanup:
+    free(renumbered);
+    free(keep);
+    cw_run_model_free(&model);
+    cw_table_of_runs_free(&part);
+    return status;
+}
+
+enum cw_status cw_winds_tell(const struct cw_table_of_runs *table, const struct cw_fit *const *fits,
+                             const struct cw_run_model *model, struct cw_compare *compare,
+                             struct cw_error *error) {
+    struct cw_winds *wind = &compare->wind;
+    double squares = 0, runs = 0;
+    bool known = false;
+    *wind = (struct cw_winds){.known_ms = NAN};
+    wind->low_ms = INFINITY;
+    wind->high_ms = -INFINITY;
+    wind->half_percent_without = NAN;
+    wind->half_percent_with_sensor = wind->half_percent_with_companion = NAN;
+    if (model->components.n_components <= CW_BETWEEN_WIND) return CW_OK;
+    tell_runs(table, fits, model);
+    for (size_t i = 0; i < table->n; i++) {
+        const struct cw_run_among *run = &table->run[i];
+        if (run->companion) {
+            wind->n_companion_runs++;
+            continue;
+        }
+        squares += model->wind_sd_ms[i] * model->wind_sd_ms[i];
+        runs++;
+        wind->low_ms = fmin(wind->low_ms, run->wind_along_ms.value);
+        wind->high_ms = fmax(wind->high_ms, run->wind_along_ms.value);
+    }
+    wind->known_ms = sqrt(squares / runs);
+    for (size_t who = 0; who < CW_WIND_SEEN; who++) {
+        wind->seen[who] = model->seen[who];
+        known = known || model->seen[who].n;
+    }
+    if (!compare->n_comparisons) return CW_OK;
+    if (known || wind->n_companion_runs) return tell_without(table, fits, compare, error);
+    const struct cw_comparison *first = &compare->comparisons[0];
+    double now = error_with(table, model, INFINITY, first->setup, first->reference);
+    double half = 0.5 * (first->percent.high - first->percent.low);
+    wind->half_percent_with_sensor =
+        half * error_with(table, model, sensor_ms, first->setup, first->reference) / now;
+    wind->half_percent_with_companion =
+        half *
+        error_with(table, model, companion_ms(table, model), first->setup, first->reference) / now;
+    return CW_OK;
+}
