@@ -99,7 +99,7 @@ static const struct named worlds[] = {
      BREEZE "log=direction wind=land wind_ms=-0.5..0.5 cross_wind_ms=-1.5..1.5"},
     {"companion", "breeze, and a companion with a recorder 8 s behind", BREEZE COMPANION},
     {"companion-near", "the same 2 s behind, in the rider's wake but too slow to overtake",
-     BREEZE COMPANION "companion_behind_s=2 companion_cda_m2=0.46..0.52"},
+     BREEZE COMPANION "companion_behind_s=2 companion_cda_m2=0.46..0.52 companion_rider_kg=58..62"},
     {"companion-some", "a companion who misses a third of the runs, with a clock of its own",
      BREEZE COMPANION "companion_missing_share=0.3333 companion_clock_s=-4..4"},
     {"companion-sensor", "breeze, a companion and a sensor", BREEZE COMPANION SENSOR},
