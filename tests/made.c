@@ -2,7 +2,27 @@
 
 #include <stdlib.h>
 
+#include "outing/air_log.h"
 #include "road/shared.h"
+
+/* The log as its file would be read. */
+static enum cw_status take_log(struct made *made, struct cw_error *error) {
+    const struct cw_simulated_log *truth = &made->truth.log;
+    if (truth->n < 2) return CW_OK;
+    struct cw_air_log *log = made->of->log = calloc(1, sizeof *log);
+    if (!log) return cw_error_memory(error);
+    log->from_s = malloc(truth->n * sizeof *log->from_s);
+    log->to_s = malloc(truth->n * sizeof *log->to_s);
+    log->wind_along_ms = malloc(truth->n * sizeof *log->wind_along_ms);
+    if (!log->from_s || !log->to_s || !log->wind_along_ms) return cw_error_memory(error);
+    double step_s = truth->time_s[1] - truth->time_s[0];
+    for (; log->n < truth->n; log->n++) {
+        log->from_s[log->n] = truth->time_s[log->n] - step_s;
+        log->to_s[log->n] = truth->time_s[log->n];
+        log->wind_along_ms[log->n] = truth->wind_along_ms[log->n];
+    }
+    return CW_OK;
+}
 
 enum cw_status made_begin(struct made *made, const struct cw_simulate_options *options,
                           struct cw_error *error) {
@@ -15,16 +35,20 @@ enum cw_status made_begin(struct made *made, const struct cw_simulate_options *o
     made->truth.outing = (struct cw_outing){0};
     made->truth.recordings = NULL;
     made->truth.n_recordings = 0;
-    if (status >= 0) made->of = &made->analysis.outings[0];
-    return status;
+    if (status < 0) return status;
+    made->of = &made->analysis.outings[0];
+    return take_log(made, error);
 }
 
 const struct cw_simulated_run *made_truth(const struct made *made, size_t run) {
     const struct cw_run *found = &made->of->runs.at[run];
     double middle = found->start_s + 0.5 * found->duration_s;
-    for (size_t i = 0; i < made->truth.n_runs; i++)
-        if (made->truth.runs[i].start_s < middle && middle < made->truth.runs[i].end_s)
-            return &made->truth.runs[i];
+    const struct cw_simulated_run *all[] = {made->truth.runs, made->truth.companion_runs};
+    for (int who = 0; who < 2; who++)
+        for (size_t i = 0; i < made->truth.n_runs && all[who]; i++)
+            if (all[who][i].recording == found->recording && all[who][i].start_s < middle &&
+                middle < all[who][i].end_s)
+                return &all[who][i];
     return NULL;
 }
 
@@ -42,7 +66,8 @@ enum cw_status made_find(struct made *made, bool *missed, struct cw_error *error
         found += truth != NULL;
         strange += !truth;
     }
-    if (missed) *missed = strange > 0 || found != made->truth.n_runs;
+    size_t ridden = made->truth.n_runs * (made->truth.companion_runs ? 2 : 1);
+    if (missed) *missed = strange > 0 || found != ridden;
     of->labelled = CW_OK;
     return cw_roads_number(of->recordings, of->motions, &of->runs, error);
 }

@@ -89,8 +89,9 @@ static enum cw_status label_rest(struct cw_runs *runs, const struct cw_outing *o
 static enum cw_status note(struct cw_runs *runs, const struct cw_outing *outing, const char *name,
                            const struct cw_notes *notes, size_t offset, struct cw_error *error) {
     size_t counted = 0;
+    bool given = notes->line || notes->n; /* an outing that was never a file has no lines */
     for (size_t i = 0; i < runs->n; i++) counted += counts(outing, &runs->at[i]);
-    if (notes->line && notes->n != counted)
+    if (given && notes->n != counted)
         return cw_error_set(
             error, CW_E_DATA, outing->file, notes->line,
             "%s has %zu %s, but %zu %s kept: give one for each, - where nothing was "
@@ -99,7 +100,7 @@ static enum cw_status note(struct cw_runs *runs, const struct cw_outing *outing,
             counted == 1 ? "run was" : "runs were");
     for (size_t i = 0, next = 0; i < runs->n; i++) {
         double *noted = (double *)(void *)((char *)&runs->at[i].noted + offset);
-        *noted = notes->line && counts(outing, &runs->at[i]) ? notes->value[next++] : NAN;
+        *noted = given && counts(outing, &runs->at[i]) ? notes->value[next++] : NAN;
     }
     return CW_OK;
 }

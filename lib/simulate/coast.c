@@ -14,8 +14,8 @@
 
 enum cw_status cw_coaster_open(const struct cw_simulate_options *options,
                                const struct cw_course *course, const struct cw_day *days,
-                               struct cw_simulated_run *runs, struct cw_coaster *coaster,
-                               struct cw_error *error) {
+                               struct cw_breeze *breeze, struct cw_simulated_run *runs,
+                               struct cw_coaster *coaster, struct cw_error *error) {
     *coaster = (struct cw_coaster){.options = options,
                                    .course = course,
                                    .days = days,
@@ -23,7 +23,7 @@ enum cw_status cw_coaster_open(const struct cw_simulate_options *options,
                                    .scatter = cw_random_make(options->seed, CW_STREAM_SCATTER),
                                    .brush = cw_random_make(options->seed, CW_STREAM_BRUSH)};
     if (!coaster->scatter.state || !coaster->brush.state) return cw_error_memory(error);
-    return cw_wind_open(options, STATE_STEP_S, TIME_LIMIT_S, &coaster->wind, error);
+    return cw_wind_open(options, STATE_STEP_S, TIME_LIMIT_S, breeze, &coaster->wind, error);
 }
 
 void cw_coaster_close(struct cw_coaster *coaster) {
@@ -124,6 +124,5 @@ enum cw_status cw_coaster_coast(size_t number, double clock_s, void *state,
                             "run %zu does not start rolling: the road is too flat at its %s",
                             number + 1, run->way > 0 ? "top" : "end");
     status = look_around(coaster, &headwind, run, error);
-    cw_wind_end(&coaster->wind, run->descent.end_time_s);
-    return status;
+    return status ? status : cw_wind_end(&coaster->wind, run->descent.end_time_s, error);
 }

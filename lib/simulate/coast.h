@@ -22,11 +22,12 @@ struct cw_coaster {
     struct cw_random scatter, brush;
 };
 
-/* What is handed in must outlive the coaster. Close with cw_coaster_close, also after an error. */
+/* What is handed in must outlive the coaster. The breeze is cw_wind_open's. Close with
+ * cw_coaster_close, also after an error. */
 enum cw_status cw_coaster_open(const struct cw_simulate_options *options,
                                const struct cw_course *course, const struct cw_day *days,
-                               struct cw_simulated_run *runs, struct cw_coaster *coaster,
-                               struct cw_error *error);
+                               struct cw_breeze *breeze, struct cw_simulated_run *runs,
+                               struct cw_coaster *coaster, struct cw_error *error);
 void cw_coaster_close(struct cw_coaster *coaster);
 
 /* Coasts a run, whose recording and way are set, from clock_s on: fills what is true of it but for

@@ -95,6 +95,25 @@ struct cw_simulate_options cw_simulate_options_default(void) {
     return options;
 }
 
+/* The companion's chance is another than that of any rider whose seed is below this. */
+#define COMPANION_SEED 0x8000000ul
+
+struct cw_simulate_options
+cw_simulate_options_companion(const struct cw_simulate_options *options) {
+    struct cw_simulate_options companion = *options;
+    companion.seed ^= COMPANION_SEED;
+    companion.rider_mass_kg = options->companion_mass_kg;
+    companion.bike_mass_kg = options->companion_bike_mass_kg;
+    companion.cda_scatter_percent = 0;
+    companion.n_setups = 1;
+    companion.setups[0] = (struct cw_simulate_setup){.name = CW_SIMULATE_COMPANION,
+                                                     .tyres = CW_SIMULATE_COMPANION,
+                                                     .cda_m2 = options->companion_cda_m2,
+                                                     .crr = options->companion_crr};
+    for (size_t i = 0; i < options->n_order; i++) companion.order[i] = 0;
+    return companion;
+}
+
 /* What must lie within a range. */
 struct range {
     const char *what;
@@ -149,6 +168,11 @@ static enum cw_status check_setup(const struct cw_simulate_options *options, siz
     enum cw_status status = check_name("the setup's name", setup->name, false, error);
     if (!status) status = check_name("the tyres' name", setup->tyres, false, error);
     if (status) return status;
+    if (options->companion && (!strcmp(setup->name, CW_SIMULATE_COMPANION) ||
+                               !strcmp(setup->tyres, CW_SIMULATE_COMPANION)))
+        return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
+                            "a setup or its tyres have the companion's name \"%s\": give another",
+                            CW_SIMULATE_COMPANION);
     for (size_t k = 0; k < i; k++)
         if (!strcmp(options->setups[k].name, setup->name))
             return cw_error_set(error, CW_E_ARGUMENT, NULL, 0, "two setups have the name \"%s\"",

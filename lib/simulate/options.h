@@ -122,7 +122,22 @@ enum cw_simulate_speed {
       "sd of a map's elevations, with elevation terrain: the same at each pass of a place")        \
     X(map_reach_m, "map-reach-m", 60, 5, 5000, "correlation length of it, along the road")         \
     X(device_warm_c, "device-warm-c", 2, -20, 20,                                                  \
-      "how much warmer than the air the device is that records a temperature")
+      "how much warmer than the air the device is that records a temperature")                     \
+    X(note_sd_ms, "note-sd-ms", 0.1, 0, 5, "with --note-wind: sd of a note's error")               \
+    X(log_step_s, "log-step-s", 60, 1, 3600, "with --air-log: its rows are means over so long")    \
+    X(log_factor, "log-factor", 0.8, 0, 3, "with --air-log: logged over true wind")                \
+    X(log_gust_sd_ms, "log-gust-sd-ms", 0.15, 0, 5,                                                \
+      "with --air-log: sd of the sensor's own gusts, which last as those on the road")             \
+    X(companion_behind_s, "companion-behind-s", 8, 3, 60,                                          \
+      "with --companion: each run begins so long after the rider's")                               \
+    X(companion_cda_m2, "companion-cda-m2", 0.42, 0.05, 2, "with --companion: CdA, in all runs")   \
+    X(companion_crr, "companion-crr", 0.0055, 0, 0.05, "with --companion: Crr")                    \
+    X(companion_mass_kg, "companion-mass-kg", 64, 20, 250,                                         \
+      "with --companion: the companion with clothes")                                              \
+    X(companion_bike_mass_kg, "companion-bike-mass-kg", 9, 3, 100,                                 \
+      "with --companion: the companion's bicycle")                                                 \
+    X(tape_sd_m, "tape-sd-m", 0.1, 0, 20, "with --tape: sd of a taped place's error")              \
+    X(watch_sd_s, "watch-sd-s", 0.2, 0, 10, "with --watch: sd of a timed run's error")
 
 struct cw_simulate_options {
     unsigned long seed;
@@ -146,6 +161,11 @@ struct cw_simulate_options {
     bool gzip;
     bool irregular; /* each interval 1 to 4 times interval_s, at random */
     bool both_ways; /* every second run coasts the road from its end to its top */
+    bool note_wind; /* somebody notes each run's mean wind */
+    bool air_log;   /* a sensor beside the road logs it */
+    bool companion; /* somebody coasts along with a recorder of the same kind and one setup */
+    bool tape;      /* it is taped where runs stand still */
+    bool watch;     /* runs are timed between two marks */
     bool positions, distance, cadence, device_temperature;
     enum cw_simulate_speed speed;
     enum cw_elevation elevation; /* level: none are recorded */
@@ -154,7 +174,7 @@ struct cw_simulate_options {
 /* Eight runs of about a kilometre at -6 %, two setups in ABBA ABBA, light gusts, 1 Hz TCX with
  * wheel speed, cadence and barometric elevations. */
 struct cw_simulate_options cw_simulate_options_default(void);
-/* How many recordings there are. */
+/* How many recordings there are of the rider; a companion has as many. */
 size_t cw_simulate_recordings(const struct cw_simulate_options *options);
 /* Sets the road: "straight" (1 km at -6 %), "flattening", "dip", "steep" (750 m at -10 %).
  * CW_E_ARGUMENT for any other name. */
@@ -167,6 +187,10 @@ void cw_simulate_order(struct cw_simulate_options *options, size_t rounds);
  * 0.2 m; satellite drift 3 m over 100 s, 0.4 m of noise, steps of 0.1 m; terrain (a map's, wrong by
  * map_sd_m besides) steps of 0.1 m; surveyed and level none. */
 void cw_simulate_elevation(struct cw_simulate_options *options, enum cw_elevation elevation);
+/* The companion's setup and tyres are called so. */
+#define CW_SIMULATE_COMPANION "friend"
+/* The companion's outing: the same road, days and recorder, but for chance. */
+struct cw_simulate_options cw_simulate_options_companion(const struct cw_simulate_options *options);
 /* CW_E_ARGUMENT naming the first option that is out of range. */
 enum cw_status cw_simulate_options_check(const struct cw_simulate_options *options,
                                          struct cw_error *error);

@@ -25,6 +25,10 @@ enum cw_stream {
     CW_STREAM_POSITION_FAST,
     CW_STREAM_MAP,
     CW_STREAM_FELT_DRIFT,
+    CW_STREAM_NOTE,
+    CW_STREAM_TAPE,
+    CW_STREAM_WATCH,
+    CW_STREAM_LOG,
     CW_STREAM_GUST = 1000 /* and one more for each run */
 };
 

@@ -5,8 +5,9 @@
 
 #define PUSH_CADENCE_RPM 55
 #define CLIMB_CADENCE_RPM 68
-#define CLIMB_MS2 0.5  /* getting going for the climb, and rolling out at the top */
-#define LAST_WAIT_S 15 /* before a recording ends */
+#define CLIMB_MS2 0.5    /* getting going for the climb, and rolling out at the top */
+#define LAST_WAIT_S 15   /* before a recording ends */
+#define HURRIED_WAIT_S 5 /* at the bottom, by who has to be back for the next run of another */
 
 /* What the next phase begins from. */
 struct pen {
@@ -86,9 +87,34 @@ static void coast(struct pen *pen, const struct cw_simulate_options *options,
     add(pen, (struct cw_ride_phase){.duration_s = run->descent.end_time_s, .run = run});
 }
 
+/* Waits where pedalling off begins; who follows somebody waits until it is time. */
+static void wait_to_begin(struct pen *pen, const struct cw_simulate_options *options,
+                          const struct cw_simulated_run *ahead) {
+    double push_s = options->start_speed_ms / options->push_ms2;
+    double wait_s = options->top_wait_s;
+    if (ahead)
+        wait_s =
+            ahead->start_s - options->start_s + options->companion_behind_s - push_s - pen->clock_s;
+    stand(pen, wait_s);
+}
+
+/* Another recording begins: some time after the last, or with that of who is followed. */
+static void begin_recording(struct pen *pen, const struct cw_simulate_options *options,
+                            const struct cw_simulated_run *run,
+                            const struct cw_simulated_run *ahead) {
+    double push_s = options->start_speed_ms / options->push_ms2;
+    stand(pen, LAST_WAIT_S);
+    double next_s = ahead ? ahead->start_s - options->start_s - push_s - options->top_wait_s
+                          : pen->clock_s + options->between_recordings_s;
+    pen->recording = run->recording;
+    pen->clock_s = fmax(pen->clock_s, next_s);
+    pen->distance_m = 0;
+}
+
 enum cw_status cw_ride_make(const struct cw_simulate_options *options, double length_m,
-                            struct cw_simulated_run *runs, cw_ride_coast coasting, void *state,
-                            struct cw_ride *ride, struct cw_error *error) {
+                            const struct cw_simulated_run *ahead, struct cw_simulated_run *runs,
+                            cw_ride_coast coasting, void *state, struct cw_ride *ride,
+                            struct cw_error *error) {
     *ride = (struct cw_ride){0};
     struct pen pen = {.ride = ride, .length_m = length_m};
     pen.s_m = push_m(&pen, options, 1);
@@ -96,20 +122,16 @@ enum cw_status cw_ride_make(const struct cw_simulate_options *options, double le
         struct cw_simulated_run *run = &runs[i];
         run->recording = i * cw_simulate_recordings(options) / options->n_order;
         run->way = options->both_ways && i % 2 ? -1 : 1;
-        if (run->recording != pen.recording) {
-            stand(&pen, LAST_WAIT_S);
-            pen.recording = run->recording;
-            pen.clock_s += options->between_recordings_s;
-            pen.distance_m = 0;
-        }
-        stand(&pen, options->top_wait_s);
+        const struct cw_simulated_run *followed = ahead ? &ahead[i] : NULL;
+        if (run->recording != pen.recording) begin_recording(&pen, options, run, followed);
+        wait_to_begin(&pen, options, followed);
         change_speed(&pen, run->way * options->start_speed_ms, options->push_ms2, PUSH_CADENCE_RPM);
         if (pen.failed) return cw_error_memory(error);
         enum cw_status status = coasting(i, pen.clock_s, state, error);
         if (status) return status;
         coast(&pen, options, run);
         change_speed(&pen, 0, options->brake_ms2, 0);
-        stand(&pen, options->bottom_wait_s);
+        stand(&pen, ahead ? fmin(options->bottom_wait_s, HURRIED_WAIT_S) : options->bottom_wait_s);
         if (i + 1 < options->n_order)
             ride_to(&pen, options, push_m(&pen, options, options->both_ways ? -run->way : 1));
     }

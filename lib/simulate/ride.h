@@ -35,11 +35,13 @@ typedef enum cw_status (*cw_ride_coast)(size_t number, double clock_s, void *sta
                                         struct cw_error *error);
 
 /* Lays the phases around the runs' descents along a road of that length and sets each run's
- * recording, way and times. The runs must outlive the ride. Free with cw_ride_free, also after an
- * error. */
+ * recording, way and times. ahead: the runs of another who is followed, companion_behind_s later,
+ * or later than that where one is not back in time; NULL: nobody. The runs must outlive the ride.
+ * Free with cw_ride_free, also after an error. */
 enum cw_status cw_ride_make(const struct cw_simulate_options *options, double length_m,
-                            struct cw_simulated_run *runs, cw_ride_coast coast, void *state,
-                            struct cw_ride *ride, struct cw_error *error);
+                            const struct cw_simulated_run *ahead, struct cw_simulated_run *runs,
+                            cw_ride_coast coast, void *state, struct cw_ride *ride,
+                            struct cw_error *error);
 void cw_ride_free(struct cw_ride *ride);
 
 /* How far before the road's top, or its end on the way back, pedalling begins. */

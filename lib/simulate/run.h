@@ -25,6 +25,18 @@ struct cw_simulated_run {
     double hole_start_s, hole_s; /* nothing was recorded: Unix time, how long; 0 s: no hole */
     size_t n_jumps;              /* of the recorded heights within the run */
     double jump_m;               /* their sum */
+    double shared_wind_ms;       /* mean without gusts, against who rides down the road */
+    /* What somebody wrote down; NaN: nobody did. */
+    double noted_wind_ms; /* of shared_wind_ms */
+    double taped_m;       /* from a mark to where the run stood still, + further along */
+    double timed_s;       /* between two marks on the road */
+};
+
+/* What a sensor beside the road logged. Owned by the made-up outing. */
+struct cw_simulated_log {
+    size_t n;
+    double *time_s;        /* Unix time; a row holds the mean since the one before */
+    double *wind_along_ms; /* against who rides down the road */
 };
 
 CW_PUBLIC_END

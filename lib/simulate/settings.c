@@ -169,7 +169,9 @@ static const struct {
       FLAG(positions, "positions"), FLAG(distance, "distance"),
       FLAG(cadence, "cadence"),     FLAG(device_temperature, "device-temperature"),
       FLAG(irregular, "irregular"), FLAG(gzip, "gzip"),
-      FLAG(both_ways, "both-ways"),
+      FLAG(both_ways, "both-ways"), FLAG(note_wind, "note-wind"),
+      FLAG(air_log, "air-log"),     FLAG(companion, "companion"),
+      FLAG(tape, "tape"),           FLAG(watch, "watch"),
 #undef FLAG
 };
 

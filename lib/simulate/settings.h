@@ -20,7 +20,8 @@ CW_PUBLIC_BEGIN
  *   speed                 none, wheel, doppler or own
  *   elevation             barometric, satellite, terrain, surveyed or level, and the errors usual
  *                         for it
- *   positions, distance, cadence, device-temperature, irregular, gzip, both-ways   yes or no
+ *   positions, distance, cadence, device-temperature, irregular, gzip, both-ways, note-wind,
+ *   air-log, companion, tape, watch   yes or no
  *
  * CW_E_ARGUMENT, saying what to give: "road is "loop": give ...". Ranges are left to
  * cw_simulate_options_check. */

@@ -1,79 +1,18 @@
 #include "simulate/simulate.h"
 
-#include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
-#include "base/print.h"
 #include "physics/air.h"
 #include "simulate/coast.h"
 #include "simulate/course.h"
 #include "simulate/day.h"
+#include "simulate/describe.h"
 #include "simulate/device.h"
 #include "simulate/faults.h"
+#include "simulate/known.h"
 #include "simulate/ride.h"
 
 #define FASTEST_MS 60 /* how fast a run may end: the road goes on to brake from it */
-
-static char *recording_name(const struct cw_simulate_options *options, size_t number) {
-    char name[64], part[24] = "";
-    if (cw_simulate_recordings(options) > 1) cw_print(part, sizeof part, "-%zu", number);
-    cw_print(name, sizeof name, "ride%s.%s%s", part, cw_format_word(options->format),
-             options->gzip ? ".gz" : "");
-    return strdup(name);
-}
-
-/* What the outing file says: the truth, as a careful rider would know it. */
-static enum cw_status describe(const struct cw_simulate_options *options,
-                               struct cw_simulated *simulated, struct cw_error *error) {
-    struct cw_outing *outing = &simulated->outing;
-    *outing = (struct cw_outing){
-        .elevation = options->elevation,
-        .rider.mass_kg = options->rider_mass_kg,
-        .rider.mass_uncertainty_kg = 0.3,
-        .rider.bike_mass_kg = options->bike_mass_kg,
-        .rider.bike_mass_uncertainty_kg = 0.1,
-        .rider.wheel_inertia_kgm2 = options->wheel_inertia_kgm2,
-        .rider.wheel_radius_m = options->wheel_radius_m,
-        .air.temperature_c = options->temperature_c,
-        .air.pressure_hpa = options->pressure_hpa,
-        .air.humidity_percent = options->humidity_percent,
-        .air.temperature_uncertainty_c = hypot(1, options->temperature_sd_c),
-        .air.pressure_uncertainty_hpa = hypot(1, options->pressure_sd_hpa),
-        .air.humidity_uncertainty_percent = 10,
-        .wind_along_ms = options->stated_wind_ms,
-        .wind_uncertainty_ms = 0.2,
-        .elevation_given = true,
-        .elevation_uncertainty_m = options->elevation == CW_ELEVATION_LEVEL ? 0.01 : NAN,
-        .crr = NAN,
-        .crr_uncertainty = NAN,
-    };
-    outing->file = strdup("outing.ini");
-    outing->name = strdup(options->name);
-    outing->recordings = calloc(simulated->n_recordings, sizeof *outing->recordings);
-    outing->setups = calloc(options->n_setups, sizeof *outing->setups);
-    outing->order.setup = calloc(options->n_order, sizeof *outing->order.setup);
-    bool whole = outing->file && outing->name && outing->recordings && outing->setups &&
-                 outing->order.setup;
-    for (size_t i = 0; i < simulated->n_recordings && whole; i++) {
-        outing->recordings[i] = recording_name(options, i + 1);
-        outing->n_recordings++;
-        simulated->recordings[i].file = recording_name(options, i + 1);
-        whole = outing->recordings[i] && simulated->recordings[i].file;
-    }
-    for (size_t i = 0; i < options->n_setups && whole; i++) {
-        struct cw_setup *setup = &outing->setups[i];
-        setup->name = strdup(options->setups[i].name);
-        setup->description = strdup("");
-        setup->tyres = strdup(options->setups[i].tyres);
-        setup->load_kg = options->setups[i].load_kg;
-        outing->n_setups++;
-        whole = setup->name && setup->description && setup->tyres;
-    }
-    for (size_t i = 0; i < options->n_order && whole; i++)
-        outing->order.setup[outing->order.n++] = options->order[i];
-    return whole ? CW_OK : cw_error_memory(error);
-}
 
 /* The road, and how far it goes on at both ends. */
 static enum cw_status lay_out(const struct cw_simulate_options *options, struct cw_course *course,
@@ -85,21 +24,51 @@ static enum cw_status lay_out(const struct cw_simulate_options *options, struct 
                : cw_course_make(options, push_m, brake_m, course, error);
 }
 
-/* The runs and the ride around them. */
-static enum cw_status ride(const struct cw_simulate_options *options,
-                           const struct cw_course *course, const struct cw_day *days,
-                           struct cw_simulated *simulated, struct cw_ride *ride,
-                           struct cw_error *error) {
+/* What somebody rides in and records. */
+struct scene {
+    const struct cw_course *course;
+    const struct cw_day *days;
+    struct cw_breeze *breeze; /* whoever rides first makes it */
+};
+
+/* The runs, the ride around them and what is recorded of it. ahead: who is followed, or NULL. *made
+ * are as many runs as the order has; free them as those of a made-up outing, also after an
+ * error. */
+static enum cw_status ride(const struct cw_simulate_options *options, const struct scene *scene,
+                           const struct cw_simulated_run *ahead, struct cw_simulated_run **made,
+                           struct cw_recording *recordings, struct cw_error *error) {
     struct cw_coaster coaster = {0};
-    simulated->runs = calloc(options->n_order, sizeof *simulated->runs);
-    if (!simulated->runs) return cw_error_memory(error);
-    simulated->n_runs = options->n_order;
+    struct cw_ride ridden = {0};
+    struct cw_faults faults = {0};
+    struct cw_simulated_run *runs = *made = calloc(options->n_order, sizeof *runs);
+    if (!runs) return cw_error_memory(error);
     enum cw_status status =
-        cw_coaster_open(options, course, days, simulated->runs, &coaster, error);
+        cw_coaster_open(options, scene->course, scene->days, scene->breeze, runs, &coaster, error);
     if (!status)
-        status = cw_ride_make(options, course->length_m, simulated->runs, cw_coaster_coast,
-                              &coaster, ride, error);
+        status = cw_ride_make(options, scene->course->length_m, ahead, runs, cw_coaster_coast,
+                              &coaster, &ridden, error);
+    if (!status) status = cw_faults_make(options, &ridden, runs, &faults, error);
+    struct cw_device_scene device = {scene->course, &ridden, runs, &faults, scene->days};
+    if (!status) status = cw_device_record(options, &device, recordings, error);
+    cw_faults_free(&faults);
+    cw_ride_free(&ridden);
     cw_coaster_close(&coaster);
+    return status;
+}
+
+/* The companion's runs, whose recordings follow the rider's. */
+static enum cw_status ride_along(const struct cw_simulate_options *options,
+                                 const struct scene *scene, struct cw_simulated *simulated,
+                                 struct cw_error *error) {
+    struct cw_simulate_options companion = cw_simulate_options_companion(options);
+    size_t first = cw_simulate_recordings(options);
+    enum cw_status status = ride(&companion, scene, simulated->runs, &simulated->companion_runs,
+                                 simulated->recordings + first, error);
+    for (size_t i = 0; i < simulated->n_runs && !status; i++) {
+        struct cw_simulated_run *run = &simulated->companion_runs[i];
+        run->recording += first;
+        run->setup = options->n_setups;
+    }
     return status;
 }
 
@@ -107,8 +76,7 @@ enum cw_status cw_simulate(const struct cw_simulate_options *options,
                            struct cw_simulated *simulated, struct cw_error *error) {
     *simulated = (struct cw_simulated){0};
     struct cw_course course = {0};
-    struct cw_ride ridden = {0};
-    struct cw_faults faults = {0};
+    struct cw_breeze breeze = {0};
     struct cw_day *days = NULL;
     enum cw_status status = cw_simulate_options_check(options, error);
     if (status) return status;
@@ -124,39 +92,48 @@ enum cw_status cw_simulate(const struct cw_simulate_options *options,
     simulated->barometric_scale =
         cw_barometric_scale(stated.density_kgm3, stated.pressure_pa, stated.gravity_ms2);
 
-    size_t n = cw_simulate_recordings(options);
+    size_t n = cw_simulate_recordings(options), all = options->companion ? 2 * n : n;
     days = calloc(n, sizeof *days);
-    simulated->recordings = calloc(n, sizeof *simulated->recordings);
+    simulated->recordings = calloc(all, sizeof *simulated->recordings);
     if (!days || !simulated->recordings) {
         status = cw_error_memory(error);
         goto cleanup;
     }
-    simulated->n_recordings = n;
+    simulated->n_recordings = all;
+    simulated->n_runs = options->n_order;
     status = cw_days_fill(options, middle_m, days, error);
-    if (!status) status = ride(options, &course, days, simulated, &ridden, error);
-    if (!status) status = cw_faults_make(options, &ridden, simulated->runs, &faults, error);
-    if (status) goto cleanup;
-    struct cw_device_scene scene = {&course, &ridden, simulated->runs, &faults, days};
-    status = cw_device_record(options, &scene, simulated->recordings, error);
-    if (!status) status = describe(options, simulated, error);
+    struct scene scene = {&course, days, &breeze};
+    if (!status)
+        status = ride(options, &scene, NULL, &simulated->runs, simulated->recordings, error);
+    if (!status && options->companion) status = ride_along(options, &scene, simulated, error);
+    if (!status) status = cw_known_fill(options, &breeze, course.length_m, simulated->runs, error);
+    if (!status && options->air_log)
+        status = cw_known_log(options, &breeze, simulated->runs, &simulated->log, error);
+    if (!status) status = cw_simulate_describe(options, simulated, error);
 cleanup:
-    cw_faults_free(&faults);
-    cw_ride_free(&ridden);
+    cw_breeze_free(&breeze);
     cw_course_free(&course);
     free(days);
     return status;
 }
 
+static void free_runs(struct cw_simulated_run *runs, size_t n) {
+    for (size_t i = 0; i < n && runs; i++) {
+        cw_descent_free(&runs[i].descent);
+        free(runs[i].gust_ms);
+        free(runs[i].height_m);
+    }
+    free(runs);
+}
+
 void cw_simulated_free(struct cw_simulated *simulated) {
     for (size_t i = 0; i < simulated->n_recordings; i++)
         cw_recording_free(&simulated->recordings[i]);
-    for (size_t i = 0; i < simulated->n_runs; i++) {
-        cw_descent_free(&simulated->runs[i].descent);
-        free(simulated->runs[i].gust_ms);
-        free(simulated->runs[i].height_m);
-    }
+    free_runs(simulated->runs, simulated->n_runs);
+    free_runs(simulated->companion_runs, simulated->n_runs);
     free(simulated->recordings);
-    free(simulated->runs);
+    free(simulated->log.time_s);
+    free(simulated->log.wind_along_ms);
     cw_outing_free(&simulated->outing);
     *simulated = (struct cw_simulated){0};
 }

@@ -1,4 +1,5 @@
 #include <errno.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -54,14 +55,37 @@ static void add_hole(struct cw_text *text, const struct cw_simulated_run *run) {
     }
 }
 
+/* What was written down of the run, of that which was to be. */
+static void add_known(struct cw_text *text, const struct cw_simulate_options *options,
+                      const struct cw_simulated_run *run) {
+    const struct {
+        bool asked;
+        const char *key;
+        double value;
+        int decimals;
+    } known[] = {
+        {options->note_wind || options->air_log, "shared_wind_ms", run->shared_wind_ms, 4},
+        {options->note_wind, "noted_wind_ms", run->noted_wind_ms, 2},
+        {options->tape, "taped_m", run->taped_m, 2},
+        {options->watch, "timed_s", run->timed_s, 2},
+    };
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
+        if (!known[i].asked) continue;
+        cw_text_add(text, ",");
+        if (isnan(known[i].value))
+            cw_text_add(text, "\"%s\":null", known[i].key);
+        else
+            add_key(text, known[i].key, known[i].value, known[i].decimals, "");
+    }
+}
+
 static void add_run(struct cw_text *text, const struct cw_simulate_options *options,
-                    const struct cw_simulated *simulated, size_t i) {
-    const struct cw_simulated_run *run = &simulated->runs[i];
+                    const struct cw_simulated *simulated, const struct cw_simulated_run *run) {
     const struct cw_descent *descent = &run->descent;
     char start[40];
     cw_time_write(run->start_s, start, sizeof start);
-    cw_text_add(text, "{\"number\":%zu,\"setup\":", i + 1);
-    add_string(text, options->setups[run->setup].name);
+    cw_text_add(text, "\"setup\":");
+    add_string(text, simulated->outing.setups[run->setup].name);
     cw_text_add(text, ",\"recording\":");
     add_string(text, simulated->recordings[run->recording].file);
     cw_text_add(text, ",\"way\":%d,\"start\":\"%s\",", run->way, start);
@@ -83,7 +107,20 @@ static void add_run(struct cw_text *text, const struct cw_simulate_options *opti
     add_key(text, "height_jumped_m", run->jump_m, 3, ",");
     add_key(text, "mass_kg", run->mass_kg, 3, ",");
     add_key(text, "cda_m2", run->cda_m2, 6, ",");
-    add_key(text, "crr", run->crr, 6, "}");
+    add_key(text, "crr", run->crr, 6, "");
+    add_known(text, options, run);
+    cw_text_add(text, "}");
+}
+
+/* The runs of a rider. */
+static void add_runs(struct cw_text *text, const struct cw_simulate_options *options,
+                     const struct cw_simulated *simulated, const struct cw_simulated_run *runs) {
+    cw_text_add(text, "\"runs\":[");
+    for (size_t i = 0; i < simulated->n_runs; i++) {
+        cw_text_add(text, "%s{\"number\":%zu,", i ? ",\n   " : "", i + 1);
+        add_run(text, options, simulated, &runs[i]);
+    }
+    cw_text_add(text, "]");
 }
 
 void cw_simulate_truth_add(struct cw_text *text, const struct cw_simulate_options *options,
@@ -111,12 +148,18 @@ void cw_simulate_truth_add(struct cw_text *text, const struct cw_simulate_option
         add_key(text, "crr", setup->crr, 6, ",");
         add_key(text, "load_kg", setup->load_kg, 4, "}");
     }
-    cw_text_add(text, "],\n \"runs\":[");
-    for (size_t i = 0; i < simulated->n_runs; i++) {
-        cw_text_add(text, "%s", i ? ",\n   " : "");
-        add_run(text, options, simulated, i);
+    cw_text_add(text, "],\n ");
+    add_runs(text, options, simulated, simulated->runs);
+    if (simulated->companion_runs) {
+        struct cw_simulate_options companion = cw_simulate_options_companion(options);
+        companion.note_wind = companion.tape = companion.watch = false;
+        cw_text_add(text, ",\n \"companion\":{\"setup\":");
+        add_string(text, CW_SIMULATE_COMPANION);
+        cw_text_add(text, ",");
+        add_runs(text, &companion, simulated, simulated->companion_runs);
+        cw_text_add(text, "}");
     }
-    cw_text_add(text, "]}\n");
+    cw_text_add(text, "}\n");
 }
 
 static char *join(const char *directory, const char *name) {
@@ -133,9 +176,13 @@ static enum cw_status check_room(const struct cw_simulated *simulated, const cha
     if (!truth) return cw_error_memory(error);
     bool made_up = access(truth, F_OK) == 0;
     free(truth);
-    for (size_t i = 0; i <= simulated->n_recordings && !made_up; i++) {
-        char *path = join(directory, i < simulated->n_recordings ? simulated->recordings[i].file
-                                                                 : "outing.ini");
+    size_t n = simulated->n_recordings;
+    for (size_t i = 0; i < n + 2 && !made_up; i++) {
+        const char *name = i < n    ? simulated->recordings[i].file
+                           : i == n ? "outing.ini"
+                                    : CW_SIMULATE_LOG;
+        if (i > n && simulated->log.n == 0) break;
+        char *path = join(directory, name);
         if (!path) return cw_error_memory(error);
         enum cw_status status = CW_OK;
         if (access(path, F_OK) == 0)
@@ -163,6 +210,27 @@ static enum cw_status write_recordings(const struct cw_simulate_options *options
     return status;
 }
 
+static enum cw_status write_log(const struct cw_simulated_log *log, const char *directory,
+                                struct cw_error *error) {
+    if (log->n == 0) return CW_OK;
+    struct cw_text text = {0};
+    char *path = join(directory, CW_SIMULATE_LOG);
+    cw_text_add(&text, "time,wind_along_ms\n");
+    for (size_t i = 0; i < log->n; i++) {
+        char time[40];
+        cw_time_write(log->time_s[i], time, sizeof time);
+        cw_text_add(&text, "%s,", time);
+        cw_text_add_number(&text, log->wind_along_ms[i], 2);
+        cw_text_add(&text, "\n");
+    }
+    enum cw_status status = path && !text.failed
+                                ? cw_file_write(path, text.bytes, text.length, error)
+                                : cw_error_memory(error);
+    cw_text_free(&text);
+    free(path);
+    return status;
+}
+
 enum cw_status cw_simulate_write(const struct cw_simulate_options *options,
                                  const struct cw_simulated *simulated, const char *directory,
                                  struct cw_error *error) {
@@ -175,6 +243,7 @@ enum cw_status cw_simulate_write(const struct cw_simulate_options *options,
     cw_simulate_truth_add(&truth, options, simulated);
     if (!outing_path || !truth_path || truth.failed) status = cw_error_memory(error);
     if (!status) status = write_recordings(options, simulated, directory, error);
+    if (!status) status = write_log(&simulated->log, directory, error);
     if (!status)
         status =
             cw_outing_write(&simulated->outing, outing_path,

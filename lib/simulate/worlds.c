@@ -42,6 +42,11 @@ static const struct cw_simulate_world worlds[] = {
     {"smoothed", "heights smoothed over seconds, with jumps and more drift", SMOOTHED},
     {"everything", "breeze, brushes, bends, own-speed and smoothed together",
      BREEZE BRUSHES BENDS OWN_SPEED SMOOTHED},
+    {"noted", "breeze, each run's mean wind noted to 0.1 m/s", BREEZE "note-wind=yes"},
+    {"sensor", "breeze, and a sensor beside the road that logs 0.8 of it minute by minute",
+     BREEZE "air-log=yes"},
+    {"companion", "breeze, and a companion with a recorder who coasts 8 s behind",
+     BREEZE "companion=yes"},
 };
 
 const struct cw_simulate_world *cw_simulate_world_at(size_t i) {

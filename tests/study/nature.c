@@ -191,8 +191,8 @@ static double acceleration_ms2(const struct coasting *c, double headwind_ms, dou
     double weight = b->mass_kg * c->gravity_ms2, air_speed = speed_ms + headwind_ms;
     double force = -weight * c->way * p.sine -
                    (b->crr + p.loss) * weight * sqrt(1 - p.sine * p.sine) -
-                   0.5 * density * b->cda_m2 * air_speed * fabs(air_speed) - b->bearing_n -
-                   b->bearing_ns_m * speed_ms;
+                   0.5 * density * b->cda_m2 * air_speed * hypot(air_speed, c->crosswind_ms) -
+                   b->bearing_n - b->bearing_ns_m * speed_ms;
     return force / (b->mass_kg + b->wheels_kg) - brake_ms2;
 }
 

@@ -88,6 +88,7 @@ struct coasting {
     double gravity_ms2;
     const struct air *air;
     double density_kgm3; /* the same everywhere where there is no air */
+    double crosswind_ms;
     struct body body;
     int way; /* 1: along s, -1: against it */
 };

@@ -6,5 +6,7 @@
 
 /* A line each; false when one is off. */
 bool nature_check(void);
+/* Says whether a value is what is expected. */
+bool check_near(const char *what, double value, double expected, double tolerance);
 
 #endif

@@ -113,21 +113,77 @@ static double by_wind(const struct cw_simulated_run *run) {
     return 2 * speed2 / speed3 * run->way;
 }
 
-/* Adds what differs between runs to the covariance of their log CdA. */
-static void add_between(const struct study_outing *outing, double *covariance) {
+/* How many runs came before: a companion's with the rider's of the same number. */
+static size_t number_of(const struct study_outing *outing, const struct cw_simulated_run *run) {
+    const struct cw_simulated *truth = &outing->made.truth;
+    bool own = run >= truth->runs && run < truth->runs + truth->n_runs;
+    return (size_t)(run - (own ? truth->runs : truth->companion_runs));
+}
+
+static bool is_companion(const struct study_outing *outing, const struct cw_simulated_run *run) {
+    return run->setup == outing->options.n_setups;
+}
+
+/* The variance of what was known of a run's wind besides; infinite: nothing. What the sensor's own
+ * gusts come to over the run is the mean of an Ornstein-Uhlenbeck process. */
+static double known_variance(const struct study_outing *outing,
+                             const struct cw_simulated_run *run) {
+    const struct cw_simulate_options *o = &outing->options;
+    if (is_companion(outing, run)) return INFINITY;
+    double part = o->gust_time_s / (run->end_s - run->start_s), know = 0;
+    double mean = 2 * part * (1 - part * (1 - exp(-1 / part)));
+    if (o->note_wind) know += 1 / pow(fmax(o->note_sd_ms, 1e-4), 2);
+    if (o->air_log) know += 1 / (pow(fmax(o->log_gust_sd_ms, 1e-4) / o->log_factor, 2) * mean);
+    return 1 / know;
+}
+
+/* The covariance of the runs' winds but for gusts, given what was known of them: factor and offset
+ * of notes and log as they were. */
+static void winds(const struct study_outing *outing, double *covariance) {
     const struct cw_simulate_options *o = &outing->options;
     const struct cw_fit *fit = &outing->made.of->fit;
-    for (size_t i = 0; i < fit->n_runs; i++) {
+    size_t n = fit->n_runs;
+    for (size_t i = 0; i < n; i++) {
         const struct cw_simulated_run *a = made_truth(&outing->made, fit->runs[i].run);
-        for (size_t j = 0; j < fit->n_runs; j++) {
+        for (size_t j = 0; j < n; j++) {
             const struct cw_simulated_run *b = made_truth(&outing->made, fit->runs[j].run);
             double wind2 = pow(o->wander_wind_sd_ms, 2) *
                            exp(-fabs(a->start_s - b->start_s) / o->wander_wind_time_s);
-            if (i == j) wind2 += pow(o->run_wind_sd_ms, 2);
-            covariance[i * fit->n_runs + j] += wind2 * by_wind(a) * by_wind(b);
-            if (i == j) covariance[i * fit->n_runs + j] += pow(o->cda_scatter_percent / 100, 2);
+            if (number_of(outing, a) == number_of(outing, b)) wind2 += pow(o->run_wind_sd_ms, 2);
+            covariance[i * n + j] = wind2;
         }
     }
+    for (size_t k = 0; k < n; k++) { /* an observation after the other */
+        double error2 = known_variance(outing, made_truth(&outing->made, fit->runs[k].run));
+        double whole = covariance[k * n + k] + error2;
+        if (!isfinite(whole) || whole <= 0) continue;
+        for (size_t i = 0; i < n; i++)
+            for (size_t j = 0; j < n && i != k; j++)
+                if (j != k)
+                    covariance[i * n + j] -= covariance[i * n + k] * covariance[k * n + j] / whole;
+        for (size_t i = 0; i < n; i++)
+            if (i != k) covariance[i * n + k] = covariance[k * n + i] *= error2 / whole;
+        covariance[k * n + k] *= error2 / whole;
+    }
+}
+
+/* Adds what differs between runs to the covariance of their log CdA. */
+static void add_between(const struct study_outing *outing, double *covariance) {
+    const struct cw_fit *fit = &outing->made.of->fit;
+    size_t n = fit->n_runs;
+    double *wind2 = malloc(n * n * sizeof *wind2);
+    if (!wind2) abort();
+    winds(outing, wind2);
+    for (size_t i = 0; i < n; i++) {
+        const struct cw_simulated_run *a = made_truth(&outing->made, fit->runs[i].run);
+        for (size_t j = 0; j < n; j++) {
+            const struct cw_simulated_run *b = made_truth(&outing->made, fit->runs[j].run);
+            covariance[i * n + j] += wind2[i * n + j] * by_wind(a) * by_wind(b);
+        }
+        if (!is_companion(outing, a))
+            covariance[i * n + i] += pow(outing->options.cda_scatter_percent / 100, 2);
+    }
+    free(wind2);
 }
 
 /* The noise that was truly made, all of it known. */
@@ -154,6 +210,26 @@ static bool has_bound(const struct cw_simulate_options *o) {
            o->elevation != CW_ELEVATION_TERRAIN && o->speed != CW_SIMULATE_SPEED_OWN;
 }
 
+enum { COLUMNS = 3 }; /* a level, the companion's level, a difference */
+
+static double product(size_t n, const double *design, size_t a, size_t b) {
+    double sum = 0;
+    for (size_t i = 0; i < n; i++) sum += design[COLUMNS * i + a] * design[COLUMNS * i + b];
+    return sum;
+}
+
+/* Takes from a column what it has of another. */
+static void orthogonalise(size_t n, double *design, size_t column, size_t of) {
+    double whole = product(n, design, of, of);
+    if (whole <= 0) return; /* nobody came along */
+    double part = product(n, design, column, of) / whole;
+    for (size_t i = 0; i < n; i++) design[COLUMNS * i + column] -= part * design[COLUMNS * i + of];
+}
+
+static double cda_of(const struct cw_simulate_options *o, size_t setup) {
+    return setup < o->n_setups ? o->setups[setup].cda_m2 : o->companion_cda_m2;
+}
+
 double study_bound_percent(const struct study_outing *outing) {
     const struct cw_simulate_options *o = &outing->options;
     const struct cw_fit *fit = &outing->made.of->fit;
@@ -164,7 +240,8 @@ double study_bound_percent(const struct study_outing *outing) {
     double unused;
     size_t nt = fit->n_tyres, runs = fit->n_runs, n = nt + runs;
     double *covariance = malloc(n * n * sizeof *covariance);
-    double *logs = calloc(runs * runs, sizeof *logs), *design = malloc(2 * runs * sizeof *design);
+    double *logs = calloc(runs * runs, sizeof *logs),
+           *design = malloc(COLUMNS * runs * sizeof *design);
     if (!covariance || !logs || !design || cw_information_alloc(nt, runs, &information, &error) < 0)
         abort();
     if (cw_joint_evaluate(&fit->workings->joint, NULL, runs, &noise, &unused, &information, NULL,
@@ -172,27 +249,25 @@ double study_bound_percent(const struct study_outing *outing) {
         cw_information_solve(&information, NULL, covariance, &error) < 0)
         abort();
     for (size_t i = 0; i < runs; i++) {
-        double cda = o->setups[fit->runs[i].setup].cda_m2;
+        size_t setup = fit->runs[i].setup;
         for (size_t j = 0; j < runs; j++)
-            logs[i * runs + j] =
-                covariance[(nt + i) * n + nt + j] / cda / o->setups[fit->runs[j].setup].cda_m2;
-        design[2 * i] = 1;
-        design[2 * i + 1] = fit->runs[i].setup == 1;
+            logs[i * runs + j] = covariance[(nt + i) * n + nt + j] / cda_of(o, setup) /
+                                 cda_of(o, fit->runs[j].setup);
+        design[COLUMNS * i] = setup < o->n_setups;
+        design[COLUMNS * i + 1] = setup >= o->n_setups;
+        design[COLUMNS * i + 2] = setup == 1;
     }
-    /* Least squares of the runs' log CdA on a level and a difference, weighted by all that. */
+    /* Least squares of the runs' log CdA on levels and a difference, weighted by all that. */
     add_between(outing, logs);
     if (!cw_cholesky_factor(runs, logs)) abort();
-    cw_cholesky_whiten(runs, logs, 2, design);
-    double level = 0, both = 0, difference = 0;
-    for (size_t i = 0; i < runs; i++) {
-        level += design[2 * i] * design[2 * i];
-        both += design[2 * i] * design[2 * i + 1];
-        difference += design[2 * i + 1] * design[2 * i + 1];
-    }
+    cw_cholesky_whiten(runs, logs, COLUMNS, design);
+    orthogonalise(runs, design, 1, 0);
+    orthogonalise(runs, design, 2, 0);
+    orthogonalise(runs, design, 2, 1);
+    double told = product(runs, design, 2, 2);
     cw_information_free(&information);
     free(covariance);
     free(logs);
     free(design);
-    double variance = level / (level * difference - both * both);
-    return 100 * sqrt(variance) * o->setups[1].cda_m2 / o->setups[0].cda_m2;
+    return 100 / sqrt(told) * o->setups[1].cda_m2 / o->setups[0].cda_m2;
 }

@@ -37,7 +37,8 @@ bool study_outing_make(const struct study_case *c, unsigned long seed, struct st
 void study_outing_free(struct study_outing *outing);
 
 /* The least error, as percent of CdA, that any unbiased estimate of the difference between the two
- * setups can have (Cramer-Rao), given the noise and the wind that were made. NaN where something
+ * setups can have (Cramer-Rao), given the noise and the wind that were made and what was known of
+ * the wind besides: notes, a log, a companion's runs. NaN where something
  * was made that neither says: brushes, bends, jumps, a map, days, the device's own speed. */
 double study_bound_percent(const struct study_outing *outing);
 

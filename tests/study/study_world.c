@@ -18,6 +18,7 @@
 #include "nature_check.h"
 #include "tally.h"
 #include "world.h"
+#include "world_check.h"
 
 #ifndef PROGRAM
 #define PROGRAM "coastwise"
@@ -44,9 +45,11 @@ struct answer {
     double truth_percent, true_time_s;
     struct cw_estimate percent, time_s, level[2], crr[2];
     double true_level[2], true_crr[2];
-    int verdict;                             /* -1 lower, 1 higher, 0 undecided */
-    struct tally alone, alone_crr, together; /* over its runs */
-    size_t identifiable;
+    int verdict;                                   /* -1 lower, 1 higher, 0 undecided */
+    struct tally alone, alone_crr, together, wind; /* over its runs */
+    double true_runout_m;
+    struct cw_estimate runout_m; /* difference of the places where runs stood still */
+    size_t fit_runs, identifiable;
     double took_s;
 };
 _Static_assert(sizeof(struct answer) <= 2048, "an answer must go through a pipe in one piece");
@@ -172,6 +175,7 @@ static void complaint(const char *command, int status, const char *directory, ch
 
 struct found_run {
     double start_s, end_s;
+    size_t trace;
     long number, road;
 };
 
@@ -180,26 +184,45 @@ struct found {
     struct found_run at[4 * WORLD_RUNS_MAX];
 };
 
-static void read_found(const json_t *json, struct found *found) {
+/* The trace that a file is of. */
+static size_t trace_of(const struct world_outing *o, const char *file) {
+    const char *base = strrchr(file, '/');
+    base = base ? base + 1 : file;
+    for (size_t i = 0; i < o->n_traces; i++) {
+        char name[32];
+        world_recording_name(o, i, name);
+        if (!strcmp(base, name)) return i;
+    }
+    return 0;
+}
+
+/* From when to when a run was, by the true time. */
+static struct found_run found_run(const struct world_outing *o, const json_t *run) {
+    struct found_run f = {.trace = trace_of(o, text(run, "recording"))};
+    f.start_s = unix_time(text(run, "start")) - o->trace[f.trace].clock_s;
+    f.end_s = f.start_s + number(run, "duration_s");
+    f.number = (long)number(run, "number");
+    f.road = (long)fmax(number(run, "road"), 0);
+    return f;
+}
+
+static void read_found(const json_t *json, const struct world_outing *o, struct found *found) {
     size_t i;
     json_t *run;
     found->n = 0;
     json_array_foreach(json_object_get(json, "runs"), i, run) {
         if (!json_is_true(json_object_get(run, "kept")) || found->n == 4 * WORLD_RUNS_MAX) continue;
-        struct found_run *f = &found->at[found->n++];
-        f->start_s = unix_time(text(run, "start"));
-        f->end_s = f->start_s + number(run, "duration_s");
-        f->number = (long)number(run, "number");
-        f->road = (long)fmax(number(run, "road"), 0);
+        found->at[found->n++] = found_run(o, run);
     }
 }
 
 /* The run that a found one is of: the one it shares most time with; -1 if none. */
-static int truth_of(const struct world_outing *o, double start_s, double end_s) {
+static int truth_of(const struct world_outing *o, const struct found_run *f) {
     int best = -1;
     double most = 0;
     for (size_t i = 0; i < o->n_runs; i++) {
-        double shared = fmin(end_s, o->run[i].end_s) - fmax(start_s, o->run[i].start_s);
+        if (o->run[i].trace != f->trace) continue;
+        double shared = fmin(f->end_s, o->run[i].end_s) - fmax(f->start_s, o->run[i].start_s);
         if (shared > most) {
             most = shared;
             best = (int)i;
@@ -221,34 +244,41 @@ static bool ends_right(const struct world_outing *o, const struct found_run *f,
            f->end_s < run->end_s + ALLOWED_S && f->end_s > run->rolls_s - in;
 }
 
+/* A companion's run in the rider's wake may be kept or not. */
+#define IN_WAKE_S 1.0
+
 static void judge_found(const struct world_outing *o, const struct found *found, struct answer *a) {
-    a->found = found->n;
-    a->right = found->n == o->n_runs;
+    bool seen[2 * WORLD_RUNS_MAX] = {false};
+    a->right = true;
+    for (size_t i = 0; i < o->n_runs; i++) a->made += o->run[i].wake_s < IN_WAKE_S;
     for (size_t i = 0; i < found->n; i++) {
         const struct found_run *f = &found->at[i];
-        a->right = a->right && ends_right(o, f, &o->run[i]);
-        int of = truth_of(o, f->start_s, f->end_s);
+        int of = truth_of(o, f);
+        bool counts = of < 0 || o->run[of].wake_s < IN_WAKE_S;
+        a->found += counts;
+        if (counts) a->right &= of >= 0 && !seen[of] && ends_right(o, f, &o->run[of]);
         if (of < 0) continue;
+        seen[of] = true;
         a->matched++;
         a->start_off_s += f->start_s - o->run[of].start_s;
         a->end_off_s += f->end_s - o->run[of].end_s;
     }
+    a->right &= a->found == a->made;
 }
 
-/* An order for the runs that were found, and the numbers of those that are none. */
-static void label_found(const struct world_outing *o, const struct found *found, char *order,
-                        char *skip, size_t size) {
+/* The rider's runs that were found, and the numbers of what is none. */
+static size_t label_found(const struct world_outing *o, const struct found *found, size_t *runs,
+                          char *skip, size_t size) {
     size_t n = 0, k = 0;
     skip[0] = 0;
     for (size_t i = 0; i < found->n; i++) {
-        const struct found_run *f = &found->at[i];
-        int of = truth_of(o, f->start_s, f->end_s);
-        if (of >= 0)
-            order[n++] = "AB"[o->run[of].setup];
-        else if (k < size)
-            k += (size_t)snprintf(skip + k, size - k, "%s%ld", k ? " " : "", f->number);
+        int of = truth_of(o, &found->at[i]);
+        if (of >= 0 && (size_t)of < o->n_own)
+            runs[n++] = (size_t)of;
+        else if (of < 0 && k < size)
+            k += (size_t)snprintf(skip + k, size - k, "%s%ld", k ? " " : "", found->at[i].number);
     }
-    order[n] = 0;
+    return n;
 }
 
 /* What is true of the time over the road, as compare means it: from the runs' mean start and entry
@@ -259,8 +289,8 @@ static double true_time(const struct world_outing *o, const struct found *found)
     int way = 0;
     for (size_t i = 0; i < found->n; i++) {
         const struct found_run *f = &found->at[i];
-        int of = truth_of(o, f->start_s, f->end_s);
-        if (of < 0 || f->road > 1) continue;
+        int of = truth_of(o, f);
+        if (of < 0 || (size_t)of >= o->n_own || f->road > 1) continue;
         if (way && o->run[of].way != way) return NAN; /* both ways as one road: not defined */
         way = o->run[of].way;
         struct world_moment start = world_at(o, (size_t)of, f->start_s), end;
@@ -289,8 +319,9 @@ static void read_fit(const json_t *json, const struct world_outing *o, struct an
     size_t i;
     json_t *run;
     json_array_foreach(json_object_get(outing, "runs"), i, run) {
-        double start = unix_time(text(run, "start"));
-        int of = truth_of(o, start, start + number(run, "duration_s"));
+        a->fit_runs++;
+        struct found_run f = found_run(o, run);
+        int of = truth_of(o, &f);
         if (of < 0) continue;
         double cda = o->run[of].cda_m2;
         const json_t *alone = json_object_get(run, "alone");
@@ -309,14 +340,53 @@ static void read_fit(const json_t *json, const struct world_outing *o, struct an
     a->crr[1] = estimate(crr, o->world.tyres ? "wide" : "");
 }
 
-static void read_compare(const json_t *json, const struct world_outing *o, struct answer *a) {
+/* The wind of the runs, where it says them. */
+static void read_winds(const json_t *json, const struct world_outing *o, const struct found *found,
+                       struct answer *a) {
+    size_t i;
+    json_t *run;
+    json_array_foreach(json_object_get(json, "runs"), i, run) {
+        struct cw_estimate e = estimate(run, "wind_along_ms");
+        for (size_t k = 0; k < found->n && known(&e); k++) {
+            int of = truth_of(o, &found->at[k]);
+            if (found->at[k].number != (long)number(run, "number") || of < 0) continue;
+            add(&a->wind, &e, o->run[0].way * o->run[of].way * o->run[of].wind_ms, 1);
+        }
+    }
+}
+
+/* The comparison of b; NULL if there is none. */
+static const json_t *comparison(const json_t *of) {
+    size_t i;
+    json_t *c;
+    json_array_foreach(json_object_get(of, "comparisons"), i,
+                       c) if (!strcmp(text(c, "setup"), "b")) return c;
+    return NULL;
+}
+
+static double true_runout_m(const struct world_outing *o) {
+    double sum[2] = {0, 0}, n[2] = {0, 0};
+    for (size_t i = 0; i < o->n_own; i++) {
+        sum[o->run[i].setup] += o->run[i].way * world_at(o, i, o->run[i].end_s).s_m;
+        n[o->run[i].setup]++;
+    }
+    return sum[1] / n[1] - sum[0] / n[0];
+}
+
+static void read_compare(const json_t *json, const struct world_outing *o,
+                         const struct found *found, struct answer *a) {
     size_t i;
     json_t *setup;
     json_array_foreach(json_object_get(json, "setups"), i, setup) {
-        int b = text(setup, "name")[0] == 'b';
-        a->level[b] = estimate(setup, "cda_m2");
+        const char *name = text(setup, "name");
+        if (!strcmp(name, "a") || !strcmp(name, "b"))
+            a->level[name[0] - 'a'] = estimate(setup, "cda_m2");
     }
-    const json_t *c = json_array_get(json_object_get(json, "comparisons"), 0);
+    read_winds(json, o, found, a);
+    const json_t *measured = json_array_get(json_object_get(json, "as_measured"), 0);
+    a->runout_m = estimate(json_object_get(comparison(measured), "runout_m"), "difference");
+    a->true_runout_m = true_runout_m(o);
+    const json_t *c = comparison(json);
     a->percent = estimate(c, "percent");
     a->time_s = estimate(c, "time_over_road_s");
     const char *verdict = text(c, "verdict");
@@ -329,14 +399,16 @@ static void read_compare(const json_t *json, const struct world_outing *o, struc
 static void ask(const struct options *options, const struct world_outing *o, const char *directory,
                 struct answer *a) {
     static struct found found;
+    size_t runs[4 * WORLD_RUNS_MAX];
+    for (size_t i = 0; i < o->n_own; i++) runs[i] = i;
     if (!world_write_recordings(o, directory) ||
-        !world_write_outing(o, directory, o->world.order, NULL)) {
+        !world_write_outing(o, directory, runs, o->n_own, NULL)) {
         snprintf(a->why, sizeof a->why, "the files could not be written");
         return;
     }
     run(options, "runs", directory); /* whether it likes the order or not, it tells the runs */
     json_t *json = answer_of("runs", directory);
-    read_found(json, &found);
+    read_found(json, o, &found);
     json_decref(json);
     judge_found(o, &found, a);
     if (options->runs_only) {
@@ -344,9 +416,9 @@ static void ask(const struct options *options, const struct world_outing *o, con
         return;
     }
     if (options->label_found) {
-        char order[4 * WORLD_RUNS_MAX + 1], skip[1024];
-        label_found(o, &found, order, skip, sizeof skip);
-        if (!*order || !world_write_outing(o, directory, order, skip)) {
+        char skip[1024];
+        size_t n = label_found(o, &found, runs, skip, sizeof skip);
+        if (!n || !world_write_outing(o, directory, runs, n, skip)) {
             snprintf(a->why, sizeof a->why, "no run that was one is found");
             return;
         }
@@ -357,7 +429,7 @@ static void ask(const struct options *options, const struct world_outing *o, con
         return;
     }
     json = answer_of("compare", directory);
-    read_compare(json, o, a);
+    read_compare(json, o, &found, a);
     json_decref(json);
     if (!a->answered) return;
     a->true_time_s = true_time(o, &found);
@@ -391,11 +463,10 @@ static struct answer answer_make(const struct options *options, const struct wor
                                  uint64_t seed, const char *directory) {
     struct world_outing o;
     struct answer a = {.seed = seed, .true_time_s = NAN};
-    a.level[0] = a.level[1] = a.crr[0] = a.crr[1] = a.time_s = a.percent =
+    a.level[0] = a.level[1] = a.crr[0] = a.crr[1] = a.time_s = a.percent = a.runout_m =
         (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     double begin = now();
     if (world_ride(world, seed, &o)) {
-        a.made = o.n_runs;
         for (int b = 0; b < 2; b++) {
             a.true_level[b] = o.cda_m2[b];
             a.true_crr[b] = o.crr[b];
@@ -479,7 +550,7 @@ struct results {
     size_t outings, answered, unfitted, right, miscounted, off, matched, runs, identifiable;
     double start_off_s, end_off_s;
     size_t verdicts_false, verdicts_right;
-    struct tally difference, level, alone, alone_crr, together, crr, time;
+    struct tally difference, level, alone, alone_crr, together, crr, time, wind, runout;
     double *half_widths; /* of the difference */
     double seconds;
 };
@@ -506,6 +577,8 @@ static void count(const struct answer *a, struct results *r) {
     r->unfitted += !a->fitted;
     add(&r->difference, &a->percent, a->truth_percent, 1);
     add(&r->time, &a->time_s, a->true_time_s, 1);
+    add(&r->runout, &a->runout_m, a->true_runout_m, 1);
+    add_all(&r->wind, &a->wind);
     for (int b = 0; b < 2; b++) {
         add(&r->level, &a->level[b], a->true_level[b], a->true_level[b]);
         add(&r->crr, &a->crr[b], a->true_crr[b], 1);
@@ -513,7 +586,7 @@ static void count(const struct answer *a, struct results *r) {
     add_all(&r->alone, &a->alone);
     add_all(&r->alone_crr, &a->alone_crr);
     add_all(&r->together, &a->together);
-    if (a->fitted) r->runs += a->found;
+    r->runs += a->fit_runs;
     r->identifiable += a->identifiable;
     r->verdicts_false += a->verdict && !(a->verdict * a->truth_percent > 0);
     r->verdicts_right += a->verdict && a->verdict * a->truth_percent > 0;
@@ -611,6 +684,8 @@ static bool study(const struct options *options, const struct world *world, cons
         print_tally("CdA together, %", &r.together, 100);
         print_tally("Crr, 1e-4", &r.crr, 1e4);
         print_tally("time over road, s", &r.time, 1);
+        print_tally("run-out, m", &r.runout, 1);
+        print_tally("wind of a run, m/s", &r.wind, 1);
     }
     fine = options->runs_only || judge(&r) || !options->check;
     fflush(stdout);
@@ -641,7 +716,10 @@ int main(int argc, char **argv) {
     size_t n_words = 0, jobs = 1;
     for (int i = 1; i < argc; i++) {
         const char *a = argv[i], *next = i + 1 < argc ? argv[i + 1] : NULL;
-        if (!strcmp(a, "--self-test")) return !nature_check();
+        if (!strcmp(a, "--self-test")) {
+            bool nature = nature_check(), worlds = world_check();
+            return !(nature && worlds);
+        }
         if (!strcmp(a, "-v"))
             options.verbose = true;
         else if (!strcmp(a, "--label-found"))

@@ -27,6 +27,16 @@ struct named {
     "slope_percent=0 variation_percent=0 bends_deg=0 length_m=150 coast_m=60 start_ms=7.8..8.2 "   \
     "push_ms2=0.5..0.7 back_ms=2.5..3.5 gust_sd_ms=0.02 said_wind_sd_ms=0 "
 
+#define EVERYTHING OWN_SPEED SMOOTHED BREEZE BENDS "brush_share=0.3333 cadence_hold_s=1 "
+#define PHONE POSITIONS_ONLY SATELLITE "cadence=no wander_sd_m=2.5 "
+#define DAYS                                                                                       \
+    "days=yes form=gpx device_temperature=yes temperature_c=15 temperature_sd_c=6 "                \
+    "pressure_sd_hpa=5 "
+#define NOTED "notes=wind "
+#define SENSOR "log=along "
+#define COMPANION "companion=yes "
+#define TAPED "slow_ms=0 mark=yes tape=yes load_kg=8 "
+
 static const struct named worlds[] = {
     {"light", "eight runs of a kilometre at -5 %, gusts of 0.15 m/s", ""},
     {"still", "the same with gusts of 0.02 m/s", "gust_sd_ms=0.02"},
@@ -40,18 +50,14 @@ static const struct named worlds[] = {
     {"smoothed", "heights smoothed over seconds, with jumps and more drift", SMOOTHED},
     {"brushes", "the brake touched in a third of the runs", "brush_share=0.3333"},
     {"bends", "bends that cost more rolling, all runs alike", BENDS},
-    {"days", "each run on a day of its own, one air in the outing file",
-     "days=yes form=gpx device_temperature=yes temperature_c=15 temperature_sd_c=6 "
-     "pressure_sd_hpa=5"},
+    {"days", "each run on a day of its own, one air in the outing file", DAYS},
     {"breeze", "the mean wind differs from run to run by 0.3 to 0.7 m/s", BREEZE},
-    {"everything", "own speed, smoothed heights, brushes, bends and breeze together",
-     OWN_SPEED SMOOTHED BREEZE BENDS "brush_share=0.3333 cadence_hold_s=1 "},
+    {"everything", "own speed, smoothed heights, brushes, bends and breeze together", EVERYTHING},
     {"everything-no-cadence", "the same without cadence",
      OWN_SPEED SMOOTHED BREEZE BENDS "brush_share=0.3333 cadence=no "},
     {"no-cadence", "as light, without cadence", "cadence=no"},
     {"satellite", "heights from satellites, speed from a wheel", SATELLITE},
-    {"phone", "positions and heights from satellites, nothing else",
-     POSITIONS_ONLY SATELLITE "cadence=no wander_sd_m=2.5 "},
+    {"phone", "positions and heights from satellites, nothing else", PHONE},
     {"map", "positions and heights from a map, 2 m wrong over 60 m", MAP},
     {"map-no-cadence", "the same without cadence", MAP "cadence=no "},
     {"rough-map", "positions and heights from a map, 4 m wrong over 40 m", MAP ROUGH},
@@ -81,6 +87,34 @@ static const struct named worlds[] = {
     {"hall-fast", "the same ten times a second and finer", HALL "interval_s=0.1 speed_sd_ms=0.02"},
     {"hall-fast-no-cadence", "that without cadence",
      HALL "interval_s=0.1 speed_sd_ms=0.02 cadence=no"},
+    {"noted-exactly", "breeze, each run's mean wind noted without error",
+     BREEZE NOTED "note_sd_ms=0"},
+    {"noted", "breeze, each run's mean wind noted to 0.1 m/s", BREEZE NOTED},
+    {"noted-rough", "breeze, each run's mean wind noted to 0.3 m/s", BREEZE NOTED "note_sd_ms=0.3"},
+    {"noise-notes", "breeze, notes that have nothing to do with it", BREEZE "notes=noise"},
+    {"turned-notes", "breeze, notes with the sign turned", BREEZE "notes=turned"},
+    {"sensor", "breeze, minute means of a sensor beside the road that reads 0.8 of it",
+     BREEZE SENSOR},
+    {"sensor-direction", "the same from a sensor of speed and direction, wind from the side too",
+     BREEZE "log=direction wind=land wind_ms=-0.5..0.5 cross_wind_ms=-1.5..1.5"},
+    {"companion", "breeze, and a companion with a recorder 8 s behind", BREEZE COMPANION},
+    {"companion-near", "the same 2 s behind, in the rider's wake but too slow to overtake",
+     BREEZE COMPANION "companion_behind_s=2 companion_cda_m2=0.46..0.52 companion_rider_kg=58..62"},
+    {"companion-some", "a companion who misses a third of the runs, with a clock of its own",
+     BREEZE COMPANION "companion_missing_share=0.3333 companion_clock_s=-4..4"},
+    {"companion-sensor", "breeze, a companion and a sensor", BREEZE COMPANION SENSOR},
+    {"companion-phone", "breeze, rider and companion with positions and heights from satellites",
+     PHONE BREEZE COMPANION},
+    {"everything-noted", "everything, each run's mean wind noted to 0.1 m/s", EVERYTHING NOTED},
+    {"everything-sensor", "everything, and the sensor", EVERYTHING SENSOR},
+    {"everything-companion", "everything, and the companion", EVERYTHING COMPANION},
+    {"still-known", "air that is nearly still, with notes, sensor and companion",
+     "gust_sd_ms=0.02 log_gust_sd_ms=0.02 " NOTED SENSOR COMPANION},
+    {"days-logged", "days, each day's air in the log", DAYS SENSOR "log_air=yes"},
+    {"taped", "a dip from rest on a mark to a standstill, which is taped; 8 kg on setup b",
+     DIP TAPED},
+    {"taped-swapped", "the same, two digits swapped in a tenth of what is taped",
+     DIP TAPED "swap_share=0.1"},
 };
 static const size_t n_worlds = sizeof worlds / sizeof *worlds;
 

@@ -54,6 +54,7 @@
     X(wander_wind_s, 600, 1200, "correlation time of it")                                          \
     X(gust_sd_ms, 0.15, 0.15, "sd of the gusts")                                                   \
     X(gust_s, 10, 10, "correlation time of them")                                                  \
+    X(cross_wind_ms, 0, 0, "with wind=land: steady, from the right of who rides down")             \
     X(said_wind_ms, 0, 0, "as the outing file says it")                                            \
     X(said_wind_sd_ms, 0.2, 0.2, "how sure it is of that")                                         \
     X(said_height_sd_m, 0, 0,                                                                      \
@@ -79,7 +80,30 @@
     X(jump_m, 1, 2, "each jump")                                                                   \
     X(map_sd_m, 2, 2, "error of heights from a map, which belongs to the place")                   \
     X(map_reach_m, 60, 60, "correlation length of it, along the road")                             \
-    X(device_warm_c, 1, 3, "each recording: how much warmer than the air the device is")
+    X(device_warm_c, 1, 3, "each recording: how much warmer than the air the device is")           \
+    X(note_sd_ms, 0.1, 0.1, "error of a run's noted mean wind")                                    \
+    X(said_note_sd_ms, 0, 0, "as the outing file says it; 0: the true one")                        \
+    X(note_factor, 1, 1, "noted over true wind")                                                   \
+    X(note_offset_sd_ms, 0, 0, "of what all notes of an outing are off")                           \
+    X(note_missing_share, 0, 0, "of runs without a note")                                          \
+    X(log_step_s, 60, 60, "the log's rows are means over so long")                                 \
+    X(log_factor, 0.8, 0.8, "logged over true wind")                                               \
+    X(log_gust_sd_ms, 0.15, 0.15, "gusts at the sensor, its own; they last as those on the road")  \
+    X(log_offset_sd_ms, 0, 0, "of what all of a log is off")                                       \
+    X(companion_behind_s, 8, 8, "each run: how long after the rider the companion starts")         \
+    X(companion_missing_share, 0, 0, "of runs without the companion")                              \
+    X(companion_clock_s, 0, 0, "how far the clock of the companion's recorder is ahead")           \
+    X(companion_cda_m2, 0.34, 0.44, "")                                                            \
+    X(companion_crr, 0.004, 0.006, "with companion_tyres=other")                                   \
+    X(companion_rider_kg, 58, 78, "with clothes")                                                  \
+    X(companion_bike_kg, 8, 11, "")                                                                \
+    X(wake_percent, 20, 20, "drag that a companion saves who is near behind the rider")            \
+    X(wake_reach_m, 30, 30, "nearer than that")                                                    \
+    X(tape_sd_m, 0.1, 0.1, "error of a taped run-out")                                             \
+    X(said_tape_sd_m, 0, 0, "as the outing file says it; 0: the true one")                         \
+    X(watch_sd_s, 0.2, 0.2, "error of a time by stopwatch")                                        \
+    X(said_watch_sd_s, 0, 0, "as the outing file says it; 0: the true one")                        \
+    X(swap_share, 0, 0, "of what is taped or timed: two digits change places")
 
 /* What is chosen from words: field, words in the order of the enum below, the usual one. */
 #define WORLD_WORDS(X)                                                                             \
@@ -94,14 +118,29 @@
     X(heights, "none barometric satellite map", WORLD_HEIGHTS_BAROMETRIC)                          \
     X(said_heights, "nothing barometric satellite terrain surveyed level", 1)                      \
     X(device_temperature, "no yes", 0)                                                             \
-    X(days, "no yes", 0)
+    X(days, "no yes", 0)                                                                           \
+    X(wind, "road land", WORLD_WIND_ROAD)                                                          \
+    X(mark, "no yes", 0)                                                                           \
+    X(notes, "none wind noise turned", WORLD_NOTES_NONE)                                           \
+    X(log, "none along direction", WORLD_LOG_NONE)                                                 \
+    X(log_air, "no yes", 0)                                                                        \
+    X(companion, "no yes", 0)                                                                      \
+    X(companion_tyres, "other same", 0)                                                            \
+    X(tape, "no yes", 0)                                                                           \
+    X(watch, "no yes", 0)
 
 enum { WORLD_EVEN, WORLD_FLATTENING, WORLD_DIP };
 enum { WORLD_TCX, WORLD_GPX };
 enum { WORLD_SPEED_NONE, WORLD_SPEED_WHEEL, WORLD_SPEED_DOPPLER, WORLD_SPEED_OWN };
 enum { WORLD_HEIGHTS_NONE, WORLD_HEIGHTS_BAROMETRIC, WORLD_HEIGHTS_SATELLITE, WORLD_HEIGHTS_MAP };
+/* The wind blows along the road whatever its bends, or over the land, and bends turn it. */
+enum { WORLD_WIND_ROAD, WORLD_WIND_LAND };
+enum { WORLD_NOTES_NONE, WORLD_NOTES_WIND, WORLD_NOTES_NOISE, WORLD_NOTES_TURNED };
+enum { WORLD_LOG_NONE, WORLD_LOG_ALONG, WORLD_LOG_DIRECTION };
 
 #define WORLD_RUNS_MAX 64
+/* Setups: a, b, and the companion's. */
+enum { WORLD_A, WORLD_B, WORLD_FRIEND, WORLD_SETUPS };
 
 struct world_range {
     double low, high;
@@ -131,17 +170,21 @@ const char *world_name(size_t i);
 
 enum { WORLD_TRACE_PER_S = 10 };
 
-/* Where a rider was, ten times a second; each recording is of one trace. */
+/* Where somebody was, ten times a second; each recording is of one trace. */
 struct world_moment {
     double s_m, speed_ms;
     double side_m;   /* of the road's middle, to the right looking down it */
     double ridden_m; /* along the road, whatever the direction */
     double level_m;  /* the same, horizontally */
     double cadence_rpm;
+    double wander_ms; /* the wind that turns slowly; in the rider's traces */
 };
 
 struct world_trace {
     double start_s; /* Unix time */
+    double clock_s; /* the recorder's is ahead by this */
+    bool companion; /* of whom it is */
+    size_t day;     /* the rider's trace that it goes with; for that itself its own */
     struct air air; /* of its day */
     size_t n, capacity;
     struct world_moment *moment;
@@ -149,14 +192,19 @@ struct world_trace {
 
 /* What is true of a run. Times are Unix times. */
 struct world_run {
-    int setup, way; /* 0 is a, 1 is b; 1 is down the road, -1 back */
+    int setup, way; /* way: 1 is down the road, -1 back */
     size_t trace;
     double cda_m2, crr, mass_kg;
     double start_s, end_s; /* it coasts in between */
     double rolls_s;        /* the last moment of that at 2 m/s or more */
+    double own_ms;         /* what is its own of the day's wind */
     double wind_ms;        /* mean headwind */
+    double shared_ms;      /* the same without gusts, + against who rides down */
     bool brushed;
+    double wake_s;                   /* so long it was in the rider's wake */
     double hole_start_s, hole_end_s; /* in the recording; NaN: none */
+    /* As they were noted; NaN: not. + is against who rides down, or further down the road. */
+    double noted_ms, taped_m, timed_s;
 };
 
 struct world_outing {
@@ -164,13 +212,21 @@ struct world_outing {
     uint64_t seed;
     double latitude_deg, longitude_deg, height_m; /* where the road's s is 0 */
     double length_m, gravity_ms2;
-    double rider_kg, bike_kg, wheel_inertia_kgm2, wheel_radius_m, load_kg;
+    double wheel_inertia_kgm2, wheel_radius_m;
+    double rider_kg[2], bike_kg[2]; /* the companion's are the second */
+    double load_kg;
     double said_wind_ms, said_wind_sd_ms, said_height_sd_m;
-    double cda_m2[2], crr[2];
+    double scatter, temperature_sd_c, pressure_sd_hpa; /* from run to run, from day to day */
+    double wind_ms, cross_wind_ms, run_wind_sd_ms, wander_wind_sd_ms, gust_s;
+    double note_sd_ms, tape_sd_m, watch_sd_s; /* as the outing file says them */
+    double tape_from_m, watch_m[2];           /* marks on the road */
+    double cda_m2[WORLD_SETUPS], crr[WORLD_SETUPS];
     struct air air; /* as the outing file says it */
     struct road road;
-    size_t n_runs, n_traces;
-    struct world_run run[WORLD_RUNS_MAX];
+    double heading_rad;      /* from its top to its end */
+    size_t n_own, n_runs;    /* the rider's, which come first, and all */
+    size_t n_days, n_traces; /* likewise */
+    struct world_run run[2 * WORLD_RUNS_MAX];
     struct world_trace *trace;
 };
 
@@ -181,16 +237,22 @@ void world_outing_free(struct world_outing *outing);
 
 /* Where the run's rider truly was. */
 struct world_moment world_at(const struct world_outing *outing, size_t run, double time_s);
+/* The wind of a day that all meet, without gusts; + is against who rides down. Each run's own part
+ * goes over into the next one's between them. */
+double world_wind_ms(const struct world_outing *outing, size_t day, double time_s);
 /* Seconds from one place to another with a setup in still air, entering at a speed; NaN if it does
  * not get there. */
 double world_time_s(const struct world_outing *outing, int setup, int way, double from_m,
                     double to_m, double entry_ms);
 
-/* Writes the recordings. false when that fails. */
+/* The name of a recording's file. */
+void world_recording_name(const struct world_outing *outing, size_t trace, char name[32]);
+/* Writes the recordings and the log. false when that fails. */
 bool world_write_recordings(const struct world_outing *outing, const char *directory);
-/* Writes outing.ini with an order of the runs and, unless it is NULL or empty, numbers to skip. */
-bool world_write_outing(const struct world_outing *outing, const char *directory, const char *order,
-                        const char *skip);
+/* Writes outing.ini; the rider's runs are those of the list, in its order. Unless it is NULL or
+ * empty, skip has numbers to skip. */
+bool world_write_outing(const struct world_outing *outing, const char *directory,
+                        const size_t *runs, size_t n_runs, const char *skip);
 /* Writes truth.json, for eyes. */
 bool world_write_truth(const struct world_outing *outing, const char *directory);
 

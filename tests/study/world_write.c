@@ -3,7 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "world.h"
+#include "world_parts.h"
 
 /* Errors of different kinds, each with numbers of its own; the recordings of an outing follow each
  * other by STREAMS. */
@@ -14,10 +14,6 @@ enum { STREAM_MAP = 999 };
 #define SPARE_M 300.0
 #define MAP_CELL_M 20.0
 
-static double drawn(struct chance *chance, struct world_range range) {
-    return chance_even(chance, range.low, range.high);
-}
-
 /* Errors of a map by the place: known at the corners of its cells, straight in between. */
 struct map {
     size_t n;
@@ -26,7 +22,8 @@ struct map {
 
 static bool map_make(const struct world_outing *o, struct map *map) {
     struct chance chance = chance_start(o->seed, STREAM_MAP);
-    double sd = drawn(&chance, o->world.map_sd_m), reach = drawn(&chance, o->world.map_reach_m);
+    double sd = world_drawn(&chance, o->world.map_sd_m),
+           reach = world_drawn(&chance, o->world.map_reach_m);
     struct drift drift = drift_start(sd, reach, &chance);
     map->n = (size_t)((o->length_m + 2 * SPARE_M) / MAP_CELL_M) + 2;
     map->error_m = malloc(map->n * sizeof *map->error_m);
@@ -60,8 +57,9 @@ static void sense_positions(const struct world_outing *o, const struct world_tra
                             uint64_t stream, struct sensed *to, double *along_m) {
     const struct world *w = &o->world;
     struct chance chance = chance_start(o->seed, stream + STREAM_POSITION);
-    double slow_sd = drawn(&chance, w->wander_sd_m), slow_s = drawn(&chance, w->wander_s);
-    double fast_sd = drawn(&chance, w->fast_sd_m), fast_s = drawn(&chance, w->fast_s);
+    double slow_sd = world_drawn(&chance, w->wander_sd_m),
+           slow_s = world_drawn(&chance, w->wander_s);
+    double fast_sd = world_drawn(&chance, w->fast_sd_m), fast_s = world_drawn(&chance, w->fast_s);
     struct drift slow[2], fast[2];
     for (int k = 0; k < 2; k++) {
         slow[k] = drift_start(slow_sd, slow_s, &chance);
@@ -80,7 +78,7 @@ static void sense_positions(const struct world_outing *o, const struct world_tra
             drift_step(&fast[k], MOMENT_S, &chance);
         }
     }
-    double mean = drawn(&chance, w->own_mean_s), late = drawn(&chance, w->own_late_s);
+    double mean = world_drawn(&chance, w->own_mean_s), late = world_drawn(&chance, w->own_late_s);
     for (size_t i = 0; i < t->n; i++) {
         size_t last = (size_t)fmax((double)i - late / MOMENT_S, 0);
         size_t first = (size_t)fmax((double)last - mean / MOMENT_S, 0);
@@ -96,10 +94,10 @@ static void sense_heights(const struct world_outing *o, const struct world_trace
     const struct world *w = &o->world;
     struct chance chance = chance_start(o->seed, stream + STREAM_HEIGHT);
     struct drift drift =
-        drift_start(drawn(&chance, w->drift_sd_m), drawn(&chance, w->drift_s), &chance);
-    double lag = drawn(&chance, w->height_lag_s);
-    double jumps = drawn(&chance, w->jumps_per_hour) / 3600 * MOMENT_S; /* a moment */
-    double offset = chance_even(&chance, -8, 8);                        /* as it was set last */
+        drift_start(world_drawn(&chance, w->drift_sd_m), world_drawn(&chance, w->drift_s), &chance);
+    double lag = world_drawn(&chance, w->height_lag_s);
+    double jumps = world_drawn(&chance, w->jumps_per_hour) / 3600 * MOMENT_S; /* a moment */
+    double offset = chance_even(&chance, -8, 8); /* as it was set last */
     double smoothed = NAN;
     for (size_t i = 0; i < t->n; i++) {
         double height = o->height_m + road_at(&o->road, t->moment[i].s_m).height_m;
@@ -111,7 +109,7 @@ static void sense_heights(const struct world_outing *o, const struct world_trace
         if (w->heights == WORLD_HEIGHTS_BAROMETRIC)
             height = altimeter_m(air_pressure_pa(&t->air, height));
         if (chance_even(&chance, 0, 1) < jumps)
-            offset += drawn(&chance, w->jump_m) * (chance_even(&chance, 0, 1) < 0.5 ? -1 : 1);
+            offset += world_drawn(&chance, w->jump_m) * (chance_even(&chance, 0, 1) < 0.5 ? -1 : 1);
         height += drift.value + offset;
         if (isnan(smoothed) || lag <= 0) smoothed = height;
         smoothed += (height - smoothed) * (lag > 0 ? 1 - exp(-MOMENT_S / lag) : 0);
@@ -144,7 +142,7 @@ struct sample {
 
 /* Unix time as ISO 8601 (the calendar's arithmetic is Hinnant's, "chrono-compatible low-level date
  * algorithms", from memory). */
-static void iso_time(double time_s, char text[32]) {
+void world_iso_time(double time_s, char text[32]) {
     long long tenths = llround(time_s * 10), seconds = tenths / 10, days = seconds / 86400;
     long long rest = seconds % 86400, z = days + 719468, era = z / 146097, doe = z % 146097;
     long long yoe = (doe - doe / 1460 + doe / 36524 - doe / 146096) / 365;
@@ -204,13 +202,16 @@ static void write_samples(FILE *f, const struct world_outing *o, size_t trace,
     struct chance device = chance_start(o->seed, stream + STREAM_DEVICE),
                   speeds = chance_start(o->seed, stream + STREAM_SPEED),
                   samples = chance_start(o->seed, stream + STREAM_SAMPLE);
-    double speed_sd = drawn(&device, w->speed_sd_ms), height_sd = drawn(&device, w->height_sd_m);
-    double step = drawn(&device, w->height_step_m), hold = drawn(&device, w->cadence_hold_s);
-    double warm = drawn(&device, w->device_warm_c), distance_sd = drawn(&device, w->distance_sd_m);
+    double speed_sd = world_drawn(&device, w->speed_sd_ms),
+           height_sd = world_drawn(&device, w->height_sd_m);
+    double step = world_drawn(&device, w->height_step_m),
+           hold = world_drawn(&device, w->cadence_hold_s);
+    double warm = world_drawn(&device, w->device_warm_c),
+           distance_sd = world_drawn(&device, w->distance_sd_m);
     double ridden = 0, last_s = 0;
     double interval = 0;
     for (double at_s = 0; at_s / MOMENT_S < (double)t->n - 0.5; at_s += interval) {
-        interval = drawn(&samples, w->interval_s);
+        interval = world_drawn(&samples, w->interval_s);
         if (interval >= 1) interval = round(interval);
         size_t i = (size_t)llround(at_s / MOMENT_S);
         const struct world_moment *m = &t->moment[i];
@@ -244,20 +245,21 @@ static void write_samples(FILE *f, const struct world_outing *o, size_t trace,
         if (w->device_temperature) s.temperature_c = t->air.temperature_c + warm;
         if (in_hole(o, trace, s.time_s)) continue;
         char time[32];
-        iso_time(s.time_s, time);
+        world_iso_time(s.time_s + t->clock_s, time);
         (w->form == WORLD_GPX ? write_gpx : write_tcx)(f, &s, time);
     }
 }
 
-static void recording_name(const struct world_outing *o, size_t trace, char name[32]) {
+void world_recording_name(const struct world_outing *o, size_t trace, char name[32]) {
+    const struct world_trace *t = &o->trace[trace];
     const char *ending = o->world.form == WORLD_GPX ? "gpx" : "tcx";
-    if (o->n_traces == 1)
-        snprintf(name, 32, "ride.%s", ending);
+    if (o->n_days == 1)
+        snprintf(name, 32, "%s.%s", t->companion ? "friend" : "ride", ending);
     else
-        snprintf(name, 32, "day%02zu.%s", trace + 1, ending);
+        snprintf(name, 32, "%s%02zu.%s", t->companion ? "friend" : "day", t->day + 1, ending);
 }
 
-static FILE *open_in(const char *directory, const char *name) {
+FILE *world_open(const char *directory, const char *name) {
     size_t n = strlen(directory) + strlen(name) + 2;
     char *path = malloc(n);
     if (!path) return NULL;
@@ -267,7 +269,7 @@ static FILE *open_in(const char *directory, const char *name) {
     return f;
 }
 
-static bool closed(FILE *f) {
+bool world_close(FILE *f) {
     bool fine = !ferror(f);
     return !fclose(f) && fine;
 }
@@ -276,10 +278,10 @@ static bool write_recording(const struct world_outing *o, size_t trace, const st
                             const char *directory) {
     char name[32], start[32];
     struct sensed sensed;
-    recording_name(o, trace, name);
-    iso_time(o->trace[trace].start_s, start);
+    world_recording_name(o, trace, name);
+    world_iso_time(o->trace[trace].start_s + o->trace[trace].clock_s, start);
     FILE *f = NULL;
-    bool fine = sense(o, trace, map, &sensed) && (f = open_in(directory, name));
+    bool fine = sense(o, trace, map, &sensed) && (f = world_open(directory, name));
     if (fine && o->world.form == WORLD_GPX) {
         fprintf(f, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
                    "<gpx version=\"1.1\" creator=\"made up\" "
@@ -300,7 +302,7 @@ static bool write_recording(const struct world_outing *o, size_t trace, const st
         write_samples(f, o, trace, &sensed);
         fprintf(f, "</Track></Lap></Activity></Activities>\n</TrainingCenterDatabase>\n");
     }
-    if (f) fine &= closed(f);
+    if (f) fine &= world_close(f);
     sensed_free(&sensed);
     return fine;
 }
@@ -310,27 +312,62 @@ bool world_write_recordings(const struct world_outing *o, const char *directory)
     bool fine = map_make(o, &map);
     for (size_t i = 0; fine && i < o->n_traces; i++) fine = write_recording(o, i, &map, directory);
     free(map.error_m);
-    return fine;
+    return fine && world_write_log(o, directory);
 }
 
-bool world_write_outing(const struct world_outing *o, const char *directory, const char *order,
-                        const char *skip) {
+static double value_of(const struct world_run *run, size_t offset) {
+    return *(const double *)(const void *)((const char *)run + offset);
+}
+
+/* A value a run, with how sure it is; nothing if none has one. */
+static void write_values(FILE *f, const struct world_outing *o, const size_t *runs, size_t n,
+                         const char *key, size_t offset, const char *uncertainty, double sd) {
+    bool any = false;
+    for (size_t i = 0; i < n; i++) any |= isfinite(value_of(&o->run[runs[i]], offset));
+    if (!any) return;
+    fprintf(f, "%s =", key);
+    for (size_t i = 0; i < n; i++) {
+        double value = value_of(&o->run[runs[i]], offset);
+        if (isfinite(value))
+            fprintf(f, " %.2f", value);
+        else
+            fprintf(f, " -");
+    }
+    fprintf(f, "\n%s = %g\n", uncertainty, sd);
+}
+
+static void write_companion(FILE *f, const struct world_outing *o) {
+    static const char *const tyres[] = {"all", "narrow"};
+    for (size_t i = o->n_days; i < o->n_traces; i++) {
+        char name[32];
+        world_recording_name(o, i, name);
+        fprintf(f, "[recording %s]\nrider = friend\nsetup = friend\n", name);
+    }
+    fprintf(f, "[rider friend]\nmass_kg = %g\n[bike friend]\nmass_kg = %g\n", o->rider_kg[1],
+            o->bike_kg[1]);
+    fprintf(f, "[setup friend]\ntyres = %s\n",
+            o->world.companion_tyres ? tyres[o->world.tyres] : "friend");
+}
+
+bool world_write_outing(const struct world_outing *o, const char *directory, const size_t *runs,
+                        size_t n_runs, const char *skip) {
     static const char *const said[] = {NULL,      "barometric", "satellite",
                                        "terrain", "surveyed",   "level"};
     const struct world *w = &o->world;
-    FILE *f = open_in(directory, "outing.ini");
+    FILE *f = world_open(directory, "outing.ini");
     if (!f) return false;
     fprintf(f, "; Made up.\n[outing]\nname = %s, seed %llu\nrecordings =", w->name,
             (unsigned long long)o->seed);
     for (size_t i = 0; i < o->n_traces; i++) {
         char name[32];
-        recording_name(o, i, name);
+        world_recording_name(o, i, name);
         fprintf(f, i ? ",\n  %s" : " %s", name);
     }
     fprintf(f, "\n");
+    if (w->log) fprintf(f, "air_log = %s\n", WORLD_LOG);
     if (said[w->said_heights]) fprintf(f, "elevation = %s\n", said[w->said_heights]);
     if (o->said_height_sd_m > 0) fprintf(f, "elevation_uncertainty_m = %g\n", o->said_height_sd_m);
-    fprintf(f, "[rider]\nmass_kg = %g\n[bike]\nmass_kg = %g\n", o->rider_kg, o->bike_kg);
+    fprintf(f, "[rider]\nmass_kg = %g\n[bike]\nmass_kg = %g\n", o->rider_kg[0], o->bike_kg[0]);
     fprintf(f, "wheel_inertia_kgm2 = %g\nwheel_radius_m = %g\n", o->wheel_inertia_kgm2,
             o->wheel_radius_m);
     fprintf(f, "[air]\ntemperature_c = %g\npressure_hpa = %g\nhumidity_percent = %g\n",
@@ -342,35 +379,46 @@ bool world_write_outing(const struct world_outing *o, const char *directory, con
         if (b && o->load_kg > 0) fprintf(f, "load_kg = %g\n", o->load_kg);
         if (w->tyres) fprintf(f, "tyres = %s\n", b ? "wide" : "narrow");
     }
+    if (w->companion) write_companion(f, o);
     fprintf(f, "[runs]\norder =");
-    for (const char *c = order; *c; c++) fprintf(f, " %c", *c == 'B' ? 'b' : 'a');
+    for (size_t i = 0; i < n_runs; i++) fprintf(f, " %c", 'a' + o->run[runs[i]].setup);
     fprintf(f, "\n");
+    if (w->mark) fprintf(f, "start = mark\n");
+    write_values(f, o, runs, n_runs, "wind_along_ms", offsetof(struct world_run, noted_ms),
+                 "wind_uncertainty_ms", o->note_sd_ms);
+    write_values(f, o, runs, n_runs, "runout_m", offsetof(struct world_run, taped_m),
+                 "runout_uncertainty_m", o->tape_sd_m);
+    write_values(f, o, runs, n_runs, "time_s", offsetof(struct world_run, timed_s),
+                 "time_uncertainty_s", o->watch_sd_s);
     if (skip && *skip) fprintf(f, "skip = %s\n", skip);
-    return closed(f);
+    return world_close(f);
 }
 
 bool world_write_truth(const struct world_outing *o, const char *directory) {
-    FILE *f = open_in(directory, "truth.json");
+    FILE *f = world_open(directory, "truth.json");
     if (!f) return false;
     fprintf(f, "{\"world\": \"%s\", \"seed\": %llu, \"length_m\": %.2f,\n \"setups\": [",
             o->world.name, (unsigned long long)o->seed, o->length_m);
-    for (int b = 0; b < 2; b++)
-        fprintf(f, "%s{\"name\": \"%c\", \"cda_m2\": %.6f, \"crr\": %.6f}", b ? ", " : "", 'a' + b,
+    static const char *const setup[] = {"a", "b", "friend"};
+    for (int b = 0; b < (o->world.companion ? 3 : 2); b++)
+        fprintf(f, "%s{\"name\": \"%s\", \"cda_m2\": %.6f, \"crr\": %.6f}", b ? ", " : "", setup[b],
                 o->cda_m2[b], o->crr[b]);
     fprintf(f, "],\n \"runs\": [");
     for (size_t i = 0; i < o->n_runs; i++) {
         const struct world_run *r = &o->run[i];
         char start[32], end[32];
-        iso_time(r->start_s, start);
-        iso_time(r->end_s, end);
+        world_iso_time(r->start_s, start);
+        world_iso_time(r->end_s, end);
         fprintf(f,
-                "%s\n  {\"setup\": \"%c\", \"way\": %d, \"start\": \"%s\", \"end\": \"%s\", "
+                "%s\n  {\"setup\": \"%s\", \"way\": %d, \"start\": \"%s\", \"end\": \"%s\", "
                 "\"start_m\": %.2f, \"end_m\": %.2f, \"cda_m2\": %.6f, \"crr\": %.6f, "
-                "\"mass_kg\": %.3f, \"wind_ms\": %.3f, \"temperature_c\": %.2f, \"brushed\": %s}",
-                i ? "," : "", 'a' + r->setup, r->way, start, end, world_at(o, i, r->start_s).s_m,
+                "\"mass_kg\": %.3f, \"wind_ms\": %.3f, \"shared_ms\": %.3f, "
+                "\"wake_s\": %.1f, \"temperature_c\": %.2f, \"brushed\": %s}",
+                i ? "," : "", setup[r->setup], r->way, start, end, world_at(o, i, r->start_s).s_m,
                 world_at(o, i, r->end_s).s_m, r->cda_m2, r->crr, r->mass_kg, r->wind_ms,
-                o->trace[r->trace].air.temperature_c, r->brushed ? "true" : "false");
+                r->shared_ms, r->wake_s, o->trace[r->trace].air.temperature_c,
+                r->brushed ? "true" : "false");
     }
     fprintf(f, "\n ]\n}\n");
-    return closed(f);
+    return world_close(f);
 }

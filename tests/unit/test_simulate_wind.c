@@ -16,10 +16,18 @@ static struct cw_simulate_options calm(void) {
     return options;
 }
 
+/* The wind, with a breeze of its own that closed gives back. */
 static struct cw_wind opened(const struct cw_simulate_options *options) {
     struct cw_wind wind;
-    ck_assert_int_eq(cw_wind_open(options, STEP_S, 100, &wind, NULL), CW_OK);
+    struct cw_breeze *breeze = calloc(1, sizeof *breeze);
+    ck_assert_int_eq(cw_wind_open(options, STEP_S, 100, breeze, &wind, NULL), CW_OK);
     return wind;
+}
+
+static void closed(struct cw_wind *wind) {
+    cw_breeze_free(wind->breeze);
+    free(wind->breeze);
+    cw_wind_close(wind);
 }
 
 /* A run's own part is the same all through it, and another in each. */
@@ -35,11 +43,11 @@ START_TEST(own_part_is_of_a_run) {
         sum2 += value * value / RUNS;
         product += value * before / RUNS;
         before = value;
-        cw_wind_end(&wind, RUN_S);
+        ck_assert_int_eq(cw_wind_end(&wind, RUN_S, NULL), CW_OK);
     }
     ck_assert_double_eq_tol(sqrt(sum2), 0.5, 0.5 * 4 / sqrt(2 * RUNS));
     ck_assert_double_eq_tol(product / sum2, 0, 4 / sqrt(RUNS));
-    cw_wind_close(&wind);
+    closed(&wind);
 }
 END_TEST
 
@@ -61,14 +69,14 @@ START_TEST(wander_goes_on_in_clock_time) {
         between += first * begin / RUNS;
         first = begin;
         last = end;
-        cw_wind_end(&wind, RUN_S);
+        ck_assert_int_eq(cw_wind_end(&wind, RUN_S, NULL), CW_OK);
     }
     /* 3000 runs are some 670 correlation times: sd within 0.04 of itself, twice that in square. */
     ck_assert_double_eq_tol(sqrt(sum2), 0.4, 0.4 * 4 / sqrt(RUNS * EACH_S / 900.0));
     ck_assert_double_eq_tol(within / sum2, exp(-RUN_S / 900.0), 0.03);
     ck_assert_double_eq_tol(gap / sum2, exp(-(EACH_S - RUN_S) / 900.0), 0.06);
     ck_assert_double_eq_tol(between / sum2, exp(-EACH_S / 900.0), 0.07);
-    cw_wind_close(&wind);
+    closed(&wind);
 }
 END_TEST
 
@@ -91,9 +99,9 @@ START_TEST(parts_add_up) {
             for (int k = 0; k < 4; k++) value[k] = cw_gust_series_at(t, &wind[k].series);
             ck_assert_double_eq_tol(value[3], value[0] + value[1] + value[2], 1e-12);
         }
-        for (int k = 0; k < 4; k++) cw_wind_end(&wind[k], RUN_S);
+        for (int k = 0; k < 4; k++) ck_assert_int_eq(cw_wind_end(&wind[k], RUN_S, NULL), CW_OK);
     }
-    for (int k = 0; k < 4; k++) cw_wind_close(&wind[k]);
+    for (int k = 0; k < 4; k++) closed(&wind[k]);
 }
 END_TEST
 
