@@ -234,6 +234,11 @@ static void add_timed_runs(const struct cw_analysed *of, size_t outing, struct c
     finish(&table, "table-timed", outing, caption, NULL, text);
     struct cw_sentences said = {0};
     cw_timed_noted_said(of, &said);
+    for (size_t i = 0; i < timed->warnings.n; i++) {
+        char warning[CW_WARNING_TEXT];
+        cw_warning_text(&timed->warnings.at[i], false, warning);
+        cw_sentences_add(&said, "%s", warning);
+    }
     cw_page_add_sentences(&said, text);
 }
 

@@ -104,15 +104,15 @@ void cw_timed_doubts(const struct cw_analysed *of, struct cw_sentences *sentence
         const struct cw_timed_doubt *doubt = &of->timed.doubts[i];
         struct cw_timed_shown shown = cw_timed_shown_as(doubt->quantity);
         bool watch = doubt->quantity == CW_TIMED_TIME_WATCHED;
+        const char *by = watch ? "stopwatch" : "tape";
         struct cw_text text = {0};
         cw_text_add(&text,
-                    "run %ld: %.10g %s by %s, %.*f %s by the recorder, a difference of %+.*f %s "
-                    "where the others have "
-                    "%+.*f %s ± %.*f: a mark mistaken, ",
-                    of->runs.at[of->timed.runs[doubt->at].run].number, doubt->noted, shown.unit,
-                    watch ? "stopwatch" : "tape", shown.decimals, doubt->recorded, shown.unit,
-                    shown.decimals, doubt->noted - doubt->recorded, shown.unit, shown.decimals,
-                    doubt->others_off, shown.unit, shown.decimals, doubt->others_sd);
+                    "run %ld: %.10g %s by %s, %.*f %s by the recorder, which would be %.*f %s ± "
+                    "%.*f by %s as the other runs have it: a mark mistaken, ",
+                    of->runs.at[of->timed.runs[doubt->at].run].number, doubt->noted, shown.unit, by,
+                    shown.decimals, doubt->recorded, shown.unit, shown.decimals,
+                    doubt->recorded + doubt->others_off, shown.unit, shown.decimals,
+                    doubt->others_sd, by);
         if (isfinite(doubt->swapped))
             cw_text_add(&text, "or two digits swapped (%.10g)?", doubt->swapped);
         else
