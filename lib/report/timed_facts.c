@@ -104,6 +104,12 @@ void cw_timed_doubts(const struct cw_analysed *of, struct cw_sentences *sentence
         const struct cw_timed_doubt *doubt = &of->timed.doubts[i];
         struct cw_timed_shown shown = cw_timed_shown_as(doubt->quantity);
         bool watch = doubt->quantity == CW_TIMED_TIME_WATCHED;
+        if (doubt->turned) {
+            cw_sentences_add(sentences,
+                             "runout_m goes down where the recorder's run-outs go up: is + further "
+                             "along? All of it is left out until it is");
+            break; /* a tape's are the last, and this is of all */
+        }
         const char *by = watch ? "stopwatch" : "tape";
         struct cw_text text = {0};
         cw_text_add(&text,

@@ -88,6 +88,7 @@ static json_t *doubts_json(const struct cw_analysed *of, bool *failed) {
         cw_json_set(object, "of", cw_json_string(keys[doubt->quantity]));
         cw_json_set(object, "noted", cw_json_number(doubt->noted));
         cw_json_set(object, "recorded", cw_json_number(doubt->recorded));
+        cw_json_set(object, "all_turned", json_boolean(doubt->turned));
         cw_json_set(object, "others_noted_minus_recorded", cw_json_number(doubt->others_off));
         cw_json_set(object, "others_sd", cw_json_number(doubt->others_sd));
         cw_json_set(object, "digits_swapped", cw_json_number(doubt->swapped));

@@ -11,9 +11,9 @@
  *           "gates":[{"gate_m", "time", "after_first_s", "speed_ms", "standard_error_s",
  * "shift_s"}]
  *         }],
- *  "noted_doubted":[{"number", "of":KEY, "noted", "recorded", "others_noted_minus_recorded",
- *                    "others_sd", "digits_swapped":value|null}],
- *  "setups":[{"name", "runs", KEY:group}], "comparisons":[{"setup", "reference", KEY:diff,
+ *  "noted_doubted":[{"number", "of":KEY, "noted", "recorded", "all_turned",
+ * "others_noted_minus_recorded", "others_sd", "digits_swapped":value|null}], "setups":[{"name",
+ * "runs", KEY:group}], "comparisons":[{"setup", "reference", KEY:diff,
  *                  "time_by_entry_at_most_s":est}],
  *  "speed_steps":[{"setup", "from_speed_ms", "to_speed_ms", "pairs"|"runs", "mean_s", "sd_s",
  *                  "precision", "force_precision"}]  (of a level road; else empty),

@@ -15,6 +15,10 @@
 /* Marks are about the stretch of the gates or a third more or less of it (common practice, no
  * source). */
 #define WATCH_STRETCH 0.3
+/* Counted the other way, the scatter is no more than this part of what it is as noted, which is
+ * more than so many standard errors. */
+#define TURNED (1.0 / 3)
+#define TURNED_SD 4.0
 /* The swapped value must be as near as two values that agree are. */
 #define SWAP_SD 2.5
 
@@ -24,6 +28,15 @@ static const struct cw_estimate none = {NAN, NAN, NAN, NAN, 0};
  * samples that takes 1.49 times as much for 3 values, 1.36 for 4, 1.13 for 8. */
 static double sd_of_deviation(double deviation, size_t n) {
     return 1.4826 * (1 + 1.5 / (double)n) * deviation;
+}
+
+/* Scatter of sign x noted - recorded; sorted is for n values. */
+static double scatter_of(size_t n, const double *noted, const double *recorded, double sign,
+                         double *sorted) {
+    for (size_t i = 0; i < n; i++) sorted[i] = sign * noted[i] - recorded[i];
+    double middle = cw_median(sorted, n);
+    for (size_t i = 0; i < n; i++) sorted[i] = fabs(sign * noted[i] - recorded[i] - middle);
+    return sd_of_deviation(cw_median(sorted, n), n);
 }
 
 enum cw_status cw_noted_judge(size_t n, const double *noted, const double *recorded,
@@ -43,8 +56,7 @@ enum cw_status cw_noted_judge(size_t n, const double *noted, const double *recor
         off[i] = sorted[i] = noted[i] - recorded[i];
     }
     double middle = cw_median(sorted, n);
-    for (size_t i = 0; i < n; i++) sorted[i] = fabs(off[i] - middle);
-    double seen = sd_of_deviation(cw_median(sorted, n), n);
+    double seen = scatter_of(n, noted, recorded, 1, sorted);
     for (size_t i = 0; i < n; i++) sorted[i] = variance[i];
     double stated = cw_median(sorted, n), more = fmax(0, seen * seen - stated);
     double t = cw_t_quantile(1 - 0.5 * ALARM / count, STATED_DF + count - 2);
@@ -57,6 +69,20 @@ enum cw_status cw_noted_judge(size_t n, const double *noted, const double *recor
     }
     *rest = (struct cw_noted_rest){cw_median(sorted, agree), sqrt(stated + more)};
     free(off);
+    return CW_OK;
+}
+
+enum cw_status cw_noted_turned(size_t n, const double *noted, const double *recorded,
+                               const double *error, bool *turned, struct cw_error *fault) {
+    *turned = false;
+    if (n < CW_NOTED_LEAST) return CW_OK;
+    double *sorted = malloc(n * sizeof *sorted);
+    if (!sorted) return cw_error_memory(fault);
+    double as_noted = scatter_of(n, noted, recorded, 1, sorted);
+    double the_other_way = scatter_of(n, noted, recorded, -1, sorted);
+    for (size_t i = 0; i < n; i++) sorted[i] = error[i];
+    *turned = as_noted > TURNED_SD * cw_median(sorted, n) && the_other_way < TURNED * as_noted;
+    free(sorted);
     return CW_OK;
 }
 
@@ -106,6 +132,7 @@ static struct cw_estimate *noted_of(struct cw_timed_run *run, enum cw_timed_quan
 static enum cw_status judge(struct cw_timed *timed, const struct beside *of,
                             struct cw_error *error) {
     struct cw_noted_rest rest;
+    bool turned = false;
     size_t n = 0, *at = malloc(timed->n * sizeof *at);
     double *noted = malloc(3 * timed->n * sizeof *noted);
     bool *doubted = malloc(timed->n * sizeof *doubted);
@@ -127,13 +154,17 @@ static enum cw_status judge(struct cw_timed *timed, const struct beside *of,
         at[n++] = k;
     }
     status = cw_noted_judge(n, noted, recorded, off_sd, of->stretch, doubted, &rest, error);
+    /* A stopwatch cannot run the other way. */
+    if (status >= 0 && of->noted == CW_TIMED_RUNOUT_TAPED)
+        status = cw_noted_turned(n, noted, recorded, off_sd, &turned, error);
     for (size_t i = 0; i < n && status >= 0; i++) {
-        if (!doubted[i]) continue;
+        if (!doubted[i] && !turned) continue;
         timed->doubts[timed->n_doubts++] = (struct cw_timed_doubt){
             .at = at[i],
             .quantity = of->noted,
             .noted = noted[i],
             .recorded = recorded[i],
+            .turned = turned,
             .others_off = rest.off,
             .others_sd = rest.sd,
             .swapped = cw_noted_swapped(noted[i], decimals_of(n, noted), recorded[i] + rest.off,

@@ -37,6 +37,11 @@ enum cw_status cw_noted_judge(size_t n, const double *noted, const double *recor
                               const double *error, double stretch, bool *doubted,
                               struct cw_noted_rest *rest, struct cw_error *fault);
 
+/* Whether all values are counted the other way: noted falls by as much as recorded rises, where the
+ * two would else scatter by more than 4 standard errors. False below CW_NOTED_LEAST. */
+enum cw_status cw_noted_turned(size_t n, const double *noted, const double *recorded,
+                               const double *error, bool *turned, struct cw_error *fault);
+
 /* The value that two neighbouring digits swapped make of `noted`, written with so many decimals,
  * that is nearest to `expected`; NaN where none is within most of it. */
 double cw_noted_swapped(double noted, int decimals, double expected, double most);

@@ -148,6 +148,7 @@ struct cw_timed_doubt {
     size_t at;                       /* index into runs */
     enum cw_timed_quantity quantity; /* CW_TIMED_TIME_WATCHED or CW_TIMED_RUNOUT_TAPED */
     double noted, recorded;
+    bool turned; /* all are: they fall where the recorder's rise, as if + were back up the road */
     double others_off, others_sd; /* noted - recorded of the runs that agree, and its sd */
     double swapped; /* what agrees, were two neighbouring digits swapped; NaN: nothing does */
 };

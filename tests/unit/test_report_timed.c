@@ -226,7 +226,19 @@ START_TEST(what_was_noted_comes_first) {
                      "0.25 by stopwatch as the other runs have it: a mark mistaken, or a digit? It "
                      "is left out: correct it in time_s, put - for it, or give more "
                      "time_uncertainty_s if it is right");
+    ck_assert_ptr_null(cw_sentences_next(&said, sentence));
     cw_sentences_free(&said);
+
+    struct cw_timed_doubt turned[] = {doubts[0], doubts[0]};
+    turned[0].turned = turned[1].turned = true;
+    of.timed.doubts = turned;
+    cw_timed_doubts(&of, &said);
+    ck_assert_uint_eq(said.n, 1); /* one sentence is of all */
+    ck_assert_str_eq(cw_sentences_next(&said, NULL),
+                     "runout_m goes down where the recorder's run-outs go up: is + further along? "
+                     "All of it is left out until it is");
+    cw_sentences_free(&said);
+    of.timed.doubts = doubts;
 
     bool failed = false;
     struct cw_json document = {cw_timed_json(&of, &failed), &failed};

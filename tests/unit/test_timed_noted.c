@@ -149,6 +149,31 @@ START_TEST(two_runs_tell_nothing_and_two_wrong_ones_are_both_found) {
 }
 END_TEST
 
+START_TEST(a_tape_read_the_other_way_is_found_out) {
+    struct cw_random random = cw_random_make(9, 1);
+    double found = 0, wrongly = 0, all = 0;
+    for (size_t n = 2; n <= 8; n++)
+        for (int r = 0; r < 1000; r++) {
+            struct list list;
+            struct cw_error error;
+            bool turned;
+            make(&kinds[0], n, 1.5, &random, &list);
+            ck_assert_int_eq(
+                cw_noted_turned(n, list.noted, list.recorded, list.error, &turned, &error), CW_OK);
+            wrongly += turned;
+            for (size_t i = 0; i < n; i++) list.noted[i] = 200 - list.noted[i];
+            ck_assert_int_eq(
+                cw_noted_turned(n, list.noted, list.recorded, list.error, &turned, &error), CW_OK);
+            if (n == 2) ck_assert(!turned);
+            found += turned;
+            all += n > 2;
+        }
+    ck_assert_double_lt(wrongly / all, 0.001);
+    ck_assert_msg(found / all > 0.9, "%g of %g, %g wrongly", found, all, wrongly);
+    cw_random_free(&random);
+}
+END_TEST
+
 START_TEST(only_neighbouring_digits_are_swapped) {
     ck_assert_double_eq_tol(cw_noted_swapped(13.9, 1, 31.5, 1), 31.9, 1e-12);
     ck_assert_double_eq_tol(cw_noted_swapped(13.9, 1, 19.6, 1), 19.3, 1e-12); /* over the point */
@@ -267,7 +292,24 @@ START_TEST(what_the_recorder_gives_the_lie_is_left_out) {
     ck_assert_int_eq(timed.comparisons[0].of[CW_TIMED_RUNOUT_TAPED].test, CW_TIMED_POOLED);
     cw_timed_free(&timed);
 
+    /* Counted back up the road all of it is left out. */
+    double there_m[4];
+    noted->runout_m = right_m;
+    noted->time_s = right_s;
+    for (size_t i = 0; i < 4; i++) {
+        there_m[i] = made.of->runs.at[i].noted.runout_m;
+        made.of->runs.at[i].noted.runout_m *= -1;
+    }
+    timed = timed_of(&made);
+    ck_assert_uint_eq(timed.n_doubts, 4);
+    for (size_t k = 0; k < 4; k++)
+        ck_assert(timed.doubts[k].turned && isnan(timed.runs[k].runout_taped_m.value));
+    cw_timed_free(&timed);
+    for (size_t i = 0; i < 4; i++) made.of->runs.at[i].noted.runout_m = there_m[i];
+
     /* Said to be known no better, it is taken. */
+    noted->runout_m = swapped(right_m, 0);
+    noted->time_s = swapped(right_s, 0);
     made.of->outing.runout_m.uncertainty = 30;
     made.of->outing.time_s.uncertainty = 30;
     timed = timed_of(&made);
@@ -351,6 +393,7 @@ int main(void) {
     tcase_add_test(tests, runs_that_agree_raise_no_alarm);
     tcase_add_test(tests, swapped_digits_are_found);
     tcase_add_test(tests, two_runs_tell_nothing_and_two_wrong_ones_are_both_found);
+    tcase_add_test(tests, a_tape_read_the_other_way_is_found_out);
     tcase_add_test(tests, only_neighbouring_digits_are_swapped);
     tcase_add_test(tests, tape_and_watch_stand_beside_the_recorder);
     tcase_add_test(tests, what_the_recorder_gives_the_lie_is_left_out);
