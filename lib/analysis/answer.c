@@ -205,6 +205,11 @@ static size_t compared_setup(const struct cw_analysis *analysis, const struct cw
     return cw_compare_setup_named(&analysis->compare, of->outing.setups[setup].name);
 }
 
+static struct cw_estimate tested(const struct cw_timed_difference *difference) {
+    const struct cw_estimate none = {NAN, NAN, NAN, NAN, 0};
+    return difference->test == CW_TIMED_NO_TEST ? none : difference->difference;
+}
+
 /* Seconds of the model are of the road of the first ridden outing that has both setups. */
 static void tell_clock(struct cw_analysis *analysis) {
     for (size_t i = 0; analysis->compared && i < analysis->compare.n_comparisons; i++) {
@@ -224,7 +229,10 @@ static void tell_clock(struct cw_analysis *analysis) {
             }
         }
         struct cw_mean_run mean;
-        if (!measured || !cw_mean_run_make(&first->fit, &mean)) continue;
+        if (!measured) continue;
+        comparison->time_watched_s = tested(&measured->of[CW_TIMED_TIME_WATCHED]);
+        comparison->runout_taped_m = tested(&measured->of[CW_TIMED_RUNOUT_TAPED]);
+        if (!cw_mean_run_make(&first->fit, &mean)) continue;
         double gates_m = first->timed.gates_m[first->timed.n_gates - 1] - first->timed.gates_m[0];
         cw_clock_judge(measured, fmin(1, gates_m / mean.length_m), comparison);
     }

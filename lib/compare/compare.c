@@ -156,7 +156,7 @@ static void carry_elsewhere(const struct cw_fit *fit, const char *setup_name,
                             struct cw_comparison *comparison) {
     const struct cw_estimate none = {NAN, NAN, NAN, NAN, 0};
     comparison->time_over_road_s = comparison->runout_m = comparison->watts_at_40kmh = none;
-    comparison->time_by_clock_s = none;
+    comparison->time_by_clock_s = comparison->time_watched_s = comparison->runout_taped_m = none;
     if (!fit) return;
     size_t setup = outing_setup(fit->of.outing, setup_name);
     struct cw_bicycle reference =

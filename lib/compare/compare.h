@@ -75,6 +75,9 @@ struct cw_comparison {
      * excludes the model's even if entry speeds made of it what they can at most; else NaN, and
      * before cw_analysis_time. */
     struct cw_estimate time_by_clock_s;
+    /* Measured differences there by stopwatch and by tape, with nothing allowed for; NaN where none
+     * was noted or the runs are too few to judge it, and before cw_analysis_time. */
+    struct cw_estimate time_watched_s, runout_taped_m;
     struct cw_estimate runout_m;       /* NaN unless the runs ended in standing still */
     struct cw_estimate watts_at_40kmh; /* on the flat, drag and tyres */
     /* A steady wind in the setup's runs, and in none of the reference's, that would do the same; +

@@ -232,6 +232,14 @@ static void add_timed_runs(const struct cw_analysed *of, size_t outing, struct c
     cw_print(caption, sizeof caption, "Times from the gate at %.0f m to the gate at %.0f m",
              timed->gates_m[0], timed->gates_m[timed->n_gates - 1]);
     finish(&table, "table-timed", outing, caption, NULL, text);
+    struct cw_sentences said = {0};
+    cw_timed_noted_said(of, &said);
+    for (size_t i = 0; i < timed->warnings.n; i++) {
+        char warning[CW_WARNING_TEXT];
+        cw_warning_text(&timed->warnings.at[i], false, warning);
+        cw_sentences_add(&said, "%s", warning);
+    }
+    cw_page_add_sentences(&said, text);
 }
 
 static void add_timed_differences(const struct cw_analysed *of, size_t outing,

@@ -15,7 +15,9 @@ struct quantity {
     const char *name, *unit;
 };
 static const struct quantity quantities[] = {
+    {CW_TIMED_TIME_WATCHED, "time by stopwatch", "s"},
     {CW_TIMED_TIME, "time between the gates", "s"},
+    {CW_TIMED_RUNOUT_TAPED, "run-out by tape", "m"},
     {CW_TIMED_RUNOUT, "run-out", "m"},
     {CW_TIMED_ENTRY_SPEED, "entry speed", "m/s"},
 };

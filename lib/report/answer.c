@@ -38,6 +38,17 @@ static void add_time(const struct cw_comparison *comparison, struct cw_text *tex
     cw_text_add(text, ")");
 }
 
+/* As measured, where somebody did: beside the model's answer, decided or not. */
+static void add_runout(const struct cw_comparison *comparison, struct cw_text *text) {
+    struct cw_estimate runout_m = comparison->runout_taped_m;
+    if (!(runout_m.standard_error > 0)) return;
+    int decimals = decimals_of(runout_m);
+    cw_text_add(text, "; by tape it rolled %.*f m %s (", decimals, fabs(runout_m.value),
+                runout_m.value < 0 ? "less far" : "further");
+    add_range(runout_m, decimals, "m", "less far", "further", text);
+    cw_text_add(text, ")");
+}
+
 /* "p 0.012", as text says it. */
 static void add_p(double p, struct cw_text *text) {
     if (p < 0.001)
@@ -139,4 +150,5 @@ void cw_answer_add(const struct cw_compare *compare, size_t i, cw_name_adder nam
         add_undecided(comparison, setup, reference, name, text);
     else
         add_decided(comparison, setup, reference, name, text);
+    add_runout(comparison, text);
 }

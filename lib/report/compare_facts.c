@@ -11,6 +11,7 @@
 #include "report/fit_facts.h"
 #include "report/heights.h"
 #include "report/ride.h"
+#include "report/timed_facts.h"
 
 bool cw_compare_answers(const struct cw_analysis *analysis) {
     return analysis->compare.n_comparisons > 0;
@@ -290,6 +291,7 @@ static void say_clock(const struct cw_compare *compare, struct cw_sentences *sen
 void cw_compare_doubts(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
     say_labels(analysis, sentences);
     say_clock(&analysis->compare, sentences);
+    each_outing(analysis, sentences, cw_timed_doubts);
     cw_doubt_winds(&analysis->compare, sentences);
 }
 

@@ -300,7 +300,9 @@ enum cw_status cw_report_compare_csv(const struct cw_analysis *analysis, struct 
                                         CW_ESTIMATE_HEADS("time_over_road_s"),
                                         CW_ESTIMATE_HEADS("runout_m"),
                                         CW_ESTIMATE_HEADS("watts_at_40kmh"),
-                                        "wind_to_explain_ms"};
+                                        "wind_to_explain_ms",
+                                        CW_ESTIMATE_HEADS("time_watched_s"),
+                                        CW_ESTIMATE_HEADS("runout_taped_m")};
     const struct cw_compare *compare = &analysis->compare;
     struct cw_csv csv = {.out = out};
     cw_csv_add_heads(&csv, heads, sizeof heads / sizeof *heads);
@@ -321,6 +323,8 @@ enum cw_status cw_report_compare_csv(const struct cw_analysis *analysis, struct 
         cw_csv_add_estimate(&csv, c->runout_m);
         cw_csv_add_estimate(&csv, c->watts_at_40kmh);
         cw_csv_add_number(&csv, c->wind_to_explain_ms);
+        cw_csv_add_estimate(&csv, c->time_watched_s);
+        cw_csv_add_estimate(&csv, c->runout_taped_m);
         cw_csv_end_row(&csv);
     }
     return out->failed ? cw_error_memory(error) : CW_OK;

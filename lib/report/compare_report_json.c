@@ -43,6 +43,8 @@ static json_t *comparison_json(const struct cw_compare *compare, const struct cw
     cw_json_set(object, "runs_to_show_2_percent", cw_json_number(c->runs_to_show_2_percent));
     cw_json_set(object, "time_over_road_s", cw_json_estimate(c->time_over_road_s));
     cw_json_set(object, "time_by_clock_s", cw_json_estimate(c->time_by_clock_s));
+    cw_json_set(object, "time_watched_s", cw_json_estimate(c->time_watched_s));
+    cw_json_set(object, "runout_taped_m", cw_json_estimate(c->runout_taped_m));
     cw_json_set(object, "runout_m", cw_json_estimate(c->runout_m));
     cw_json_set(object, "watts_at_40kmh", cw_json_estimate(c->watts_at_40kmh));
     cw_json_set(object, "wind_to_explain_ms", cw_json_number(c->wind_to_explain_ms));

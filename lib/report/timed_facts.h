@@ -6,6 +6,7 @@
 #include <stddef.h>
 
 #include "analysis/analysis.h"
+#include "report/sentences.h"
 #include "report/table.h"
 
 /* How people read a quantity as measured: its value x factor, in unit. */
@@ -16,17 +17,23 @@ struct cw_timed_shown {
 };
 struct cw_timed_shown cw_timed_shown_as(enum cw_timed_quantity quantity);
 
-/* Whether any run came to stand still. */
-bool cw_timed_has_runout(const struct cw_timed *timed);
+/* Whether any run has it, be it doubted. */
+bool cw_timed_has(const struct cw_timed *timed, enum cw_timed_quantity quantity);
 
-/* The runs' columns (the table's are these) and rows: run, setup, time at each gate, time, entry
- * and exit speed, run-out where there is one. */
+/* The runs' columns (the table's are these) and rows: run, setup, time by stopwatch where there is
+ * one, at each gate, over all of them, entry and exit speed, run-out by tape and by the recorder
+ * where there is one. A doubted value has a "?". */
 struct cw_timed_columns {
     char heads[CW_GATES_MAX][32];
-    struct cw_column at[CW_GATES_MAX + 9];
+    struct cw_column at[CW_GATES_MAX + 11];
 };
 void cw_timed_runs_add(const struct cw_analysed *of, const char *plus_minus,
                        struct cw_timed_columns *columns, struct cw_table *table);
+
+/* What was noted beside the recorder, and what its columns mean. */
+void cw_timed_noted_said(const struct cw_analysed *of, struct cw_sentences *sentences);
+/* Noted values that the recorder gives the lie, and what to do about each. */
+void cw_timed_doubts(const struct cw_analysed *of, struct cw_sentences *sentences);
 
 /* Rows of the differences: setup, reference, what, difference, unit, low, high, percent, p, test,
  * judgement. */

@@ -3,17 +3,21 @@
 #include <math.h>
 
 /* One list of the quantities for setups and comparisons. */
-static const char *const keys[CW_TIMED_QUANTITIES] = {"time_s", "runout_m", "entry_speed_ms"};
+static const char *const keys[CW_TIMED_QUANTITIES] = {[CW_TIMED_TIME_WATCHED] = "time_watched_s",
+                                                      [CW_TIMED_TIME] = "time_s",
+                                                      [CW_TIMED_RUNOUT_TAPED] = "runout_taped_m",
+                                                      [CW_TIMED_RUNOUT] = "runout_m",
+                                                      [CW_TIMED_ENTRY_SPEED] = "entry_speed_ms"};
 
 static json_t *run_json(const struct cw_analysed *of, const struct cw_timed_run *run,
                         bool *failed) {
     struct cw_json object = cw_json_object(failed), gates = cw_json_array(failed);
     cw_json_set(object, "number", json_integer(of->runs.at[run->run].number));
     cw_json_set(object, "setup", cw_json_string(cw_analysed_setup(of, run->setup)));
-    cw_json_set(object, "time_s", cw_json_estimate(run->time_s));
-    cw_json_set(object, "entry_speed_ms", cw_json_estimate(run->entry_speed_ms));
+    for (int q = 0; q < CW_TIMED_QUANTITIES; q++)
+        cw_json_set(object, keys[q],
+                    cw_json_estimate(*cw_timed_of(run, (enum cw_timed_quantity)q)));
     cw_json_set(object, "exit_speed_ms", cw_json_estimate(run->exit_speed_ms));
-    cw_json_set(object, "runout_m", cw_json_estimate(run->runout_m));
     for (size_t g = 0; g < of->timed.n_gates; g++) {
         const struct cw_crossing *at = &run->at[g];
         struct cw_json gate = cw_json_object(failed);
@@ -74,6 +78,25 @@ static json_t *steps_json(const struct cw_analysed *of, bool *failed) {
     return array.value;
 }
 
+static json_t *doubts_json(const struct cw_analysed *of, bool *failed) {
+    struct cw_json array = cw_json_array(failed);
+    for (size_t i = 0; i < of->timed.n_doubts; i++) {
+        const struct cw_timed_doubt *doubt = &of->timed.doubts[i];
+        struct cw_json object = cw_json_object(failed);
+        cw_json_set(object, "number",
+                    json_integer(of->runs.at[of->timed.runs[doubt->at].run].number));
+        cw_json_set(object, "of", cw_json_string(keys[doubt->quantity]));
+        cw_json_set(object, "noted", cw_json_number(doubt->noted));
+        cw_json_set(object, "recorded", cw_json_number(doubt->recorded));
+        cw_json_set(object, "all_turned", json_boolean(doubt->turned));
+        cw_json_set(object, "others_noted_minus_recorded", cw_json_number(doubt->others_off));
+        cw_json_set(object, "others_sd", cw_json_number(doubt->others_sd));
+        cw_json_set(object, "digits_swapped", cw_json_number(doubt->swapped));
+        cw_json_append(array, object.value);
+    }
+    return array.value;
+}
+
 static json_t *entry_json(const struct cw_timed_entry *entry, bool *failed) {
     if (isnan(entry->correlation)) return json_null();
     struct cw_json object = cw_json_object(failed);
@@ -116,7 +139,9 @@ json_t *cw_timed_json(const struct cw_analysed *of, bool *failed) {
     cw_json_set(object, "gates_chosen", json_boolean(timed->gates_chosen));
     cw_json_set(object, "road_length_m", cw_json_number(timed->length_m));
     cw_json_set(object, "shift_sd_m", cw_json_number(timed->shift_sd_m));
+    cw_json_set(object, "places_from_mark", json_boolean(timed->from_mark));
     cw_json_set(object, "runs", runs.value);
+    cw_json_set(object, "noted_doubted", doubts_json(of, failed));
     cw_json_set(object, "setups", setups.value);
     cw_json_set(object, "comparisons", comparisons.value);
     cw_json_set(object, "speed_steps", steps_json(of, failed));

@@ -18,28 +18,50 @@ static void runs_table(const struct cw_analysed *of, const struct cw_look *look,
     cw_table_free(&table);
 }
 
+/* A setup's mean and scatter of a quantity, with the coast-down standards' p of a time. */
+static void setups_columns(const struct cw_column *column, bool time, struct cw_column *columns,
+                           size_t *n) {
+    columns[(*n)++] = *column;
+    columns[(*n)++] = (struct cw_column){"sd", column->unit, true};
+    if (time) columns[(*n)++] = (struct cw_column){"p", "%", true};
+}
+
 static void setups_table(const struct cw_analysed *of, struct cw_text *out) {
-    static const struct cw_column columns[] = {
-        {"setup", "", false}, {"runs", "", true},     {"time", "s", true},
-        {"sd", "s", true},    {"p", "%", true},       {"entry", "km/h", true},
-        {"sd", "km/h", true}, {"run-out", "m", true}, {"sd", "m", true}};
+    static const struct {
+        enum cw_timed_quantity quantity;
+        struct cw_column column;
+        bool time;
+    } all[] = {{CW_TIMED_TIME_WATCHED, {"stopwatch", "s", true}, true},
+               {CW_TIMED_TIME, {"time", "s", true}, true},
+               {CW_TIMED_ENTRY_SPEED, {"entry", "km/h", true}, false},
+               {CW_TIMED_RUNOUT_TAPED, {"tape", "m", true}, false},
+               {CW_TIMED_RUNOUT, {"run-out", "m", true}, false}};
     const struct cw_timed *timed = &of->timed;
-    bool runout = cw_timed_has_runout(timed);
-    struct cw_table table = {.columns = columns, .n_columns = runout ? 9 : 7};
+    struct cw_column columns[2 + 3 * CW_TIMED_QUANTITIES] = {{"setup", "", false},
+                                                             {"runs", "", true}};
+    struct cw_table table = {.columns = columns, .n_columns = 2};
+    bool shown[CW_TIMED_QUANTITIES];
+    for (size_t q = 0; q < CW_TIMED_QUANTITIES; q++) {
+        bool always = all[q].quantity == CW_TIMED_TIME || all[q].quantity == CW_TIMED_ENTRY_SPEED;
+        shown[q] = always || cw_timed_has(timed, all[q].quantity);
+        if (shown[q]) setups_columns(&all[q].column, all[q].time, columns, &table.n_columns);
+    }
     for (size_t i = 0; i < timed->n_setups; i++) {
         const struct cw_timed_setup *setup = &timed->setups[i];
-        const struct cw_timed_group *time = &setup->of[CW_TIMED_TIME];
-        const struct cw_timed_group *entry = &setup->of[CW_TIMED_ENTRY_SPEED];
         cw_table_add_name(&table, cw_analysed_setup(of, setup->setup));
-        cw_table_add(&table, "%zu", time->n);
-        cw_table_add_number(&table, time->mean, 2);
-        cw_table_add_number(&table, time->sd, 2);
-        cw_table_add_number(&table, 100 * time->precision, 1);
-        cw_table_add_kmh(&table, entry->mean);
-        cw_table_add_kmh(&table, entry->sd);
-        if (!runout) continue;
-        cw_table_add_number(&table, setup->of[CW_TIMED_RUNOUT].mean, 1);
-        cw_table_add_number(&table, setup->of[CW_TIMED_RUNOUT].sd, 1);
+        cw_table_add(&table, "%zu", setup->of[CW_TIMED_TIME].n);
+        for (size_t q = 0; q < CW_TIMED_QUANTITIES; q++) {
+            const struct cw_timed_group *group = &setup->of[all[q].quantity];
+            if (!shown[q]) continue;
+            if (all[q].quantity == CW_TIMED_ENTRY_SPEED) {
+                cw_table_add_kmh(&table, group->mean);
+                cw_table_add_kmh(&table, group->sd);
+                continue;
+            }
+            cw_table_add_number(&table, group->mean, cw_timed_shown_as(all[q].quantity).decimals);
+            cw_table_add_number(&table, group->sd, cw_timed_shown_as(all[q].quantity).decimals);
+            if (all[q].time) cw_table_add_number(&table, 100 * group->precision, 1);
+        }
     }
     cw_text_add(out, "\nBy setup: means and the scatter (sd) from run to run; p is the coast-down "
                      "standards'\nprecision of the mean time\n");
@@ -109,6 +131,7 @@ static void say_entry(const struct cw_analysed *of, struct cw_text *out) {
 enum cw_status cw_report_timed_table(const struct cw_analysed *of, const struct cw_look *look,
                                      struct cw_text *out, struct cw_error *error) {
     const struct cw_timed *timed = &of->timed;
+    struct cw_sentences noted = {0};
     cw_text_add(out,
                 "As measured, with no model: from the gate at %.0f m to that at %.0f m of a "
                 "road of %.0f m\n",
@@ -116,10 +139,12 @@ enum cw_status cw_report_timed_table(const struct cw_analysed *of, const struct 
     runs_table(of, look, out);
     if (timed->n > 1 && isfinite(timed->shift_sd_m)) /* one run shows no more than the least */
         cw_text_add(out,
-                    "%s is the timing's own standard error. A run's place on the road is known to "
-                    "%.1f m,\nthe same at all its gates: between two passed at one speed that "
-                    "cancels.\n",
-                    cw_signs_of(look).plus_minus, timed->shift_sd_m);
+                    "%s is the timing's own standard error. A run's place %s is known to %.1f m,\n"
+                    "the same at all its gates: between two passed at one speed that cancels.\n",
+                    cw_signs_of(look).plus_minus,
+                    timed->from_mark ? "from the mark" : "on the road", timed->shift_sd_m);
+    cw_timed_noted_said(of, &noted);
+    cw_sentences_write(&noted, look, out);
     if (timed->n_setups) setups_table(of, out);
     if (timed->n_steps) steps_table(of, look, out);
     differences_table(of, out);

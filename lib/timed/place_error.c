@@ -82,7 +82,8 @@ enum cw_status cw_wander_make(const struct cw_ridden *input, const struct cw_roa
 }
 
 struct cw_place_error cw_place_error_make(const struct cw_ridden *input, size_t index,
-                                          const struct cw_wander *wander) {
+                                          const struct cw_wander *wander,
+                                          const struct cw_start *start) {
     const struct cw_run *run = &input->runs->at[index];
     const struct cw_motion *motion = &input->motions[run->recording];
     const struct cw_samples *samples = &input->recordings[run->recording].samples;
@@ -115,13 +116,22 @@ struct cw_place_error cw_place_error_make(const struct cw_ridden *input, size_t 
         if (count > 1) e.white_m2 = fmax(0, (squares - sum * sum / count) / (count - 1));
         break;
     }
+    if (start) { /* the white error is the start's, too */
+        e.shift_m2 = CW_START_SD_M * CW_START_SD_M + e.white_m2;
+        e.shift_df = INFINITY;
+        e.start_s = start->time_s;
+        e.from_start = true;
+    }
     return e;
 }
 
 double cw_place_error_own(const struct cw_place_error *error, double time1_s, double time2_s) {
+    double white = time1_s == time2_s ? error->white_m2 : 0;
+    if (error->from_start)
+        return error->walk_m2ps * (fmin(time1_s, time2_s) - error->start_s) + white;
     double t = (time1_s - error->start_s) / error->duration_s;
     double u = (time2_s - error->start_s) / error->duration_s;
     double walk =
         error->walk_m2ps * error->duration_s * (1.0 / 3 + 0.5 * (t * t + u * u) - fmax(t, u));
-    return walk + (time1_s == time2_s ? error->white_m2 : 0);
+    return walk + white;
 }

@@ -15,15 +15,20 @@
  *   from positions it is that of the positions' own wander within a run, again as seen across the
  *   road. A device's count of distance does not stray; it has a white error.
  *
+ * Where all runs began standing at one mark (timed/start.h) the shift is how well a rider stands at
+ * it, and the walk begins there, at 0.
+ *
  * Errors of the line itself, and of the scale of speed, are the same for all runs and not here. */
 #ifndef CW_TIMED_PLACE_ERROR_H
 #define CW_TIMED_PLACE_ERROR_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/error.h"
 #include "fit/prepare.h"
 #include "road/road.h"
+#include "timed/start.h"
 
 /* Wander of the runs of a road, as seen across it. */
 struct cw_wander {
@@ -45,12 +50,16 @@ struct cw_place_error {
     double walk_m2ps; /* variance that the walk gains a second */
     double white_m2;
     double start_s, duration_s; /* of what was tied to the line */
+    bool from_start;            /* the walk begins at start_s; else its mean is 0 */
 };
 
+/* start: where the run's place is counted from; NULL where it is tied to the line. */
 struct cw_place_error cw_place_error_make(const struct cw_ridden *input, size_t run,
-                                          const struct cw_wander *wander);
+                                          const struct cw_wander *wander,
+                                          const struct cw_start *start);
 /* Covariance, without the shift, of the errors at two times; m2. The walk W over T seconds has
- * Cov(W(t) - mean, W(u) - mean) = rate T (1/3 + (t^2 + u^2) / (2 T^2) - max(t, u) / T). */
+ * Cov(W(t) - mean, W(u) - mean) = rate T (1/3 + (t^2 + u^2) / (2 T^2) - max(t, u) / T), and from
+ * its start Cov(W(t), W(u)) = rate min(t, u). */
 double cw_place_error_own(const struct cw_place_error *error, double time1_s, double time2_s);
 
 #endif

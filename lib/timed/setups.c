@@ -26,6 +26,10 @@ const char *cw_timed_test_text(enum cw_timed_test test) {
 const struct cw_estimate *cw_timed_of(const struct cw_timed_run *run,
                                       enum cw_timed_quantity quantity) {
     switch (quantity) {
+    case CW_TIMED_TIME_WATCHED:
+        return &run->time_watched_s;
+    case CW_TIMED_RUNOUT_TAPED:
+        return &run->runout_taped_m;
     case CW_TIMED_RUNOUT:
         return &run->runout_m;
     case CW_TIMED_ENTRY_SPEED:
@@ -59,7 +63,8 @@ static struct cw_timed_group group_of(const struct cw_timed *timed, size_t setup
         squares += (values[i] - group.mean) * (values[i] - group.mean);
     if (group.n > 1) group.sd = sqrt(squares / (double)(group.n - 1));
     struct cw_timing timing;
-    if (quantity == CW_TIMED_TIME && cw_timing_mean(group.n, values, &timing, NULL) == CW_OK)
+    bool time = quantity == CW_TIMED_TIME || quantity == CW_TIMED_TIME_WATCHED;
+    if (time && cw_timing_mean(group.n, values, &timing, NULL) == CW_OK)
         group.precision = timing.precision;
     for (size_t k = 0; k < timed->n; k++) {
         const struct cw_estimate *value = cw_timed_of(&timed->runs[k], quantity);
@@ -112,7 +117,7 @@ static struct cw_timed_difference difference_of(const struct cw_timed *timed, si
                       : cw_t_test_pooled(a.n, first, b.n, second, &test, NULL);
     }
     d.difference.value = a.mean - b.mean;
-    d.percent = 100 * (a.mean - b.mean) / b.mean;
+    if (quantity != CW_TIMED_RUNOUT_TAPED) d.percent = 100 * (a.mean - b.mean) / b.mean;
     if (status == CW_OK) {
         d.difference = test.difference;
         d.df = test.df;

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "stats/tests.h"
+#include "timed/noted.h"
 #include "timed/place_error.h"
 #include "timed/setups.h"
 #include "timed/steps.h"
@@ -11,8 +12,6 @@
 /* A run is timed while it is faster than this part of its own mean speed. Slower, a metre that its
  * place is wrong by costs too much time. */
 #define ROLLING 0.5
-/* Below this it stands still: a wheel's last turns, or the smoother's ripple. */
-#define STANDING_MS 0.3
 /* From the run's end at walking pace to the standstill it may take no longer. */
 #define STANDSTILL_S 90.0
 /* A turn back is seen from this far off: who stops and then goes back seems to turn before. */
@@ -28,6 +27,7 @@ struct timing {
     struct cw_timed *timed;
     const struct cw_along *along; /* one for each of the input's runs */
     const struct cw_wander *wander;
+    const struct cw_start *starts; /* one for each timed run where all began at a mark; or NULL */
 };
 
 static const struct cw_motion *motion_of(const struct cw_ridden *input, size_t run) {
@@ -96,7 +96,7 @@ static struct cw_estimate runout_of(const struct timing *t, size_t index, double
     const struct cw_estimate none = {NAN, NAN, NAN, NAN, 0};
     if (run->ends != CW_END_STOP && run->ends != CW_END_TURN) return none;
     size_t i = run->last;
-    while (!(motion->speed_ms[i] <= STANDING_MS)) {
+    while (!(motion->speed_ms[i] <= CW_STANDING_MS)) {
         i++;
         if (i >= motion->n || motion->gap_before[i] || isnan(motion->speed_ms[i]) ||
             time_s[i] - time_s[run->last] > STANDSTILL_S)
@@ -110,12 +110,14 @@ static struct cw_estimate runout_of(const struct timing *t, size_t index, double
                     cw_place_error_own(place, time_s[i], time_s[i]));
 }
 
-static void time_run(const struct timing *t, struct cw_timed_run *result) {
+static void time_run(const struct timing *t, size_t k) {
     const struct cw_timed *timed = t->timed;
+    struct cw_timed_run *result = &timed->runs[k];
     const struct cw_run *run = &t->input->runs->at[result->run];
     const double *speed_error_ms = motion_of(t->input, result->run)->speed_error_ms + run->first;
     struct cw_gate_track track = track_of(t, result->run);
-    struct cw_place_error place = cw_place_error_make(t->input, result->run, t->wander);
+    struct cw_place_error place =
+        cw_place_error_make(t->input, result->run, t->wander, t->starts ? &t->starts[k] : NULL);
     struct cw_gate_passage passages[CW_GATES_MAX] = {0};
     double own_m2[CW_GATES_MAX] = {0}, interval_m2[CW_GATES_MAX];
     for (size_t g = 0; g < timed->n_gates; g++) {
@@ -213,10 +215,6 @@ static enum cw_status gather(const struct timing *t, const struct cw_road *road,
     if (other_way)
         cw_warning_add(&timed->warnings, CW_TIMED_WARNING_OTHER_WAY, 0,
                        "runs that ride the road the other way are not timed: %zu", other_way);
-    if (road->n == 0)
-        cw_warning_add(&timed->warnings, CW_TIMED_WARNING_NO_LINE, 0,
-                       "no positions: gates are at distances from where each run was found to "
-                       "begin, and how well runs agree on them is not known");
     return CW_OK;
 }
 
@@ -245,7 +243,8 @@ enum cw_status cw_timed_make(const struct cw_ridden *input, const struct cw_time
     struct cw_road road = {0};
     struct cw_wander wander;
     struct cw_along *along = calloc(input->runs->n, sizeof *along);
-    struct timing t = {input, timed, along, &wander};
+    struct cw_start *starts = NULL;
+    struct timing t = {input, timed, along, &wander, NULL};
     size_t *members = NULL;
     if (!along) return cw_error_memory(error);
     enum cw_status status = cw_road_make(input->recordings, input->motions, input->runs,
@@ -257,26 +256,41 @@ enum cw_status cw_timed_make(const struct cw_ridden *input, const struct cw_time
                               "no run has a known place on the road, so there is nothing to time");
         goto cleanup;
     }
+    if (input->outing->starts_at_mark) {
+        if (!(starts = malloc(timed->n * sizeof *starts))) {
+            status = cw_error_memory(error);
+            goto cleanup;
+        }
+        timed->from_mark = cw_starts_tie(input, members, timed->n, along, starts, &timed->warnings);
+        if (timed->from_mark) t.starts = starts;
+    }
+    if (road.n == 0 && !timed->from_mark)
+        cw_warning_add(&timed->warnings, CW_TIMED_WARNING_NO_LINE, 0,
+                       "no positions: gates are at distances from where each run was found to "
+                       "begin, and how well runs agree on them is not known");
     for (size_t k = 0; k < timed->n; k++)
         timed->length_m = fmax(timed->length_m, along[members[k]].s_m[along[members[k]].n - 1]);
     status = cw_wander_make(input, &road, along, members, timed->n, &wander, error);
     if (status < 0) goto cleanup;
-    timed->shift_sd_m = wander.shift_sd_m;
+    timed->shift_sd_m = timed->from_mark ? CW_START_SD_M : wander.shift_sd_m;
     if ((status = lay_gates(&t, options, error)) < 0) goto cleanup;
-    for (size_t k = 0; k < timed->n; k++) time_run(&t, &timed->runs[k]);
+    for (size_t k = 0; k < timed->n; k++) time_run(&t, k);
     say_missed(&t);
+    if ((status = cw_timed_noted_make(input, timed, error)) < 0) goto cleanup;
     status = cw_timed_setups_make(input->outing->n_setups, options->reference, timed, error);
     if (status >= 0) status = cw_timed_steps_make(input, timed, error);
 cleanup:
     for (size_t i = 0; i < input->runs->n; i++) cw_along_free(&along[i]);
     free(along);
     free(members);
+    free(starts);
     cw_road_free(&road);
     return status;
 }
 
 void cw_timed_free(struct cw_timed *timed) {
     free(timed->runs);
+    free(timed->doubts);
     free(timed->setups);
     free(timed->comparisons);
     free(timed->steps);

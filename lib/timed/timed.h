@@ -48,6 +48,10 @@ struct cw_timed_run {
     struct cw_estimate time_s;         /* from the first gate to the last */
     struct cw_estimate entry_speed_ms; /* at the first gate */
     struct cw_estimate exit_speed_ms;  /* at the last */
+    /* As the outing notes it, with the error it states: between two marks of its own by stopwatch;
+     * by tape from a mark of its own to where it stood still. NaN where nothing was noted, and
+     * where the recorder gives it the lie (timed->doubts). */
+    struct cw_estimate time_watched_s, runout_taped_m;
     struct cw_estimate runout_m; /* from the first gate to where it stood still; NaN unless the
                                   * run ended in a stop, or within 15 m of one, before turning */
     /* dT/dv at the first gate, s per m/s, below 0: what a faster entry alone makes of the time if
@@ -58,10 +62,14 @@ struct cw_timed_run {
     double time_by_entry_sms;
 };
 
+/* In the order that people read them. What was noted has marks of its own, so that only differences
+ * between runs are like the recorder's. */
 enum cw_timed_quantity {
-    CW_TIMED_TIME,        /* s */
-    CW_TIMED_RUNOUT,      /* m */
-    CW_TIMED_ENTRY_SPEED, /* m/s */
+    CW_TIMED_TIME_WATCHED, /* s, by stopwatch */
+    CW_TIMED_TIME,         /* s */
+    CW_TIMED_RUNOUT_TAPED, /* m, by tape */
+    CW_TIMED_RUNOUT,       /* m */
+    CW_TIMED_ENTRY_SPEED,  /* m/s */
     CW_TIMED_QUANTITIES
 };
 
@@ -72,7 +80,8 @@ const struct cw_estimate *cw_timed_of(const struct cw_timed_run *run,
 struct cw_timed_group {
     size_t n;            /* runs that have it */
     double mean, sd;     /* sd is NaN below 2 */
-    double precision;    /* of times: p of the coast-down standards (timed/timing.h); else NaN */
+    double precision;    /* of times between places: p of the coast-down standards (timed/timing.h);
+                            else NaN */
     double timing_error; /* root mean square of the runs' own standard errors: it is in the sd */
 };
 
@@ -98,7 +107,7 @@ struct cw_timed_difference {
     size_t n[2]; /* setup, reference */
     enum cw_timed_test test;
     struct cw_estimate difference; /* setup - reference; its error NaN where it was not tested */
-    double percent;                /* of the reference's mean */
+    double percent; /* of the reference's mean; NaN by tape, whose mark is anywhere */
     double df, p_value;
     bool inside_scatter; /* the 95 % interval holds 0: the runs' scatter alone can make it */
 };
@@ -133,12 +142,24 @@ struct cw_timed_step {
                              * where it tells none */
 };
 
+/* A noted value that the recorder gives the lie: a mark mistaken, a digit swapped, or the recorder
+ * itself (timed/noted.h says from where on). It is left out of groups and differences. */
+struct cw_timed_doubt {
+    size_t at;                       /* index into runs */
+    enum cw_timed_quantity quantity; /* CW_TIMED_TIME_WATCHED or CW_TIMED_RUNOUT_TAPED */
+    double noted, recorded;
+    bool turned; /* all are: they fall where the recorder's rise, as if + were back up the road */
+    double others_off, others_sd; /* noted - recorded of the runs that agree, and its sd */
+    double swapped; /* what agrees, were two neighbouring digits swapped; NaN: nothing does */
+};
+
 enum cw_timed_warning {
     CW_TIMED_WARNING_NO_LINE,    /* no positions */
     CW_TIMED_WARNING_NO_PLACE,   /* a run without positions among runs with */
     CW_TIMED_WARNING_MISSED,     /* runs that miss the first or last gate */
     CW_TIMED_WARNING_OTHER_ROAD, /* runs kept that are on another road */
-    CW_TIMED_WARNING_OTHER_WAY   /* runs kept that ride the road the other way than its first */
+    CW_TIMED_WARNING_OTHER_WAY,  /* runs kept that ride the road the other way than its first */
+    CW_TIMED_WARNING_START       /* runs said to begin standing that don't */
 };
 
 /* Owns its arrays. */
@@ -149,8 +170,11 @@ struct cw_timed {
     double gates_m[CW_GATES_MAX];
     bool gates_chosen;
     double shift_sd_m; /* of a run along the road (timed/place_error.h); of one run, the least */
+    bool from_mark;    /* places are counted from the mark where all runs began standing */
     size_t n;
     struct cw_timed_run *runs; /* in time order */
+    size_t n_doubts;
+    struct cw_timed_doubt *doubts; /* by quantity, then in time order */
     size_t n_setups;
     struct cw_timed_setup *setups; /* those that have runs here, in the outing's order */
     size_t n_comparisons;

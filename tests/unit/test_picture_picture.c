@@ -256,6 +256,30 @@ START_TEST(noise_is_a_thick_line_within_a_thin_one) {
 }
 END_TEST
 
+/* By stopwatch and by tape, before the recorder's own; what is doubted is not drawn. */
+START_TEST(what_was_noted_is_drawn_first) {
+    struct cw_simulate_options options = small();
+    make(&options, NULL, 0);
+    struct cw_timed *timed = &made.of->timed;
+    for (size_t k = 0; k < timed->n; k++)
+        timed->runs[k].time_watched_s = (struct cw_estimate){50 + (double)k, 0.2, 0, 100, 0};
+    timed->runs[1].time_watched_s.value = NAN;
+    for (size_t s = 0; s < timed->n_setups; s++)
+        timed->setups[s].of[CW_TIMED_TIME_WATCHED] =
+            (struct cw_timed_group){.n = 2, .mean = 51, .sd = 1, .precision = 0.01};
+    struct cw_text text = {0};
+    ck_assert_int_eq(draw("timed", &text), CW_OK);
+    const char *watched = strstr(text.bytes, "time by stopwatch, s");
+    const char *recorded = strstr(text.bytes, "time between the gates, s");
+    ck_assert(watched && recorded && watched < recorded);
+    ck_assert_ptr_nonnull(strstr(text.bytes, "time by stopwatch 50.00 s"));
+    ck_assert_ptr_null(strstr(text.bytes, "time by stopwatch 51.00 s"));
+    ck_assert_ptr_null(strstr(text.bytes, "run-out by tape"));
+    cw_text_free(&text);
+    made_free(&made);
+}
+END_TEST
+
 /* What the road picture calls the worst run is what the energy balance says of it: the run that
  * was braked in the middle of the road stands out by the height that the brake took. */
 START_TEST(a_run_that_departs_is_named) {
@@ -421,6 +445,7 @@ int main(void) {
     tcase_add_test(tests, every_picture_is_in_the_table_whole);
     tcase_add_test(tests, pictures_hold_their_runs_and_labels);
     tcase_add_test(tests, noise_is_a_thick_line_within_a_thin_one);
+    tcase_add_test(tests, what_was_noted_is_drawn_first);
     tcase_add_test(tests, a_run_that_departs_is_named);
     tcase_add_test(tests, hostile_names_are_only_ever_text);
     tcase_add_test(tests, one_run_of_one_setup);

@@ -49,6 +49,26 @@ START_TEST(by_the_clock) {
 }
 END_TEST
 
+/* What a tape said, decided or not. */
+START_TEST(by_tape) {
+    struct cw_comparison comparison = {.percent = {-6.2, 0.92, -8.1, -4.3, 0},
+                                       .verdict = CW_VERDICT_LOWER,
+                                       .p_adjusted = 0.0031,
+                                       .time_over_road_s = {-1.92, 0.41, -2.72, -1.12, 0},
+                                       .runout_m = {16.1, 3, 8, 24, 0},
+                                       .runout_taped_m = {2.13, 0.41, 0.83, 3.43, 0}};
+    expect(comparison, cw_utf8_add_shown,
+           "<jacket>: 6.2 % less drag than cape (4.3 to 8.1 %), p 0.003; on this road 1.9 s faster "
+           "(1.1 to 2.7 s); by tape it rolled 2.1 m further (0.8 to 3.4 m)");
+    comparison = (struct cw_comparison){.percent = {-20, 90, -85, 130, 0},
+                                        .runout_taped_m = {-1.2, 1.3, -4.1, 1.7, 0}};
+    expect(comparison, cw_utf8_add_shown,
+           "<jacket>: these runs can't tell whether it has more or less drag than cape; they say "
+           "next to nothing of it; by tape it rolled 1.2 m less far (4.1 m less far to 1.7 m "
+           "further)");
+}
+END_TEST
+
 /* Said beside the verdict that it bears on, before what that is worth. */
 START_TEST(one_after_the_other) {
     struct cw_comparison comparison = {.percent = {-4.13, 0.92, -5.94, -2.32, 0},
@@ -111,6 +131,7 @@ int main(void) {
     TCase *tests = tcase_create("answer");
     tcase_add_test(tests, decided);
     tcase_add_test(tests, by_the_clock);
+    tcase_add_test(tests, by_tape);
     tcase_add_test(tests, one_after_the_other);
     tcase_add_test(tests, undecided);
     suite_add_tcase(suite, tests);
