@@ -51,8 +51,9 @@ static void log_run(const struct cw_air_log *log, const struct cw_motion *motion
 enum cw_status cw_analysed_log(struct cw_analysed *of, struct cw_error *error) {
     size_t kept = 0;
     if (!of->log) return CW_OK;
-    double *from_s = malloc(2 * (of->runs.n + 1) * sizeof *from_s), *to_s = from_s + of->runs.n;
+    double *from_s = malloc(2 * (of->runs.n + 1) * sizeof *from_s);
     if (!from_s) return cw_error_memory(error);
+    double *to_s = from_s + of->runs.n;
     of->log_covers = 0;
     for (size_t i = 0; i < of->runs.n; i++) {
         struct cw_run *run = &of->runs.at[i];

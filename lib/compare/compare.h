@@ -104,9 +104,9 @@ struct cw_run_among {
 
 /* What came of who else saw the winds (fit/between.h). */
 struct cw_winds_seen {
-    size_t n;     /* runs at whose time they saw it */
-    bool against; /* what they saw goes against what the runs show, and is left out */
-    struct {      /* where it is used: median and 95 % interval */
+    size_t n; /* runs at whose time they saw it */
+    enum cw_wind_use use;
+    struct { /* where it is used: median and 95 % interval */
         double median, low, high;
     } factor,         /* what they see of the wind on the road */
         error_factor; /* by how much larger their errors are than stated */

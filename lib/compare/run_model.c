@@ -197,8 +197,9 @@ static enum cw_status tell_winds(const struct cw_between *between, const double 
     free(projected);
     for (size_t who = 0; who < CW_WIND_SEEN; who++) {
         size_t k = between->factor[who];
-        if (!k) continue;
         model->seen[who].n = between->n_seen[who];
+        model->seen[who].use = between->use[who];
+        if (!k) continue;
         model->seen[who].factor.median = model->components.of[k].median;
         model->seen[who].factor.low = model->components.of[k].low;
         model->seen[who].factor.high = model->components.of[k].high;
@@ -207,37 +208,6 @@ static enum cw_status tell_winds(const struct cw_between *between, const double 
         model->seen[who].error_factor.high = model->components.of[k + 1].high;
     }
     return CW_OK;
-}
-
-/* By so much more likely must the winds be the other way round before they are not believed. */
-static const double against_odds = 20;
-
-/* Fits the components with all that was seen; what turns out to be likelier the other way round,
- * its sign mistaken or the log of another road, is left out. */
-static enum cw_status fit_components(struct cw_between *between, const double *noise,
-                                     double noise_df, struct cw_components_data *data,
-                                     struct cw_run_model *model, struct cw_error *error) {
-    enum cw_status status = cw_between_components(between, noise, noise_df, data, error);
-    if (status >= 0) status = cw_components_fit(data, &model->components, error);
-    for (int k = 0; k < CW_WIND_SEEN && status >= 0; k++) {
-        enum cw_wind_seen who = (enum cw_wind_seen)k;
-        if (!between->factor[who]) continue;
-        struct cw_components turned;
-        cw_between_turn(between, who);
-        status = cw_components_fit(data, &turned, error);
-        cw_between_turn(between, who);
-        if (status < 0) break;
-        model->seen[who].against =
-            turned.log_evidence > model->components.log_evidence + log(against_odds);
-        cw_components_free(&turned);
-        if (!model->seen[who].against) continue;
-        model->seen[who].n = between->n_seen[who];
-        cw_between_forget(between, who);
-        cw_components_free(&model->components);
-        status = cw_between_components(between, noise, noise_df, data, error);
-        if (status >= 0) status = cw_components_fit(data, &model->components, error);
-    }
-    return status;
 }
 
 static enum cw_status noise_df(const struct cw_table_of_runs *table,
@@ -315,9 +285,9 @@ enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
     struct cw_components_data data = {
         .n = n, .p = p, .value = table->log_cda, .design = model->design, .fixed = fixed};
     status = make_between(table, fits, between, error);
-    for (int who = 0; who < CW_WIND_SEEN && !with_seen && status >= 0; who++)
-        cw_between_forget(between, (enum cw_wind_seen)who);
-    if (status >= 0) status = fit_components(between, table->noise, df, &data, model, error);
+    if (status >= 0)
+        status =
+            cw_between_fit(between, table->noise, df, with_seen, &data, &model->components, error);
     if (status == CW_NOT_IDENTIFIABLE)
         status = cw_error_set(error, CW_E_DATA, NULL, 0, "the setups cannot be told apart");
     if (status < 0) goto cleanup;

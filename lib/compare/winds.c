@@ -156,7 +156,7 @@ enum cw_status cw_winds_tell(const struct cw_table_of_runs *table, const struct 
     wind->known_ms = sqrt(squares / runs);
     for (size_t who = 0; who < CW_WIND_SEEN; who++) {
         wind->seen[who] = model->seen[who];
-        known = known || model->seen[who].n;
+        known = known || model->seen[who].use == CW_WIND_USED;
     }
     if (!compare->n_comparisons) return CW_OK;
     if (known || wind->n_companion_runs) return tell_without(table, fits, compare, error);

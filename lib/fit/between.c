@@ -12,6 +12,9 @@ static const double wandering = 0.5, wander_s = 900, own_s = 90;
 /* A log's means over a run err by the gusts that pass it by. */
 static const double log_sd_ms = 0.15;
 static const double factor_sd = 0.3, stated_scale = 0.5;
+/* What was seen tells nothing of the winds, before it is looked at; and by how much likelier it
+ * must be the other way round to be called so. */
+static const double useless_before = 0.25, against_odds = 20;
 /* The noise's own size is known from so many degrees of freedom at the least and at the most. */
 static const double least_noise_df = 3, most_noise_df = 200;
 
@@ -52,6 +55,15 @@ enum cw_status cw_between_widen(const struct cw_components *components,
 }
 
 /* ---- all of them ---- */
+
+/* What a log has of two riders' runs at one time is one observation, with one error. */
+static void once_only(const struct cw_between_run *runs, size_t n, double *seen_ms) {
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < i && !isnan(seen_ms[i]); j++)
+            if (runs[i].outing == runs[j].outing && !isnan(seen_ms[j]) &&
+                fabs(runs[i].run->start_s - runs[j].run->start_s) < own_s)
+                seen_ms[i] = NAN;
+}
 
 /* What was seen is taken about its mean over the runs of an outing. */
 static void centre(const struct cw_between_run *runs, size_t n, double *seen_ms) {
@@ -101,6 +113,7 @@ enum cw_status cw_between_make(const struct cw_between_run *runs, size_t n,
             between->alike[at] = cw_between_alike(runs[i].run->start_s - runs[j].run->start_s);
             between->wind[at] = between->by[i] * between->by[j] * between->alike[at];
         }
+    once_only(runs, n, between->seen_ms[CW_WIND_LOGGED]);
     for (size_t k = 0; k < CW_WIND_SEEN; k++) {
         centre(runs, n, between->seen_ms[k]);
         for (size_t i = 0; i < n; i++)
@@ -115,12 +128,11 @@ void cw_between_free(struct cw_between *between) {
     *between = (struct cw_between){0};
 }
 
-void cw_between_forget(struct cw_between *between, enum cw_wind_seen who) {
-    for (size_t i = 0; i < between->n; i++) between->seen_ms[who][i] = NAN;
-    between->n_seen[who] = 0;
+static bool is_seen(const struct cw_between *between, size_t who, size_t i) {
+    return between->use[who] == CW_WIND_USED && !isnan(between->seen_ms[who][i]);
 }
 
-void cw_between_turn(struct cw_between *between, enum cw_wind_seen who) {
+static void turn(struct cw_between *between, size_t who) {
     for (size_t i = 0; i < between->n; i++) between->seen_ms[who][i] *= -1;
 }
 
@@ -139,7 +151,7 @@ struct seen_winds {
 static struct seen_winds parts_of(const struct cw_between *b) {
     struct seen_winds parts = {.mean = b->scratch};
     size_t r = 0;
-    for (size_t k = 0; k < CW_WIND_SEEN; k++) r += b->n_seen[k];
+    for (size_t k = 0; k < CW_WIND_SEEN; k++) r += b->use[k] == CW_WIND_USED ? b->n_seen[k] : 0;
     parts.covariance = parts.mean + b->n;
     parts.rows = parts.covariance + b->n * b->n;
     parts.own = parts.rows + r * (b->n + 1);
@@ -153,7 +165,7 @@ static bool see_winds(const struct cw_between *b, const double *theta, struct se
     *parts = parts_of(b);
     for (size_t k = 0; k < CW_WIND_SEEN; k++)
         for (size_t i = 0; i < n; i++) {
-            if (isnan(b->seen_ms[k][i])) continue;
+            if (!is_seen(b, k, i)) continue;
             double f = theta[b->factor[k]], *row = parts->rows + r * m;
             for (size_t j = 0; j < n; j++) row[j] = square * f * b->alike[i * n + j];
             row[n] = b->seen_ms[k][i];
@@ -162,11 +174,11 @@ static bool see_winds(const struct cw_between *b, const double *theta, struct se
     size_t rows = r, at = 0;
     for (size_t k = 0; k < CW_WIND_SEEN; k++)
         for (size_t i = 0; i < n; i++) {
-            if (isnan(b->seen_ms[k][i])) continue;
+            if (!is_seen(b, k, i)) continue;
             size_t column = 0;
             for (size_t l = 0; l < CW_WIND_SEEN; l++)
                 for (size_t j = 0; j < n; j++)
-                    if (!isnan(b->seen_ms[l][j]))
+                    if (is_seen(b, l, j))
                         parts->own[at * rows + column++] =
                             theta[b->factor[l]] * parts->rows[at * m + j];
             double sd = b->seen_sd_ms[k][i] * theta[b->factor[k] + 1];
@@ -231,9 +243,12 @@ void cw_between_winds(const struct cw_between *b, const double *theta, const dou
     }
 }
 
-enum cw_status cw_between_components(struct cw_between *between, const double *noise,
-                                     double noise_df, struct cw_components_data *data,
-                                     struct cw_error *error) {
+/* ---- all of it ---- */
+
+/* Sets data's components for what is used; winds_ms: about how much the winds differ. */
+static enum cw_status set_components(struct cw_between *between, const double *noise,
+                                     double noise_df, double winds_ms,
+                                     struct cw_components_data *data, struct cw_error *error) {
     size_t n = between->n, rows = 0, k = CW_BETWEEN_BARE;
     double by = 0;
     data->component[CW_BETWEEN_NOISE] = (struct cw_component){
@@ -243,15 +258,23 @@ enum cw_status cw_between_components(struct cw_between *between, const double *n
     data->component[CW_BETWEEN_WIND] =
         (struct cw_component){between->wind, CW_COMPONENT_SCATTER, wind_usual_ms, 0};
     data->n_components = 1;
+    data->beside = (struct cw_components_beside){0};
     free(between->scratch);
     between->scratch = NULL;
+    for (size_t who = 0; who < CW_WIND_SEEN; who++) between->factor[who] = 0;
     if (data->n <= data->p) return CW_OK;
     for (size_t who = 0; who < CW_WIND_SEEN; who++) {
-        between->factor[who] = 0;
-        if (!between->n_seen[who]) continue;
-        rows += between->n_seen[who];
+        double sd = 0;
+        size_t seen = between->n_seen[who];
+        if (between->use[who] != CW_WIND_USED) continue;
+        for (size_t i = 0; i < n; i++)
+            if (is_seen(between, who, i)) sd = fmax(sd, between->seen_sd_ms[who][i]);
+        rows += seen;
         between->factor[who] = k;
-        data->component[k++] = (struct cw_component){NULL, CW_COMPONENT_FACTOR, factor_sd, 0};
+        /* A line through so many points, both ends of it uncertain. */
+        double known = winds_ms > 0 ? sd / (winds_ms * sqrt((double)seen)) : INFINITY;
+        data->component[k++] =
+            (struct cw_component){NULL, CW_COMPONENT_FACTOR, factor_sd, fmin(known, factor_sd)};
         data->component[k++] = (struct cw_component){NULL, CW_COMPONENT_GUESSED, stated_scale, 0};
     }
     data->n_components = k;
@@ -264,4 +287,71 @@ enum cw_status cw_between_components(struct cw_between *between, const double *n
     if (!between->scratch) return cw_error_memory(error);
     data->beside = (struct cw_components_beside){beside, between};
     return CW_OK;
+}
+
+/* How likely what was seen is where it has nothing to do with the runs' winds: numbers that scatter
+ * by some decimetres or metres a second. */
+static double log_unrelated(const struct cw_between *between, size_t who) {
+    enum { POINTS = 25 };
+    double most = -INFINITY, value[POINTS], sum = 0, priors = 0;
+    for (int k = 0; k < POINTS; k++) {
+        double u = 0.25 * (k - 12), tau = 0.3 * exp(u); /* log-normal: a factor of e either way */
+        double log_likelihood = -0.5 * u * u;
+        for (size_t i = 0; i < between->n; i++) {
+            double seen = between->seen_ms[who][i];
+            if (isnan(seen)) continue;
+            double variance = tau * tau + pow(between->seen_sd_ms[who][i], 2);
+            log_likelihood -= 0.5 * (log(variance) + seen * seen / variance);
+        }
+        priors += exp(-0.5 * u * u);
+        value[k] = log_likelihood;
+        most = fmax(most, log_likelihood);
+    }
+    for (int k = 0; k < POINTS; k++) sum += exp(value[k] - most);
+    return most + log(sum / priors);
+}
+
+/* Takes in what one of them saw, if that is likelier than that it tells nothing, and than its
+ * opposite. */
+static enum cw_status take_in(struct cw_between *between, size_t who, const double *noise,
+                              double noise_df, double winds_ms, struct cw_components_data *data,
+                              struct cw_components *fit, struct cw_error *error) {
+    double unrelated = fit->log_evidence + log_unrelated(between, who) + log(useless_before);
+    struct cw_components with = {0};
+    between->use[who] = CW_WIND_USED;
+    enum cw_status status = set_components(between, noise, noise_df, winds_ms, data, error);
+    if (status >= 0) status = cw_components_fit(data, &with, error);
+    if (status < 0) return status;
+    double related = with.log_evidence + log(1 - useless_before);
+    if (related >= unrelated) {
+        cw_components_free(fit);
+        *fit = with;
+        return CW_OK;
+    }
+    struct cw_components turned = {0};
+    turn(between, who);
+    status = cw_components_fit(data, &turned, error);
+    turn(between, who);
+    between->use[who] =
+        turned.log_evidence > unrelated + log(against_odds) ? CW_WIND_AGAINST : CW_WIND_UNRELATED;
+    cw_components_free(&with);
+    cw_components_free(&turned);
+    if (status >= 0) status = set_components(between, noise, noise_df, winds_ms, data, error);
+    return status;
+}
+
+enum cw_status cw_between_fit(struct cw_between *between, const double *noise, double noise_df,
+                              bool with_seen, struct cw_components_data *data,
+                              struct cw_components *fit, struct cw_error *error) {
+    *fit = (struct cw_components){0};
+    for (size_t who = 0; who < CW_WIND_SEEN; who++) between->use[who] = CW_WIND_UNSEEN;
+    enum cw_status status = set_components(between, noise, noise_df, 0, data, error);
+    if (status >= 0) status = cw_components_fit(data, fit, error);
+    if (status < 0 || fit->n_components <= CW_BETWEEN_WIND) return status;
+    double winds_ms = fit->of[CW_BETWEEN_WIND].high;
+    for (size_t who = 0; who < CW_WIND_SEEN && with_seen && status >= 0; who++)
+        if (between->n_seen[who] > 1)
+            status = take_in(between, who, noise, noise_df, winds_ms, data, fit, error);
+    if (status < 0) cw_components_free(fit);
+    return status;
 }

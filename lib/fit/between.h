@@ -12,6 +12,7 @@
 #ifndef CW_FIT_BETWEEN_H
 #define CW_FIT_BETWEEN_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/error.h"
@@ -43,6 +44,7 @@ struct cw_between {
     double *seen_ms[CW_WIND_SEEN]; /* n, about the mean over their outing; NaN: not seen */
     double *seen_sd_ms[CW_WIND_SEEN];
     size_t n_seen[CW_WIND_SEEN];
+    enum cw_wind_use use[CW_WIND_SEEN];
     size_t factor[CW_WIND_SEEN]; /* index of the component; the error's is the next. 0: none */
     double *scratch;             /* where winds were seen */
 };
@@ -52,20 +54,18 @@ enum cw_status cw_between_make(const struct cw_between_run *runs, size_t n,
                                struct cw_between *between, struct cw_error *error);
 void cw_between_free(struct cw_between *between);
 
-/* Leaves out what one of those saw, as if it had not been; or takes it the other way round. */
-void cw_between_forget(struct cw_between *between, enum cw_wind_seen who);
-void cw_between_turn(struct cw_between *between, enum cw_wind_seen who);
-
-/* Sets data's components: the noise, as large as stated to so many degrees of freedom; and where
- * runs are repeated (data->n > data->p, set before) the others: scatters of the order of 0.8 % of
- * CdA and 0.04 m/s or any larger (common practice, no source), a factor about 1 with an sd of 0.3
- * in its logarithm, never negative, and errors as large as stated, by a factor of 1.6. Tried on
- * made-up tables of eight runs, a b b a a b b a: intervals of a difference then hold 99 times in
- * 100 where there is nothing of them, and 92 to 96 where runs scatter by 3 % or winds differ by 0.5
- * m/s; of four runs 91 to 100. noise: n x n, of log CdA. */
-enum cw_status cw_between_components(struct cw_between *between, const double *noise,
-                                     double noise_df, struct cw_components_data *data,
-                                     struct cw_error *error);
+/* Fits the components of n runs' log CdA to data, whose n, p, value, design and fixed are set and
+ * whose components are set here: the noise, as large as stated to so many degrees of freedom; and
+ * where runs are repeated (n > p) the others: scatters of the order of 0.8 % of CdA and 0.04 m/s or
+ * any larger (common practice, no source), a factor about 1 with an sd of 0.3 in its logarithm,
+ * never negative, and errors as large as stated, by a factor of 1.6. What was seen is used
+ * (between->use) unless it is likelier that it tells nothing (one in four does, before it is looked
+ * at) or the opposite. Tried on made-up tables of eight runs, a b b a a b b a: intervals of a
+ * difference then hold 99 times in 100 where there is nothing of all that, and 92 to 96 where runs
+ * scatter by 3 % or winds differ by 0.5 m/s; of four runs 91 to 100. noise: n x n, of log CdA. */
+enum cw_status cw_between_fit(struct cw_between *between, const double *noise, double noise_df,
+                              bool with_seen, struct cw_components_data *data,
+                              struct cw_components *fit, struct cw_error *error);
 
 /* Each run's wind beyond the outing's, + as the road's way has it, and its standard error, at
  * theta: the best linear prediction from the runs and from who saw it, by P = V^-1 (I - X weight),

@@ -374,8 +374,8 @@ static enum cw_status find_between(struct cw_fit *fit, struct cw_error *error) {
     struct cw_components_data data = {.n = n, .p = p, .value = value, .design = design};
     status = cw_between_make(runs, n, &between, error);
     if (status >= 0)
-        status = cw_between_components(&between, noise, cw_fit_df(fit, contrast), &data, error);
-    if (status >= 0) status = cw_components_fit(&data, &fit->workings->between, error);
+        status = cw_between_fit(&between, noise, cw_fit_df(fit, contrast), true, &data,
+                                &fit->workings->between, error);
     if (status == CW_NOT_IDENTIFIABLE) status = CW_OK;
 cleanup:
     cw_between_free(&between);

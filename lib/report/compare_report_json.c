@@ -88,11 +88,12 @@ static json_t *wind_json(const struct cw_compare *compare, bool *failed) {
         struct cw_json one = cw_json_object(failed);
         cw_json_set(one, "by", cw_json_string(names[who]));
         cw_json_set(one, "runs", json_integer((json_int_t)seen->n));
-        cw_json_set(one, "used", json_boolean(!seen->against));
-        cw_json_set(one, "factor",
-                    seen->against ? json_null() : cw_json_number(seen->factor.median));
+        bool used = seen->use == CW_WIND_USED;
+        cw_json_set(one, "used", json_boolean(used));
+        cw_json_set(one, "against", json_boolean(seen->use == CW_WIND_AGAINST));
+        cw_json_set(one, "factor", used ? cw_json_number(seen->factor.median) : json_null());
         cw_json_set(one, "error_factor",
-                    seen->against ? json_null() : cw_json_number(seen->error_factor.median));
+                    used ? cw_json_number(seen->error_factor.median) : json_null());
         cw_json_append(by, one.value);
     }
     if (wind->n_companion_runs) {

@@ -44,6 +44,9 @@ const char *cw_run_reason_text(enum cw_run_reason reason);
 
 /* Who saw the winds of runs beside their riders: notes, an air log. */
 enum cw_wind_seen { CW_WIND_NOTED, CW_WIND_LOGGED, CW_WIND_SEEN };
+/* What came of it: nothing was seen, or of one run only; it is used; it goes against what the runs
+ * show, as if its sign were turned; it tells nothing of their winds. */
+enum cw_wind_use { CW_WIND_UNSEEN, CW_WIND_USED, CW_WIND_AGAINST, CW_WIND_UNRELATED };
 
 /* A pair of indices into the samples of one recording; owns nothing. */
 struct cw_run {

@@ -12,9 +12,9 @@
 enum {
     SCATTER_POINTS = 12,
     STATED_POINTS = 7,
-    FACTOR_POINTS = 13,
+    FACTOR_POINTS_MOST = 17,
     GUESSED_POINTS = 9,
-    POINTS_MOST = FACTOR_POINTS
+    POINTS_MOST = FACTOR_POINTS_MOST
 };
 /* Of the scatters' prior. */
 static const double scatter_df = 0.5;
@@ -75,15 +75,25 @@ static void stated_grid(double df, struct grid *grid) {
     }
 }
 
-/* Of log theta: from -2.4 to 2.4 sd. */
-static void factor_grid(double sd, struct grid *grid) {
-    double u[FACTOR_POINTS];
-    grid->n = FACTOR_POINTS;
-    for (size_t i = 0; i < grid->n; i++) u[i] = 0.4 * ((double)i - 6);
+/* Makes a prior's points add up to 1, so that a model with one more theta can be held against one
+ * without it. */
+static void normalise(struct grid *grid) {
+    double sum = 0;
+    for (size_t i = 0; i < grid->n; i++) sum += exp(grid->log_prior[i]);
+    for (size_t i = 0; i < grid->n; i++) grid->log_prior[i] -= log(sum);
+}
+
+/* Of log theta: from -2.4 to 2.4 sd, as fine as it will be known. */
+static void factor_grid(double sd, double known_to, struct grid *grid) {
+    double u[FACTOR_POINTS_MOST], step = fmin(fmax(0.9 * known_to / sd, 0.3), 1.2);
+    size_t half = (size_t)ceil(2.4 / step - 1e-9);
+    grid->n = 2 * half + 1;
+    for (size_t i = 0; i < grid->n; i++) u[i] = step * ((double)i - (double)half);
     for (size_t i = 0; i < grid->n; i++) {
         grid->theta[i] = exp(sd * u[i]);
         grid->log_prior[i] = log(share(u, grid->n, i)) - 0.5 * u[i] * u[i];
     }
+    normalise(grid);
 }
 
 /* Of log theta: from -3 to 5 scales, for too small is what is stated oftener. */
@@ -96,6 +106,7 @@ static void guessed_grid(double scale, struct grid *grid) {
         grid->log_prior[i] =
             log(share(u, grid->n, i)) - 0.5 * (guessed_df + 1) * log1p(u[i] * u[i] / guessed_df);
     }
+    normalise(grid);
 }
 
 /* Root mean square of what ordinary least squares leaves, as a measure of the data's scatter. */
@@ -240,9 +251,11 @@ static void keep_likely(struct cw_components *fit) {
 
 /* ---- which points ---- */
 
-/* What lies so far below the best point, in logarithms of the weight, adds nothing to the mixture.
- */
-static const double least_likely = 16;
+/* What lies so far below the best point, in logarithms of the weight, adds nothing to the mixture;
+ * of many thetas there is no looking at as much. */
+static double least_likely(size_t n_thetas) {
+    return n_thetas < 4 ? 16 : n_thetas < 6 ? 10 : 6;
+}
 
 /* The grid's points as far as they were looked at, each in a slot of its own. */
 struct search {
@@ -364,16 +377,18 @@ static enum cw_status look_beside(struct search *s, size_t at, size_t k, int ste
 }
 
 /* Works out the points that may matter, from the best one outwards: along each theta, and across
- * each two. With many values few of the grid's points do; with three, nearly all. */
+ * each two unless they are many. With many values few of the grid's points do; with three, nearly
+ * all. */
 static enum cw_status look_around(struct search *s) {
     enum cw_status status = climb(s);
     for (size_t slot = 0; slot < s->fit->n_points && status == CW_OK; slot++) {
-        if (!(s->log_weight[slot] > s->most - least_likely)) continue;
         size_t at = s->at[slot], nc = s->data->n_components;
+        bool many = nc > 3;
+        if (!(s->log_weight[slot] > s->most - least_likely(nc))) continue;
         for (size_t k = 0; k < nc && status == CW_OK; k++)
             for (int step = -1; step <= 1 && status == CW_OK; step += 2) {
                 status = look_beside(s, at, k, step, k, step);
-                for (size_t l = k + 1; l < nc && status == CW_OK; l++)
+                for (size_t l = k + 1; l < nc && !many && status == CW_OK; l++)
                     for (int other = -1; other <= 1 && status == CW_OK; other += 2)
                         status = look_beside(s, at, k, step, l, other);
             }
@@ -405,7 +420,7 @@ enum cw_status cw_components_fit(const struct cw_components_data *data, struct c
         if (c->prior == CW_COMPONENT_STATED)
             stated_grid(c->parameter, &grid[k]);
         else if (c->prior == CW_COMPONENT_FACTOR)
-            factor_grid(c->parameter, &grid[k]);
+            factor_grid(c->parameter, c->size, &grid[k]);
         else if (c->prior == CW_COMPONENT_GUESSED)
             guessed_grid(c->parameter, &grid[k]);
         else
@@ -420,7 +435,7 @@ enum cw_status cw_components_fit(const struct cw_components_data *data, struct c
         fit->weight[i] = exp(search.log_weight[i] - search.most);
         total += fit->weight[i];
     }
-    fit->log_evidence = search.most + log(total);
+    fit->log_evidence = search.most + log(fmax(total, 1)); /* the best alone makes 1 */
     for (size_t i = 0; i < fit->n_points; i++) fit->weight[i] /= total;
     for (size_t k = 0; k < nc; k++) summarise(fit, k, &grid[k]);
     keep_likely(fit);

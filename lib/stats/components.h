@@ -38,7 +38,9 @@ struct cw_component {
                            * is not of that form, and stands in cw_components_data's beside */
     enum cw_component_prior prior;
     double parameter;
-    double size; /* of a scatter without a matrix: what theta = 1 does to a value */
+    /* Of a scatter without a matrix: what theta = 1 does to a value. Of a factor: about how well
+     * its logarithm will be known. */
+    double size;
 };
 
 /* What was observed beside y. At a point it adds to the covariance of the errors (n x n) what it
