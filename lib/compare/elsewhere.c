@@ -26,7 +26,8 @@ bool cw_mean_run_make(const struct cw_fit *fit, struct cw_mean_run *mean) {
     size_t n = 0, stops = 0;
     for (size_t i = 0; i < fit->n_runs; i++) {
         const struct cw_run_data *data = &fit->workings->joint.data[i];
-        if (!cw_run_data_is_main(data)) continue;
+        if (!cw_run_data_is_main(data) || cw_outing_rider_of(fit->of.outing, data->recording))
+            continue;
         start += data->s_m[0];
         end += data->s_m[still_rolling(data)];
         entry += data->speed_ms[0];

@@ -184,7 +184,19 @@ static struct cw_timed_entry time_on_entry(const struct cw_timed *timed) {
     return entry;
 }
 
-enum cw_status cw_timed_setups_make(size_t n_setups, size_t reference, struct cw_timed *timed,
+/* What a setup is compared with: the reference, or where that is another rider's, the first of its
+ * own rider that has runs. CW_NO_SETUP where there is none. */
+static size_t reference_of(const struct cw_timed *timed, const struct cw_setup *setups,
+                           size_t setup, size_t reference) {
+    if (setups[setup].rider == setups[reference].rider) return reference;
+    for (size_t i = 0; i < timed->n_setups; i++)
+        if (setups[timed->setups[i].setup].rider == setups[setup].rider)
+            return timed->setups[i].setup;
+    return CW_NO_SETUP;
+}
+
+enum cw_status cw_timed_setups_make(const struct cw_setup *setups, size_t n_setups,
+                                    size_t reference, struct cw_timed *timed,
                                     struct cw_error *error) {
     double *values = malloc((2 * timed->n + 2) * sizeof *values);
     timed->setups = calloc(n_setups + 1, sizeof *timed->setups);
@@ -200,19 +212,27 @@ enum cw_status cw_timed_setups_make(size_t n_setups, size_t reference, struct cw
         if (result.runs == 0) continue;
         for (int q = 0; q < CW_TIMED_QUANTITIES; q++)
             result.of[q] = group_of(timed, s, (enum cw_timed_quantity)q, values);
-        if (reference == CW_NO_SETUP) reference = s;
-        found = found || s == reference;
         timed->setups[timed->n_setups++] = result;
+    }
+    for (size_t i = 0; i < timed->n_setups; i++) { /* the outing's own rider comes first */
+        size_t s = timed->setups[i].setup;
+        if (reference == CW_NO_SETUP && !setups[s].rider) reference = s;
+        found = found || s == reference;
+    }
+    if (reference == CW_NO_SETUP && timed->n_setups) {
+        reference = timed->setups[0].setup;
+        found = true;
     }
     enum cw_status status = CW_OK;
     if (reference != CW_NO_SETUP && !found)
         status = cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
                               "the setup to compare with has no run on this road");
     for (size_t i = 0; found && i < timed->n_setups; i++) {
-        if (timed->setups[i].setup == reference) continue;
+        size_t setup = timed->setups[i].setup, with = reference_of(timed, setups, setup, reference);
+        if (with == setup || with == CW_NO_SETUP) continue;
         struct cw_timed_comparison *comparison = &timed->comparisons[timed->n_comparisons++];
-        comparison->setup = timed->setups[i].setup;
-        comparison->reference = reference;
+        comparison->setup = setup;
+        comparison->reference = with;
         for (int q = 0; q < CW_TIMED_QUANTITIES; q++)
             comparison->of[q] =
                 difference_of(timed, comparison->setup, reference, (enum cw_timed_quantity)q,

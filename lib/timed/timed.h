@@ -178,7 +178,8 @@ struct cw_timed {
     size_t n_setups;
     struct cw_timed_setup *setups; /* those that have runs here, in the outing's order */
     size_t n_comparisons;
-    struct cw_timed_comparison *comparisons; /* each other setup against the reference */
+    struct cw_timed_comparison *comparisons; /* each other setup against the reference; a
+                                              * companion's against the first of that rider */
     struct cw_timed_entry entry;
     size_t n_steps;              /* 0 unless the road is level */
     struct cw_timed_step *steps; /* setup by setup, from the fastest down */
