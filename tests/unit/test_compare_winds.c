@@ -1,0 +1,149 @@
+/* What was seen of the winds, in comparisons. */
+#include <check.h>
+#include <math.h>
+#include <string.h>
+
+#include "compared.h"
+
+static struct compared c;
+
+/* Winds that differ by half a metre a second from run to run, in gusts that are next to none. */
+static struct cw_simulate_options breezy(void) {
+    struct cw_simulate_options options = compared_options(7);
+    options.run_wind_sd_ms = 0.5;
+    compared_order(&options, "ABBAABBA");
+    return options;
+}
+
+/* Compares with the notes times a factor: of the values that the outing file would hold. */
+static void compare_noted(const struct cw_simulate_options *options, double factor) {
+    struct cw_simulated *truth = &c.truth[c.n++];
+    struct cw_error error;
+    ck_assert_int_eq(cw_simulate(options, truth, &error), CW_OK);
+    for (size_t i = 0; i < truth->outing.wind_ms.n; i++) truth->outing.wind_ms.value[i] *= factor;
+    ck_assert_int_ge(cw_analysis_take(&c.analysis, &truth->outing, truth->recordings,
+                                      truth->n_recordings, &error),
+                     0);
+    truth->outing = (struct cw_outing){0};
+    truth->recordings = NULL;
+    truth->n_recordings = 0;
+    compared_compare(&c, NULL);
+}
+
+static void begin(void) {
+    c = (struct compared){0};
+}
+
+static void end(void) {
+    compared_free(&c);
+}
+
+static double half(const struct cw_comparison *comparison) {
+    return 0.5 * (comparison->percent.high - comparison->percent.low);
+}
+
+static double error_of(const struct cw_run_among *run, const struct cw_simulated *truth) {
+    for (size_t i = 0; i < truth->n_runs; i++)
+        if (fabs(truth->runs[i].start_s - run->time_s) < 5)
+            return run->wind_along_ms.value - truth->runs[i].shared_wind_ms;
+    return NAN;
+}
+
+START_TEST(notes_make_a_breezy_morning_sure) {
+    struct cw_simulate_options options = breezy();
+    options.note_wind = true;
+    options.note_sd_ms = 0.05;
+    compare_noted(&options, 1);
+    const struct cw_compare *compare = &c.analysis.compare;
+    const struct cw_comparison *first = &compare->comparisons[0];
+    double truth = 100 * (options.setups[1].cda_m2 / options.setups[0].cda_m2 - 1);
+    ck_assert_uint_eq(compare->wind.seen[CW_WIND_NOTED].n, 8);
+    ck_assert_int_eq(compare->wind.seen[CW_WIND_NOTED].use, CW_WIND_USED);
+    ck_assert_int_eq(compare->wind.seen[CW_WIND_LOGGED].use, CW_WIND_UNSEEN);
+    ck_assert(compare->wind.seen[CW_WIND_NOTED].factor.low < 1 &&
+              compare->wind.seen[CW_WIND_NOTED].factor.high > 1);
+    ck_assert_double_lt(half(first), 0.6 * compare->wind.half_percent_without);
+    ck_assert(first->percent.low < truth && truth < first->percent.high);
+    ck_assert(isnan(compare->wind.half_percent_with_sensor));
+    for (size_t i = 0; i < compare->n_runs; i++)
+        ck_assert_double_lt(fabs(error_of(&compare->runs[i], &c.truth[0])), 0.2);
+}
+END_TEST
+
+START_TEST(notes_with_the_sign_turned_are_found_out) {
+    struct cw_simulate_options options = breezy();
+    options.note_wind = true;
+    options.note_sd_ms = 0.05;
+    compare_noted(&options, -1);
+    const struct cw_compare *compare = &c.analysis.compare;
+    ck_assert_int_eq(compare->wind.seen[CW_WIND_NOTED].use, CW_WIND_AGAINST);
+    /* Nothing of them is used: what would have helped is said as where nothing was known. */
+    ck_assert(compare->wind.half_percent_with_sensor > 0);
+}
+END_TEST
+
+START_TEST(a_companion_is_a_sensor_and_no_rival) {
+    struct cw_simulate_options options = breezy();
+    options.companion = true;
+    compared_make(&c, &options);
+    const struct cw_compare *compare = &c.analysis.compare;
+    ck_assert_uint_eq(compare->n_setups, 3);
+    ck_assert_uint_eq(compare->n_comparisons, 1);
+    ck_assert_str_eq(compare->setups[0].rider, "");
+    ck_assert(*compare->setups[2].rider != 0);
+    ck_assert_uint_eq(compare->wind.n_companion_runs, 8);
+    ck_assert_double_lt(half(&compare->comparisons[0]), 0.6 * compare->wind.half_percent_without);
+    size_t companions = 0;
+    for (size_t i = 0; i < compare->n_runs; i++) companions += compare->runs[i].companion;
+    ck_assert_uint_eq(companions, 8);
+    struct cw_error error;
+    ck_assert_int_ge(cw_analysis_time(&c.analysis, &error), 0);
+    const struct cw_timed *timed = &c.analysis.outings[0].timed;
+    ck_assert_uint_eq(timed->n_setups, 3);
+    ck_assert_uint_eq(timed->n_comparisons, 1);
+    ck_assert_str_eq(c.analysis.outings[0].outing.setups[timed->comparisons[0].reference].name,
+                     compare->setups[0].name);
+}
+END_TEST
+
+/* 3 s behind are 24 m at 8 m/s, and 36 at 12. */
+START_TEST(who_rides_in_a_wake_is_left_out) {
+    struct cw_simulate_options options = breezy();
+    compared_order(&options, "ABBA");
+    options.companion = true;
+    options.companion_behind_s = 3;
+    options.companion_cda_m2 = options.setups[0].cda_m2; /* neither comes up nor falls back */
+    options.companion_mass_kg = options.rider_mass_kg;
+    options.companion_bike_mass_kg = options.bike_mass_kg;
+    for (size_t k = 0; k < options.n_segments; k++) options.segments[k].slope_percent = -2.6;
+    compared_make(&c, &options);
+    const struct cw_analysed *of = &c.analysis.outings[0];
+    size_t wakes = 0;
+    for (size_t i = 0; i < of->runs.n; i++) {
+        const struct cw_run *run = &of->runs.at[i];
+        if (!(run->reasons & CW_REASON_WAKE)) continue;
+        ck_assert(!run->kept);
+        ck_assert_uint_ne(cw_outing_rider_of(&of->outing, run->recording), 0);
+        wakes++;
+    }
+    ck_assert_uint_ge(wakes, 3);
+    ck_assert_uint_eq(c.analysis.compare.wind.n_companion_runs, 4 - wakes);
+}
+END_TEST
+
+int main(void) {
+    Suite *suite = suite_create("compare/winds");
+    TCase *tests = tcase_create("winds");
+    tcase_set_timeout(tests, 60);
+    tcase_add_checked_fixture(tests, begin, end);
+    tcase_add_test(tests, notes_make_a_breezy_morning_sure);
+    tcase_add_test(tests, notes_with_the_sign_turned_are_found_out);
+    tcase_add_test(tests, a_companion_is_a_sensor_and_no_rival);
+    tcase_add_test(tests, who_rides_in_a_wake_is_left_out);
+    suite_add_tcase(suite, tests);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
