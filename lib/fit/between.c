@@ -85,15 +85,16 @@ static void centre(const struct cw_between_run *runs, size_t n, double *seen_ms)
 enum cw_status cw_between_make(const struct cw_between_run *runs, size_t n,
                                struct cw_between *between, struct cw_error *error) {
     *between = (struct cw_between){.n = n};
-    double *block = calloc(3 * n * n + 2 * n + 2 * CW_WIND_SEEN * n, sizeof *block);
+    double *block = calloc(3 * n * n + 3 * n + 2 * CW_WIND_SEEN * n, sizeof *block);
     if (!block) return cw_error_memory(error);
     between->own = block;
     between->wind = block + n * n;
     between->alike = block + 2 * n * n;
     between->by = block + 3 * n * n;
     between->curve = between->by + n;
+    between->across = between->curve + n;
     for (size_t k = 0; k < CW_WIND_SEEN; k++) {
-        between->seen_ms[k] = between->curve + n + 2 * k * n;
+        between->seen_ms[k] = between->across + n + 2 * k * n;
         between->seen_sd_ms[k] = between->seen_ms[k] + n;
     }
     for (size_t i = 0; i < n; i++) {
@@ -101,6 +102,9 @@ enum cw_status cw_between_make(const struct cw_between_run *runs, size_t n,
         by_speed(runs[i].data, &first, &second);
         between->by[i] = cw_run_data_headwind(runs[i].data, 2 * first);
         between->curve[i] = second - 2 * first * first;
+        /* Drag goes with |va| (v + w), va2 = (v + w)2 + c2. */
+        double cross = runs[i].run->logged.cross_ms;
+        between->across[i] = isfinite(cross) ? 0.5 * cross * cross * second : 0;
         between->seen_ms[CW_WIND_NOTED][i] = runs[i].run->noted.wind_ms;
         between->seen_sd_ms[CW_WIND_NOTED][i] = runs[i].note_sd_ms;
         between->seen_ms[CW_WIND_LOGGED][i] = runs[i].run->logged.wind_ms;
@@ -210,7 +214,10 @@ static bool beside(const void *context, const double *theta, double *covariance,
     struct seen_winds winds;
     size_t n = b->n;
     if (!see_winds(b, theta, &winds, log_likelihood)) return false;
+    bool logged = b->use[CW_WIND_LOGGED] == CW_WIND_USED;
+    double f = logged ? theta[b->factor[CW_WIND_LOGGED]] : 1;
     for (size_t i = 0; i < n; i++) {
+        if (logged) value[i] -= b->across[i] / (f * f);
         double square = winds.mean[i] * winds.mean[i] + winds.covariance[i * n + i];
         value[i] -= b->by[i] * winds.mean[i] + b->curve[i] * square;
         for (size_t j = 0; j < n; j++)

@@ -41,6 +41,7 @@ struct cw_between {
     double *alike;      /* correlation of the winds, n x n */
     double *by;         /* how log CdA answers to a wind of 1 m/s, n */
     double *curve;      /* to its square, n */
+    double *across;     /* how it answers to the crosswind that a log has, n */
     double *seen_ms[CW_WIND_SEEN]; /* n, about the mean over their outing; NaN: not seen */
     double *seen_sd_ms[CW_WIND_SEEN];
     size_t n_seen[CW_WIND_SEEN];
