@@ -222,7 +222,7 @@ void cw_plot_open(struct cw_chart *chart, const struct cw_plot *plot, bool x_fig
                 cw_chart_line(chart, 0, "grid", at, box.top, at, box.bottom);
             if (!vertical && !x_figures) continue;
             struct cw_text figure = {0};
-            cw_figure_add(&figure, ticks[i], axis->decimals, false);
+            cw_axis_add_figure(axis, ticks[i], &figure);
             chart->fails |= figure.failed;
             if (figure.bytes && vertical)
                 cw_chart_text(chart, box.left - 5, at + 5, 'e', "mute", figure.bytes);
