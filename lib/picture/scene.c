@@ -251,7 +251,7 @@ void cw_scene_note_outliers(const struct cw_scene *scene, struct cw_chart *chart
 
 const struct cw_run_among *cw_scene_wind(const struct cw_scene *scene, size_t i) {
     const struct cw_compare *compare = cw_analysis_compared(scene->analysis);
-    if (!compare || i >= compare->n_runs) return NULL;
+    if (!compare || i >= compare->n_runs || isnan(compare->wind.known_ms)) return NULL;
     const struct cw_run_among *among = &compare->runs[i];
     if (among->outing + 1 != scene->outing_number || among->index >= scene->of->fit.n_runs ||
         !isfinite(among->wind_along_ms.value))

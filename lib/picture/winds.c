@@ -180,10 +180,32 @@ static void draw_line(const struct winds *w, struct cw_chart *chart, bool compan
     free(block);
 }
 
+/* Its mark stands at its end, as in the key. */
+static void draw_log(const struct winds *w, struct cw_chart *chart) {
+    double low = INFINITY, high = -INFINITY;
+    struct cw_text value = {0};
+    size_t last = 0;
+    for (size_t k = 0; k < w->n_log; k++) {
+        cw_range_add(&low, &high, w->log_ms[k]);
+        if (isfinite(w->log_ms[k])) last = k;
+    }
+    if (low > high) return;
+    cw_text_add(&value, "air log: ");
+    cw_figure_add(&value, low, 2, true);
+    cw_text_add(&value, " to ");
+    cw_figure_add(&value, high, 2, true);
+    cw_text_add(&value, " m/s");
+    cw_plot_line(chart, &w->plot, log_style(w), "", w->n_log, w->log_s, w->log_ms);
+    cw_chart_mark(chart, log_style(w), cw_axis_at(&w->plot.x, w->log_s[last]),
+                  cw_axis_at(&w->plot.y, w->log_ms[last]), 4.5, value.bytes);
+    chart->fails |= value.failed;
+    cw_text_free(&value);
+}
+
 static void draw(const struct winds *w, struct cw_chart *chart) {
     double zero = cw_axis_at(&w->plot.y, 0);
     cw_chart_line(chart, 0, "rule", w->plot.x.from, zero, w->plot.x.to, zero);
-    cw_plot_line(chart, &w->plot, log_style(w), "", w->n_log, w->log_s, w->log_ms);
+    draw_log(w, chart);
     for (size_t i = 0; !w->many && i < w->n; i++) draw_run(w, chart, &w->runs[i]);
     if (!w->many) return;
     if (w->n > w->n_companion) draw_line(w, chart, false, false);
@@ -310,7 +332,7 @@ enum cw_status cw_picture_winds(const struct cw_scene *scene, struct cw_chart *c
     if (cw_axis_has_dates(&w.plot.x))
         cw_text_add(&means, "date, UTC");
     else
-        cw_text_add(&means, "clock time from %.10s, UTC", date);
+        cw_text_add(&means, "clock time on %.10s, UTC", date);
     w.plot.x_means = means.bytes ? means.bytes : "";
     cw_plot_open(chart, &w.plot, true, true);
     draw(&w, chart);
