@@ -53,7 +53,7 @@ static const double day_s = 86400;
 
 struct cw_axis cw_axis_make_clock(double low_s, double high_s, double from, double to) {
     static const double steps_s[] = {60, 120, 300, 600, 900, 1800, 3600, 7200, 10800, 21600, 43200};
-    static const int hours = 6, dates = 3; /* figures that there is room for */
+    static const int hours = 6, dates = 4; /* figures that there is room for */
     if (!(high_s - low_s >= 60)) {
         low_s -= 60;
         high_s += 60;

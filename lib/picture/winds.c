@@ -28,8 +28,8 @@ struct winds {
     bool many;         /* runs: draw bands and lines */
     double run_s;      /* mean duration */
     struct cw_plot plot;
-    double aside; /* picture units between marks of one moment */
-    size_t n_log; /* POINTS; 0: no line */
+    double aside, size; /* picture units: between marks of one moment; of a mark */
+    size_t n_log;       /* POINTS; 0: no line */
     double log_s[POINTS], log_ms[POINTS];
 };
 
@@ -113,9 +113,10 @@ static void lay_out(struct winds *w, struct cw_chart *chart, double from_s, doub
     w->plot.x = cw_axis_make_clock(from_s, to_s, CW_CHART_LEFT, CW_CHART_RIGHT);
     w->plot.y = cw_axis_make(low, high, top + height, top, 6, true);
     w->plot.y_means = "wind along the road, m/s (+ headwind)";
-    /* Three marks of one moment, and as much room to those of the next. */
+    /* Three marks of one moment beside each other, before those of the next. */
     apart *= (w->plot.x.to - w->plot.x.from) / (w->plot.x.high - w->plot.x.low);
-    w->aside = fmin(10, 0.25 * apart);
+    w->aside = fmin(10, apart / 3);
+    w->size = fmin(5, fmax(2.5, 0.55 * w->aside));
 }
 
 static double x_of(const struct winds *w, const struct wind *wind) {
@@ -143,13 +144,13 @@ static void draw_run(const struct winds *w, struct cw_chart *chart, const struct
     if (isfinite(noise.low + noise.high))
         cw_chart_line(chart, among->setup, "noise", x, cw_axis_at(y, noise.low), x,
                       cw_axis_at(y, noise.high));
-    cw_chart_mark(chart, among->setup, x, cw_axis_at(y, all.value), 5, found.bytes);
+    cw_chart_mark(chart, among->setup, x, cw_axis_at(y, all.value), w->size, found.bytes);
     if (isfinite(among->wind_noted_ms)) {
         cw_text_add(&noted, "run %ld, %s: noted ", wind->run->number, setup);
         cw_figure_add(&noted, among->wind_noted_ms, 2, true);
         cw_text_add(&noted, " m/s");
-        cw_chart_mark(chart, noted_style(w), x - w->aside, cw_axis_at(y, among->wind_noted_ms), 4.5,
-                      noted.bytes);
+        cw_chart_mark(chart, noted_style(w), x - w->aside, cw_axis_at(y, among->wind_noted_ms),
+                      w->size, noted.bytes);
     }
     cw_scene_close_run(chart);
     chart->fails |= found.failed || noted.failed;
@@ -247,10 +248,9 @@ static void add_seen(const struct winds *w, struct cw_chart *chart) {
         else if (seen->use == CW_WIND_UNRELATED)
             cw_text_add(&note, "Not used: %s, which the runs show nothing of.", who[k]);
         else if (seen->use == CW_WIND_USED && isfinite(seen->factor.median))
-            cw_text_add(&note,
-                        "Of the wind on the road %s %s %.2f of it (95\xc2\xa0%%: %.2f to %.2f).",
-                        who[k], k ? "has" : "have", seen->factor.median, seen->factor.low,
-                        seen->factor.high);
+            cw_text_add(&note, "%s %.2f of the road's wind (%.2f to %.2f).",
+                        k ? "The air log sees" : "The notes have", seen->factor.median,
+                        seen->factor.low, seen->factor.high);
         if (note.bytes) cw_chart_note(chart, note.bytes);
         chart->fails |= note.failed;
         cw_text_free(&note);

@@ -8,6 +8,7 @@
 
 #include "fit/workings.h"
 #include "made.h"
+#include "outing/air_log.h"
 #include "picture/names.h"
 #include "picture/picture.h"
 
@@ -337,6 +338,47 @@ START_TEST(winds_are_drawn_with_who_saw_them) {
 }
 END_TEST
 
+/* A log by speed and direction is drawn as who goes down the road meets it, a wind from ahead as a
+ * headwind, and with a break where it has one. */
+START_TEST(a_log_is_a_line_by_the_way_of_the_road) {
+    struct cw_simulate_options options = small(); /* the road goes straight, at 70 degrees */
+    enum { ROWS = 90 };
+    make(&options, NULL, 0);
+    struct cw_air_log *log = calloc(1, sizeof *log);
+    ck_assert_ptr_nonnull(log);
+    log->n = ROWS;
+    log->from_s = malloc(ROWS * sizeof(double));
+    log->to_s = malloc(ROWS * sizeof(double));
+    log->wind_speed_ms = malloc(ROWS * sizeof(double));
+    log->wind_from_rad = malloc(ROWS * sizeof(double));
+    ck_assert(log->from_s && log->to_s && log->wind_speed_ms && log->wind_from_rad);
+    for (size_t k = 0; k < ROWS; k++) {
+        log->from_s[k] = made.of->runs.at[0].start_s + 60 * ((double)k - 10);
+        log->to_s[k] = log->from_s[k] + 60;
+        log->wind_speed_ms[k] = k > 20 && k < 26 ? NAN : 2;
+        log->wind_from_rad[k] = (k < 23 ? 70 : 130) * acos(-1) / 180;
+    }
+    made.of->log = log; /* whose owner frees it */
+    for (size_t i = 0; i < made.analysis.compare.n_runs; i++)
+        made.analysis.compare.runs[i].wind_logged_ms = 1;
+    struct cw_text text = {0};
+    ck_assert_int_eq(draw("winds", &text), CW_OK);
+    const char *value = strstr(text.bytes, "data-value=\"air log: ");
+    double low, high;
+    ck_assert_ptr_nonnull(value);
+    ck_assert_int_eq(sscanf(value, "data-value=\"air log: +%lf to +%lf m/s", &low, &high), 2);
+    ck_assert_double_eq_tol(low, 1, 0.03); /* 2 m/s by the cosine of 60 degrees */
+    ck_assert_double_eq_tol(high, 2, 0.01);
+    const char *line =
+        strstr(strstr(text.bytes, "data-x-low"), "<path class=\"l k3\" stroke-dasharray");
+    ck_assert_ptr_nonnull(line);
+    const char *end = strchr(line, '>'), *first = strstr(line, " d=\"M") + 4;
+    ck_assert(strchr(first + 1, 'M') && strchr(first + 1, 'M') < end);
+    cw_text_free(&text);
+    made_free(&made);
+}
+END_TEST
+
 START_TEST(winds_of_many_runs_are_lines) {
     struct cw_simulate_options options = with_all_who_see_winds();
     make(&options, NULL, 0);
@@ -528,6 +570,7 @@ int main(void) {
     tcase_add_test(tests, noise_is_a_thick_line_within_a_thin_one);
     tcase_add_test(tests, what_was_noted_is_drawn_first);
     tcase_add_test(tests, winds_are_drawn_with_who_saw_them);
+    tcase_add_test(tests, a_log_is_a_line_by_the_way_of_the_road);
     tcase_add_test(tests, winds_of_many_runs_are_lines);
     tcase_add_test(tests, a_run_that_departs_is_named);
     tcase_add_test(tests, hostile_names_are_only_ever_text);
