@@ -3,6 +3,8 @@
 #include <math.h>
 #include <stdint.h>
 
+#include "base/number.h"
+
 /* The round step at or above the exact one. */
 static double round_step(double exact) {
     double power = pow(10, floor(log10(exact)));
@@ -45,6 +47,29 @@ struct cw_axis cw_axis_make(double low, double high, double from, double to, int
         axis.high = axis.step * ceil(high / axis.step - 1e-9);
     }
     return axis;
+}
+
+static const double day_s = 86400;
+
+struct cw_axis cw_axis_make_clock(double low_s, double high_s, double from, double to) {
+    static const double steps_s[] = {60, 120, 300, 600, 900, 1800, 3600, 7200, 10800, 21600, 43200};
+    static const int hours = 6, dates = 4; /* figures that there is room for */
+    if (!(high_s - low_s >= 60)) {
+        low_s -= 60;
+        high_s += 60;
+    }
+    struct cw_axis axis = cw_axis_make(low_s, high_s, from, to, 1, false);
+    size_t i = 0, n = sizeof steps_s / sizeof *steps_s;
+    while (i < n && (axis.high - axis.low) / steps_s[i] > hours) i++;
+    axis.step =
+        i < n ? steps_s[i] : day_s * fmax(1, round_step((axis.high - axis.low) / day_s / dates));
+    axis.decimals = 0;
+    axis.clock = true;
+    return axis;
+}
+
+bool cw_axis_has_dates(const struct cw_axis *axis) {
+    return axis->clock && axis->step >= day_s;
 }
 
 double cw_axis_at(const struct cw_axis *axis, double value) {
@@ -91,4 +116,17 @@ void cw_figure_add(struct cw_text *text, double value, int decimals, bool signed
     const char *sign = whole == 0 ? "" : value < 0 ? minus : signed_ ? "+" : "";
     cw_text_add(text, "%s%llu", sign, (unsigned long long)(whole / unit));
     if (decimals) cw_text_add(text, ".%0*llu", decimals, (unsigned long long)(whole % unit));
+}
+
+void cw_axis_add_figure(const struct cw_axis *axis, double value, struct cw_text *text) {
+    char time[40];
+    if (!axis->clock) {
+        cw_figure_add(text, value, axis->decimals, false);
+        return;
+    }
+    cw_time_write(value, time, sizeof time); /* YYYY-MM-DDThh:mm:ssZ */
+    if (cw_axis_has_dates(axis))
+        cw_text_add(text, "%.10s", time);
+    else
+        cw_text_add(text, "%.5s", time + 11);
 }

@@ -14,12 +14,18 @@ struct cw_axis {
     double from, to;  /* places of low and high, in picture units; to < from is upwards */
     double step;      /* between ticks: 1, 2 or 5 times a power of ten */
     int decimals;     /* that tick values need, 0..12 */
+    bool clock;       /* values are Unix times, shown as hours and minutes or as dates, UTC */
 };
 
 /* An axis with some `about` ticks over low..high. Where whole, its ends are moved out to ticks.
  * Ends that are the same are moved apart, ends the wrong way round are turned; without finite ends
  * it is 0..1. Never fails. */
 struct cw_axis cw_axis_make(double low, double high, double from, double to, int about, bool whole);
+/* A clock's axis over low..high, Unix times: ticks at round minutes, hours or days, as many as
+ * there is room for across a picture. Never fails. */
+struct cw_axis cw_axis_make_clock(double low_s, double high_s, double from, double to);
+/* Whether its figures are dates, for its steps are days. */
+bool cw_axis_has_dates(const struct cw_axis *axis);
 /* The place of a value (linear, also beyond the ends); NaN for NaN. */
 double cw_axis_at(const struct cw_axis *axis, double value);
 /* The ticks within low..high, rising; returns how many, at most CW_TICKS_MAX. */
@@ -32,4 +38,6 @@ void cw_range_add(double *low, double *high, double value);
  * and a point whatever the locale; never "-0". signed_: with a plus sign above 0. NaN and
  * infinities are a dash. */
 void cw_figure_add(struct cw_text *text, double value, int decimals, bool signed_);
+/* Adds a tick's value as the axis shows it. */
+void cw_axis_add_figure(const struct cw_axis *axis, double value, struct cw_text *text);
 #endif

@@ -194,6 +194,14 @@ static void add_exact(struct cw_chart *chart, const char *name, double value, in
     cw_text_add(&chart->body, "\"");
 }
 
+/* The middle of a figure under a plot: at its tick, but within the picture and clear of the figures
+ * left of the plot. */
+static double x_figure_at(const struct cw_box *box, double at, bool y_figures, const char *figure) {
+    double half = 0.5 * cw_label_width(figure, CW_CHART_FONT);
+    if (y_figures) at = fmax(at, box->left - 4 + half);
+    return fmin(at, CW_CHART_WIDTH - 2 - half);
+}
+
 void cw_plot_open(struct cw_chart *chart, const struct cw_plot *plot, bool x_figures,
                   bool y_figures) {
     struct cw_box box = cw_plot_box(plot);
@@ -222,14 +230,12 @@ void cw_plot_open(struct cw_chart *chart, const struct cw_plot *plot, bool x_fig
                 cw_chart_line(chart, 0, "grid", at, box.top, at, box.bottom);
             if (!vertical && !x_figures) continue;
             struct cw_text figure = {0};
-            cw_figure_add(&figure, ticks[i], axis->decimals, false);
+            cw_axis_add_figure(axis, ticks[i], &figure);
             chart->fails |= figure.failed;
             if (figure.bytes && vertical)
                 cw_chart_text(chart, box.left - 5, at + 5, 'e', "mute", figure.bytes);
             else if (figure.bytes)
-                cw_chart_text(chart,
-                              fmin(at, CW_CHART_WIDTH - 2 -
-                                           0.5 * cw_label_width(figure.bytes, CW_CHART_FONT)),
+                cw_chart_text(chart, x_figure_at(&box, at, y_figures, figure.bytes),
                               box.bottom + 16, 'm', "mute", figure.bytes);
             cw_text_free(&figure);
         }

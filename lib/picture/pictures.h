@@ -27,6 +27,9 @@
     X(timed, "Timed as measured", "Times and run-outs as measured",                                \
       "Times between gates and run-outs, with no model behind them.", CW_PICTURE_NEEDS_TIMES,      \
       CW_PICTURE_OF_OUTING, "timed")                                                               \
+    X(winds, "Wind", "Wind in each run",                                                           \
+      "Wind in each run: as found, and as noted, logged and met by a companion.",                  \
+      CW_PICTURE_NEEDS_WINDS, CW_PICTURE_OF_OUTING, "runs")                                        \
     X(budget, "Error budget", "What the uncertainty is made of",                                   \
       "What the causes do that no scatter shows, each off by its standard uncertainty.",           \
       CW_PICTURE_NEEDS_BUDGET, CW_PICTURE_OF_ALL, "budget")

@@ -249,6 +249,27 @@ void cw_scene_note_outliers(const struct cw_scene *scene, struct cw_chart *chart
     }
 }
 
+const struct cw_run_among *cw_scene_wind(const struct cw_scene *scene, size_t i) {
+    const struct cw_compare *compare = cw_analysis_compared(scene->analysis);
+    if (!compare || i >= compare->n_runs || isnan(compare->wind.known_ms)) return NULL;
+    const struct cw_run_among *among = &compare->runs[i];
+    if (among->outing + 1 != scene->outing_number || among->index >= scene->of->fit.n_runs ||
+        !isfinite(among->wind_along_ms.value))
+        return NULL;
+    return among;
+}
+
+bool cw_scene_saw_winds(const struct cw_scene *scene) {
+    const struct cw_compare *compare = cw_analysis_compared(scene->analysis);
+    for (size_t i = 0; compare && i < compare->n_runs; i++) {
+        const struct cw_run_among *among = cw_scene_wind(scene, i);
+        if (among &&
+            (among->companion || isfinite(among->wind_noted_ms) || isfinite(among->wind_logged_ms)))
+            return true;
+    }
+    return false;
+}
+
 static struct cw_gate_passage pass(const struct cw_run_data *data, double s_m) {
     struct cw_gate_track track = {data->n, data->time_s, data->s_m, data->speed_ms};
     struct cw_gate_passage passage;

@@ -72,6 +72,11 @@ void cw_key_end(struct cw_key *key, struct cw_chart *chart);
 void cw_scene_add_estimate(struct cw_text *text, const struct cw_estimate *estimate,
                            const char *unit, bool signed_);
 
+/* The comparison's i-th run where it is of this outing and its wind is found; else NULL. */
+const struct cw_run_among *cw_scene_wind(const struct cw_scene *scene, size_t i);
+/* Whether somebody else saw the wind of such a run: notes, an air log, a companion. */
+bool cw_scene_saw_winds(const struct cw_scene *scene);
+
 /* Up to CW_SCENE_NUMBERED_MOST lines have their run's number at their end, right of the plot: so
  * much room it takes across, and down for all of them; 0 for more runs. */
 #define CW_SCENE_NUMBERED_MOST 14

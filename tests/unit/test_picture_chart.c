@@ -51,6 +51,30 @@ START_TEST(an_axis_may_end_where_the_data_do) {
 }
 END_TEST
 
+/* Figures at whole minutes, hours or days, of any span of time, that there is room for. */
+START_TEST(a_clock_has_round_times) {
+    static const struct {
+        double seconds;
+        const char *first;
+    } spans[] = {{0, "10:45"},        {900, "10:45"},   {3600, "10:50"},
+                 {4 * 3600, "11:00"}, {86400, "12:00"}, {5 * 86400, "2024-05-21"}};
+    const double start_s = 1716115500; /* 2024-05-19T10:45:00Z */
+    for (size_t i = 0; i < sizeof spans / sizeof *spans; i++) {
+        struct cw_axis axis =
+            cw_axis_make_clock(start_s, start_s + spans[i].seconds, 54, CW_CHART_RIGHT);
+        double ticks[CW_TICKS_MAX];
+        struct cw_text text = {0};
+        size_t n = cw_axis_ticks(&axis, ticks);
+        ck_assert_msg(n >= 1 && n <= 7, "%zu ticks over %g s", n, spans[i].seconds);
+        size_t at = ticks[0] < start_s; /* a moment has some time before it */
+        cw_axis_add_figure(&axis, ticks[at], &text);
+        ck_assert_str_eq(text.bytes, spans[i].first);
+        ck_assert(cw_axis_has_dates(&axis) == (spans[i].seconds > 86400));
+        cw_text_free(&text);
+    }
+}
+END_TEST
+
 START_TEST(any_range_makes_an_axis) {
     static const double ranges[][2] = {{5, 5},
                                        {0, 0},
@@ -460,6 +484,7 @@ int main(void) {
     TCase *tests = tcase_create("chart");
     tcase_add_test(tests, ticks_are_round_and_cover_the_range);
     tcase_add_test(tests, an_axis_may_end_where_the_data_do);
+    tcase_add_test(tests, a_clock_has_round_times);
     tcase_add_test(tests, any_range_makes_an_axis);
     tcase_add_test(tests, figures_are_what_people_read);
     tcase_add_test(tests, thinning_keeps_ends_extremes_and_shape);

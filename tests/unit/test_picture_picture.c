@@ -8,6 +8,7 @@
 
 #include "fit/workings.h"
 #include "made.h"
+#include "outing/air_log.h"
 #include "picture/names.h"
 #include "picture/picture.h"
 
@@ -29,6 +30,9 @@ static void make(const struct cw_simulate_options *options, const long *turned_d
     ck_assert_msg(cw_analysis_fit(&made.analysis, &error) >= 0, "%s", error.message);
     ck_assert_msg(cw_analysis_compare(&made.analysis, NULL, &error) >= 0, "%s", error.message);
     ck_assert_msg(cw_analysis_time(&made.analysis, &error) >= 0, "%s", error.message);
+    /* Somebody noted the winds. */
+    for (size_t i = 0; i < made.analysis.compare.n_runs; i++)
+        made.analysis.compare.runs[i].wind_noted_ms = 0.1 * (double)i - 0.3;
 }
 
 static enum cw_status draw(const char *picture, struct cw_text *text) {
@@ -180,6 +184,7 @@ static const struct {
     {"gained", "gained (+) or lost, s", true, false},
     {"ground", ">N</text>", true, true},
     {"timed", "time between the gates, s", true, false},
+    {"winds", "wind along the road, m/s (+ headwind)", true, false},
     {"budget", "effect of one standard uncertainty, % of CdA", false, false},
 };
 
@@ -280,6 +285,122 @@ START_TEST(what_was_noted_is_drawn_first) {
 }
 END_TEST
 
+static struct cw_simulate_options with_all_who_see_winds(void) {
+    struct cw_simulate_options options = small();
+    options.note_wind = options.air_log = options.companion = true;
+    return options;
+}
+
+static size_t count_text(const char *text, const char *what) {
+    size_t n = 0;
+    for (; (text = strstr(text, what)); text += strlen(what)) n++;
+    return n;
+}
+
+/* Each run as found; beside it what others saw, each where and as far as they saw it. */
+START_TEST(winds_are_drawn_with_who_saw_them) {
+    struct cw_simulate_options options = with_all_who_see_winds();
+    make(&options, NULL, 0);
+    struct cw_compare *compare = &made.analysis.compare;
+    size_t companion = 0, n = compare->n_runs;
+    for (size_t i = 0; i < n; i++) companion += compare->runs[i].companion;
+    ck_assert(companion > 0 && companion < n);
+    for (size_t i = 0; i < n; i++)
+        if (compare->runs[i].companion) compare->runs[i].wind_noted_ms = NAN;
+    struct cw_text text = {0}, value = {0};
+    ck_assert_int_eq(draw("winds", &text), CW_OK);
+    ck_assert_uint_eq(count_text(text.bytes, "<g class=\"run\""), n);
+    ck_assert_uint_eq(count_text(text.bytes, "class=\"l noise "), n);
+    ck_assert_uint_eq(count_text(text.bytes, ": noted "), n - companion);
+    ck_assert_ptr_nonnull(strstr(text.bytes, "companion: friend</text>"));
+    ck_assert_ptr_nonnull(strstr(text.bytes, "clock time on 2024-05-19, UTC"));
+    ck_assert_ptr_nonnull(strstr(text.bytes, ">09:15</text>"));
+    cw_text_add(&value, "run %ld, %s: wind ",
+                made.of->runs.at[made.of->fit.runs[compare->runs[0].index].run].number,
+                compare->setups[compare->runs[0].setup].name);
+    ck_assert_ptr_nonnull(strstr(text.bytes, value.bytes));
+    ck_assert_ptr_null(strstr(text.bytes, "Not used"));
+    cw_text_free(&text);
+    compare->wind.seen[CW_WIND_NOTED].use = CW_WIND_AGAINST;
+    ck_assert_int_eq(draw("winds", &text), CW_OK);
+    ck_assert_ptr_nonnull(strstr(text.bytes, "Not used: the notes, which go against"));
+    cw_text_free(&text);
+    /* Of who saw nothing there is nothing. */
+    for (size_t i = 0; i < n; i++) {
+        compare->runs[i].companion = false;
+        compare->runs[i].wind_noted_ms = compare->runs[i].wind_logged_ms = NAN;
+    }
+    ck_assert_int_eq(draw("winds", &text), CW_E_DATA);
+    ck_assert_ptr_nonnull(strstr(error.message, "no companion"));
+    cw_text_free(&text);
+    cw_text_free(&value);
+    made_free(&made);
+}
+END_TEST
+
+/* A log by speed and direction is drawn as who goes down the road meets it, a wind from ahead as a
+ * headwind, and with a break where it has one. */
+START_TEST(a_log_is_a_line_by_the_way_of_the_road) {
+    struct cw_simulate_options options = small(); /* the road goes straight, at 70 degrees */
+    enum { ROWS = 90 };
+    make(&options, NULL, 0);
+    struct cw_air_log *log = calloc(1, sizeof *log);
+    ck_assert_ptr_nonnull(log);
+    log->n = ROWS;
+    log->from_s = malloc(ROWS * sizeof(double));
+    log->to_s = malloc(ROWS * sizeof(double));
+    log->wind_speed_ms = malloc(ROWS * sizeof(double));
+    log->wind_from_rad = malloc(ROWS * sizeof(double));
+    ck_assert(log->from_s && log->to_s && log->wind_speed_ms && log->wind_from_rad);
+    for (size_t k = 0; k < ROWS; k++) {
+        log->from_s[k] = made.of->runs.at[0].start_s + 60 * ((double)k - 10);
+        log->to_s[k] = log->from_s[k] + 60;
+        log->wind_speed_ms[k] = k > 20 && k < 26 ? NAN : 2;
+        log->wind_from_rad[k] = (k < 23 ? 70 : 130) * acos(-1) / 180;
+    }
+    made.of->log = log; /* whose owner frees it */
+    for (size_t i = 0; i < made.analysis.compare.n_runs; i++)
+        made.analysis.compare.runs[i].wind_logged_ms = 1;
+    struct cw_text text = {0};
+    ck_assert_int_eq(draw("winds", &text), CW_OK);
+    const char *value = strstr(text.bytes, "data-value=\"air log: ");
+    double low, high;
+    ck_assert_ptr_nonnull(value);
+    ck_assert_int_eq(sscanf(value, "data-value=\"air log: +%lf to +%lf m/s", &low, &high), 2);
+    ck_assert_double_eq_tol(low, 1, 0.03); /* 2 m/s by the cosine of 60 degrees */
+    ck_assert_double_eq_tol(high, 2, 0.01);
+    const char *line =
+        strstr(strstr(text.bytes, "data-x-low"), "<path class=\"l k3\" stroke-dasharray");
+    ck_assert_ptr_nonnull(line);
+    const char *end = strchr(line, '>'), *first = strstr(line, " d=\"M") + 4;
+    ck_assert(strchr(first + 1, 'M') && strchr(first + 1, 'M') < end);
+    cw_text_free(&text);
+    made_free(&made);
+}
+END_TEST
+
+START_TEST(winds_of_many_runs_are_lines) {
+    struct cw_simulate_options options = with_all_who_see_winds();
+    make(&options, NULL, 0);
+    struct cw_compare *compare = &made.analysis.compare;
+    struct cw_run_among *few = compare->runs;
+    size_t n_few = compare->n_runs, n = 300 * n_few;
+    compare->runs = malloc(n * sizeof *few);
+    ck_assert_ptr_nonnull(compare->runs);
+    compare->n_runs = n;
+    for (size_t i = 0; i < n; i++) compare->runs[i] = few[i * n_few / n];
+    struct cw_text text = {0};
+    ck_assert_int_eq(draw("winds", &text), CW_OK);
+    ck_assert_ptr_nonnull(strstr(text.bytes, "Too many runs to draw each"));
+    ck_assert_uint_lt(text.length, 40000);
+    cw_text_free(&text);
+    free(compare->runs);
+    compare->runs = few;
+    compare->n_runs = n_few;
+    made_free(&made);
+}
+END_TEST
+
 /* What the road picture calls the worst run is what the energy balance says of it: the run that
  * was braked in the middle of the road stands out by the height that the brake took. */
 START_TEST(a_run_that_departs_is_named) {
@@ -332,10 +453,12 @@ START_TEST(one_run_of_one_setup) {
     struct cw_simulate_options options = small();
     options.n_order = options.n_setups = 1;
     make(&options, NULL, 0);
-    draw_all("gained");
+    struct cw_text text = {0};
+    draw_all("gained winds");
+    ck_assert_int_eq(draw("gained", &text), CW_E_DATA);
     ck_assert_str_eq(error.message, "there is one setup only: nothing to draw");
     made.analysis.compared = false;
-    draw_all("gained budget");
+    draw_all("gained winds budget");
     made.analysis.compared = true;
     made_free(&made);
 }
@@ -355,7 +478,7 @@ START_TEST(nothing_fitted_is_nothing_to_draw) {
     make(&options, NULL, 0);
     size_t n = made.of->fit.n_runs;
     made.of->fit.n_runs = 0;
-    draw_all("setups road speed gained ground timed budget");
+    draw_all("setups road speed gained ground timed winds budget");
     made.of->fit.n_runs = n;
     struct cw_text text = {0};
     ck_assert_int_eq(
@@ -446,6 +569,9 @@ int main(void) {
     tcase_add_test(tests, pictures_hold_their_runs_and_labels);
     tcase_add_test(tests, noise_is_a_thick_line_within_a_thin_one);
     tcase_add_test(tests, what_was_noted_is_drawn_first);
+    tcase_add_test(tests, winds_are_drawn_with_who_saw_them);
+    tcase_add_test(tests, a_log_is_a_line_by_the_way_of_the_road);
+    tcase_add_test(tests, winds_of_many_runs_are_lines);
     tcase_add_test(tests, a_run_that_departs_is_named);
     tcase_add_test(tests, hostile_names_are_only_ever_text);
     tcase_add_test(tests, one_run_of_one_setup);
