@@ -35,7 +35,6 @@ static void tell_runs(const struct cw_table_of_runs *table, const struct cw_fit 
             (struct cw_estimate){wind, hypot(noise, error), wind - half, wind + half, noise};
         run->wind_noted_ms = found->noted.wind_ms;
         run->wind_logged_ms = found->logged.wind_ms;
-        run->companion = rider_of(table, fits, i) != 0;
     }
 }
 
@@ -140,6 +139,12 @@ enum cw_status cw_winds_tell(const struct cw_table_of_runs *table, const struct 
     wind->high_ms = -INFINITY;
     wind->half_percent_without = NAN;
     wind->half_percent_with_sensor = wind->half_percent_with_companion = NAN;
+    for (size_t i = 0; i < table->n; i++) {
+        struct cw_run_among *run = &table->run[i];
+        run->wind_along_ms = (struct cw_estimate){NAN, NAN, NAN, NAN, NAN};
+        run->wind_noted_ms = run->wind_logged_ms = NAN;
+        run->companion = rider_of(table, fits, i) != 0;
+    }
     if (model->components.n_components <= CW_BETWEEN_WIND) return CW_OK;
     tell_runs(table, fits, model);
     for (size_t i = 0; i < table->n; i++) {

@@ -86,6 +86,14 @@ static enum cw_status add_figure(const struct cw_analysis *analysis,
     return status;
 }
 
+/* That nobody else saw the winds is the rule, and not worth a place where a picture is missed. */
+static bool is_missed(const struct cw_analysis *analysis, const struct cw_picture *picture) {
+    const struct cw_winds *wind = &analysis->compare.wind;
+    if (!(picture->needs & CW_PICTURE_NEEDS_WINDS)) return true;
+    return analysis->compared &&
+           (wind->n_companion_runs || wind->seen[CW_WIND_NOTED].n || wind->seen[CW_WIND_LOGGED].n);
+}
+
 static enum cw_status add_board(const struct cw_analysis *analysis, struct cw_text *text,
                                 struct cw_error *error) {
     enum cw_status status = CW_OK;
@@ -94,6 +102,7 @@ static enum cw_status add_board(const struct cw_analysis *analysis, struct cw_te
     cw_text_add(text, "<div class=\"board\" id=\"pictures\">\n");
     for (size_t i = 0; i < n && status >= 0; i++) {
         const struct cw_picture *picture = &pictures[i];
+        if (!is_missed(analysis, picture)) continue;
         size_t outings = picture->of == CW_PICTURE_OF_ALL ? 1 : analysis->n;
         cw_text_add(text, "<section aria-labelledby=\"see-%s\"><h2 id=\"see-%s\">%s</h2>\n",
                     picture->name, picture->name, picture->heading);
