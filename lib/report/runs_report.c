@@ -7,6 +7,7 @@
 #include "report/csv.h"
 #include "report/heights.h"
 #include "report/json.h"
+#include "report/lists.h"
 #include "report/plain.h"
 #include "report/ride.h"
 #include "report/roads.h"
@@ -217,6 +218,7 @@ enum cw_status cw_report_runs_table(const struct cw_analysed *of, bool all,
                     all ? ":" : "; --all lists them.");
         if (all) slight_table(of, out);
     }
+    if (of->labelled < 0) cw_lists_add(of, out);
     cw_ride_lines_add(of, look, out);
     return out->failed ? cw_error_memory(error) : CW_OK;
 }
@@ -226,9 +228,10 @@ enum cw_status cw_report_runs_table(const struct cw_analysed *of, bool all,
 enum cw_status cw_report_runs_csv(const struct cw_analysed *of, struct cw_text *out,
                                   struct cw_error *error) {
     static const char *const heads[] = {
-        "number", "recording",  "line",           "start",        "duration_s",    "distance_m",
-        "drop_m", "mean_slope", "entry_speed_ms", "top_speed_ms", "exit_speed_ms", "ends",
-        "kept",   "reasons",    "road",           "setup",        "by_energy",     "reversed"};
+        "number",        "recording", "line",       "start",          "duration_s",
+        "distance_m",    "drop_m",    "mean_slope", "entry_speed_ms", "top_speed_ms",
+        "exit_speed_ms", "ends",      "kept",       "reasons",        "road",
+        "setup",         "by_energy", "reversed",   "noted_wind_ms",  "logged_wind_ms"};
     struct cw_csv csv = {.out = out};
     cw_csv_add_heads(&csv, heads, sizeof heads / sizeof *heads);
     for (size_t i = 0; i < of->runs.n; i++) {
@@ -255,6 +258,8 @@ enum cw_status cw_report_runs_csv(const struct cw_analysed *of, struct cw_text *
         cw_csv_add(&csv, setup_of(of, i));
         cw_csv_add(&csv, run->by_energy ? "true" : "false");
         cw_csv_add(&csv, run->reversed ? "true" : "false");
+        cw_csv_add_number(&csv, run->noted.wind_ms);
+        cw_csv_add_number(&csv, run->logged.wind_ms);
         cw_csv_end_row(&csv);
         if (reasons.failed) out->failed = true;
         cw_text_free(&reasons);

@@ -13,6 +13,8 @@ static struct cw_recording recordings[2];
 static struct cw_run runs_at[] = {{.recording = 0,
                                    .first = 1,
                                    .last = 2,
+                                   .noted = {-0.25, NAN, NAN},
+                                   .logged = {NAN, NAN},
                                    .number = 1,
                                    .start_s = 1e9 + 40.25,
                                    .duration_s = 61.5,
@@ -27,6 +29,8 @@ static struct cw_run runs_at[] = {{.recording = 0,
                                    .road = 0,
                                    .setup = 0},
                                   {.recording = 1,
+                                   .noted = {NAN, NAN, NAN},
+                                   .logged = {NAN, NAN},
                                    .first = 0,
                                    .last = 2,
                                    .number = 2,
@@ -138,11 +142,12 @@ START_TEST(the_csv_holds_every_run) {
     ck_assert_str_eq(
         out.bytes,
         "number,recording,line,start,duration_s,distance_m,drop_m,mean_slope,entry_speed_ms,"
-        "top_speed_ms,exit_speed_ms,ends,kept,reasons,road,setup,by_energy,reversed\r\n"
+        "top_speed_ms,exit_speed_ms,ends,kept,reasons,road,setup,by_energy,reversed,"
+        "noted_wind_ms,logged_wind_ms\r\n"
         "1,\"one, two.gpx\",40,2001-09-09T01:47:20.250Z,61.5,812.25,33.375,-0.041,3.125,15.5,14.75,"
-        "brake,true,,1,cape,false,false\r\n"
+        "brake,true,,1,cape,false,false,-0.25,\r\n"
         "2,b.tcx,12,2001-09-09T02:36:40Z,9,90.5,,,8,9,2.5,stop,false,"
-        "too short; skipped by the outing file,,,true,false\r\n");
+        "too short; skipped by the outing file,,,true,false,,\r\n");
 }
 END_TEST
 
