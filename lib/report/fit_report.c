@@ -389,8 +389,8 @@ enum cw_status cw_report_fit_csv(const struct cw_analysis *analysis, struct cw_t
                                         "together_identifiable",
                                         "tyres",
                                         CW_ESTIMATE_HEADS("crr"),
-                                        "noted_wind_ms",
-                                        "logged_wind_ms"};
+                                        "wind_noted_ms",
+                                        "wind_logged_ms"};
     struct cw_csv csv = {.out = out};
     cw_csv_add_heads(&csv, heads, sizeof heads / sizeof *heads);
     for (size_t i = 0; i < analysis->n; i++)

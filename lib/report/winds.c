@@ -74,7 +74,10 @@ static void add_known_by(const struct cw_analysis *analysis, struct cw_text *tex
     if (companion) {
         add_item(text, i, n, "");
         add_companions(analysis, text);
-        cw_text_add(text, " (%zu %s of a companion)", companion, companion == 1 ? "run" : "runs");
+        size_t riders = 0;
+        for (size_t o = 0; o < analysis->n; o++) riders += analysis->outings[o].outing.n_companions;
+        cw_text_add(text, " (%zu %s of %s)", companion, companion == 1 ? "run" : "runs",
+                    riders == 1 ? "a companion" : "companions");
     }
 }
 
