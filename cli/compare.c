@@ -105,7 +105,9 @@ const struct cw_command cw_command_compare = {
         "out until it is corrected or said to be less certain; so is a tape that was read back up "
         "the road. Where all runs began standing at "
         "one mark (start = mark) and speed is a wheel's, run-outs and gates are counted from "
-        "there.\n\nSetups "
+        "there.\n\nWhere notes, an air log or a companion saw the wind too, it says how well each "
+        "run's wind is known by that and how sure the answer would be without; what goes against "
+        "the runs or tells nothing of them is named and not used.\n\nSetups "
         "of the same name in several outings are one setup. Differences within an outing are "
         "known best; where setups were ridden on different days only, what shifts a whole day "
         "widens their interval.",

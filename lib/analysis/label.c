@@ -52,8 +52,7 @@ static enum cw_status label_own(struct cw_runs *runs, const struct cw_outing *ou
                         kept == 1 ? "run was" : "runs were");
 }
 
-/* Whether [runs] counts a run: it is kept, and its recording does not label its own. */
-static bool counts(const struct cw_outing *outing, const struct cw_run *run) {
+bool cw_run_counts(const struct cw_outing *outing, const struct cw_run *run) {
     const struct cw_own_recording *own = cw_outing_own_recording(outing, run->recording);
     return run->kept && (!own || (own->setup == CW_NO_SETUP && !own->order.n));
 }
@@ -62,7 +61,7 @@ static enum cw_status label_rest(struct cw_runs *runs, const struct cw_outing *o
                                  struct cw_error *error) {
     const struct cw_setup_order *order = &outing->order;
     size_t kept = 0, setups = 0, only = 0;
-    for (size_t i = 0; i < runs->n; i++) kept += counts(outing, &runs->at[i]);
+    for (size_t i = 0; i < runs->n; i++) kept += cw_run_counts(outing, &runs->at[i]);
     for (size_t s = 0; s < outing->n_setups; s++)
         if (!outing->setups[s].rider) {
             only = s;
@@ -80,7 +79,7 @@ static enum cw_status label_rest(struct cw_runs *runs, const struct cw_outing *o
                             order->n, order->n == 1 ? "entry" : "entries", kept,
                             kept == 1 ? "run was" : "runs were");
     for (size_t i = 0, next = 0; i < runs->n; i++)
-        if (counts(outing, &runs->at[i]))
+        if (cw_run_counts(outing, &runs->at[i]))
             runs->at[i].setup = order->n ? order->setup[next++] : setups ? only : CW_NO_SETUP;
     return CW_OK;
 }
@@ -90,7 +89,7 @@ static enum cw_status note(struct cw_runs *runs, const struct cw_outing *outing,
                            const struct cw_notes *notes, size_t offset, struct cw_error *error) {
     size_t counted = 0;
     bool given = notes->line || notes->n; /* an outing that was never a file has no lines */
-    for (size_t i = 0; i < runs->n; i++) counted += counts(outing, &runs->at[i]);
+    for (size_t i = 0; i < runs->n; i++) counted += cw_run_counts(outing, &runs->at[i]);
     if (given && notes->n != counted)
         return cw_error_set(
             error, CW_E_DATA, outing->file, notes->line,
@@ -100,7 +99,7 @@ static enum cw_status note(struct cw_runs *runs, const struct cw_outing *outing,
             counted == 1 ? "run was" : "runs were");
     for (size_t i = 0, next = 0; i < runs->n; i++) {
         double *noted = (double *)(void *)((char *)&runs->at[i].noted + offset);
-        *noted = given && counts(outing, &runs->at[i]) ? notes->value[next++] : NAN;
+        *noted = given && cw_run_counts(outing, &runs->at[i]) ? notes->value[next++] : NAN;
     }
     return CW_OK;
 }

@@ -2,6 +2,8 @@
 #ifndef CW_ANALYSIS_LABEL_H
 #define CW_ANALYSIS_LABEL_H
 
+#include <stdbool.h>
+
 #include "base/error.h"
 #include "outing/outing.h"
 #include "runs/runs.h"
@@ -10,6 +12,9 @@
  * not that of a run. */
 enum cw_status cw_runs_skip(struct cw_runs *runs, const struct cw_outing *outing,
                             struct cw_error *error);
+
+/* Whether [runs] counts a run: it is kept, and its recording does not label its own. */
+bool cw_run_counts(const struct cw_outing *outing, const struct cw_run *run);
 
 /* Sets each kept run's setup, and what was noted at it. CW_E_DATA, and CW_NO_SETUP throughout, when
  * an order or a list of notes does not match the runs kept, or several setups have no order. */

@@ -11,4 +11,9 @@ static inline size_t cw_path_folder(const char *path) {
     return slash ? (size_t)(slash - path) + 1 : 0;
 }
 
+/* The file's own name; points into path. */
+static inline const char *cw_path_name(const char *path) {
+    return path + cw_path_folder(path);
+}
+
 #endif

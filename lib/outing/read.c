@@ -65,7 +65,7 @@ static bool default_number(struct cw_reading *r, const struct cw_outing_key *key
 
 static bool default_name(struct cw_reading *r) {
     struct cw_outing *outing = r->outing;
-    const char *base = outing->file + cw_path_folder(outing->file);
+    const char *base = cw_path_name(outing->file);
     size_t length = strlen(base);
     if (length > 4 && !strcmp(base + length - 4, ".ini")) length -= 4;
     outing->name = strndup(base, length);

@@ -9,6 +9,7 @@
 #include "report/heights.h"
 #include "report/markup.h"
 #include "report/ride.h"
+#include "report/winds.h"
 
 /* So many sentences are set large. Beyond the second number they are no longer read: those with the
  * reference are given. */
@@ -124,13 +125,15 @@ static void add_alone(const struct cw_analysis *analysis, struct cw_text *text) 
     for (size_t o = 0; o < analysis->n; o++) add_lines(&analysis->outings[o], text);
 }
 
-/* What the recorder can and can't tell. */
-static void add_heights(const struct cw_analysis *analysis, struct cw_text *text) {
+/* What is said beside the answer of something: the recorder, the wind. */
+static void add_beside(const struct cw_analysis *analysis, const char *of,
+                       void (*say)(const struct cw_analysis *, struct cw_sentences *),
+                       struct cw_text *text) {
     struct cw_sentences said = {0};
-    cw_heights_said(analysis, &said);
+    say(analysis, &said);
     if (said.text.failed) text->failed = true;
     for (const char *sentence = NULL; (sentence = cw_sentences_next(&said, sentence));) {
-        cw_text_add(text, "<p class=\"soft\" dir=\"auto\">The recorder: ");
+        cw_text_add(text, "<p class=\"soft\" dir=\"auto\">%s: ", of);
         cw_markup_add(text, sentence);
         cw_text_add(text, ".</p>\n");
     }
@@ -151,7 +154,8 @@ void cw_page_add_answer(const struct cw_analysis *analysis, struct cw_text *text
         add_sentences(&analysis->compare, text);
     else
         add_alone(analysis, text);
-    add_heights(analysis, text);
+    add_beside(analysis, "What else was known", cw_winds_said, text);
+    add_beside(analysis, "The recorder", cw_heights_said, text);
     if (analysis->compared) add_doubts(analysis, text);
     cw_text_add(text, "</section>\n");
 }

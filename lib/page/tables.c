@@ -16,6 +16,7 @@
 #include "report/plain.h"
 #include "report/run_facts.h"
 #include "report/timed_facts.h"
+#include "report/winds.h"
 
 #define COLUMNS(list) .columns = (list), .n_columns = sizeof(list) / sizeof *(list)
 
@@ -40,7 +41,8 @@ void cw_page_add_setups(const struct cw_analysis *analysis, struct cw_text *text
         cw_text_add(text, "<p id=\"setups\">No run has a setup.</p>\n");
         return;
     }
-    for (size_t i = 0; i < compare->n_setups; i++) cw_setup_cells_add(&table, &compare->setups[i]);
+    for (size_t i = 0; i < compare->n_setups; i++)
+        cw_setup_cells_add(&table, &compare->setups[i], true);
     cw_text_add(text, "<div id=\"setups\">\n");
     finish(&table, "table-setups", 0, "Setups, the mean of their runs", NULL, text);
     struct cw_sentences said = {0};
@@ -187,6 +189,21 @@ static void add_kept(const struct cw_analysed *of, size_t outing, struct cw_text
     free(keys);
 }
 
+/* What anybody else saw of them stands beside. */
+static void add_winds(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
+    struct cw_column columns[CW_WIND_COLUMNS_MOST];
+    struct cw_table table;
+    if (!analysis->compared) return;
+    cw_winds_rows(analysis, outing, "±", columns, &table);
+    columns[0].right = false; /* it heads the row */
+    if (table.n_cells)
+        finish(&table, "table-winds", outing,
+               "Winds along the road (+ is a headwind), and how well each is known beside the "
+               "others",
+               NULL, text);
+    cw_table_free(&table);
+}
+
 static void add_turned_down(const struct cw_analysed *of, size_t outing, struct cw_text *text) {
     struct cw_column columns[20];
     struct cw_table table = {.columns = columns, .n_columns = run_columns(of, false, columns)};
@@ -216,6 +233,7 @@ static void add_recordings(const struct cw_analysed *of, struct cw_text *text) {
 void cw_page_add_runs(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
     const struct cw_analysed *of = &analysis->outings[outing];
     add_kept(of, outing, text);
+    add_winds(analysis, outing, text);
     add_turned_down(of, outing, text);
     add_recordings(of, text);
 }

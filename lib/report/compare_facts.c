@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "analysis/wake.h"
 #include "base/utf8.h"
 #include "report/answer.h"
 #include "report/doubts.h"
@@ -12,13 +13,30 @@
 #include "report/heights.h"
 #include "report/ride.h"
 #include "report/timed_facts.h"
+#include "report/winds.h"
 
 bool cw_compare_answers(const struct cw_analysis *analysis) {
     return analysis->compare.n_comparisons > 0;
 }
 
-void cw_setup_cells_add(struct cw_table *table, const struct cw_setup_result *setup) {
-    cw_table_add_name(table, setup->name);
+void cw_setup_name_add(struct cw_text *text, const struct cw_setup_result *setup) {
+    cw_text_add(text, "%s", setup->name);
+    if (!*setup->rider) return;
+    if (strcmp(setup->name, setup->rider))
+        cw_text_add(text, " (companion %s)", setup->rider);
+    else
+        cw_text_add(text, " (companion)");
+}
+
+void cw_setup_cells_add(struct cw_table *table, const struct cw_setup_result *setup, bool whose) {
+    struct cw_text name = {0};
+    if (whose)
+        cw_setup_name_add(&name, setup);
+    else
+        cw_text_add(&name, "%s", setup->name);
+    cw_table_add_name(table, name.bytes);
+    if (name.failed) table->cells.failed = true;
+    cw_text_free(&name);
     cw_table_add(table, "%zu", setup->runs);
     cw_table_add(table, "%zu", setup->outings);
     cw_table_add_number(table, setup->load_kg, 1);
@@ -144,10 +162,40 @@ static bool loads_differ(const struct cw_compare *compare) {
     return false;
 }
 
+/* Of how many runs in wakes each is named. */
+enum { WAKES_MOST = 8 };
+
+static void say_wakes(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    for (size_t o = 0; o < analysis->n; o++) {
+        const struct cw_runs *runs = &analysis->outings[o].runs;
+        struct cw_text text = {0};
+        size_t n = 0, said = 0;
+        for (size_t i = 0; i < runs->n; i++) n += (runs->at[i].reasons & CW_REASON_WAKE) != 0;
+        if (!n) continue;
+        cw_text_add(&text, n > WAKES_MOST ? "%zu runs" : n > 1 ? "runs" : "run", n);
+        for (size_t i = 0; i < runs->n && n <= WAKES_MOST; i++) {
+            if (!(runs->at[i].reasons & CW_REASON_WAKE)) continue;
+            cw_text_add(&text, "%s%ld",
+                        !said          ? " "
+                        : said + 1 < n ? ", "
+                                       : " and ",
+                        runs->at[i].number);
+            said++;
+        }
+        add_of_outing(analysis, o, &text);
+        cw_text_add(&text,
+                    " %s ridden in another rider's wake, nearer than %d m behind, and %s "
+                    "left out",
+                    n > 1 ? "were" : "was", CW_WAKE_M, n > 1 ? "are" : "is");
+        cw_sentences_take(sentences, &text);
+    }
+}
+
 void cw_compare_runs_said(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
     const struct cw_compare *compare = &analysis->compare;
     const struct cw_estimate *drift = &compare->drift_percent_per_hour;
     say_left_out(analysis, sentences);
+    say_wakes(analysis, sentences);
     say_outliers(analysis, sentences);
     if (isfinite(compare->scatter_high_percent))
         cw_sentences_add(sentences,
@@ -175,6 +223,7 @@ void cw_compare_runs_said(const struct cw_analysis *analysis, struct cw_sentence
                          "mean winds differ from run to run by %.2f m/s (95 %%: %.2f to %.2f m/s), "
                          "as far as the runs of a setup disagree like that",
                          compare->wind_sd_ms, compare->wind_sd_low_ms, compare->wind_sd_high_ms);
+    cw_winds_seen_said(analysis, sentences);
     if (!compare->has_drift) return;
     int decimals = cw_error_decimals(drift->standard_error);
     cw_sentences_add(sentences,
@@ -292,7 +341,7 @@ void cw_compare_doubts(const struct cw_analysis *analysis, struct cw_sentences *
     say_labels(analysis, sentences);
     say_clock(&analysis->compare, sentences);
     each_outing(analysis, sentences, cw_timed_doubts);
-    cw_doubt_winds(&analysis->compare, sentences);
+    cw_winds_doubts(analysis, sentences);
 }
 
 void cw_compare_warnings(const struct cw_analysis *analysis, struct cw_sentences *sentences) {

@@ -7,11 +7,13 @@
 #include "report/sentences.h"
 #include "report/table.h"
 
-/* A setup compared, as the cells of a row. */
+/* A setup compared, as the cells of a row; whose it is, if whose. */
 #define CW_SETUP_COLUMNS(m2, plus_minus)                                                           \
     {"setup", "", false}, {"runs", "", true}, {"outings", "", true}, {"load", "kg", true},         \
         CW_ESTIMATE_COLUMNS("CdA", m2, plus_minus)
-void cw_setup_cells_add(struct cw_table *table, const struct cw_setup_result *setup);
+/* A setup's name, and whose it is where it is a companion's: "friend (companion)". */
+void cw_setup_name_add(struct cw_text *text, const struct cw_setup_result *setup);
+void cw_setup_cells_add(struct cw_table *table, const struct cw_setup_result *setup, bool whose);
 
 /* "less drag", "more drag", "not decided". */
 const char *cw_verdict_words(enum cw_verdict verdict);

@@ -14,6 +14,7 @@
 #include "report/plain.h"
 #include "report/ride.h"
 #include "report/timed_report.h"
+#include "report/winds.h"
 
 static const char *setup_name(const struct cw_analysis *analysis, size_t setup) {
     return analysis->compare.setups[setup].name;
@@ -36,7 +37,11 @@ static void heading(const struct cw_analysis *analysis, struct cw_text *out) {
     cw_text_add(out, "%zu %s: ", runs, runs == 1 ? "run" : "runs");
     for (size_t s = 0; s < analysis->compare.n_setups; s++) {
         cw_text_add(out, "%s", s ? ", " : "");
-        cw_utf8_add_shown(out, setup_name(analysis, s));
+        struct cw_text name = {0};
+        cw_setup_name_add(&name, &analysis->compare.setups[s]);
+        if (name.bytes) cw_utf8_add_shown(out, name.bytes);
+        if (name.failed) out->failed = true;
+        cw_text_free(&name);
         cw_text_add(out, " %zu", analysis->compare.setups[s].runs);
     }
     if (turned_down)
@@ -66,7 +71,7 @@ static void setups_table(const void *of, const struct cw_intervals *intervals,
     struct cw_table table = {.columns = columns,
                              .n_columns = sizeof columns / sizeof *columns - !intervals->width};
     for (size_t s = 0; s < compare->n_setups; s++) {
-        cw_setup_cells_add(&table, &compare->setups[s]);
+        cw_setup_cells_add(&table, &compare->setups[s], false); /* the heading tells */
         add_interval(&table, intervals, compare->setups[s].cda_m2);
     }
     cw_table_write(&table, out);
@@ -239,14 +244,37 @@ static enum cw_status measured(const struct cw_analysis *analysis, const struct 
     return status;
 }
 
+static void winds(const struct cw_analysis *analysis, const struct cw_look *look,
+                  struct cw_text *out) {
+    struct cw_signs sign = cw_signs_of(look);
+    for (size_t o = 0; o < analysis->n; o++) {
+        struct cw_column columns[CW_WIND_COLUMNS_MOST];
+        struct cw_table table;
+        struct cw_text head = {0};
+        cw_winds_rows(analysis, o, sign.plus_minus, columns, &table);
+        if (table.n_cells) {
+            cw_text_add(&head, "The runs' winds along the road");
+            if (analysis->n > 1) cw_text_add(&head, " in %s", analysis->outings[o].outing.name);
+            cw_text_add(&head, " (+ is a headwind), and how well each is known beside the others");
+            cw_text_add(out, "\n");
+            cw_wrapped_take(out, &head, look, 0);
+            cw_table_write(&table, out);
+        }
+        cw_table_free(&table);
+    }
+}
+
 /* What the runs answer, and what their recorder can tell. */
 static void answer(const struct cw_analysis *analysis, const struct cw_look *look,
                    struct cw_text *out) {
-    struct cw_sentences answers = {0}, heights = {0};
+    struct cw_sentences answers = {0}, winds = {0}, heights = {0};
     cw_compare_answers_said(analysis, &answers);
+    cw_winds_said(analysis, &winds);
     cw_heights_said(analysis, &heights);
     cw_text_add(out, "\n");
     cw_sentences_write(&answers, look, out);
+    if (winds.n) cw_text_add(out, "\n");
+    cw_sentences_write(&winds, look, out);
     cw_text_add(out, "\n");
     cw_sentences_write(&heights, look, out);
     for (size_t o = 0; o < analysis->n; o++) cw_ride_lines_add(&analysis->outings[o], look, out);
@@ -270,6 +298,7 @@ enum cw_status cw_report_compare_table(const struct cw_analysis *analysis,
     enum cw_status status = measured(analysis, look, out, error);
     if (status < 0) return status;
     if (compare->n_runs) among(analysis, &scale, look, out);
+    winds(analysis, look, out);
     cw_compare_runs_said(analysis, &runs);
     cw_sentences_list("What the runs say", &runs, look, out);
     cw_budget_table(compare, look, out);
@@ -302,7 +331,9 @@ enum cw_status cw_report_compare_csv(const struct cw_analysis *analysis, struct 
                                         CW_ESTIMATE_HEADS("watts_at_40kmh"),
                                         "wind_to_explain_ms",
                                         CW_ESTIMATE_HEADS("time_watched_s"),
-                                        CW_ESTIMATE_HEADS("runout_taped_m")};
+                                        CW_ESTIMATE_HEADS("runout_taped_m"),
+                                        "wind_known_to_ms",
+                                        "half_percent_without"};
     const struct cw_compare *compare = &analysis->compare;
     struct cw_csv csv = {.out = out};
     cw_csv_add_heads(&csv, heads, sizeof heads / sizeof *heads);
@@ -325,6 +356,8 @@ enum cw_status cw_report_compare_csv(const struct cw_analysis *analysis, struct 
         cw_csv_add_number(&csv, c->wind_to_explain_ms);
         cw_csv_add_estimate(&csv, c->time_watched_s);
         cw_csv_add_estimate(&csv, c->runout_taped_m);
+        cw_csv_add_number(&csv, compare->wind.known_ms);
+        cw_csv_add_number(&csv, i ? NAN : compare->wind.half_percent_without);
         cw_csv_end_row(&csv);
     }
     return out->failed ? cw_error_memory(error) : CW_OK;

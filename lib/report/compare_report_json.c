@@ -3,6 +3,7 @@
 #include "report/heights.h"
 #include "report/json.h"
 #include "report/timed_json.h"
+#include "report/winds.h"
 
 static json_t *setups_json(const struct cw_compare *compare, bool *failed) {
     struct cw_json array = cw_json_array(failed);
@@ -77,9 +78,18 @@ static json_t *runs_json(const struct cw_analysis *analysis, bool *failed) {
     return array.value;
 }
 
+static json_t *sentences_json(const struct cw_analysis *analysis,
+                              void (*say)(const struct cw_analysis *, struct cw_sentences *),
+                              bool *failed) {
+    struct cw_sentences sentences = {0};
+    say(analysis, &sentences);
+    return cw_json_sentences(&sentences, failed);
+}
+
 /* What was known of the winds, and by what. */
-static json_t *wind_json(const struct cw_compare *compare, bool *failed) {
+static json_t *wind_json(const struct cw_analysis *analysis, bool *failed) {
     static const char *const names[CW_WIND_SEEN] = {"notes", "air_log"};
+    const struct cw_compare *compare = &analysis->compare;
     const struct cw_winds *wind = &compare->wind;
     struct cw_json object = cw_json_object(failed), by = cw_json_array(failed);
     for (size_t who = 0; who < CW_WIND_SEEN; who++) {
@@ -108,6 +118,7 @@ static json_t *wind_json(const struct cw_compare *compare, bool *failed) {
     cw_json_set(object, "high_ms", cw_json_number(wind->high_ms));
     cw_json_set(object, "known_to_ms", cw_json_number(wind->known_ms));
     cw_json_set(object, "known_by", by.value);
+    cw_json_set(object, "said", sentences_json(analysis, cw_winds_said, failed));
     cw_json_set(object, "half_percent_without", cw_json_number(wind->half_percent_without));
     cw_json_set(object, "half_percent_with_sensor", cw_json_number(wind->half_percent_with_sensor));
     cw_json_set(object, "half_percent_with_companion",
@@ -151,14 +162,6 @@ static json_t *measured_json(const struct cw_analysis *analysis, bool *failed) {
     return array.value;
 }
 
-static json_t *sentences_json(const struct cw_analysis *analysis,
-                              void (*say)(const struct cw_analysis *, struct cw_sentences *),
-                              bool *failed) {
-    struct cw_sentences sentences = {0};
-    say(analysis, &sentences);
-    return cw_json_sentences(&sentences, failed);
-}
-
 enum cw_status cw_report_compare_json(const struct cw_analysis *analysis, struct cw_text *out,
                                       struct cw_error *error) {
     const struct cw_compare *compare = &analysis->compare;
@@ -182,7 +185,7 @@ enum cw_status cw_report_compare_json(const struct cw_analysis *analysis, struct
                 compare->has_drift ? cw_json_estimate(compare->drift_percent_per_hour)
                                    : json_null());
     cw_json_set(document, "wind_percent_per_ms", cw_json_number(compare->wind_percent_per_ms));
-    cw_json_set(document, "wind", wind_json(compare, &failed));
+    cw_json_set(document, "wind", wind_json(analysis, &failed));
     cw_json_set(document, "runs", runs_json(analysis, &failed));
     cw_json_set(document, "left_out", left_out_json(analysis, &failed));
     cw_json_set(document, "as_measured", measured_json(analysis, &failed));

@@ -33,10 +33,6 @@ static void doubt_mass(double mass_kg, double heavy_kg, const char *section,
                      mass_kg, section, mass_kg, kg_a_pound * mass_kg);
 }
 
-static const char *base_name(const char *path) {
-    return path + cw_path_folder(path);
-}
-
 /* ---- smoothed heights ---- */
 
 /* By study_world on a road of even slope, runs of 30, 38 and 51 s, heights smoothed over 3, 6 and
@@ -73,24 +69,8 @@ static void doubt_smoothing(const struct cw_analysed *of, struct cw_sentences *w
 
 /* ---- wind ---- */
 
-/* Runs of one setup agree to within some 0.05 m/s of wind in light air and in gusts, and not in air
- * whose mean differs between runs by 0.3 to 0.7 m/s (study_world: found 0.25 to 0.49 m/s). */
-static const double much_between_ms = 0.15;
 /* Wind that strong is never steady (common practice, no source). */
 static const double much_wind_ms = 2, much_gust_ms = 0.6;
-
-void cw_doubt_winds(const struct cw_compare *compare, struct cw_sentences *warnings) {
-    if (!(compare->wind_sd_ms > much_between_ms)) return;
-    struct cw_text text = {0};
-    cw_text_add(&text, "a windy outing: the wind differs by some %.1f m/s from run to run",
-                compare->wind_sd_ms);
-    if (isfinite(compare->wind_percent_per_ms))
-        cw_text_add(&text, ", which is worth %.0f %% of a run's CdA",
-                    fabs(compare->wind_percent_per_ms) * compare->wind_sd_ms);
-    cw_text_add(&text,
-                ": it is in the intervals, but a stiller hour tells more than many more runs");
-    cw_sentences_take(warnings, &text);
-}
 
 static void doubt_wind(const struct cw_analysed *of, struct cw_sentences *warnings) {
     double said = of->outing.wind_along_ms, found = of->fit.wind_along_ms.value;
@@ -112,7 +92,7 @@ void cw_doubts_add(const struct cw_analysed *of, struct cw_sentences *warnings) 
     const struct cw_outing *outing = &of->outing;
     doubt_pressure(of, "air", "", outing->air.pressure_hpa, warnings);
     for (size_t i = 0; i < outing->n_own_air; i++)
-        doubt_pressure(of, "air ", base_name(of->recordings[outing->own_air[i].recording].file),
+        doubt_pressure(of, "air ", cw_path_name(of->recordings[outing->own_air[i].recording].file),
                        outing->own_air[i].air.pressure_hpa, warnings);
     doubt_mass(outing->rider.mass_kg, heavy_rider_kg, "rider", warnings);
     doubt_mass(outing->rider.bike_mass_kg, heavy_bike_kg, "bike", warnings);

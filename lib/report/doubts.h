@@ -8,7 +8,4 @@
 
 void cw_doubts_add(const struct cw_analysed *of, struct cw_sentences *warnings);
 
-/* Of winds that differ from run to run, as the runs of a setup disagree. */
-void cw_doubt_winds(const struct cw_compare *compare, struct cw_sentences *warnings);
-
 #endif

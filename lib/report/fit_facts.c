@@ -7,6 +7,7 @@
 #include "fit/workings.h"
 #include "report/doubts.h"
 #include "report/heights.h"
+#include "report/winds.h"
 #include "stats/student.h"
 
 static const struct cw_estimate unknown = {NAN, NAN, NAN, NAN, 0};
@@ -153,6 +154,7 @@ void cw_fit_defaults(const struct cw_analysed *of, struct cw_sentences *sentence
         if (!by_log) cw_sentences_add(sentences, "%s", outing->defaults[i]);
     }
     cw_heights_default(of, sentences);
+    cw_winds_defaults(of, sentences);
     size_t by_device = 0;
     for (size_t r = 0; r < of->fit.n_recorders; r++)
         by_device += of->fit.recorders[r].temperature_by == CW_AIR_DEVICE;
@@ -334,7 +336,8 @@ void cw_fit_warnings(const struct cw_analysed *of, struct cw_sentences *warnings
             "the outing file gives no order: which setup a run was of is not known, all are taken "
             "to be on the same tyres%s",
             setups_differ(outing) ? ", and no setup's load is counted" : "");
-    if (of->averaged) cw_doubt_winds(&of->average, warnings);
+    if (of->averaged) cw_winds_doubt_unknown(&of->average, warnings);
+    cw_winds_log_warning(of, warnings);
     warn_of_noise(of, warnings);
     warn_of_breaks(of, warnings);
     warn_of_runs(of, known_alone, "from the run alone", warnings);

@@ -364,6 +364,8 @@ static void csv_row(struct cw_csv *csv, const struct cw_analysed *of, size_t i) 
     cw_csv_add(csv, fit->tyres[run->tyres]);
     cw_csv_add_estimate(csv, cw_estimate_where(fit->crr_given || fit->crr_identifiable[run->tyres],
                                                fit->crr[run->tyres]));
+    cw_csv_add_number(csv, found->noted.wind_ms);
+    cw_csv_add_number(csv, found->logged.wind_ms);
     cw_csv_end_row(csv);
 }
 
@@ -386,7 +388,9 @@ enum cw_status cw_report_fit_csv(const struct cw_analysis *analysis, struct cw_t
                                         CW_ESTIMATE_HEADS("together_cda_m2"),
                                         "together_identifiable",
                                         "tyres",
-                                        CW_ESTIMATE_HEADS("crr")};
+                                        CW_ESTIMATE_HEADS("crr"),
+                                        "wind_noted_ms",
+                                        "wind_logged_ms"};
     struct cw_csv csv = {.out = out};
     cw_csv_add_heads(&csv, heads, sizeof heads / sizeof *heads);
     for (size_t i = 0; i < analysis->n; i++)

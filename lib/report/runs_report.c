@@ -7,6 +7,7 @@
 #include "report/csv.h"
 #include "report/heights.h"
 #include "report/json.h"
+#include "report/lists.h"
 #include "report/plain.h"
 #include "report/ride.h"
 #include "report/roads.h"
@@ -106,7 +107,7 @@ static size_t count(const struct cw_analysed *of, bool kept) {
 
 /* A column only where it tells something. */
 struct shown {
-    bool number, recording, by, road, way, setup, reasons;
+    bool number, recording, by, road, way, setup, noted, reasons;
 };
 
 static size_t run_columns(const struct shown *shown, struct cw_column columns[16]) {
@@ -122,6 +123,7 @@ static size_t run_columns(const struct shown *shown, struct cw_column columns[16
     if (shown->road) columns[n++] = (struct cw_column){"road", "", true};
     if (shown->way) columns[n++] = (struct cw_column){"way", "", false};
     if (shown->setup) columns[n++] = (struct cw_column){"setup", "", false};
+    if (shown->noted) columns[n++] = (struct cw_column){"wind noted", "m/s", true};
     if (shown->reasons) columns[n++] = (struct cw_column){"turned down for", "", false};
     return n;
 }
@@ -140,6 +142,7 @@ static void run_row(struct cw_table *table, const struct cw_analysed *of, const 
     if (shown->road) cw_table_add_number(table, road_of(run), 0);
     if (shown->way) cw_table_add(table, "%s", run->reversed ? "back" : "there");
     if (shown->setup) cw_table_add_name(table, cw_analysed_setup(of, run->setup));
+    if (shown->noted) cw_table_add_number(table, run->noted.wind_ms, 2);
     if (shown->reasons) cw_table_add_reasons(table, run->reasons);
 }
 
@@ -155,6 +158,12 @@ static bool any_reversed(const struct cw_analysed *of) {
     return false;
 }
 
+static bool any_noted(const struct cw_analysed *of) {
+    for (size_t i = 0; i < of->runs.n; i++)
+        if (of->runs.at[i].kept && !isnan(of->runs.at[i].noted.wind_ms)) return true;
+    return false;
+}
+
 static void runs_table(const struct cw_analysed *of, bool kept, struct cw_text *out) {
     size_t by_energy = count_by_energy(of);
     struct shown shown = {.number = true,
@@ -164,6 +173,7 @@ static void runs_table(const struct cw_analysed *of, bool kept, struct cw_text *
                               kept && of->runs.n_roads > 1 && of->runs.n_roads < count(of, true),
                           .way = kept && any_reversed(of),
                           .setup = kept && of->has_file,
+                          .noted = kept && any_noted(of),
                           .reasons = !kept};
     struct cw_column columns[16];
     struct cw_table table = {.columns = columns, .n_columns = run_columns(&shown, columns)};
@@ -217,6 +227,7 @@ enum cw_status cw_report_runs_table(const struct cw_analysed *of, bool all,
                     all ? ":" : "; --all lists them.");
         if (all) slight_table(of, out);
     }
+    if (of->labelled < 0) cw_lists_add(of, out);
     cw_ride_lines_add(of, look, out);
     return out->failed ? cw_error_memory(error) : CW_OK;
 }
@@ -226,9 +237,10 @@ enum cw_status cw_report_runs_table(const struct cw_analysed *of, bool all,
 enum cw_status cw_report_runs_csv(const struct cw_analysed *of, struct cw_text *out,
                                   struct cw_error *error) {
     static const char *const heads[] = {
-        "number", "recording",  "line",           "start",        "duration_s",    "distance_m",
-        "drop_m", "mean_slope", "entry_speed_ms", "top_speed_ms", "exit_speed_ms", "ends",
-        "kept",   "reasons",    "road",           "setup",        "by_energy",     "reversed"};
+        "number",        "recording", "line",       "start",          "duration_s",
+        "distance_m",    "drop_m",    "mean_slope", "entry_speed_ms", "top_speed_ms",
+        "exit_speed_ms", "ends",      "kept",       "reasons",        "road",
+        "setup",         "by_energy", "reversed",   "wind_noted_ms",  "wind_logged_ms"};
     struct cw_csv csv = {.out = out};
     cw_csv_add_heads(&csv, heads, sizeof heads / sizeof *heads);
     for (size_t i = 0; i < of->runs.n; i++) {
@@ -255,6 +267,8 @@ enum cw_status cw_report_runs_csv(const struct cw_analysed *of, struct cw_text *
         cw_csv_add(&csv, setup_of(of, i));
         cw_csv_add(&csv, run->by_energy ? "true" : "false");
         cw_csv_add(&csv, run->reversed ? "true" : "false");
+        cw_csv_add_number(&csv, run->noted.wind_ms);
+        cw_csv_add_number(&csv, run->logged.wind_ms);
         cw_csv_end_row(&csv);
         if (reasons.failed) out->failed = true;
         cw_text_free(&reasons);
@@ -307,6 +321,10 @@ static json_t *run_json(const struct cw_analysed *of, const struct cw_run *run, 
     cw_json_set(object, "reversed", json_boolean(run->reversed));
     const char *setup = cw_analysed_setup(of, run->setup);
     if (setup) cw_json_set(object, "setup", cw_json_string(setup));
+    if (!isnan(run->noted.wind_ms))
+        cw_json_set(object, "wind_noted_ms", cw_json_number(run->noted.wind_ms));
+    if (!isnan(run->logged.wind_ms))
+        cw_json_set(object, "wind_logged_ms", cw_json_number(run->logged.wind_ms));
     return object.value;
 }
 

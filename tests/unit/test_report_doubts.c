@@ -77,31 +77,12 @@ START_TEST(a_windy_outing) {
 }
 END_TEST
 
-START_TEST(winds_that_differ_from_run_to_run) {
-    struct cw_compare compare = {.wind_sd_ms = 0.06, .wind_percent_per_ms = 16};
-    cw_doubt_winds(&compare, &said);
-    compare.wind_sd_ms = NAN; /* one run a setup */
-    cw_doubt_winds(&compare, &said);
-    ck_assert_uint_eq(said.n, 0);
-    compare.wind_sd_ms = 0.42;
-    cw_doubt_winds(&compare, &said);
-    ck_holds(cw_sentences_next(&said, NULL),
-             "a windy outing: the wind differs by some 0.4 m/s from "
-             "run to run, which is worth 7 % of a run's CdA");
-    cw_sentences_free(&said);
-    compare.wind_percent_per_ms = NAN;
-    cw_doubt_winds(&compare, &said);
-    ck_holds(cw_sentences_next(&said, NULL), "from run to run: it is in the intervals");
-}
-END_TEST
-
 int main(void) {
     Suite *suite = suite_create("report_doubts");
     TCase *tests = tcase_create("doubts");
     tcase_add_checked_fixture(tests, begin, end);
     tcase_add_test(tests, smoothed_heights_want_a_long_road);
     tcase_add_test(tests, a_windy_outing);
-    tcase_add_test(tests, winds_that_differ_from_run_to_run);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);

@@ -16,6 +16,8 @@ static struct cw_run found[] = {
      .duration_s = 61.5,
      .distance_m = 812.25,
      .drop_m = 33.375,
+     .noted.wind_ms = -0.4,
+     .logged.wind_ms = 0.25,
      .kept = true},
     {.recording = 0, .number = 2, .start_s = 1e9 + 600, .duration_s = 20, .reasons = 1},
     {.recording = 0,
@@ -361,7 +363,7 @@ START_TEST(the_csv_has_a_line_a_run) {
           "alone_cda_m2,alone_cda_m2_standard_error,alone_cda_m2_low,alone_cda_m2_high,alone_crr,");
     holds("\r\nLane,1,cape,one.gpx,2001-09-09T01:46:40Z,61.5,812.25,33.375,80.5,1.2,"
           "0.4683,0.0192,0.4297,0.5069,0.00646,0.00163,0.0032,0.0097,-0.7512,true,"
-          "0.48004,0.00951,0.46,0.49993,true,all,0.00538,0.00067,0.00404,0.00671\r\n");
+          "0.48004,0.00951,0.46,0.49993,true,all,0.00538,0.00067,0.00404,0.00671,-0.4,0.25\r\n");
     holds("80.5,1.2,,,,,,,,,-0.99984,false,,,,,false,all,");
 }
 END_TEST

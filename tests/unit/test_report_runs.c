@@ -13,6 +13,8 @@ static struct cw_recording recordings[2];
 static struct cw_run runs_at[] = {{.recording = 0,
                                    .first = 1,
                                    .last = 2,
+                                   .noted = {-0.25, NAN, NAN},
+                                   .logged = {NAN, NAN},
                                    .number = 1,
                                    .start_s = 1e9 + 40.25,
                                    .duration_s = 61.5,
@@ -27,6 +29,8 @@ static struct cw_run runs_at[] = {{.recording = 0,
                                    .road = 0,
                                    .setup = 0},
                                   {.recording = 1,
+                                   .noted = {NAN, NAN, NAN},
+                                   .logged = {NAN, NAN},
                                    .first = 0,
                                    .last = 2,
                                    .number = 2,
@@ -85,10 +89,11 @@ START_TEST(the_table_is_for_people) {
         "\n"
         "1 run kept:\n"
         "run  recording  start (UTC)           time  length  drop  slope  entry   top  exit  ends "
-        "in  setup\n"
-        "                                         s       m     m      %   km/h  km/h  km/h\n"
+        "in  setup  wind noted\n"
+        "                                         s       m     m      %   km/h  km/h  km/h"
+        "                         m/s\n"
         "  1          1  2001-09-09T01:47:20Z    62     812  33.4   -4.1   11.2  55.8  53.1  brake "
-        "   cape\n"
+        "   cape        -0.25\n"
         "\n"
         "1 turned down:\n"
         "run  recording  start (UTC)           time  length  drop  slope  entry   top  exit  ends "
@@ -138,11 +143,12 @@ START_TEST(the_csv_holds_every_run) {
     ck_assert_str_eq(
         out.bytes,
         "number,recording,line,start,duration_s,distance_m,drop_m,mean_slope,entry_speed_ms,"
-        "top_speed_ms,exit_speed_ms,ends,kept,reasons,road,setup,by_energy,reversed\r\n"
+        "top_speed_ms,exit_speed_ms,ends,kept,reasons,road,setup,by_energy,reversed,"
+        "wind_noted_ms,wind_logged_ms\r\n"
         "1,\"one, two.gpx\",40,2001-09-09T01:47:20.250Z,61.5,812.25,33.375,-0.041,3.125,15.5,14.75,"
-        "brake,true,,1,cape,false,false\r\n"
+        "brake,true,,1,cape,false,false,-0.25,\r\n"
         "2,b.tcx,12,2001-09-09T02:36:40Z,9,90.5,,,8,9,2.5,stop,false,"
-        "too short; skipped by the outing file,,,true,false\r\n");
+        "too short; skipped by the outing file,,,true,false,,\r\n");
 }
 END_TEST
 
