@@ -193,8 +193,10 @@ static enum cw_status tell_winds(const struct cw_between *between, const double 
         }
         for (size_t j = 0; j < n; j++) seen[i] += projected[i * n + j] * model->value[j];
     }
-    cw_between_winds(between, theta, projected, seen, model->wind_ms, model->wind_sd_ms);
+    enum cw_status status = cw_between_winds(between, theta, projected, seen, model->wind_ms,
+                                             model->wind_sd_ms, model->wind_beside_ms, error);
     free(projected);
+    if (status < 0) return status;
     for (size_t who = 0; who < CW_WIND_SEEN; who++) {
         size_t k = between->factor[who];
         model->seen[who].n = between->n_seen[who];
@@ -251,7 +253,7 @@ enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
                                 struct cw_error *error) {
     size_t n = table->n, p = table->n_setups;
     *model = (struct cw_run_model){.n = n, .n_setups = p, .p = p};
-    double *block = calloc(2 * n * p + p + 6 * n + 3 * n * n, sizeof *block), df;
+    double *block = calloc(2 * n * p + p + 7 * n + 3 * n * n, sizeof *block), df;
     double unused, *theta = model->theta;
     struct cw_between *between = &model->between;
     if (!block) return cw_error_memory(error);
@@ -263,7 +265,8 @@ enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
     model->value = model->t + n;
     model->wind_ms = model->value + n;
     model->wind_sd_ms = model->wind_ms + n;
-    model->random = model->wind_sd_ms + n;
+    model->wind_beside_ms = model->wind_sd_ms + n;
+    model->random = model->wind_beside_ms + n;
     model->inverse = model->random + n * n;
     double *hours = model->inverse + n * n, *fixed = hours + n;
     for (size_t i = 0; i < n; i++) model->design[i * p + table->run[i].setup] = 1;

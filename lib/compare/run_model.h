@@ -26,7 +26,8 @@ struct cw_run_model {
     double noise2;    /* by how much the variances of the fits' noise count */
     double *random;   /* covariance of the runs but for systematic causes, n x n */
     double *inverse;  /* of that with them, n x n */
-    double *wind_ms, *wind_sd_ms; /* n: beyond the outing's, as cw_between_winds has it */
+    /* n: beyond the outing's, and the two errors of it, as cw_between_winds has them. */
+    double *wind_ms, *wind_sd_ms, *wind_beside_ms;
     struct cw_winds_seen seen[CW_WIND_SEEN];
     struct cw_between between;
     double theta[CW_COMPONENTS_MOST];          /* the middle */

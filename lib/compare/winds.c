@@ -28,14 +28,22 @@ static void tell_runs(const struct cw_table_of_runs *table, const struct cw_fit 
         double error =
             fit->wind_told ? fit->wind_along_ms.standard_error : outing->wind_uncertainty_ms;
         double t = cw_t_quantile(0.975, fmax(1, (double)model->n - (double)model->p));
-        double noise = model->wind_sd_ms[i],
+        double noise = model->wind_sd_ms[i], beside = model->wind_beside_ms[i],
                half = hypot(t * noise, cw_t_quantile(0.975, INFINITY) * error);
         double wind = mean + model->wind_ms[i];
         run->wind_along_ms =
-            (struct cw_estimate){wind, hypot(noise, error), wind - half, wind + half, noise};
+            (struct cw_estimate){wind, hypot(noise, error), wind - half, wind + half, beside};
         run->wind_noted_ms = found->noted.wind_ms;
         run->wind_logged_ms = found->logged.wind_ms;
     }
+}
+
+/* The winds' variance where what runs scatter by is taken to be wind: nothing tells one from the
+ * other unless somebody saw the wind. */
+static double wind_variance(const struct cw_run_model *model) {
+    double by = 0;
+    for (size_t i = 0; i < model->n; i++) by += fabs(model->between.by[i]) / (double)model->n;
+    return pow(model->theta[CW_BETWEEN_WIND], 2) + pow(model->theta[CW_BETWEEN_OWN] / by, 2);
 }
 
 /* The standard error of a contrast of setups where the runs' winds are known to error_ms each;
@@ -43,7 +51,7 @@ static void tell_runs(const struct cw_table_of_runs *table, const struct cw_fit 
 static double error_with(const struct cw_table_of_runs *table, const struct cw_run_model *model,
                          double error_ms, size_t setup, size_t reference) {
     size_t n = model->n, p = model->p;
-    double square = pow(model->theta[CW_BETWEEN_WIND], 2), result = NAN;
+    double square = wind_variance(model), result = NAN;
     const double *by = model->between.by, *alike = model->between.alike;
     double *block = malloc((3 * n * n + n * p + p * p) * sizeof *block);
     if (!block) return NAN;
@@ -60,8 +68,7 @@ static double error_with(const struct cw_table_of_runs *table, const struct cw_r
             size_t at = i * n + j;
             double wind = square * alike[at];
             for (size_t k = 0; k < n && known; k++) wind -= seen[k * n + i] * seen[k * n + j];
-            v[at] = model->noise2 * table->noise[at] +
-                    (i == j ? pow(model->theta[CW_BETWEEN_OWN], 2) : 0) + by[i] * by[j] * wind +
+            v[at] = model->noise2 * table->noise[at] + by[i] * by[j] * wind +
                     table->covariance[at] - table->noise[at];
         }
     if (!cw_cholesky_factor(n, v)) goto cleanup;
@@ -84,9 +91,9 @@ cleanup:
  * no source. */
 static const double sensor_ms = 0.15;
 
-/* What a companion's runs tell of the wind: as far as noise and scatter of one's own runs let. */
+/* What a companion's runs tell of the wind: as far as noise like that of one's own runs lets. */
 static double companion_ms(const struct cw_table_of_runs *table, const struct cw_run_model *model) {
-    double variance = pow(model->theta[CW_BETWEEN_OWN], 2), by = 0, n = (double)model->n;
+    double variance = 0, by = 0, n = (double)model->n;
     for (size_t i = 0; i < model->n; i++) {
         double shared = 0;
         for (size_t j = 0; j < model->n; j++) shared += table->noise[i * model->n + j] / n;
@@ -153,7 +160,7 @@ enum cw_status cw_winds_tell(const struct cw_table_of_runs *table, const struct 
             wind->n_companion_runs++;
             continue;
         }
-        squares += model->wind_sd_ms[i] * model->wind_sd_ms[i];
+        squares += model->wind_beside_ms[i] * model->wind_beside_ms[i];
         runs++;
         wind->low_ms = fmin(wind->low_ms, run->wind_along_ms.value);
         wind->high_ms = fmax(wind->high_ms, run->wind_along_ms.value);

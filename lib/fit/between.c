@@ -86,7 +86,12 @@ enum cw_status cw_between_make(const struct cw_between_run *runs, size_t n,
                                struct cw_between *between, struct cw_error *error) {
     *between = (struct cw_between){.n = n};
     double *block = calloc(3 * n * n + 3 * n + 2 * CW_WIND_SEEN * n, sizeof *block);
-    if (!block) return cw_error_memory(error);
+    between->outing = malloc((n + 1) * sizeof *between->outing);
+    if (!block || !between->outing) {
+        free(block);
+        cw_between_free(between);
+        return cw_error_memory(error);
+    }
     between->own = block;
     between->wind = block + n * n;
     between->alike = block + 2 * n * n;
@@ -99,6 +104,7 @@ enum cw_status cw_between_make(const struct cw_between_run *runs, size_t n,
     }
     for (size_t i = 0; i < n; i++) {
         double first, second;
+        between->outing[i] = runs[i].outing;
         by_speed(runs[i].data, &first, &second);
         between->by[i] = cw_run_data_headwind(runs[i].data, 2 * first);
         between->curve[i] = second - 2 * first * first;
@@ -129,6 +135,7 @@ enum cw_status cw_between_make(const struct cw_between_run *runs, size_t n,
 void cw_between_free(struct cw_between *between) {
     free(between->own); /* and all that lies behind it */
     free(between->scratch);
+    free(between->outing);
     *between = (struct cw_between){0};
 }
 
@@ -226,8 +233,26 @@ static bool beside(const void *context, const double *theta, double *covariance,
     return true;
 }
 
-void cw_between_winds(const struct cw_between *b, const double *theta, const double *projected,
-                      const double *residual, double *wind_ms, double *sd_ms) {
+/* Of each run, about the mean of its outing's, from the covariance of all. */
+static void beside_sd(const struct cw_between *b, const double *covariance, double *sd_ms) {
+    size_t n = b->n;
+    for (size_t i = 0; i < n; i++) {
+        double with = 0, all = 0, fellows = 0;
+        for (size_t j = 0; j < n; j++) {
+            if (b->outing[j] != b->outing[i]) continue;
+            fellows++;
+            with += covariance[i * n + j];
+            for (size_t k = 0; k < n; k++)
+                if (b->outing[k] == b->outing[i]) all += covariance[j * n + k];
+        }
+        sd_ms[i] =
+            sqrt(fmax(covariance[i * n + i] - 2 * with / fellows + all / (fellows * fellows), 0));
+    }
+}
+
+enum cw_status cw_between_winds(const struct cw_between *b, const double *theta,
+                                const double *projected, const double *residual, double *wind_ms,
+                                double *sd_ms, double *beside_sd_ms, struct cw_error *error) {
     size_t n = b->n;
     const double *covariance = b->alike;
     struct seen_winds winds;
@@ -237,17 +262,29 @@ void cw_between_winds(const struct cw_between *b, const double *theta, const dou
         covariance = winds.covariance;
         square = 1;
     }
-    for (size_t i = 0; i < n; i++) {
-        double mean = seen ? winds.mean[i] : 0, variance = square * covariance[i * n + i];
-        for (size_t j = 0; j < n; j++) {
-            double to_j = square * covariance[i * n + j] * b->by[j];
-            mean += to_j * residual[j];
+    /* W = Sigma B; what the runs tell takes W P W' from Sigma. */
+    double *block = calloc(3 * n * n, sizeof *block);
+    if (!block) return cw_error_memory(error);
+    double *to = block, *through = block + n * n, *left = block + 2 * n * n;
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < n; j++) to[i * n + j] = square * covariance[i * n + j] * b->by[j];
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < n; j++)
             for (size_t l = 0; l < n; l++)
-                variance -= to_j * projected[j * n + l] * b->by[l] * square * covariance[l * n + i];
+                through[i * n + l] += to[i * n + j] * projected[j * n + l];
+    for (size_t i = 0; i < n; i++) {
+        wind_ms[i] = seen ? winds.mean[i] : 0;
+        for (size_t j = 0; j < n; j++) {
+            double told = 0;
+            for (size_t l = 0; l < n; l++) told += through[i * n + l] * to[j * n + l];
+            left[i * n + j] = square * covariance[i * n + j] - told;
+            wind_ms[i] += to[i * n + j] * residual[j];
         }
-        wind_ms[i] = mean;
-        sd_ms[i] = sqrt(fmax(variance, 0));
+        sd_ms[i] = sqrt(fmax(left[i * n + i], 0));
     }
+    beside_sd(b, left, beside_sd_ms);
+    free(block);
+    return CW_OK;
 }
 
 /* ---- all of it ---- */

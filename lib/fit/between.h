@@ -48,6 +48,7 @@ struct cw_between {
     enum cw_wind_use use[CW_WIND_SEEN];
     size_t factor[CW_WIND_SEEN]; /* index of the component; the error's is the next. 0: none */
     double *scratch;             /* where winds were seen */
+    size_t *outing;              /* n */
 };
 
 /* Free with cw_between_free, also after an error. */
@@ -68,12 +69,13 @@ enum cw_status cw_between_fit(struct cw_between *between, const double *noise, d
                               bool with_seen, struct cw_components_data *data,
                               struct cw_components *fit, struct cw_error *error);
 
-/* Each run's wind beyond the outing's, + as the road's way has it, and its standard error, at
- * theta: the best linear prediction from the runs and from who saw it, by P = V^-1 (I - X weight),
- * n x n, and P y of the values that the components have at theta (stats/components.h). */
-void cw_between_winds(const struct cw_between *between, const double *theta,
-                      const double *projected, const double *residual, double *wind_ms,
-                      double *sd_ms);
+/* Each run's wind beyond the outing's, + as the road's way has it, its standard error, and that of
+ * how it differs from the mean over its outing's runs, at theta: the best linear prediction from
+ * the runs and from who saw it, by P = V^-1 (I - X weight), n x n, and P y of the values that the
+ * components have at theta (stats/components.h). */
+enum cw_status cw_between_winds(const struct cw_between *between, const double *theta,
+                                const double *projected, const double *residual, double *wind_ms,
+                                double *sd_ms, double *beside_sd_ms, struct cw_error *error);
 
 /* How a run's log CdA answers to a headwind of 1 m/s that is not known of: twice the mean of v over
  * that of v2, along the road. A headwind w is taken to make v2 of the drag (v + w)2. */

@@ -1,5 +1,6 @@
 #include "page/page.h"
 
+#include <math.h>
 #include <string.h>
 
 #include "base/checksum.h"
@@ -88,10 +89,13 @@ static enum cw_status add_figure(const struct cw_analysis *analysis,
 
 /* That nobody else saw the winds is the rule, and not worth a place where a picture is missed. */
 static bool is_missed(const struct cw_analysis *analysis, const struct cw_picture *picture) {
-    const struct cw_winds *wind = &analysis->compare.wind;
     if (!(picture->needs & CW_PICTURE_NEEDS_WINDS)) return true;
-    return analysis->compared &&
-           (wind->n_companion_runs || wind->seen[CW_WIND_NOTED].n || wind->seen[CW_WIND_LOGGED].n);
+    for (size_t i = 0; i < analysis->compare.n_runs; i++) {
+        const struct cw_run_among *run = &analysis->compare.runs[i];
+        if (run->companion || isfinite(run->wind_noted_ms) || isfinite(run->wind_logged_ms))
+            return true;
+    }
+    return false;
 }
 
 static enum cw_status add_board(const struct cw_analysis *analysis, struct cw_text *text,
