@@ -141,7 +141,7 @@ struct cw_place cw_recording_air_of_run(const struct cw_ridden *input,
                                         const struct cw_recording_air *air,
                                         const struct cw_run *run) {
     struct cw_place place = air->place;
-    for (int k = 0; k < CW_AIR_PARTS; k++) {
+    for (enum cw_air_part k = 0; k < CW_AIR_PARTS; k++) {
         double value = input->log && air->place.logged[k] ? logged(input->log, k, run) : NAN;
         if (isfinite(value)) *part_of(&place, k) = value;
     }
@@ -154,7 +154,7 @@ static void by_log(const struct cw_ridden *input, size_t recording, struct cw_re
     const struct cw_air *said = &input->outing->air;
     const double by_file[CW_AIR_PARTS] = {said->temperature_c, said->pressure_hpa,
                                           said->humidity_percent};
-    for (int k = 0; k < CW_AIR_PARTS; k++) {
+    for (enum cw_air_part k = 0; k < CW_AIR_PARTS; k++) {
         double sum = 0, n = 0;
         for (size_t i = 0; i < input->runs->n; i++) {
             const struct cw_run *run = &input->runs->at[i];
@@ -176,7 +176,7 @@ static void by_log(const struct cw_ridden *input, size_t recording, struct cw_re
 /* The outing's own place has the mean of what its recordings have by the log. */
 static void place_by_log(const struct cw_ridden *input, struct cw_recording_air *air,
                          struct cw_place *place) {
-    for (int k = 0; k < CW_AIR_PARTS; k++) {
+    for (enum cw_air_part k = 0; k < CW_AIR_PARTS; k++) {
         double sum = 0, n = 0;
         for (size_t r = 0; r < input->n_recordings; r++) {
             if (!air[r].place.logged[k]) continue;

@@ -48,8 +48,8 @@ static void gather(struct winds *w) {
         const struct cw_run *run = &w->scene->of->runs.at[w->scene->of->fit.runs[among->index].run];
         w->runs[w->n++] = (struct wind){among, run, run->start_s + 0.5 * run->duration_s};
         w->n_companion += among->companion;
-        w->n_noted += isfinite(among->wind_noted_ms);
-        w->n_logged += isfinite(among->wind_logged_ms);
+        w->n_noted += isfinite(among->wind_noted_ms) ? 1 : 0;
+        w->n_logged += isfinite(among->wind_logged_ms) ? 1 : 0;
         w->run_s += run->duration_s;
     }
     if (w->n) w->run_s /= (double)w->n;

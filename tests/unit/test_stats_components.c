@@ -42,7 +42,7 @@ static struct cw_components_data groups(void) {
         .value = value,
         .design = design,
         .n_components = 2,
-        .component = {{noise, CW_COMPONENT_STATED, 40}, {unit, CW_COMPONENT_SCATTER, 0.8}}};
+        .component = {{noise, CW_COMPONENT_STATED, 40, 0}, {unit, CW_COMPONENT_SCATTER, 0.8, 0}}};
 }
 
 static void draw(double scatter) {
