@@ -219,7 +219,7 @@ const struct cw_item *cw_reading_items(const struct cw_reading *r, const struct 
     while (first < section->last && strcmp(r->items[first].key->name, key)) first++;
     for (last = first; last < section->last && !strcmp(r->items[last].key->name, key);) last++;
     *n = last - first;
-    return r->items + first;
+    return *n ? r->items + first : NULL;
 }
 
 /* " kg" or nothing, to stand behind a number. */

@@ -46,7 +46,7 @@ struct cw_reading {
 void cw_reading_parse(struct cw_reading *r, const char *bytes, size_t length);
 void cw_reading_free(struct cw_reading *r);
 
-/* What the items of one key of a section begin with; *n: how many they are. */
+/* What the items of one key of a section begin with, NULL where there are none; *n: how many. */
 const struct cw_item *cw_reading_items(const struct cw_reading *r, const struct cw_section *section,
                                        const char *key, size_t *n);
 /* The section of that kind and name ("": none); NULL where the file has none. */
