@@ -6,6 +6,7 @@
 #include "analysis/analysis.h"
 #include "analysis/clock.h"
 #include "analysis/tell.h"
+#include "analysis/winds.h"
 #include "base/print.h"
 #include "compare/elsewhere.h"
 #include "compare/force.h"
@@ -30,6 +31,12 @@ static enum cw_status fit_one(struct cw_analysed *of, struct cw_error *error) {
     if (of->fitted) cw_fit_free(&of->fit);
     enum cw_status status = cw_fit_outing(&ridden, &of->fit, error);
     of->fitted = status >= 0;
+    /* A mean wind of notes that turned out to tell nothing, or the opposite, is none. */
+    if (of->fitted && cw_analysed_tell_wind(of, &of->fit)) {
+        cw_fit_free(&of->fit);
+        status = cw_fit_outing(&ridden, &of->fit, error);
+        of->fitted = status >= 0;
+    }
     if (status < 0 && error && !*error->file)
         cw_print(error->file, sizeof error->file, "%s", of->outing.file);
     return status;

@@ -53,7 +53,7 @@ static enum cw_status label(struct cw_analysed *of, struct cw_error *error) {
     if (of->labelled == CW_OK)
         of->labelled = cw_runs_label(&of->runs, &of->outing, &of->label_error);
     status = cw_analysed_log(of, error);
-    cw_analysed_tell_wind(of);
+    cw_analysed_tell_wind(of, NULL);
     return status;
 }
 

@@ -52,16 +52,31 @@ static enum cw_status label_own(struct cw_runs *runs, const struct cw_outing *ou
                         kept == 1 ? "run was" : "runs were");
 }
 
-bool cw_run_counts(const struct cw_outing *outing, const struct cw_run *run) {
+bool cw_run_counts(const struct cw_outing *outing, const struct cw_run *run, bool with_wakes) {
     const struct cw_own_recording *own = cw_outing_own_recording(outing, run->recording);
-    return run->kept && (!own || (own->setup == CW_NO_SETUP && !own->order.n));
+    return (run->kept || (with_wakes && run->reasons == CW_REASON_WAKE)) &&
+           (!own || (own->setup == CW_NO_SETUP && !own->order.n));
+}
+
+/* How many runs a list of so many entries counts: those kept; or, where that is what fits, those in
+ * a wake too, for who was there labels what was ridden. *with_wakes says which. */
+static size_t count(const struct cw_runs *runs, const struct cw_outing *outing, size_t entries,
+                    bool *with_wakes) {
+    size_t kept = 0, all = 0;
+    for (size_t i = 0; i < runs->n; i++) {
+        kept += cw_run_counts(outing, &runs->at[i], false);
+        all += cw_run_counts(outing, &runs->at[i], true);
+    }
+    *with_wakes = entries != kept && entries == all;
+    return *with_wakes ? all : kept;
 }
 
 static enum cw_status label_rest(struct cw_runs *runs, const struct cw_outing *outing,
                                  struct cw_error *error) {
     const struct cw_setup_order *order = &outing->order;
-    size_t kept = 0, setups = 0, only = 0;
-    for (size_t i = 0; i < runs->n; i++) kept += cw_run_counts(outing, &runs->at[i]);
+    size_t setups = 0, only = 0;
+    bool with_wakes;
+    size_t kept = count(runs, outing, order->n, &with_wakes);
     for (size_t s = 0; s < outing->n_setups; s++)
         if (!outing->setups[s].rider) {
             only = s;
@@ -78,18 +93,19 @@ static enum cw_status label_rest(struct cw_runs *runs, const struct cw_outing *o
                             "runs out with \"skip\"",
                             order->n, order->n == 1 ? "entry" : "entries", kept,
                             kept == 1 ? "run was" : "runs were");
-    for (size_t i = 0, next = 0; i < runs->n; i++)
-        if (cw_run_counts(outing, &runs->at[i]))
-            runs->at[i].setup = order->n ? order->setup[next++] : setups ? only : CW_NO_SETUP;
+    for (size_t i = 0, next = 0; i < runs->n; i++) {
+        if (!cw_run_counts(outing, &runs->at[i], with_wakes)) continue;
+        size_t setup = order->n ? order->setup[next++] : setups ? only : CW_NO_SETUP;
+        if (runs->at[i].kept) runs->at[i].setup = setup;
+    }
     return CW_OK;
 }
 
 /* Puts what was noted a run beside the runs that [runs] counts. */
 static enum cw_status note(struct cw_runs *runs, const struct cw_outing *outing, const char *name,
                            const struct cw_notes *notes, size_t offset, struct cw_error *error) {
-    size_t counted = 0;
-    bool given = notes->line || notes->n; /* an outing that was never a file has no lines */
-    for (size_t i = 0; i < runs->n; i++) counted += cw_run_counts(outing, &runs->at[i]);
+    bool with_wakes, given = notes->line || notes->n; /* what was never a file has no lines */
+    size_t counted = count(runs, outing, notes->n, &with_wakes);
     if (given && notes->n != counted)
         return cw_error_set(
             error, CW_E_DATA, outing->file, notes->line,
@@ -99,7 +115,8 @@ static enum cw_status note(struct cw_runs *runs, const struct cw_outing *outing,
             counted == 1 ? "run was" : "runs were");
     for (size_t i = 0, next = 0; i < runs->n; i++) {
         double *noted = (double *)(void *)((char *)&runs->at[i].noted + offset);
-        *noted = given && cw_run_counts(outing, &runs->at[i]) ? notes->value[next++] : NAN;
+        *noted =
+            given && cw_run_counts(outing, &runs->at[i], with_wakes) ? notes->value[next++] : NAN;
     }
     return CW_OK;
 }

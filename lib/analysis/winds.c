@@ -7,10 +7,8 @@
 #include "base/print.h"
 #include "outing/air_log.h"
 
-/* A heading is taken over so many samples either way; a run is covered where the log has wind at
- * half of it. */
+/* A heading is taken over so many samples either way. */
 enum { AHEAD = 5 };
-static const double enough = 0.5;
 
 /* Clockwise from north, rad; NaN without positions. */
 static double heading_at(const struct cw_motion *motion, const struct cw_run *run, size_t j) {
@@ -43,7 +41,7 @@ static void log_run(const struct cw_air_log *log, const struct cw_motion *motion
         cross += across * across * ds;
         way += ds;
     }
-    if (!(way >= enough * whole) || !(weight > 0)) return;
+    if (!(way >= CW_AIR_LOG_ENOUGH * whole) || !(weight > 0)) return;
     run->logged.wind_ms = with_wind / weight;
     run->logged.cross_ms = sqrt(cross / way);
 }
@@ -61,7 +59,8 @@ enum cw_status cw_analysed_log(struct cw_analysed *of, struct cw_error *error) {
         if (!run->kept) continue;
         from_s[kept] = run->start_s;
         to_s[kept] = run->start_s + run->duration_s;
-        if (cw_air_log_share(of->log, from_s[kept], to_s[kept]) >= enough) of->log_covers++;
+        if (cw_air_log_share(of->log, from_s[kept], to_s[kept]) >= CW_AIR_LOG_ENOUGH)
+            of->log_covers++;
         kept++;
         if (cw_air_log_has_wind(of->log))
             log_run(of->log, &of->motions[run->recording], &of->recordings[run->recording].samples,
@@ -78,30 +77,44 @@ static void say(struct cw_outing *outing, const char *by) {
     for (size_t i = 0; i < outing->n_defaults; i++) {
         if (strncmp(outing->defaults[i], start, strlen(start))) continue;
         char sentence[128];
-        cw_print(sentence, sizeof sentence, "%s %.2f m/s, the mean of %s", start,
-                 outing->wind_along_ms, by);
+        if (by)
+            cw_print(sentence, sizeof sentence, "%s %.2f m/s, the mean of %s", start,
+                     outing->wind_along_ms, by);
+        else
+            cw_print(sentence, sizeof sentence, "%s 0 m/s", start);
         char *copy = strdup(sentence);
-        if (!copy) return; /* the default's own sentence stands */
+        if (!copy) return; /* the sentence that was there stands */
         free(outing->defaults[i]);
         outing->defaults[i] = copy;
     }
 }
 
-void cw_analysed_tell_wind(struct cw_analysed *of) {
-    static const char *const by[] = {"the notes", "the air log"};
-    if (of->outing.wind_given) return;
-    for (int logged = 0; logged < 2; logged++) {
+bool cw_analysed_tell_wind(struct cw_analysed *of, const struct cw_fit *fit) {
+    static const char *const names[CW_WIND_SEEN] = {"the notes", "the air log"};
+    const char *by = NULL;
+    bool refused = false;
+    double before_ms = of->outing.wind_along_ms, wind_ms = 0;
+    if (of->outing.wind_given) return false;
+    for (int who = 0; who < CW_WIND_SEEN && !by; who++) {
+        enum cw_wind_use use = fit ? fit->wind_use[who] : CW_WIND_USED;
         double sum = 0, n = 0;
         for (size_t i = 0; i < of->runs.n; i++) {
             const struct cw_run *run = &of->runs.at[i];
-            double wind_ms = logged ? run->logged.wind_ms : run->noted.wind_ms;
-            if (!run->kept || isnan(wind_ms)) continue;
-            sum += wind_ms;
+            double seen_ms = who == CW_WIND_LOGGED ? run->logged.wind_ms : run->noted.wind_ms;
+            if (!run->kept || isnan(seen_ms)) continue;
+            sum += seen_ms;
             n++;
         }
         if (!(n > 0)) continue;
-        of->outing.wind_along_ms = sum / n;
-        say(&of->outing, by[logged]);
-        return;
+        if (use == CW_WIND_AGAINST || use == CW_WIND_UNRELATED) {
+            refused = true;
+            continue;
+        }
+        wind_ms = sum / n;
+        by = names[who];
     }
+    if ((!by && !refused) || wind_ms == before_ms) return false;
+    of->outing.wind_along_ms = wind_ms;
+    say(&of->outing, by);
+    return true;
 }

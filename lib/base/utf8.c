@@ -91,3 +91,9 @@ void cw_utf8_add_repaired(struct cw_text *text, const char *string) {
 void cw_utf8_add_shown(struct cw_text *text, const char *string) {
     add(text, string, false, "?");
 }
+
+bool cw_utf8_has_control(const char *text, size_t length) {
+    for (size_t i = 0; i < length; i++)
+        if (((unsigned char)text[i] < 0x20 && text[i] != '\t') || text[i] == 0x7f) return true;
+    return false;
+}

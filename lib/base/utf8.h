@@ -21,4 +21,7 @@ void cw_utf8_add_repaired(struct cw_text *text, const char *string);
  * (C0, C1, DEL), become "?". */
 void cw_utf8_add_shown(struct cw_text *text, const char *string);
 
+/* Whether text holds a control character other than a tab. */
+bool cw_utf8_has_control(const char *text, size_t length);
+
 #endif

@@ -183,6 +183,11 @@ enum cw_status cw_compare_setups(const struct cw_fit *const *fits, size_t n,
                                  struct cw_compare *compare, struct cw_error *error);
 void cw_compare_free(struct cw_compare *compare);
 
+/* Whether anybody else saw the winds and was believed: notes, an air log, a companion. */
+bool cw_winds_known(const struct cw_winds *winds);
+/* Whether anybody else saw the wind of that run, or it is a companion's. */
+bool cw_among_seen(const struct cw_run_among *run);
+
 /* The setup of that name, n_setups where there is none. */
 size_t cw_compare_setup_named(const struct cw_compare *compare, const char *name);
 

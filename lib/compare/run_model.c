@@ -179,9 +179,9 @@ static enum cw_status tell_winds(const struct cw_between *between, const double 
     size_t n = model->n, p = model->p;
     double *projected = malloc((n * n + n) * sizeof *projected);
     if (!projected) return cw_error_memory(error);
-    double *seen = projected + n * n;
+    double *py = projected + n * n;
     for (size_t i = 0; i < n; i++) {
-        seen[i] = 0;
+        py[i] = 0;
         for (size_t j = 0; j < n; j++) {
             projected[i * n + j] = model->inverse[i * n + j];
             for (size_t k = 0; k < p; k++) {
@@ -191,9 +191,9 @@ static enum cw_status tell_winds(const struct cw_between *between, const double 
                 projected[i * n + j] -= vx * model->weight[k * n + j];
             }
         }
-        for (size_t j = 0; j < n; j++) seen[i] += projected[i * n + j] * model->value[j];
+        for (size_t j = 0; j < n; j++) py[i] += projected[i * n + j] * model->value[j];
     }
-    enum cw_status status = cw_between_winds(between, theta, projected, seen, model->wind_ms,
+    enum cw_status status = cw_between_winds(between, theta, projected, py, model->wind_ms,
                                              model->wind_sd_ms, model->wind_beside_ms, error);
     free(projected);
     if (status < 0) return status;

@@ -87,10 +87,6 @@ cleanup:
     return result;
 }
 
-/* A sensor beside the road: its means over a run err by the gusts that pass it by. Common practice,
- * no source. */
-static const double sensor_ms = 0.15;
-
 /* What a companion's runs tell of the wind: as far as noise like that of one's own runs lets. */
 static double companion_ms(const struct cw_table_of_runs *table, const struct cw_run_model *model) {
     double variance = 0, by = 0, n = (double)model->n;
@@ -140,7 +136,6 @@ enum cw_status cw_winds_tell(const struct cw_table_of_runs *table, const struct 
                              struct cw_error *error) {
     struct cw_winds *wind = &compare->wind;
     double squares = 0, runs = 0;
-    bool known = false;
     *wind = (struct cw_winds){.known_ms = NAN};
     wind->low_ms = INFINITY;
     wind->high_ms = -INFINITY;
@@ -168,17 +163,27 @@ enum cw_status cw_winds_tell(const struct cw_table_of_runs *table, const struct 
     wind->known_ms = sqrt(squares / runs);
     for (size_t who = 0; who < CW_WIND_SEEN; who++) {
         wind->seen[who] = model->seen[who];
-        known = known || model->seen[who].use == CW_WIND_USED;
     }
     if (!compare->n_comparisons) return CW_OK;
-    if (known || wind->n_companion_runs) return tell_without(table, fits, compare, error);
+    if (cw_winds_known(wind)) return tell_without(table, fits, compare, error);
     const struct cw_comparison *first = &compare->comparisons[0];
     double now = error_with(table, model, INFINITY, first->setup, first->reference);
     double half = 0.5 * (first->percent.high - first->percent.low);
     wind->half_percent_with_sensor =
-        half * error_with(table, model, sensor_ms, first->setup, first->reference) / now;
+        half * error_with(table, model, cw_wind_log_sd_ms, first->setup, first->reference) / now;
     wind->half_percent_with_companion =
         half *
         error_with(table, model, companion_ms(table, model), first->setup, first->reference) / now;
     return CW_OK;
+}
+
+bool cw_winds_known(const struct cw_winds *winds) {
+    bool known = winds->n_companion_runs > 0;
+    for (size_t who = 0; who < CW_WIND_SEEN; who++)
+        known = known || winds->seen[who].use == CW_WIND_USED;
+    return known;
+}
+
+bool cw_among_seen(const struct cw_run_among *run) {
+    return run->companion || isfinite(run->wind_noted_ms) || isfinite(run->wind_logged_ms);
 }

@@ -9,8 +9,7 @@
 static const double own_usual = 0.008, wind_usual_ms = 0.04;
 /* A wind's mean over a run is much the same some seconds later, and another after some minutes. */
 static const double wandering = 0.5, wander_s = 900, own_s = 90;
-/* A log's means over a run err by the gusts that pass it by. */
-static const double log_sd_ms = 0.15;
+const double cw_wind_log_sd_ms = 0.15;
 static const double factor_sd = 0.3, stated_scale = 0.5;
 /* What was seen tells nothing of the winds, before it is looked at; and by how much likelier it
  * must be the other way round to be called so. */
@@ -114,7 +113,7 @@ enum cw_status cw_between_make(const struct cw_between_run *runs, size_t n,
         between->seen_ms[CW_WIND_NOTED][i] = runs[i].run->noted.wind_ms;
         between->seen_sd_ms[CW_WIND_NOTED][i] = runs[i].note_sd_ms;
         between->seen_ms[CW_WIND_LOGGED][i] = runs[i].run->logged.wind_ms;
-        between->seen_sd_ms[CW_WIND_LOGGED][i] = log_sd_ms;
+        between->seen_sd_ms[CW_WIND_LOGGED][i] = cw_wind_log_sd_ms;
     }
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++) {

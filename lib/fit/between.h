@@ -33,6 +33,9 @@ struct cw_between_run {
     double note_sd_ms; /* stated standard uncertainty of a note */
 };
 
+/* A log's means over a run err by the gusts that pass it by, m/s. Common practice, no source. */
+extern const double cw_wind_log_sd_ms;
+
 /* Everything about n runs that the components stand on. Owned; what the components' data refer to
  * must outlive them. */
 struct cw_between {

@@ -377,6 +377,7 @@ static enum cw_status find_between(struct cw_fit *fit, struct cw_error *error) {
         status = cw_between_fit(&between, noise, cw_fit_df(fit, contrast), true, &data,
                                 &fit->workings->between, error);
     if (status == CW_NOT_IDENTIFIABLE) status = CW_OK;
+    for (size_t who = 0; who < CW_WIND_SEEN; who++) fit->wind_use[who] = between.use[who];
 cleanup:
     cw_between_free(&between);
     free(runs);

@@ -77,6 +77,7 @@ struct cw_fit {
      * headwind to who rides it the way of its first run. */
     bool wind_told;
     struct cw_estimate wind_along_ms;
+    enum cw_wind_use wind_use[CW_WIND_SEEN]; /* what came of notes and an air log */
     /* Where the runs tell what bends cost (bends_told): how much more Crr is at CW_BENDS_ASIDE g to
      * the side; it goes with the square of that. */
     bool bends_told;

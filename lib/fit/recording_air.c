@@ -115,8 +115,6 @@ static void by_file(const struct cw_air *own, struct cw_recording_air *air) {
 /* What a log's columns are off by where the outing file does not say: C, Pa, humidity 0..1. Common
  * practice, no source. */
 static const double log_error[CW_AIR_PARTS] = {1, 100, 0.1};
-/* A run is of the log where rows hold at least so much of it. */
-static const double enough = 0.5;
 
 /* The log's mean over a run, in the units of a place; NaN where it has none. */
 static double logged(const struct cw_air_log *log, enum cw_air_part part,
@@ -128,7 +126,7 @@ static double logged(const struct cw_air_log *log, enum cw_air_part part,
     if (!column[part]) return NAN;
     double mean =
         cw_air_log_mean(log, column[part], run->start_s, run->start_s + run->duration_s, &share);
-    return share >= enough ? mean / per_si[part] : NAN;
+    return share >= CW_AIR_LOG_ENOUGH ? mean / per_si[part] : NAN;
 }
 
 static double *part_of(struct cw_place *place, enum cw_air_part part) {

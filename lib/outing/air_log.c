@@ -131,14 +131,11 @@ double cw_air_log_share(const struct cw_air_log *log, double from_s, double to_s
 
 #define SHIFT_MOST_H 14
 
-/* What counts as held: a log has its own gaps. */
-static const double held_share = 0.5;
-
 static bool holds_all(const struct cw_air_log *log, double shift_h, const double *from_s,
                       const double *to_s, size_t n) {
     double shift_s = shift_h * 3600;
     for (size_t i = 0; i < n; i++)
-        if (cw_air_log_share(log, from_s[i] - shift_s, to_s[i] - shift_s) < held_share)
+        if (cw_air_log_share(log, from_s[i] - shift_s, to_s[i] - shift_s) < CW_AIR_LOG_ENOUGH)
             return false;
     return true;
 }

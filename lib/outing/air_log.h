@@ -25,6 +25,10 @@ struct cw_air_log {
 
 void cw_air_log_free(struct cw_air_log *log);
 
+/* A log has gaps of its own: what is asked of it over a span counts where rows hold so much of the
+ * span. */
+#define CW_AIR_LOG_ENOUGH 0.5
+
 /* Whether the log has wind, of either kind. */
 bool cw_air_log_has_wind(const struct cw_air_log *log);
 

@@ -2,6 +2,8 @@
 
 #include <string.h>
 
+#include "base/utf8.h"
+
 static enum cw_status refuse(const struct cw_cells *cells, struct cw_error *error,
                              const char *message) {
     return cw_error_set(error, CW_E_FORMAT, cw_source_name(cells->source), cells->line, "%s",
@@ -45,12 +47,6 @@ static bool find_line(const struct cw_cells *cells, size_t *length, size_t *whol
     return true;
 }
 
-static bool has_control(const char *text, size_t length) {
-    for (size_t i = 0; i < length; i++)
-        if (((unsigned char)text[i] < 0x20 && text[i] != '\t') || text[i] == 0x7f) return true;
-    return false;
-}
-
 /* *line is NULL at the end. */
 static enum cw_status next_line(struct cw_cells *cells, char **line, size_t *length,
                                 struct cw_error *error) {
@@ -70,7 +66,7 @@ static enum cw_status next_line(struct cw_cells *cells, char **line, size_t *len
         return refuse(cells, error, "the line is longer than 16384 bytes: is this an air log?");
     *line = cells->buffer + cells->next;
     cells->next += whole;
-    if (has_control(*line, *length))
+    if (cw_utf8_has_control(*line, *length))
         return refuse(cells, error,
                       "the line holds a control character: save the log as CSV text in UTF-8");
     return CW_OK;

@@ -16,12 +16,6 @@ static char *refuse(struct cw_lines *lines, const char *message) {
     return NULL;
 }
 
-static bool has_control(const char *text, size_t length) {
-    for (size_t i = 0; i < length; i++)
-        if (((unsigned char)text[i] < 0x20 && text[i] != '\t') || text[i] == 0x7f) return true;
-    return false;
-}
-
 /* What is wrong with the section line text[0..length), which starts with '['; NULL if nothing. */
 static const char *section_fault(const char *text, size_t length) {
     const char *close = memchr(text, ']', length);
@@ -52,7 +46,7 @@ char *cw_lines_next(char *buffer, int size, void *user) {
 
     if (length > CW_LINE_LONGEST || length + 2 > (size_t)size)
         return refuse(lines, "the line is longer than 190 bytes: go on in indented lines");
-    if (has_control(start, length))
+    if (cw_utf8_has_control(start, length))
         return refuse(lines, "the line holds a control character: is this an outing file?");
     if (!cw_utf8_valid(start, length))
         return refuse(lines, "the line is not UTF-8: save the file as UTF-8");

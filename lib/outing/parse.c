@@ -215,7 +215,7 @@ static bool add_items(struct cw_reading *r, const char *value, const char *separ
 
 const struct cw_item *cw_reading_items(const struct cw_reading *r, const struct cw_section *section,
                                        const char *key, size_t *n) {
-    size_t first = section->first, last = first;
+    size_t first = section->first, last;
     while (first < section->last && strcmp(r->items[first].key->name, key)) first++;
     for (last = first; last < section->last && !strcmp(r->items[last].key->name, key);) last++;
     *n = last - first;

@@ -1,6 +1,5 @@
 #include "page/page.h"
 
-#include <math.h>
 #include <string.h>
 
 #include "base/checksum.h"
@@ -90,11 +89,8 @@ static enum cw_status add_figure(const struct cw_analysis *analysis,
 /* That nobody else saw the winds is the rule, and not worth a place where a picture is missed. */
 static bool is_missed(const struct cw_analysis *analysis, const struct cw_picture *picture) {
     if (!(picture->needs & CW_PICTURE_NEEDS_WINDS)) return true;
-    for (size_t i = 0; i < analysis->compare.n_runs; i++) {
-        const struct cw_run_among *run = &analysis->compare.runs[i];
-        if (run->companion || isfinite(run->wind_noted_ms) || isfinite(run->wind_logged_ms))
-            return true;
-    }
+    for (size_t i = 0; i < analysis->compare.n_runs; i++)
+        if (cw_among_seen(&analysis->compare.runs[i])) return true;
     return false;
 }
 

@@ -263,9 +263,7 @@ bool cw_scene_saw_winds(const struct cw_scene *scene) {
     const struct cw_compare *compare = cw_analysis_compared(scene->analysis);
     for (size_t i = 0; compare && i < compare->n_runs; i++) {
         const struct cw_run_among *among = cw_scene_wind(scene, i);
-        if (among &&
-            (among->companion || isfinite(among->wind_noted_ms) || isfinite(among->wind_logged_ms)))
-            return true;
+        if (among && cw_among_seen(among)) return true;
     }
     return false;
 }

@@ -78,7 +78,7 @@ static void follow_log(struct winds *w, double from_s, double to_s) {
         bool known = cw_air_log_mean_wind(log, at - 0.5 * w->run_s, at + 0.5 * w->run_s, heading,
                                           &along, &cross, &share);
         w->log_s[k] = at;
-        w->log_ms[k] = known && share >= 0.5 ? along : NAN;
+        w->log_ms[k] = known && share >= CW_AIR_LOG_ENOUGH ? along : NAN;
     }
 }
 

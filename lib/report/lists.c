@@ -22,7 +22,7 @@ static size_t length_of(const struct list *list) {
 /* Runs that the section of a recording counts; those that [runs] does for CW_NO_RECORDING. */
 #define CW_NO_RECORDING ((size_t)-1)
 static bool counts(const struct cw_analysed *of, size_t recording, const struct cw_run *run) {
-    return recording == CW_NO_RECORDING ? cw_run_counts(&of->outing, run)
+    return recording == CW_NO_RECORDING ? cw_run_counts(&of->outing, run, false)
                                         : run->kept && run->recording == recording;
 }
 

@@ -5,17 +5,13 @@
 
 #include "base/number.h"
 #include "base/path.h"
+#include "fit/between.h"
 #include "outing/air_log.h"
 #include "report/compare_facts.h"
 #include "report/fit_facts.h"
 
 static bool is_used(const struct cw_winds *winds, enum cw_wind_seen who) {
     return winds->seen[who].use == CW_WIND_USED;
-}
-
-bool cw_winds_known(const struct cw_winds *winds) {
-    return is_used(winds, CW_WIND_NOTED) || is_used(winds, CW_WIND_LOGGED) ||
-           winds->n_companion_runs;
 }
 
 static double half_percent(const struct cw_comparison *comparison) {
@@ -150,15 +146,12 @@ void cw_winds_seen_said(const struct cw_analysis *analysis, struct cw_sentences 
         }
         if (!(seen->error_factor.median > much_larger)) continue;
         add_who(analysis, who, &errors);
-        double scale = who == CW_WIND_NOTED ? stated_ms(analysis) : 1;
-        cw_text_add(&errors, " %s off by %.2f %s (95 %%: %.2f to %.2f %s)",
-                    who == CW_WIND_NOTED ? "are each" : "is", scale * seen->error_factor.median,
-                    who == CW_WIND_NOTED ? "m/s" : "times as much", scale * seen->error_factor.low,
-                    scale * seen->error_factor.high, who == CW_WIND_NOTED ? "m/s" : "times");
-        if (who == CW_WIND_NOTED)
-            cw_text_add(&errors, ", where ± %.2f m/s was stated", scale);
-        else
-            cw_text_add(&errors, " as such means over a run are taken to be");
+        bool noted = who == CW_WIND_NOTED;
+        double scale = noted ? stated_ms(analysis) : cw_wind_log_sd_ms;
+        cw_text_add(&errors, " %s off by %.2f m/s (95 %%: %.2f to %.2f m/s), where ± %.2f m/s %s",
+                    noted ? "are each" : "is, over a run,", scale * seen->error_factor.median,
+                    scale * seen->error_factor.low, scale * seen->error_factor.high, scale,
+                    noted ? "was stated" : "is taken for a sensor");
         cw_sentences_take(sentences, &errors);
     }
 }
@@ -358,13 +351,13 @@ void cw_winds_log_warning(const struct cw_analysed *of, struct cw_sentences *war
 void cw_winds_rows(const struct cw_analysis *analysis, size_t outing, const char *plus_minus,
                    struct cw_column columns[CW_WIND_COLUMNS_MOST], struct cw_table *table) {
     const struct cw_compare *compare = &analysis->compare;
-    bool noted = false, logged = false, companion = false;
+    bool noted = false, logged = false, seen = false;
     for (size_t i = 0; i < compare->n_runs; i++) {
         const struct cw_run_among *run = &compare->runs[i];
         if (run->outing != outing) continue;
+        seen = seen || cw_among_seen(run);
         noted = noted || !isnan(run->wind_noted_ms);
         logged = logged || !isnan(run->wind_logged_ms);
-        companion = companion || run->companion;
     }
     size_t n = 0;
     columns[n++] = (struct cw_column){"run", "", true};
@@ -375,7 +368,7 @@ void cw_winds_rows(const struct cw_analysis *analysis, size_t outing, const char
     if (noted) columns[n++] = (struct cw_column){"noted", "m/s", true};
     if (logged) columns[n++] = (struct cw_column){"logged", "m/s", true};
     *table = (struct cw_table){.columns = columns, .n_columns = n};
-    for (size_t i = 0; i < compare->n_runs && (noted || logged || companion); i++) {
+    for (size_t i = 0; i < compare->n_runs && seen; i++) {
         const struct cw_run_among *run = &compare->runs[i];
         char start[40];
         if (run->outing != outing) continue;

@@ -3,14 +3,9 @@
 #ifndef CW_REPORT_WINDS_H
 #define CW_REPORT_WINDS_H
 
-#include <stdbool.h>
-
 #include "analysis/analysis.h"
 #include "report/sentences.h"
 #include "report/table.h"
-
-/* Whether anybody else saw the winds and was believed: notes, an air log, a companion. */
-bool cw_winds_known(const struct cw_winds *winds);
 
 /* "wind along the road -0.4 to 0.6 m/s, known from run to run to ± 0.09 m/s by the notes and
  * friend.gpx (8 runs of a companion): jacket against cape is sure to ± 4.6 % by that, where without

@@ -44,3 +44,14 @@ bool tally_sound(const char *what, const struct tally *tally, size_t outings, do
 bool tally_inside(const struct cw_estimate *estimate, double truth) {
     return estimate->low <= truth && truth <= estimate->high;
 }
+
+bool tally_known(const struct cw_estimate *e) {
+    return isfinite(e->value) && isfinite(e->low) && isfinite(e->high);
+}
+
+void tally_add_estimate(struct tally *tally, const struct cw_estimate *e, double truth,
+                        double scale) {
+    if (tally_known(e) && isfinite(truth))
+        tally_add(tally, (e->value - truth) / scale, e->standard_error / scale,
+                  tally_inside(e, truth));
+}

@@ -26,6 +26,10 @@ void tally_print(const char *what, const struct tally *tally, double unit);
  * Errors within one outing hang together, so outings, not errors, are what is counted as separate;
  * where there are several an outing the limits are wider than need be. */
 bool tally_sound(const char *what, const struct tally *tally, size_t outings, double allowance);
+bool tally_known(const struct cw_estimate *estimate);
+/* An estimate and its truth, both over scale; nothing where either is not known. */
+void tally_add_estimate(struct tally *tally, const struct cw_estimate *estimate, double truth,
+                        double scale);
 bool tally_inside(const struct cw_estimate *estimate, double truth);
 
 #endif

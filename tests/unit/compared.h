@@ -30,20 +30,34 @@ static inline void compared_order(struct cw_simulate_options *options, const cha
         options->order[options->n_order++] = (size_t)(*letters - 'A');
 }
 
-/* Makes one more outing, to be labelled with what was ridden but for run `stray` (from 0), which is
- * said to be of said_to_be; SIZE_MAX: none. */
-static inline void compared_add(struct compared *c, const struct cw_simulate_options *options,
-                                size_t stray, size_t said_to_be) {
-    struct cw_simulated *truth = &c->truth[c->n++];
+/* Hands the outing made last over to the analysis. */
+static inline void compared_hand_over(struct compared *c) {
+    struct cw_simulated *truth = &c->truth[c->n - 1];
     struct cw_error error;
-    ck_assert_int_eq(cw_simulate(options, truth, &error), CW_OK);
-    if (stray < truth->outing.order.n) truth->outing.order.setup[stray] = said_to_be;
     ck_assert_int_ge(cw_analysis_take(&c->analysis, &truth->outing, truth->recordings,
                                       truth->n_recordings, &error),
                      0);
     truth->outing = (struct cw_outing){0};
     truth->recordings = NULL;
     truth->n_recordings = 0;
+}
+
+/* Makes one more outing, not handed over yet. */
+static inline struct cw_simulated *compared_simulate(struct compared *c,
+                                                     const struct cw_simulate_options *options) {
+    struct cw_simulated *truth = &c->truth[c->n++];
+    struct cw_error error;
+    ck_assert_int_eq(cw_simulate(options, truth, &error), CW_OK);
+    return truth;
+}
+
+/* Makes one more outing, to be labelled with what was ridden but for run `stray` (from 0), which is
+ * said to be of said_to_be; SIZE_MAX: none. */
+static inline void compared_add(struct compared *c, const struct cw_simulate_options *options,
+                                size_t stray, size_t said_to_be) {
+    struct cw_simulated *truth = compared_simulate(c, options);
+    if (stray < truth->outing.order.n) truth->outing.order.setup[stray] = said_to_be;
+    compared_hand_over(c);
 }
 
 static inline void compared_fit(struct compared *c) {

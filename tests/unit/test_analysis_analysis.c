@@ -150,25 +150,18 @@ END_TEST
 static void two_roads(struct compared *c, const char *order, size_t stray, size_t said_to_be,
                       void (*change)(struct cw_simulated *truth)) {
     struct cw_simulate_options options = compared_options(54);
-    struct cw_simulated *truth = &c->truth[0];
     options.n_recordings = 2;
     options.n_setups = 3;
     options.setups[2] = options.setups[0];
     strcpy(options.setups[2].name, "sitting-up");
     options.setups[2].cda_m2 *= 1.3;
     compared_order(&options, order);
-    c->n = 1;
-    ck_assert_int_eq(cw_simulate(&options, truth, &error), CW_OK);
+    struct cw_simulated *truth = compared_simulate(c, &options);
     if (stray < truth->outing.order.n) truth->outing.order.setup[stray] = said_to_be;
     for (size_t i = 0; i < truth->recordings[1].samples.n; i++)
         truth->recordings[1].samples.latitude_deg[i] += 0.05;
     if (change) change(truth);
-    ck_assert_int_ge(cw_analysis_take(&c->analysis, &truth->outing, truth->recordings,
-                                      truth->n_recordings, &error),
-                     0);
-    truth->outing = (struct cw_outing){0};
-    truth->recordings = NULL;
-    truth->n_recordings = 0;
+    compared_hand_over(c);
 }
 
 /* Leaves out the first recording's runs; the order is that of the others then. */

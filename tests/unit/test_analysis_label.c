@@ -92,6 +92,22 @@ START_TEST(a_companion_is_not_counted) {
 }
 END_TEST
 
+/* Whoever was there labels what was ridden, or what the list says is kept. */
+START_TEST(a_run_in_a_wake_may_be_labelled) {
+    for (size_t i = 0; i < 4; i++) at[i].kept = i != 1;
+    at[1].reasons = CW_REASON_WAKE;
+    const size_t expected[2][4] = {{1, CW_NO_SETUP, 0, 1}, {0, CW_NO_SETUP, 1, 1}};
+    size_t of_all[] = {0, 1, 1, 1};
+    for (int all = 0; all < 2; all++) {
+        if (all) outing.order = (struct cw_setup_order){.n = 4, .setup = of_all, .line = 12};
+        ck_assert_msg(cw_runs_label(&runs, &outing, &error) == CW_OK, "%s", error.message);
+        for (size_t i = 0; i < 4; i++) ck_assert_uint_eq(at[i].setup, expected[all][i]);
+    }
+    at[1].reasons |= CW_REASON_BRAKED; /* turned down anyway */
+    ck_assert_int_eq(cw_runs_label(&runs, &outing, &error), CW_E_DATA);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("analysis/label");
     TCase *tests = tcase_create("labels");
@@ -101,6 +117,7 @@ int main(void) {
     tcase_add_test(tests, a_run_that_is_not_there_cannot_be_skipped);
     tcase_add_test(tests, one_setup_needs_no_order);
     tcase_add_test(tests, a_companion_is_not_counted);
+    tcase_add_test(tests, a_run_in_a_wake_may_be_labelled);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);

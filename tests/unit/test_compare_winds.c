@@ -17,16 +17,9 @@ static struct cw_simulate_options breezy(void) {
 
 /* Compares with the notes times a factor: of the values that the outing file would hold. */
 static void compare_noted(const struct cw_simulate_options *options, double factor) {
-    struct cw_simulated *truth = &c.truth[c.n++];
-    struct cw_error error;
-    ck_assert_int_eq(cw_simulate(options, truth, &error), CW_OK);
+    struct cw_simulated *truth = compared_simulate(&c, options);
     for (size_t i = 0; i < truth->outing.wind_ms.n; i++) truth->outing.wind_ms.value[i] *= factor;
-    ck_assert_int_ge(cw_analysis_take(&c.analysis, &truth->outing, truth->recordings,
-                                      truth->n_recordings, &error),
-                     0);
-    truth->outing = (struct cw_outing){0};
-    truth->recordings = NULL;
-    truth->n_recordings = 0;
+    compared_hand_over(&c);
     compared_compare(&c, NULL);
 }
 
@@ -79,6 +72,31 @@ START_TEST(notes_with_the_sign_turned_are_found_out) {
     ck_assert_int_eq(compare->wind.seen[CW_WIND_NOTED].use, CW_WIND_AGAINST);
     /* Nothing of them is used: what would have helped is said as where nothing was known. */
     ck_assert(compare->wind.half_percent_with_sensor > 0);
+}
+END_TEST
+
+/* The mean of the notes stands for the mean wind that the file does not say; not of such. */
+START_TEST(notes_that_are_not_used_make_no_mean_wind) {
+    struct cw_simulate_options options = breezy();
+    options.note_wind = true;
+    options.note_sd_ms = 0.05;
+    double expected[2] = {0, 0};
+    for (int turned = 0; turned < 2; turned++) {
+        struct cw_simulated *truth = compared_simulate(&c, &options);
+        truth->outing.wind_given = false;
+        for (size_t i = 0; i < truth->outing.wind_ms.n; i++) {
+            truth->outing.wind_ms.value[i] += 0.4;
+            if (turned)
+                truth->outing.wind_ms.value[i] *= -1;
+            else
+                expected[0] += truth->outing.wind_ms.value[i] / 8;
+        }
+        compared_hand_over(&c);
+    }
+    compared_fit(&c);
+    for (int turned = 0; turned < 2; turned++)
+        ck_assert_double_eq_tol(c.analysis.outings[turned].outing.wind_along_ms, expected[turned],
+                                1e-9);
 }
 END_TEST
 
@@ -138,6 +156,7 @@ int main(void) {
     tcase_add_checked_fixture(tests, begin, end);
     tcase_add_test(tests, notes_make_a_breezy_morning_sure);
     tcase_add_test(tests, notes_with_the_sign_turned_are_found_out);
+    tcase_add_test(tests, notes_that_are_not_used_make_no_mean_wind);
     tcase_add_test(tests, a_companion_is_a_sensor_and_no_rival);
     tcase_add_test(tests, who_rides_in_a_wake_is_left_out);
     suite_add_tcase(suite, tests);

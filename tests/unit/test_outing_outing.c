@@ -43,6 +43,14 @@ static enum cw_status read_text(const char *text) {
     return cw_outing_read_memory(text, strlen(text), "test.ini", &outing, &error);
 }
 
+/* What was read is written, and read again. */
+static void read_again(void) {
+    ck_assert_int_eq(cw_outing_write(&outing, "written.ini", NULL, &error), CW_OK);
+    cw_outing_free(&outing);
+    ck_assert_msg(cw_outing_read("written.ini", &outing, &error) == CW_OK, "%ld: %s", error.line,
+                  error.message);
+}
+
 #define MASSES "[rider]\nmass_kg = 71.5\n[bike]\nmass_kg = 9.2\n"
 #define LEAST "[outing]\nrecordings = morning.tcx.gz\n" MASSES /* 6 lines */
 
@@ -194,10 +202,7 @@ START_TEST(a_recording_has_air_of_its_own) {
                                "[air]\ntemperature_c = 9\nwind_along_ms = 0.4\n";
     for (int written = 0; written < 2; written++) {
         if (written) {
-            ck_assert_int_eq(cw_outing_write(&outing, "written.ini", NULL, &error), CW_OK);
-            cw_outing_free(&outing);
-            ck_assert_msg(cw_outing_read("written.ini", &outing, &error) == CW_OK, "%ld: %s",
-                          error.line, error.message);
+            read_again();
         } else {
             ck_assert_msg(read_text(text) == CW_OK, "%ld: %s", error.line, error.message);
             ck_assert(says("[air later ride.gpx] temperature_uncertainty_c: 1 °C"));
@@ -221,10 +226,7 @@ END_TEST
 START_TEST(a_companion_has_masses_and_a_setup) {
     for (int written = 0; written < 2; written++) {
         if (written) {
-            ck_assert_int_eq(cw_outing_write(&outing, "written.ini", NULL, &error), CW_OK);
-            cw_outing_free(&outing);
-            ck_assert_msg(cw_outing_read("written.ini", &outing, &error) == CW_OK, "%ld: %s",
-                          error.line, error.message);
+            read_again();
         } else {
             ck_assert_msg(read_text(COMPANION "load_kg = 2\n[setup cape]\n") == CW_OK, "%ld: %s",
                           error.line, error.message);
@@ -253,10 +255,7 @@ START_TEST(notes_stand_beside_the_runs) {
               "runout_uncertainty_m = 0.05\ntime_s = 46.2, 44.8, 45.0, 46.1\n";
     for (int written = 0; written < 2; written++) {
         if (written) {
-            ck_assert_int_eq(cw_outing_write(&outing, "written.ini", NULL, &error), CW_OK);
-            cw_outing_free(&outing);
-            ck_assert_msg(cw_outing_read("written.ini", &outing, &error) == CW_OK, "%ld: %s",
-                          error.line, error.message);
+            read_again();
         } else {
             ck_assert_msg(read_text(text) == CW_OK, "%ld: %s", error.line, error.message);
             ck_assert_int_eq(outing.wind_ms.line, 12);
@@ -284,9 +283,7 @@ START_TEST(an_air_log_lies_beside_the_outing) {
     ck_assert_str_eq(outing.air_log, "later ride.gpx");
     ck_assert_int_eq(outing.air_log_line, 3);
     ck_assert_double_eq(outing.utc_offset_s, -12600);
-    ck_assert_int_eq(cw_outing_write(&outing, "written.ini", NULL, &error), CW_OK);
-    cw_outing_free(&outing);
-    ck_assert_int_eq(cw_outing_read("written.ini", &outing, &error), CW_OK);
+    read_again();
     ck_assert_str_eq(outing.air_log, "later ride.gpx");
     ck_assert_double_eq(outing.utc_offset_s, -12600);
 }
@@ -486,10 +483,7 @@ START_TEST(a_long_order_is_written_in_lines) {
     outing.order.setup = calloc(500, sizeof *outing.order.setup);
     ck_assert_ptr_nonnull(outing.order.setup);
     for (size_t i = 0; i < 500; i++) outing.order.setup[i] = i % 3 == 1;
-    ck_assert_int_eq(cw_outing_write(&outing, "written.ini", NULL, &error), CW_OK);
-    cw_outing_free(&outing);
-    ck_assert_msg(cw_outing_read("written.ini", &outing, &error) == CW_OK, "%ld: %s", error.line,
-                  error.message);
+    read_again();
     ck_assert_uint_eq(outing.order.n, 500);
     for (size_t i = 0; i < 500; i++) ck_assert_uint_eq(outing.order.setup[i], i % 3 == 1);
 }

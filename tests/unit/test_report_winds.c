@@ -115,6 +115,12 @@ START_TEST(what_was_seen_is_not_what_was_stated) {
     cw_winds_seen_said(&analysis, &said);
     ck_assert_str_eq(first(), "the notes of the wind are each off by 0.25 m/s (95 %: 0.11 to 0.30 "
                               "m/s), where ± 0.10 m/s was stated");
+    end();
+    wind->seen[CW_WIND_NOTED].error_factor.median = 1;
+    wind->seen[CW_WIND_LOGGED].error_factor.median = 2.2;
+    cw_winds_seen_said(&analysis, &said);
+    ck_assert_str_eq(first(), "station.csv is, over a run, off by 0.33 m/s (95 %: 0.17 to 0.45 "
+                              "m/s), where ± 0.15 m/s is taken for a sensor");
 }
 END_TEST
 
