@@ -89,12 +89,19 @@ static void say(struct cw_outing *outing, const char *by) {
     }
 }
 
+/* On several roads, which lie to the wind each in its way, a mean along them is of none. */
+static bool on_one_road(const struct cw_runs *runs) {
+    for (size_t i = 0; i < runs->n; i++)
+        if (runs->at[i].kept && runs->at[i].road != CW_ROAD_MAIN) return false;
+    return true;
+}
+
 bool cw_analysed_tell_wind(struct cw_analysed *of, const struct cw_fit *fit) {
     static const char *const names[CW_WIND_SEEN] = {"the notes", "the air log"};
     const char *by = NULL;
     bool refused = false;
     double before_ms = of->outing.wind_along_ms, wind_ms = 0;
-    if (of->outing.wind_given) return false;
+    if (of->outing.wind_given || !on_one_road(&of->runs)) return false;
     for (int who = 0; who < CW_WIND_SEEN && !by; who++) {
         enum cw_wind_use use = fit ? fit->wind_use[who] : CW_WIND_USED;
         double sum = 0, n = 0;

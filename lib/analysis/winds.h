@@ -8,9 +8,9 @@
  * (log_covers, log_shift_h). Roads must be numbered. */
 enum cw_status cw_analysed_log(struct cw_analysed *of, struct cw_error *error);
 
-/* Where the outing file does not say the mean wind, it is that of its notes, or else of the log, or
- * else none; of those that the fit (NULL: there is none yet) found to tell the winds. Whether that
- * makes it another than it was. */
+/* Where the outing file does not say the mean wind and all runs are on one road, it is that of its
+ * notes, or else of the log, or else none; of those that the fit (NULL: there is none yet) found to
+ * tell the winds. Whether that makes it another than it was. */
 bool cw_analysed_tell_wind(struct cw_analysed *of, const struct cw_fit *fit);
 
 #endif

@@ -110,6 +110,9 @@ static enum cw_status refuse_without_time(const struct reading *r) {
             return wrong(r, "the log has no header: put a row of the columns' names above, such as "
                             "time,wind_along_ms");
     }
+    if (r->cells.at[0].length && *r->cells.at[0].text == '<')
+        return wrong(r, "this is no log but XML, perhaps a recording: those stand in recordings; a "
+                        "log is CSV, such as time,wind_along_ms and rows");
     return wrong(r, "no column of the header is called \"time\"; it begins with \"%s\"",
                  shown(&r->cells.at[0], name));
 }

@@ -347,6 +347,10 @@ static const struct {
      "holds one row, which cannot say since when its means are: give two, or put its values into "
      "[air]"},
     {"time,wind_along_ms\n" DAY "46:40,\n" DAY "47:40,\n", 0, "holds no value, only times"},
+    {"<?xml version=\"1.0\"?>\n<gpx>\n", 1,
+     "this is no log but XML, perhaps a recording: those stand in recordings; a log is CSV, such "
+     "as "
+     "time,wind_along_ms and rows"},
     {DAY "46:40,1\n", 1,
      "the log has no header: put a row of the columns' names above, such as time,wind_along_ms"},
     {"Date,wind_along_ms" ROWS, 1,
