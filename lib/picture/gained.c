@@ -22,11 +22,17 @@ struct gained {
     size_t *runs; /* of each setup, that go all the way */
 };
 
+/* Riders are never held against each other. */
+static bool is_rival(const struct gained *g, size_t setup) {
+    return g->scene->setups[setup].rider == g->scene->setups[0].rider;
+}
+
 static void time_runs(struct gained *g) {
     for (size_t i = 0; i < g->scene->n; i++) {
         const struct cw_run_data *data = g->scene->runs[i].data;
         double *row = g->time_s + i * POINTS, start = cw_scene_time_at(data, g->from_m);
-        bool whole = cw_run_data_is_main(data) && !isnan(start + cw_scene_time_at(data, g->to_m));
+        bool whole = cw_run_data_is_main(data) && is_rival(g, g->scene->runs[i].setup) &&
+                     !isnan(start + cw_scene_time_at(data, g->to_m));
         for (size_t k = 0; k < POINTS; k++)
             row[k] = whole ? cw_scene_time_at(data, g->s_m[k]) - start : NAN;
         g->runs[g->scene->runs[i].setup] += whole;
@@ -96,6 +102,7 @@ static void draw_key(const struct gained *g, struct cw_chart *chart) {
     for (size_t s = 0; s < scene->n_setups; s++) {
         struct cw_key key = {0};
         struct cw_text text = {0}, tail = {0};
+        if (!is_rival(g, s)) continue;
         if (s == 0)
             cw_text_add(&tail, ": the reference");
         else if (!g->runs[s])

@@ -23,6 +23,7 @@ static void name_setup(const struct cw_analysis *analysis, const struct cw_analy
     *named = (struct cw_scene_setup){.name = no_setup, .style = CW_STYLE_NONE};
     if (!name) return;
     named->name = name;
+    named->rider = o->outing.setups[setup].rider;
     named->style = setup;
     if (!compare) return;
     size_t i = cw_compare_setup_named(compare, name);

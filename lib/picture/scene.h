@@ -15,6 +15,7 @@
 
 struct cw_scene_setup {
     const char *name;                     /* of the outing; "no setup" for runs that have none */
+    size_t rider;                         /* whose it is, as the outing has it */
     size_t style;                         /* the same in all pictures of a report */
     size_t n;                             /* runs here */
     const struct cw_setup_result *result; /* over all outings; NULL where there is none */

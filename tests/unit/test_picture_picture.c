@@ -325,6 +325,11 @@ START_TEST(winds_are_drawn_with_who_saw_them) {
     ck_assert_int_eq(draw("winds", &text), CW_OK);
     ck_assert_ptr_nonnull(strstr(text.bytes, "Not used: the notes, which go against"));
     cw_text_free(&text);
+    /* Riders are not held against each other. */
+    ck_assert_int_eq(draw("gained", &text), CW_OK);
+    ck_assert_ptr_nonnull(strstr(text.bytes, "jacket"));
+    ck_assert_ptr_null(strstr(text.bytes, "friend"));
+    cw_text_free(&text);
     /* Of who saw nothing there is nothing. */
     for (size_t i = 0; i < n; i++) {
         compare->runs[i].companion = false;
