@@ -285,10 +285,15 @@ START_TEST(what_was_noted_is_drawn_first) {
 }
 END_TEST
 
-static struct cw_simulate_options with_all_who_see_winds(void) {
+/* A log and a companion saw the winds too; who noted them noted the rider's. */
+static void make_seen(void) {
     struct cw_simulate_options options = small();
-    options.note_wind = options.air_log = options.companion = true;
-    return options;
+    options.air_log = options.companion = true;
+    options.n_order = 4;
+    make(&options, NULL, 0);
+    struct cw_compare *compare = &made.analysis.compare;
+    for (size_t i = 0; i < compare->n_runs; i++)
+        if (compare->runs[i].companion) compare->runs[i].wind_noted_ms = NAN;
 }
 
 static size_t count_text(const char *text, const char *what) {
@@ -299,14 +304,11 @@ static size_t count_text(const char *text, const char *what) {
 
 /* Each run as found; beside it what others saw, each where and as far as they saw it. */
 START_TEST(winds_are_drawn_with_who_saw_them) {
-    struct cw_simulate_options options = with_all_who_see_winds();
-    make(&options, NULL, 0);
+    make_seen();
     struct cw_compare *compare = &made.analysis.compare;
     size_t companion = 0, n = compare->n_runs;
     for (size_t i = 0; i < n; i++) companion += compare->runs[i].companion;
     ck_assert(companion > 0 && companion < n);
-    for (size_t i = 0; i < n; i++)
-        if (compare->runs[i].companion) compare->runs[i].wind_noted_ms = NAN;
     struct cw_text text = {0}, value = {0};
     ck_assert_int_eq(draw("winds", &text), CW_OK);
     ck_assert_uint_eq(count_text(text.bytes, "<g class=\"run\""), n);
@@ -385,8 +387,7 @@ START_TEST(a_log_is_a_line_by_the_way_of_the_road) {
 END_TEST
 
 START_TEST(winds_of_many_runs_are_lines) {
-    struct cw_simulate_options options = with_all_who_see_winds();
-    make(&options, NULL, 0);
+    make_seen();
     struct cw_compare *compare = &made.analysis.compare;
     struct cw_run_among *few = compare->runs;
     size_t n_few = compare->n_runs, n = 300 * n_few;
