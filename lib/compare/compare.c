@@ -427,7 +427,9 @@ static enum cw_status compare_ridden(const struct cw_fit *const *fits, size_t n,
                              compare->comparisons[0].reference, weight);
     compare->wind_percent_per_ms = 100 * expm1(cw_log_cda_by_wind(fits[table.run[0].outing]));
     status = budget(fits, n, &table, compare->n_comparisons ? weight : NULL, compare, error);
-    if (status >= 0) status = cw_winds_tell(&table, fits, &model, compare, error);
+    if (status >= 0)
+        status = cw_winds_tell(&table, fits, &model, compare->n_comparisons ? weight : NULL,
+                               compare, error);
     if (status < 0) goto cleanup;
     compare->runs = table.run;
     table.run = NULL;

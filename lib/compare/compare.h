@@ -116,6 +116,9 @@ struct cw_winds_seen {
 struct cw_winds {
     double known_ms;        /* how well they are known beside each other, rms; NaN: nothing is */
     double low_ms, high_ms; /* from the least to the most that is found */
+    /* What is not known of them does, as a standard error: to the mean of the runs' CdA, and to the
+     * first comparison's difference. NaN where there is none. */
+    double cda_percent, difference_percent;
     struct cw_winds_seen seen[CW_WIND_SEEN];
     size_t n_companion_runs;
     /* Half the interval of the first comparison: as it would be without all of that; and, where

@@ -99,6 +99,28 @@ static double companion_ms(const struct cw_table_of_runs *table, const struct cw
     return sqrt(variance) / by;
 }
 
+/* weight: as cw_winds_tell has it. */
+static enum cw_status tell_unknown(const struct cw_run_model *model, const double *weight,
+                                   struct cw_winds *winds, struct cw_error *error) {
+    size_t n = model->n;
+    const double *by = model->between.by;
+    double level = 0, difference = 0;
+    double *covariance = malloc(n * n * sizeof *covariance);
+    if (!covariance) return cw_error_memory(error);
+    if (cw_between_unknown(&model->between, model->theta, covariance)) {
+        for (size_t i = 0; i < n; i++)
+            for (size_t j = 0; j < n; j++) {
+                double both = by[i] * by[j] * covariance[i * n + j];
+                level += both;
+                if (weight) difference += weight[i] * weight[j] * both;
+            }
+        winds->cda_percent = 100 * sqrt(fmax(level, 0)) / (double)n;
+        if (weight) winds->difference_percent = 100 * sqrt(fmax(difference, 0));
+    }
+    free(covariance);
+    return CW_OK;
+}
+
 /* Half the interval of the first comparison as its own riders' recordings alone have it. */
 static enum cw_status tell_without(const struct cw_table_of_runs *table,
                                    const struct cw_fit *const *fits, struct cw_compare *compare,
@@ -132,14 +154,14 @@ cleanup:
 }
 
 enum cw_status cw_winds_tell(const struct cw_table_of_runs *table, const struct cw_fit *const *fits,
-                             const struct cw_run_model *model, struct cw_compare *compare,
-                             struct cw_error *error) {
+                             const struct cw_run_model *model, const double *weight,
+                             struct cw_compare *compare, struct cw_error *error) {
     struct cw_winds *wind = &compare->wind;
     double squares = 0, runs = 0;
     *wind = (struct cw_winds){.known_ms = NAN};
     wind->low_ms = INFINITY;
     wind->high_ms = -INFINITY;
-    wind->half_percent_without = NAN;
+    wind->cda_percent = wind->difference_percent = wind->half_percent_without = NAN;
     wind->half_percent_with_sensor = wind->half_percent_with_companion = NAN;
     for (size_t i = 0; i < table->n; i++) {
         struct cw_run_among *run = &table->run[i];
@@ -164,7 +186,8 @@ enum cw_status cw_winds_tell(const struct cw_table_of_runs *table, const struct 
     for (size_t who = 0; who < CW_WIND_SEEN; who++) {
         wind->seen[who] = model->seen[who];
     }
-    if (!compare->n_comparisons) return CW_OK;
+    enum cw_status status = tell_unknown(model, weight, wind, error);
+    if (status < 0 || !compare->n_comparisons) return status;
     if (cw_winds_known(wind)) return tell_without(table, fits, compare, error);
     const struct cw_comparison *first = &compare->comparisons[0];
     double now = error_with(table, model, INFINITY, first->setup, first->reference);

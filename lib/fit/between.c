@@ -249,6 +249,19 @@ static void beside_sd(const struct cw_between *b, const double *covariance, doub
     }
 }
 
+bool cw_between_unknown(const struct cw_between *b, const double *theta, double *covariance) {
+    struct seen_winds winds;
+    double unused, square = theta[CW_BETWEEN_WIND] * theta[CW_BETWEEN_WIND];
+    size_t n2 = b->n * b->n;
+    if (!b->scratch) {
+        for (size_t at = 0; at < n2; at++) covariance[at] = square * b->alike[at];
+        return true;
+    }
+    if (!see_winds(b, theta, &winds, &unused)) return false;
+    memcpy(covariance, winds.covariance, n2 * sizeof *covariance);
+    return true;
+}
+
 enum cw_status cw_between_winds(const struct cw_between *b, const double *theta,
                                 const double *projected, const double *residual, double *wind_ms,
                                 double *sd_ms, double *beside_sd_ms, struct cw_error *error) {

@@ -9,9 +9,11 @@
 #include "fit/information.h"
 #include "fit/summary.h"
 
+#define DEGREES (180 / 3.14159265358979323846)
+
 /* Common practice, no source: what nobody states for an ordinary outing. */
 static const double height_scale_uncertainty = 0.002, inertia_uncertainty = 0.1,
-                    load_uncertainty_kg = 0.1;
+                    load_uncertainty_kg = 0.1, by_yaw = 0.005; /* of CdA a degree */
 
 /* What a cause moves. */
 struct move {
@@ -29,7 +31,7 @@ struct cause {
     struct move move;   /* by one standard uncertainty */
 };
 
-enum { MOST = 9 };
+enum { MOST = 10 };
 
 /* The largest that any recording shares with others, or has of its own where it shares nothing. */
 static double most_of(const struct cw_recording_air *air, size_t n, enum cw_air_part part) {
@@ -164,6 +166,40 @@ static void put_back(struct cw_joint *joint, const struct saved *saved) {
     }
 }
 
+/* The yaw at which a run met the air, rms along the road, in degrees; 0 where nobody saw a
+ * crosswind. */
+static double yaw_deg(const struct cw_run_data *data, const struct cw_runs *runs) {
+    double cross_ms = runs->at[data->run].logged.cross_ms, square = 0, way = 0;
+    for (size_t j = 1; j < data->n && isfinite(cross_ms); j++) {
+        double ds = data->s_m[j] - data->s_m[j - 1];
+        double yaw = atan2(cross_ms, 0.5 * (data->speed_ms[j] + data->speed_ms[j - 1]));
+        square += yaw * yaw * ds;
+        way += ds;
+    }
+    return way > 0 ? sqrt(square / way) * DEGREES : 0;
+}
+
+/* Air from the side has another CdA than air from ahead, by how much hardly anybody knows of their
+ * own bicycle: nothing is moved and solved, for a run's CdA is what is off. */
+static void add_yaw(const struct cw_joint *joint, const struct cw_runs *runs,
+                    struct cw_budget *budget, double *effect) {
+    double squares = 0, *alone = effect + budget->n_x;
+    for (size_t i = 0; i < joint->n_runs; i++) {
+        double yaw = yaw_deg(&joint->data[i], runs);
+        squares += yaw * yaw;
+        effect[joint->n_tyres + i] = alone[2 * i] = joint->cda_m2[i] * by_yaw * yaw;
+    }
+    if (!(squares > 0)) return;
+    budget->causes[budget->n++] = (struct cw_cause){
+        .kind = CW_CAUSE_YAW,
+        .name = "drag by 0.5 % a degree of yaw",
+        .unit = "deg",
+        .uncertainty = sqrt(squares / (double)joint->n_runs),
+        .effect = effect,
+        .alone = alone,
+    };
+}
+
 struct solver {
     struct cw_joint *joint;
     const struct cw_noise *noise;
@@ -208,9 +244,9 @@ static enum cw_status solve_moved(const struct cw_outing *outing,
 }
 
 enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_recording_air *air,
-                              size_t n_recordings, struct cw_joint *joint,
-                              const struct cw_noise *noise, struct cw_budget *budget,
-                              struct cw_error *error) {
+                              size_t n_recordings, const struct cw_runs *runs,
+                              struct cw_joint *joint, const struct cw_noise *noise,
+                              struct cw_budget *budget, struct cw_error *error) {
     struct cause cause[MOST];
     size_t n = causes_of(outing, air, n_recordings, joint->priors.wind.sd > 0, cause),
            n_x = joint->n_tyres + joint->n_runs, n_alone = 2 * joint->n_runs;
@@ -219,8 +255,8 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
     struct saved saved = {0};
     double *base = malloc((n_x + n_alone) * sizeof *base);
     *budget = (struct cw_budget){.n = n, .n_x = n_x, .n_tyres = joint->n_tyres};
-    budget->causes = calloc(n, sizeof *budget->causes);
-    budget->effects = calloc(n * (n_x + n_alone), sizeof *budget->effects);
+    budget->causes = calloc(n + 1, sizeof *budget->causes);
+    budget->effects = calloc((n + 1) * (n_x + n_alone), sizeof *budget->effects);
     budget->own_air = calloc(joint->n_runs, sizeof *budget->own_air);
     enum cw_status status = save(joint, &saved, error);
     if (status >= 0 &&
@@ -236,6 +272,7 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
         status = solve_moved(outing, air, &cause[c].move, &saved, &solver, effect, error);
         for (size_t k = 0; k < n_x + n_alone; k++) effect[k] -= base[k];
     }
+    if (status >= 0) add_yaw(joint, runs, budget, budget->effects + n * (n_x + n_alone));
     for (size_t i = 0; i < joint->n_runs && status >= 0; i++)
         budget->own_air[i] =
             joint->cda_m2[i] * cw_air_parts_error(&air[joint->data[i].recording].place,

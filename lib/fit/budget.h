@@ -16,6 +16,7 @@
 #include "fit/noise.h"
 #include "fit/prepare.h"
 #include "outing/outing.h"
+#include "runs/run.h"
 
 struct cw_cause {
     enum cw_cause_kind kind;
@@ -34,7 +35,8 @@ struct cw_budget {
     double *own_air; /* of each run: standard uncertainty of its CdA from what is not known of its
                       * recording's own air. By the density alone: an altimeter's scale that is one
                       * recording's moves its own heights, and the road's only by its share. */
-    double *effects; /* n x (n_x + 2 n_runs), row by row: what the causes' effects point into */
+    double *
+        effects; /* n or more x (n_x + 2 n_runs), row by row: what the causes' effects point into */
 };
 
 /* Square root of the sum over all causes of the squared effects on x[i]; and on CdA (what is 0) or
@@ -44,9 +46,9 @@ double cw_budget_of_alone(const struct cw_budget *budget, size_t i, size_t what)
 
 /* The joint is moved and put back. Free with cw_budget_free, also after an error. */
 enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_recording_air *air,
-                              size_t n_recordings, struct cw_joint *joint,
-                              const struct cw_noise *noise, struct cw_budget *budget,
-                              struct cw_error *error);
+                              size_t n_recordings, const struct cw_runs *runs,
+                              struct cw_joint *joint, const struct cw_noise *noise,
+                              struct cw_budget *budget, struct cw_error *error);
 void cw_budget_free(struct cw_budget *budget);
 
 #endif

@@ -561,8 +561,8 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
     status = fit_runs(fit, reml, error);
     if (status < 0) goto cleanup;
     cw_joint_set_lags(&fit->workings->joint, reml->parameter + CW_NOISE_PARAMETERS);
-    status = cw_budget_make(outing, fit->workings->air, fit->n_recorders, &fit->workings->joint,
-                            &fit->noise, &fit->workings->budget, error);
+    status = cw_budget_make(outing, fit->workings->air, fit->n_recorders, input->runs,
+                            &fit->workings->joint, &fit->noise, &fit->workings->budget, error);
     if (status >= 0) status = widen(fit, error);
     if (status >= 0) status = find_disturbances(fit, error);
 cleanup:

@@ -20,7 +20,9 @@ void cw_noise_priors(const struct cw_outing *outing,
                      struct cw_reml_prior prior[CW_NOISE_PARAMETERS]) {
     const struct cw_heights_prior *heights = cw_heights_prior(outing->elevation);
     prior[CW_NOISE_GUST_SD] = log_normal(0.1, 1.5, 0.005, 1.5);
-    prior[CW_NOISE_GUST_TIME] = log_normal(20, 0.6, 2, 80);
+    /* Who rides meets what of the air's eddies stands before them; what lasts longer than a run is
+     * the run's own wind. Eight runs hardly tell it, so the median counts. */
+    prior[CW_NOISE_GUST_TIME] = log_normal(14, 0.6, 2, 80);
     prior[CW_NOISE_DRIFT_SD] = log_normal(heights->drift_sd_m, 1.0, 0.01, 20);
     prior[CW_NOISE_ELEVATION_SD] = log_normal(heights->white_sd_m, 1.0, 0.005, 5);
     prior[CW_NOISE_SPEED_SD] = log_normal(0.1, 1.0, 0.005, 1.5);

@@ -28,6 +28,13 @@ void cw_budget_rows(const struct cw_compare *compare, const struct cw_signs *sig
     cw_table_add_number(table, sqrt(crr), 5);
     if (pair)
         cw_table_add_number(table, compare->systematic_difference_percent, CW_BUDGET_DECIMALS);
+    if (isnan(compare->wind.cda_percent)) return;
+    cw_table_add(table, "not the same in all: the runs' winds");
+    cw_table_add(table, CW_BUDGET_OFF, compare->wind.known_ms);
+    cw_table_add(table, "m/s");
+    cw_table_add_number(table, compare->wind.cda_percent, CW_BUDGET_DECIMALS);
+    cw_table_add_number(table, NAN, 5);
+    if (pair) cw_table_add_number(table, compare->wind.difference_percent, CW_BUDGET_DECIMALS);
 }
 
 void cw_budget_table(const struct cw_compare *compare, const struct cw_look *look,

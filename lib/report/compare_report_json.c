@@ -119,6 +119,8 @@ static json_t *wind_json(const struct cw_analysis *analysis, bool *failed) {
     cw_json_set(object, "known_to_ms", cw_json_number(wind->known_ms));
     cw_json_set(object, "known_by", by.value);
     cw_json_set(object, "said", sentences_json(analysis, cw_winds_said, failed));
+    cw_json_set(object, "cda_percent", cw_json_number(wind->cda_percent));
+    cw_json_set(object, "difference_percent", cw_json_number(wind->difference_percent));
     cw_json_set(object, "half_percent_without", cw_json_number(wind->half_percent_without));
     cw_json_set(object, "half_percent_with_sensor", cw_json_number(wind->half_percent_with_sensor));
     cw_json_set(object, "half_percent_with_companion",
