@@ -571,6 +571,10 @@ int main(void) {
     Suite *suite = suite_create("picture/picture");
     TCase *tests = tcase_create("picture");
     tcase_set_timeout(tests, 120);
+    /* What their calls reach in memory the others reach too: not run again under sanitizers. */
+    TCase *numbers = tcase_create("numbers");
+    tcase_set_tags(numbers, "numbers");
+    tcase_set_timeout(numbers, 120);
     tcase_add_test(tests, every_picture_is_in_the_table_whole);
     tcase_add_test(tests, pictures_hold_their_runs_and_labels);
     tcase_add_test(tests, noise_is_a_thick_line_within_a_thin_one);
@@ -584,9 +588,10 @@ int main(void) {
     tcase_add_test(tests, without_positions);
     tcase_add_test(tests, nothing_fitted_is_nothing_to_draw);
     tcase_add_test(tests, missing_numbers_leave_gaps);
-    tcase_add_test(tests, runs_that_are_all_the_same);
-    tcase_add_test(tests, a_hundred_runs_and_thousands);
+    tcase_add_test(numbers, runs_that_are_all_the_same);
+    tcase_add_test(numbers, a_hundred_runs_and_thousands);
     suite_add_tcase(suite, tests);
+    suite_add_tcase(suite, numbers);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);
     int failed = srunner_ntests_failed(runner);

@@ -479,21 +479,21 @@ int main(void) {
     Suite *suite = suite_create("timed/timed");
     TCase *tests = tcase_create("timed");
     tcase_set_timeout(tests, 120);
+    /* What their calls reach in memory the others reach too: not run again under sanitizers. */
+    TCase *numbers = tcase_create("numbers");
+    tcase_set_tags(numbers, "numbers");
+    tcase_set_timeout(numbers, 120);
     tcase_add_test(tests, shifts_cancel_between_gates_of_one_speed);
     tcase_add_test(tests, times_do_not_hang_on_the_phase_of_sampling);
     tcase_add_test(tests, eight_kilograms_more);
     tcase_add_test(tests, run_out_is_where_it_stood_still);
-    tcase_add_test(tests, a_difference_inside_the_scatter_is_called_that);
+    tcase_add_test(numbers, a_difference_inside_the_scatter_is_called_that);
     tcase_add_test(tests, entry_speed_makes_no_more_than_said);
     tcase_add_test(tests, order_decides_how_it_is_tested);
     tcase_add_test(tests, one_run_of_one_setup);
     tcase_add_test(tests, a_run_that_misses_a_gate);
     tcase_add_test(tests, without_positions_no_error_is_claimed);
     tcase_add_test(tests, what_cannot_be_timed_says_so);
-    /* What their calls reach in memory the others reach too: not run again under sanitizers. */
-    TCase *numbers = tcase_create("numbers");
-    tcase_set_tags(numbers, "numbers");
-    tcase_set_timeout(numbers, 120);
     tcase_add_test(numbers, crossings_are_as_sure_as_stated);
     tcase_add_test(numbers, positions_alone_time_no_surer_than_they_can);
     suite_add_tcase(suite, tests);
