@@ -40,8 +40,19 @@ double cw_between_by_wind(const struct cw_run_data *data) {
     return 2 * first;
 }
 
-double cw_between_alike(double apart_s) {
-    double steady = exp(-0.5 * pow(apart_s / own_s, 2)), wander = exp(-fabs(apart_s) / wander_s);
+/* Covariance of the means over two spans of that length, apart_s from each other, of an
+ * Ornstein-Uhlenbeck process of variance 1: exp(-t/wander_s) integrated over both. */
+static double wander_alike(double apart_s, double span_s) {
+    double d = apart_s / wander_s, t = span_s / wander_s;
+    if (t < 1e-3) return exp(-d);
+    if (d >= t) return 2 * exp(-d) * (cosh(t) - 1) / (t * t);
+    return (exp(-t - d) + exp(d - t) - 2 * exp(-d) + 2 * (t - d)) / (t * t);
+}
+
+double cw_between_alike(const struct cw_run *a, const struct cw_run *b) {
+    double apart_s = fabs(a->start_s - b->start_s), span_s = 0.5 * (a->duration_s + b->duration_s);
+    double steady = exp(-0.5 * pow(apart_s / own_s, 2));
+    double wander = wander_alike(apart_s, span_s) / wander_alike(0, span_s);
     return (1 - wandering) * steady + wandering * wander;
 }
 
@@ -119,7 +130,7 @@ enum cw_status cw_between_make(const struct cw_between_run *runs, size_t n,
         for (size_t j = 0; j < n; j++) {
             size_t at = i * n + j;
             between->own[at] = i == j;
-            between->alike[at] = cw_between_alike(runs[i].run->start_s - runs[j].run->start_s);
+            between->alike[at] = cw_between_alike(runs[i].run, runs[j].run);
             between->wind[at] = between->by[i] * between->by[j] * between->alike[at];
         }
     once_only(runs, n, between->seen_ms[CW_WIND_LOGGED]);

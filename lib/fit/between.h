@@ -88,10 +88,10 @@ enum cw_status cw_between_winds(const struct cw_between *between, const double *
  * that of v2, along the road. A headwind w is taken to make v2 of the drag (v + w)2. */
 double cw_between_by_wind(const struct cw_run_data *data);
 
-/* Correlation of the mean winds of two runs that start apart_s seconds from each other: half of
- * their variance goes on for a minute or two, and is each run's own unless a companion rides close
- * by; half wanders over a quarter of an hour. */
-double cw_between_alike(double apart_s);
+/* Correlation of the mean winds of two runs. Half of their variance goes on for a minute or two,
+ * and is each run's own unless a companion rides close by; half wanders over a quarter of an hour,
+ * of which means over a run differ less than the wind does from one moment to the next. */
+double cw_between_alike(const struct cw_run *a, const struct cw_run *b);
 
 /* Widens a run's own CdA by what its own wind may have done to it. */
 enum cw_status cw_between_widen(const struct cw_components *components,

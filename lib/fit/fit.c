@@ -405,8 +405,8 @@ static void tell_wind(struct cw_fit *fit) {
     double own = 0, n = (double)fit->n_runs;
     for (size_t i = 0; i < fit->n_runs; i++)
         for (size_t j = 0; j < fit->n_runs; j++)
-            own += cw_between_alike(fit->of.runs->at[fit->runs[i].run].start_s -
-                                    fit->of.runs->at[fit->runs[j].run].start_s) /
+            own += cw_between_alike(&fit->of.runs->at[fit->runs[i].run],
+                                    &fit->of.runs->at[fit->runs[j].run]) /
                    (n * n);
     double sd = joint->wind_found.sd;
     if (between->n_components > CW_BETWEEN_WIND)
