@@ -247,6 +247,7 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
     data->surroundings = (struct cw_surroundings){.density_kgm3 = density_at(&here, mean_height),
                                                   .gravity_ms2 = place->gravity_ms2,
                                                   .wind_along_ms = 0};
+    data->temperature_c = here.temperature_c;
     data->reversed = run->reversed;
     data->mirror_m = slant->n ? cw_slant_along(slant, length_m) : length_m;
     data->surroundings.wind_along_ms = cw_run_data_headwind(data, outing->wind_along_ms);
@@ -261,6 +262,20 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
 cleanup:
     free(block);
     return status;
+}
+
+/* How much warmer each run was than they were on the mean. Where all have one temperature it is 0
+ * to the last digit. */
+static void compare_temperatures(struct cw_prepared *prepared) {
+    double sum = 0, low = INFINITY, high = -INFINITY;
+    for (size_t i = 0; i < prepared->n; i++) {
+        sum += prepared->data[i].temperature_c;
+        low = fmin(low, prepared->data[i].temperature_c);
+        high = fmax(high, prepared->data[i].temperature_c);
+    }
+    prepared->temperature_c = high > low ? sum / (double)prepared->n : low;
+    for (size_t i = 0; i < prepared->n; i++)
+        prepared->data[i].warmer_k = prepared->data[i].temperature_c - prepared->temperature_c;
 }
 
 enum cw_status cw_prepare(const struct cw_ridden *input, struct cw_prepared *prepared,
@@ -309,6 +324,7 @@ enum cw_status cw_prepare(const struct cw_ridden *input, struct cw_prepared *pre
         prepared->setup[prepared->n] = prepared->data[prepared->n].setup;
         prepared->n++;
     }
+    compare_temperatures(prepared);
 cleanup:
     for (size_t i = 0; along && i < runs->n; i++) cw_along_free(&along[i]);
     for (size_t i = 0; slants && i < prepared->n_roads; i++) cw_slant_free(&slants[i]);
