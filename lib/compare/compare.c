@@ -316,8 +316,8 @@ static void own_air_effect(const struct cw_fit *const *fits, const struct cw_tab
 
 /* The causes of all outings, each by the outing that is the first to have it; weight: of the first
  * comparison, NULL if there is none. What one cause does to the difference has a sign within an
- * outing; what is wrong in several outings is taken to be so independently, but for how tyres answer
- * to the temperature, which is one for all. */
+ * outing; what is wrong in several outings is taken to be so independently, but for how tyres
+ * answer to the temperature, which is one for all. */
 static enum cw_status budget(const struct cw_fit *const *fits, size_t n,
                              const struct cw_table_of_runs *table, const double *weight,
                              struct cw_compare *compare, struct cw_error *error) {
@@ -335,10 +335,9 @@ static enum cw_status budget(const struct cw_fit *const *fits, size_t n,
             while (at < compare->n_causes && compare->causes[at].kind != cause->kind) at++;
             struct cw_cause_effect *effect = &compare->causes[at];
             if (at < compare->n_causes) {
-                effect->difference_percent =
-                    cause->kind == CW_CAUSE_WARM
-                        ? effect->difference_percent + difference
-                        : hypot(effect->difference_percent, difference);
+                effect->difference_percent = cause->kind == CW_CAUSE_WARM
+                                                 ? effect->difference_percent + difference
+                                                 : hypot(effect->difference_percent, difference);
                 continue;
             }
             compare->n_causes++;

@@ -72,8 +72,8 @@ enum cw_status cw_between_fit(struct cw_between *between, const double *noise, d
                               bool with_seen, struct cw_components_data *data,
                               struct cw_components *fit, struct cw_error *error);
 
-/* The middle of what the components may be, theta: long tails that few runs leave have no mean square
- * to speak of. */
+/* The middle of what the components may be, theta: long tails that few runs leave have no mean
+ * square to speak of. */
 void cw_between_middle(const struct cw_components *fit, double theta[CW_COMPONENTS_MOST]);
 
 /* Each run's wind beyond the outing's, + as the road's way has it, its standard error, and that of

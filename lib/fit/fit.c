@@ -192,9 +192,8 @@ static enum cw_status fit_alone(struct cw_fit *fit, const struct cw_information 
         *estimate[i] = cw_estimate_make(as_ridden[i] * value[at[i]], as_ridden[i] * sqrt(variance),
                                         cw_t_quantile(0.975, df));
     }
-    run->correlation =
-        as_ridden[1] * covariance[at[0] * n + at[1]] /
-        (run->alone_cda_m2.standard_error * run->alone_crr.standard_error);
+    run->correlation = as_ridden[1] * covariance[at[0] * n + at[1]] /
+                       (run->alone_cda_m2.standard_error * run->alone_crr.standard_error);
     run->identifiable = cw_cda_known(&run->alone_cda_m2);
     run->crr_known = run->identifiable && crr_known(&run->alone_crr);
 cleanup:
@@ -338,17 +337,16 @@ static double setup_mean(const struct cw_fit *fit, size_t i) {
     return sum / weight;
 }
 
-/* What the runs say of how tyres answer to the temperature, by: what a standard uncertainty of it
- * does to each run's value. */
+/* What the runs say of how tyres answer to the temperature, by: what each run's value is off by
+ * where that is a standard uncertainty more than was taken. */
 static enum cw_status tell_warm(struct cw_fit *fit, const struct cw_components_data *data,
                                 const double *by, struct cw_error *error) {
     double theta[CW_COMPONENTS_MOST], z, sd;
     cw_between_middle(&fit->workings->between, theta);
     enum cw_status status = cw_components_predict(data, theta, by, &z, &sd, error);
     if (status >= 0)
-        fit->crr_fall_1k =
-            cw_estimate_make(CW_CRR_FALL_1K + CW_CRR_FALL_SD_1K * z, CW_CRR_FALL_SD_1K * sd,
-                             cw_t_quantile(0.975, INFINITY));
+        fit->crr_fall_1k = cw_estimate_make(CW_CRR_FALL_1K + CW_CRR_FALL_SD_1K * z,
+                                            CW_CRR_FALL_SD_1K * sd, cw_t_quantile(0.975, INFINITY));
     return status;
 }
 
@@ -369,7 +367,7 @@ static enum cw_status find_between(struct cw_fit *fit, struct cw_error *error) {
         mean[i] = setup_mean(fit, i);
         if (!(mean[i] > 0)) goto cleanup; /* nothing can be said of how such runs differ */
         value[i] = (cda_m2[i] - mean[i]) / mean[i];
-        by[i] = cw_budget_warm(&fit->workings->budget, nt + i) / mean[i];
+        by[i] = -cw_budget_warm(&fit->workings->budget, nt + i) / mean[i];
         contrast[nt + i] = 1 / (double)n;
         runs[i] = (struct cw_between_run){.data = &fit->workings->joint.data[i],
                                           .run = &fit->of.runs->at[fit->runs[i].run],
@@ -493,8 +491,8 @@ static enum cw_status widen(struct cw_fit *fit, struct cw_error *error) {
         add_systematic(&run->alone_cda_m2, cw_budget_of_alone(&fit->workings->budget, i, 0));
         add_systematic(&run->alone_crr, cw_budget_of_alone(&fit->workings->budget, i, 1));
     }
-    fit->crr_fall_1k = cw_estimate_make(CW_CRR_FALL_1K, CW_CRR_FALL_SD_1K,
-                                        cw_t_quantile(0.975, INFINITY));
+    fit->crr_fall_1k =
+        cw_estimate_make(CW_CRR_FALL_1K, CW_CRR_FALL_SD_1K, cw_t_quantile(0.975, INFINITY));
     enum cw_status status = find_between(fit, error);
     if (status >= 0) tell_at_20c(fit);
     if (status >= 0) tell_wind(fit);

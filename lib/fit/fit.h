@@ -70,12 +70,12 @@ struct cw_fit {
     size_t n_runs;
     struct cw_fit_run *runs;
     size_t n_tyres;
-    const char **tyres; /* names, borrowed from the outing */
+    const char **tyres;      /* names, borrowed from the outing */
     struct cw_estimate *crr; /* at temperature_c */
     bool crr_given, *crr_identifiable;
     /* Tyres roll worse in the cold. The runs' mean temperature, and that of the coldest and the
-     * warmest; by what part Crr falls a kelvin, as stated beforehand (CW_CRR_FALL_1K) or, where runs
-     * differ in it, as they tell it too; and Crr at CW_CRR_AT_C. */
+     * warmest; by what part Crr falls a kelvin, as stated beforehand (CW_CRR_FALL_1K) or, where
+     * runs differ in it, as they tell it too; and Crr at CW_CRR_AT_C. */
     double temperature_c, coldest_c, warmest_c;
     struct cw_estimate crr_fall_1k, *crr_at_20c;
     size_t n_recorders;

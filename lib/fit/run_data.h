@@ -39,8 +39,8 @@ struct cw_run_data {
     struct cw_surroundings surroundings;
     double temperature_c; /* of the air, and so of the tyres */
     double warmer_k;      /* than the outing's runs are on the mean; 0 where all are alike */
-    size_t run;    /* index into the runs found */
-    size_t road;   /* index of its road */
+    size_t run;           /* index into the runs found */
+    size_t road;          /* index of its road */
     bool reversed; /* rides it the other way: the road counts mirror_m - s_m where it counts s_m */
     double mirror_m;
     size_t recording; /* index of its recording, whose the speed's scale is */

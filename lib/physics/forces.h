@@ -57,9 +57,9 @@ double cw_loss_sum(const struct cw_loss *loss, double cda_m2, double crr);
  * Ground Vehicles, 2008, chapter 1, on cornering resistance; from memory). curve_1m: 1/radius. */
 double cw_bend_loss(double speed_ms, double curve_1m, double gravity_ms2);
 
-/* Tyres roll worse in the cold: by what part Crr falls for each kelvin they are warmer, and how sure
- * that is of a bicycle's (a standard uncertainty). For a car's tyres UN GTR 15 (annex 4, on the
- * correction to reference conditions; from memory) has K0 = 0.0086 per kelvin about 20 C. A
+/* Tyres roll worse in the cold: by what part Crr falls for each kelvin they are warmer, and how
+ * sure that is of a bicycle's (a standard uncertainty). For a car's tyres UN GTR 15 (annex 4, on
+ * the correction to reference conditions; from memory) has K0 = 0.0086 per kelvin about 20 C. A
  * bicycle's answer more: "factor two to three in the relevant range" (Rothhaemel 2023, Int. J. Veh.
  * Syst. Model. Test. 17:67, doi 10.1504/IJVSMT.2023.132317, by pendulum, the abstract), which is
  * 0.014 to 0.022 where that range is taken to be 50 K. Between these ends, as in none of them a

@@ -133,11 +133,12 @@ static void heading(const struct cw_analysed *of, struct cw_text *out) {
     cw_text_add(out, "\n");
 }
 
-/* Crr as ridden, and what it would be at the temperature that days are held against each other at. */
+/* Crr as ridden, and what it would be at the temperature that days are held against each other at.
+ */
 static void at_two_temperatures(const struct cw_fit *fit, size_t tyres, const struct cw_signs *sign,
                                 struct cw_text *out) {
     cw_estimate_add(out, fit->crr[tyres], "", sign);
-    cw_text_add(out, " as ridden, at %.1f %s\n  at %d %s it would be ", fit->temperature_c,
+    cw_text_add(out, "\n  as ridden, at %.1f %s; at %d %s it would be ", fit->temperature_c,
                 sign->celsius, CW_CRR_AT_C, sign->celsius);
     cw_estimate_add(out, fit->crr_at_20c[tyres], "", sign);
 }
@@ -145,10 +146,11 @@ static void at_two_temperatures(const struct cw_fit *fit, size_t tyres, const st
 /* What the runs' temperatures did to their tyres. */
 static void colder_and_warmer(const struct cw_fit *fit, const struct cw_signs *sign,
                               struct cw_text *out) {
-    cw_text_add(out,
-                "tyres roll worse in the cold: from %.1f to %.1f %s Crr is taken to fall, a kelvin, "
-                "by ",
-                fit->coldest_c, fit->warmest_c, sign->celsius);
+    cw_text_add(
+        out,
+        "tyres roll worse in the cold: from %.1f to %.1f %s Crr is taken to fall, a kelvin, "
+        "by ",
+        fit->coldest_c, fit->warmest_c, sign->celsius);
     cw_estimate_add(out, cw_fall_percent(fit), "%", sign);
     cw_text_add(out, "\n");
 }

@@ -33,9 +33,9 @@ static json_t *place_json(const struct cw_place *place, bool *failed) {
 static json_t *crr_json(const struct cw_fit *fit, const struct cw_estimate *of, bool *failed) {
     struct cw_json crr = cw_json_object(failed);
     for (size_t t = 0; t < fit->n_tyres; t++)
-        cw_json_set(crr, fit->tyres[t],
-                    cw_json_estimate(cw_estimate_where(fit->crr_given || fit->crr_identifiable[t],
-                                                       of[t])));
+        cw_json_set(
+            crr, fit->tyres[t],
+            cw_json_estimate(cw_estimate_where(fit->crr_given || fit->crr_identifiable[t], of[t])));
     return crr.value;
 }
 
@@ -165,9 +165,9 @@ static json_t *outing_json(const struct cw_analysed *of, bool *failed) {
     cw_json_set(object, "heights", heights.value);
     cw_json_set(object, "crr", crr_json(&of->fit, of->fit.crr, failed));
     cw_json_set(object, "crr_at_20c", crr_json(&of->fit, of->fit.crr_at_20c, failed));
-    cw_json_set(object, "crr_fall_percent_per_k",
-                cw_json_estimate(
-                    cw_estimate_where(cw_fit_warms(&of->fit), cw_fall_percent(&of->fit))));
+    cw_json_set(
+        object, "crr_fall_percent_per_k",
+        cw_json_estimate(cw_estimate_where(cw_fit_warms(&of->fit), cw_fall_percent(&of->fit))));
     cw_json_set(object, "bends_crr",
                 cw_json_estimate(cw_estimate_where(of->fit.bends_told, of->fit.bends_crr)));
     cw_json_set(object, "crr_given", json_boolean(of->fit.crr_given));

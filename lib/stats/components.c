@@ -463,8 +463,7 @@ enum cw_status cw_components_predict(const struct cw_components_data *d, const d
     double *v = malloc((n * n + n + n * m + p * p + 2 * p + 1) * sizeof *v), unused;
     if (!v) return cw_error_memory(error);
     double *value = v + n * n, *columns = value + n, *a = columns + n * m, *both = a + p * p;
-    bool solved =
-        cw_components_at(d, theta, v, value, &unused) && cw_cholesky_factor(n, v);
+    bool solved = cw_components_at(d, theta, v, value, &unused) && cw_cholesky_factor(n, v);
     *z = 0;
     *sd = 1;
     if (solved) {
