@@ -71,6 +71,7 @@ static enum cw_status name_setups(const struct cw_fit *const *fits, size_t n, co
                                    ? cw_outing_rider(outing, outing->setups[s].rider)->name
                                    : "";
                 setup->load_kg = outing->setups[s].load_kg;
+                setup->pressure_kpa = cw_outing_pressure_kpa(outing, outing->setups[s].tyres);
             }
             setup->runs += runs;
             setup->outings++;

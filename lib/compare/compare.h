@@ -39,6 +39,7 @@ struct cw_setup_result {
     const char *rider; /* a companion's name, borrowed likewise; "": the outing's own rider */
     size_t runs, outings;
     double load_kg;            /* in the first outing that has it */
+    double pressure_kpa;       /* of its tyres there; NaN: not noted */
     struct cw_estimate cda_m2; /* its mean, with noise and systematic causes */
     double usual_part;         /* what weight in it the CdA has that riders usually have, 0 to 1 */
     bool level_told; /* the runs tell it; else it is little more than what bicycles have, while

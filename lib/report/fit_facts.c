@@ -150,6 +150,12 @@ struct cw_estimate cw_fall_percent(const struct cw_fit *fit) {
                                 100 * fall->high, 0};
 }
 
+void cw_pressure_add(struct cw_text *text, const char *before, double pressure_kpa) {
+    if (isfinite(pressure_kpa))
+        cw_text_add(text, "%s%.0f kPa (%.0f psi)", before, pressure_kpa,
+                    pressure_kpa / CW_KPA_PER_PSI);
+}
+
 void cw_fit_defaults(const struct cw_analysed *of, struct cw_sentences *sentences) {
     const struct cw_outing *outing = &of->outing;
     const struct cw_place *place = &of->fit.place;

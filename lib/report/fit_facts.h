@@ -42,6 +42,9 @@ struct cw_estimate cw_density_estimate(const struct cw_analysed *of);
 bool cw_fit_warms(const struct cw_fit *fit);
 struct cw_estimate cw_fall_percent(const struct cw_fit *fit);
 
+/* Adds before, and a pressure in both units: "480 kPa (70 psi)"; nothing where it is NaN. */
+void cw_pressure_add(struct cw_text *text, const char *before, double pressure_kpa);
+
 /* How many runs were fitted with that setup. */
 size_t cw_setup_runs(const struct cw_analysed *of, size_t setup);
 

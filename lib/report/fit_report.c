@@ -164,6 +164,7 @@ static void rolling(const struct cw_analysed *of, const struct cw_signs *sign,
             cw_text_add(out, " of the tyres ");
             cw_utf8_add_shown(out, fit->tyres[t]);
         }
+        cw_pressure_add(out, ", at ", cw_outing_pressure_kpa(&of->outing, fit->tyres[t]));
         cw_text_add(out, ": ");
         if (fit->crr_given)
             cw_text_add(out, "%g %s %g as the outing file gives it", of->outing.crr,

@@ -47,6 +47,7 @@ static bool add_setup(struct cw_outing *outing, const struct cw_simulate_setup *
     setup->description = strdup("");
     setup->tyres = strdup(as->tyres);
     setup->load_kg = as->load_kg;
+    setup->pressure_kpa = NAN;
     setup->rider = rider;
     return setup->name && setup->description && setup->tyres;
 }

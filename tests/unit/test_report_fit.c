@@ -36,8 +36,8 @@ static struct cw_run found[] = {
      .kept = true}};
 static struct cw_runs runs = {.n = 4, .at = found, .n_roads = 1};
 static struct cw_setup setups[] = {
-    {.name = "cape", .description = "", .tyres = "all", .load_kg = 0.5},
-    {.name = "ja,cket\033", .description = "", .tyres = "all"}};
+    {.name = "cape", .description = "", .tyres = "all", .pressure_kpa = NAN, .load_kg = 0.5},
+    {.name = "ja,cket\033", .description = "", .tyres = "all", .pressure_kpa = NAN}};
 static char *defaults[] = {"[air] wind_along_ms: 0 m/s", "[air] temperature_uncertainty_c: 8 °C"};
 static struct cw_fit_run fitted[3];
 static const char *tyres[] = {"all"};
@@ -327,6 +327,17 @@ START_TEST(what_the_cold_does_to_tyres_is_said_where_runs_differ) {
 }
 END_TEST
 
+START_TEST(a_pressure_stands_beside_its_tyres) {
+    setups[0].pressure_kpa = 482.633;
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &plain, &out, &error), CW_OK);
+    holds("Crr, at 483 kPa (70 psi): 0.00538 +- 0.00067");
+    cw_text_free(&out);
+    ck_assert_int_eq(cw_report_fit_json(&analysis, &out, &error), CW_OK);
+    holds("\"tyres\": \"all\",\n     \"pressure_kpa\": 482.633,");
+    setups[0].pressure_kpa = NAN;
+}
+END_TEST
+
 START_TEST(a_crr_that_was_given_is_called_so) {
     of[0].outing.crr = 0.005;
     of[0].outing.crr_uncertainty = 0.0005;
@@ -434,6 +445,7 @@ int main(void) {
     tcase_add_test(tests, a_plain_terminal_gets_plain_ascii);
     tcase_add_test(tests, the_defaults_and_warnings_are_all_there);
     tcase_add_test(tests, what_the_cold_does_to_tyres_is_said_where_runs_differ);
+    tcase_add_test(tests, a_pressure_stands_beside_its_tyres);
     tcase_add_test(tests, a_crr_that_was_given_is_called_so);
     tcase_add_test(tests, what_bends_cost_is_said_where_it_is_told);
     tcase_add_test(tests, the_json_keeps_its_contract);
