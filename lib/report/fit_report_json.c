@@ -134,11 +134,11 @@ static json_t *setups_json(const struct cw_analysed *of, bool *failed) {
         struct cw_json object = cw_json_object(failed);
         cw_json_set(object, "name", cw_json_string(of->outing.setups[i].name));
         cw_json_set(object, "runs", json_integer((json_int_t)cw_setup_runs(of, i)));
+        cw_json_set(object, "cda_m2", cw_json_estimate(cw_setup_cda(of, i)));
         cw_json_set(object, "tyres", cw_json_string(of->outing.setups[i].tyres));
         cw_json_set(
             object, "pressure_kpa",
             cw_json_number(cw_outing_pressure_kpa(&of->outing, of->outing.setups[i].tyres)));
-        cw_json_set(object, "cda_m2", cw_json_estimate(cw_setup_cda(of, i)));
         const struct cw_setup_result *pair = cw_setup_pair(of, i);
         if (pair && isfinite(pair->correlation)) {
             struct cw_json both = cw_json_object(failed);
