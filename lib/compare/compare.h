@@ -72,6 +72,9 @@ struct cw_comparison {
     /* On the road of the first outing that has both: from the runs' mean entry speed, in still air,
      * with each setup's own load and tyres. NaN where no outing has both. */
     struct cw_estimate time_over_road_s;
+    /* What the air of their own runs makes besides of the setups' times there, where runs differ in
+     * temperature: denser in the cold, and tyres that roll worse. 0 where they don't. */
+    double time_by_air_s;
     /* The measured difference of times between gates there (timed/timed.h), where its interval
      * excludes the model's even if entry speeds made of it what they can at most; else NaN, and
      * before cw_analysis_time. */
