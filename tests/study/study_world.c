@@ -237,6 +237,9 @@ static bool study(const struct options *options, const struct world *world, cons
                    r.crr_false, r.crr_right, r.either_false);
         }
         print_tally("power at 30 km/h, W", &r.power, 1);
+        if (world->tyres && !(r.crr_difference.n && r.power.n))
+            printf("  of tyres: %zu with a Crr difference, %zu with a power on the flat\n",
+                   r.crr_difference.n, r.power.n);
         print_tally("level, %", &r.level, 100);
         if (r.unfitted) printf("    of these, %zu that fit does not answer\n", r.unfitted);
         print_tally("CdA alone, %", &r.alone, 100);
