@@ -62,8 +62,8 @@ double cw_bend_loss(double speed_ms, double curve_1m, double gravity_ms2);
  * the correction to reference conditions; from memory) has K0 = 0.0086 per kelvin about 20 C. A
  * bicycle's answer more: "factor two to three in the relevant range" (Rothhaemel 2023, Int. J. Veh.
  * Syst. Model. Test. 17:67, doi 10.1504/IJVSMT.2023.132317, by pendulum, the abstract), which is
- * 0.014 to 0.022 where that range is taken to be 50 K. Between these ends, as in none of them a
- * tyre's temperature is the air's on a road in the sun. */
+ * 0.014 to 0.022 where that range is taken to be 50 K. This lies between these ends, and is wide
+ * enough for both: on a road in the sun a tyre's temperature is not quite the air's either. */
 #define CW_CRR_FALL_1K 0.012
 #define CW_CRR_FALL_SD_1K 0.005
 /* The factor by which a Crr that falls by the part fall_1k a kelvin is another where tyres are

@@ -428,7 +428,7 @@ START_TEST(tyres_that_are_warmer) {
     for (size_t i = 0; i < RUNS; i++) warm.data[i].warmer_k = 4 * (double)i - 8;
     cw_joint_linearise(&warm);
     cw_joint_set_lags(&warm, lag_s);
-    check_evaluate(&warm, NULL, RUNS, &noise_usual, &got, &wanted);
+    check_evaluate(&warm, all, RUNS, &noise_usual, &got, &wanted);
     cw_joint_free(&cold);
     cw_joint_free(&warm);
 }
