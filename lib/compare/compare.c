@@ -71,6 +71,7 @@ static enum cw_status name_setups(const struct cw_fit *const *fits, size_t n, co
                                    ? cw_outing_rider(outing, outing->setups[s].rider)->name
                                    : "";
                 setup->load_kg = outing->setups[s].load_kg;
+                setup->pressure_kpa = cw_outing_pressure_kpa(outing, outing->setups[s].tyres);
             }
             setup->runs += runs;
             setup->outings++;
@@ -148,6 +149,31 @@ static struct cw_estimate carried(double at, double at_low, double at_high, doub
     return e;
 }
 
+/* How much longer the mean run takes in the air of one setup's runs than in that of another's. */
+static double time_by_air(const struct cw_fit *fit, const struct cw_mean_run *mean,
+                          const struct cw_bicycle *bicycle, size_t setup, size_t reference) {
+    const struct cw_joint *joint = &fit->workings->joint;
+    const size_t of[2] = {reference, setup};
+    double time_s[2], unused;
+    if (!cw_joint_warms(joint)) return 0;
+    for (int k = 0; k < 2; k++) {
+        struct cw_mean_run there = *mean;
+        struct cw_bicycle with = *bicycle;
+        double n = 0, density = 0, share = 0;
+        for (size_t i = 0; i < fit->n_runs; i++) {
+            if (fit->runs[i].setup != of[k] || !cw_run_data_is_main(&joint->data[i])) continue;
+            density += joint->data[i].surroundings.density_kgm3;
+            share += cw_joint_own_crr(joint, i, 1);
+            n++;
+        }
+        if (!(n > 0)) return 0;
+        there.surroundings.density_kgm3 = density / n;
+        with.crr *= share / n;
+        if (cw_mean_run_coast(&there, &with, &time_s[k], &unused, NULL) < 0) return 0;
+    }
+    return time_s[1] - time_s[0];
+}
+
 /* Seconds, metres and watts: the reference at its mean CdA, the setup at that times e^difference.
  */
 static void carry_elsewhere(const struct cw_fit *fit, const char *setup_name,
@@ -157,6 +183,7 @@ static void carry_elsewhere(const struct cw_fit *fit, const char *setup_name,
     const struct cw_estimate none = {NAN, NAN, NAN, NAN, 0};
     comparison->time_over_road_s = comparison->runout_m = comparison->watts_at_40kmh = none;
     comparison->time_by_clock_s = comparison->time_watched_s = comparison->runout_taped_m = none;
+    comparison->time_by_air_s = 0;
     if (!fit) return;
     size_t setup = outing_setup(fit->of.outing, setup_name);
     struct cw_bicycle reference =
@@ -181,6 +208,8 @@ static void carry_elsewhere(const struct cw_fit *fit, const char *setup_name,
     if (!ok) return;
     comparison->time_over_road_s =
         carried(time[1] - time[0], time[2] - time[0], time[3] - time[0], share);
+    comparison->time_by_air_s =
+        time_by_air(fit, &mean, &reference, setup, outing_setup(fit->of.outing, reference_name));
     if (isfinite(stop[0] + stop[1] + stop[2] + stop[3]))
         comparison->runout_m =
             carried(stop[1] - stop[0], stop[2] - stop[0], stop[3] - stop[0], share);
@@ -316,7 +345,8 @@ static void own_air_effect(const struct cw_fit *const *fits, const struct cw_tab
 
 /* The causes of all outings, each by the outing that is the first to have it; weight: of the first
  * comparison, NULL if there is none. What one cause does to the difference has a sign within an
- * outing; what is wrong in several outings is taken to be so independently. */
+ * outing; what is wrong in several outings is taken to be so independently, but for how tyres
+ * answer to the temperature, which is one for all. */
 static enum cw_status budget(const struct cw_fit *const *fits, size_t n,
                              const struct cw_table_of_runs *table, const double *weight,
                              struct cw_compare *compare, struct cw_error *error) {
@@ -334,7 +364,9 @@ static enum cw_status budget(const struct cw_fit *const *fits, size_t n,
             while (at < compare->n_causes && compare->causes[at].kind != cause->kind) at++;
             struct cw_cause_effect *effect = &compare->causes[at];
             if (at < compare->n_causes) {
-                effect->difference_percent = hypot(effect->difference_percent, difference);
+                effect->difference_percent = cause->kind == CW_CAUSE_WARM
+                                                 ? effect->difference_percent + difference
+                                                 : hypot(effect->difference_percent, difference);
                 continue;
             }
             compare->n_causes++;

@@ -39,6 +39,7 @@ struct cw_setup_result {
     const char *rider; /* a companion's name, borrowed likewise; "": the outing's own rider */
     size_t runs, outings;
     double load_kg;            /* in the first outing that has it */
+    double pressure_kpa;       /* of its tyres there; NaN: not noted */
     struct cw_estimate cda_m2; /* its mean, with noise and systematic causes */
     double usual_part;         /* what weight in it the CdA has that riders usually have, 0 to 1 */
     bool level_told; /* the runs tell it; else it is little more than what bicycles have, while
@@ -71,6 +72,9 @@ struct cw_comparison {
     /* On the road of the first outing that has both: from the runs' mean entry speed, in still air,
      * with each setup's own load and tyres. NaN where no outing has both. */
     struct cw_estimate time_over_road_s;
+    /* What the air of their own runs makes besides of the setups' times there, where runs differ in
+     * temperature: denser in the cold, and tyres that roll worse. 0 where they don't. */
+    double time_by_air_s;
     /* The measured difference of times between gates there (timed/timed.h), where its interval
      * excludes the model's even if entry speeds made of it what they can at most; else NaN, and
      * before cw_analysis_time. */

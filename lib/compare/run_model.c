@@ -298,13 +298,7 @@ enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
         cw_warning_add(warnings, CW_COMPARE_FEW_RUNS, 0,
                        "one run a setup: what scatters from run to run is not known, and the "
                        "intervals rest on the noise within the runs alone; repeat each setup");
-    /* At the middle: long tails that few runs leave have no mean square to speak of. */
-    for (size_t k = 0; k < model->components.n_components; k++) {
-        theta[k] = sqrt(model->components.of[k].mean_square);
-        if (k == CW_BETWEEN_OWN || k == CW_BETWEEN_WIND)
-            theta[k] = fmin(theta[k], 2 * model->components.of[k].median);
-        if (k >= CW_BETWEEN_BARE) theta[k] = model->components.of[k].median;
-    }
+    cw_between_middle(&model->components, theta);
     model->noise2 = theta[CW_BETWEEN_NOISE] * theta[CW_BETWEEN_NOISE];
     if (!cw_components_at(&data, theta, model->random, model->value, &unused)) {
         status = cw_error_set(error, CW_E_NUMERIC, NULL, 0, "the winds cannot be solved for");

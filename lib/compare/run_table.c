@@ -48,6 +48,13 @@ static void set_references(const struct cw_fit *const *fits, struct cw_table_of_
     }
 }
 
+double cw_run_by_warm(const struct cw_fit *const *fits, const struct cw_table_of_runs *table,
+                      size_t i) {
+    const struct cw_fit *fit = fits[table->run[i].outing];
+    return cw_budget_warm(&fit->workings->budget, fit->n_tyres + table->run[i].index) /
+           table->reference_m2[i];
+}
+
 /* Runs of one setup down one road one way to about the same end are alike before they are ridden.
  */
 static bool alike(const struct cw_fit *const *fits, const struct cw_run_among *a,
@@ -104,6 +111,16 @@ static enum cw_status share_among_alike(const struct cw_fit *const *fits,
     return CW_OK;
 }
 
+/* Adds what is not known of how tyres answer to the temperature, which is one in all outings. By it
+ * runs that are alike do differ, and not by their gusts: it is not shared among them. */
+static void add_warm(const struct cw_fit *const *fits, const struct cw_table_of_runs *table) {
+    for (size_t i = 0; i < table->n; i++) {
+        double by = cw_run_by_warm(fits, table, i);
+        for (size_t j = 0; j < table->n && by != 0; j++)
+            table->covariance[i * table->n + j] += by * cw_run_by_warm(fits, table, j);
+    }
+}
+
 static bool of_one_recording(const struct cw_fit *fit, size_t i, size_t j) {
     const struct cw_run_data *data = fit->workings->joint.data;
     return data[i].recording == data[j].recording;
@@ -157,8 +174,9 @@ enum cw_status cw_table_of_runs_make(const struct cw_fit *const *fits, size_t n,
                 size_t b = nt + table->run[j].index;
                 double unit = c * table->reference_m2[j], systematic = 0;
                 for (size_t k = 0; k < fit->workings->budget.n; k++)
-                    systematic += fit->workings->budget.causes[k].effect[a] *
-                                  fit->workings->budget.causes[k].effect[b];
+                    if (fit->workings->budget.causes[k].kind != CW_CAUSE_WARM)
+                        systematic += fit->workings->budget.causes[k].effect[a] *
+                                      fit->workings->budget.causes[k].effect[b];
                 if (of_one_recording(fit, table->run[i].index, table->run[j].index))
                     systematic += fit->workings->budget.own_air[table->run[i].index] *
                                   fit->workings->budget.own_air[table->run[j].index];
@@ -169,6 +187,7 @@ enum cw_status cw_table_of_runs_make(const struct cw_fit *const *fits, size_t n,
     }
     status = share_among_alike(fits, table, table->noise, error);
     if (status >= 0) status = share_among_alike(fits, table, table->covariance, error);
+    if (status >= 0) add_warm(fits, table);
 cleanup:
     if (status < 0) cw_table_of_runs_free(table);
     return status;

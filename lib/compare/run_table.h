@@ -30,6 +30,11 @@ enum cw_status cw_table_of_runs_part(const struct cw_table_of_runs *table, const
                                      size_t *renumbered, struct cw_table_of_runs *part,
                                      struct cw_error *error);
 
+/* What a standard uncertainty of how tyres answer to the temperature does to log CdA of the table's
+ * run i; it is one for all runs. */
+double cw_run_by_warm(const struct cw_fit *const *fits, const struct cw_table_of_runs *table,
+                      size_t i);
+
 /* Crr of a set of tyres of one outing, its variance, and its covariance with each run's log CdA
  * (n numbers, 0 for runs of other outings), from the noise of that outing's fit. */
 enum cw_status cw_table_of_runs_crr(const struct cw_table_of_runs *table,

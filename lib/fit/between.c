@@ -34,6 +34,15 @@ static void by_speed(const struct cw_run_data *data, double *first, double *seco
     *second = way / drag;
 }
 
+void cw_between_middle(const struct cw_components *fit, double theta[CW_COMPONENTS_MOST]) {
+    for (size_t k = 0; k < fit->n_components; k++) {
+        theta[k] = sqrt(fit->of[k].mean_square);
+        if (k == CW_BETWEEN_OWN || k == CW_BETWEEN_WIND)
+            theta[k] = fmin(theta[k], 2 * fit->of[k].median);
+        if (k >= CW_BETWEEN_BARE) theta[k] = fit->of[k].median;
+    }
+}
+
 double cw_between_by_wind(const struct cw_run_data *data) {
     double first, second;
     by_speed(data, &first, &second);

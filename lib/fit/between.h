@@ -76,6 +76,10 @@ enum cw_status cw_between_fit(struct cw_between *between, const double *noise, d
  * nothing else. False where theta has none. */
 bool cw_between_unknown(const struct cw_between *between, const double *theta, double *covariance);
 
+/* The middle of what the components may be, theta: long tails that few runs leave have no mean
+ * square to speak of. */
+void cw_between_middle(const struct cw_components *fit, double theta[CW_COMPONENTS_MOST]);
+
 /* Each run's wind beyond the outing's, + as the road's way has it, its standard error, and that of
  * how it differs from the mean over its outing's runs, at theta: the best linear prediction from
  * the runs and from who saw it, by P = V^-1 (I - X weight), n x n, and P y of the values that the

@@ -22,6 +22,7 @@ struct move {
     bool of_air;    /* a part of it, by what each recording's is uncertain of */
     enum cw_air_part air;
     double wind_ms, height_scale, inertia; /* the last two relative */
+    double crr_fall_1k;
 };
 
 struct cause {
@@ -48,7 +49,8 @@ static double mass_uncertainty_kg(const struct cw_rider *rider) {
 }
 
 static size_t causes_of(const struct cw_outing *outing, const struct cw_recording_air *air,
-                        size_t n_recordings, bool wind_fitted, struct cause cause[MOST]) {
+                        size_t n_recordings, bool wind_fitted, bool warm,
+                        struct cause cause[MOST]) {
     size_t n = 0;
     double mass = mass_uncertainty_kg(&outing->rider);
     int loaded = 0;
@@ -93,6 +95,12 @@ static size_t causes_of(const struct cw_outing *outing, const struct cw_recordin
                                 "%",
                                 100 * inertia_uncertainty,
                                 {.inertia = inertia_uncertainty}};
+    if (warm)
+        cause[n++] = (struct cause){CW_CAUSE_WARM,
+                                    "Crr of tyres a kelvin warmer",
+                                    "%",
+                                    100 * CW_CRR_FALL_SD_1K,
+                                    {.crr_fall_1k = CW_CRR_FALL_SD_1K}};
     return n;
 }
 
@@ -221,7 +229,7 @@ static enum cw_status solve(struct solver *s, bool together, bool alone, double 
     for (size_t i = 0; alone && i < n && status >= 0; i++) {
         status = cw_information_solve_usual(&s->said.alone[i], s->room, NULL, error);
         value[2 * i] = s->room[nt];
-        value[2 * i + 1] = s->room[s->joint->data[i].tyres];
+        value[2 * i + 1] = cw_joint_own_crr(s->joint, i, s->room[s->joint->data[i].tyres]);
     }
     return status;
 }
@@ -233,6 +241,8 @@ static enum cw_status solve_moved(const struct cw_outing *outing,
                                   struct cw_error *error) {
     struct cw_joint *joint = solver->joint;
     enum cw_status status = CW_OK;
+    double crr_fall_1k = joint->crr_fall_1k;
+    joint->crr_fall_1k += move->crr_fall_1k;
     for (int alone = 0; alone < (move->of_air ? 2 : 1) && status >= 0; alone++) {
         for (size_t i = 0; i < joint->n_runs; i++)
             move_run(&joint->data[i], outing, air, move, alone);
@@ -240,7 +250,23 @@ static enum cw_status solve_moved(const struct cw_outing *outing,
         status = solve(solver, !alone, alone || !move->of_air, effect, error);
         put_back(joint, saved);
     }
+    joint->crr_fall_1k = crr_fall_1k;
     return status;
+}
+
+/* What run i's CdA is off by where its recording's own air is. A recording that was warmer than it
+ * is taken to be had thinner air and tyres that rolled better: both make its CdA too small, so they
+ * add. Tyres count where runs are taken to differ in temperature. */
+static double own_air(const struct cw_joint *joint, size_t i, const struct cw_recording_air *air) {
+    double all = joint->cda_m2[i] * cw_air_parts_error(&air->place, air->own);
+    if (!cw_joint_warms(joint)) return all;
+    const struct cw_linear *linear = &joint->linear[i];
+    const double alone[CW_AIR_PARTS] = {[CW_AIR_TEMPERATURE] = air->own[CW_AIR_TEMPERATURE]};
+    double density = joint->cda_m2[i] * cw_air_parts_error(&air->place, alone);
+    double rolling = joint->crr_fall_1k * air->own[CW_AIR_TEMPERATURE] *
+                     joint->crr[joint->data[i].tyres] * linear->roll_m[linear->n - 1] /
+                     linear->drag_m[linear->n - 1];
+    return sqrt(all * all + 2 * density * rolling + rolling * rolling);
 }
 
 enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_recording_air *air,
@@ -248,7 +274,8 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
                               struct cw_joint *joint, const struct cw_noise *noise,
                               struct cw_budget *budget, struct cw_error *error) {
     struct cause cause[MOST];
-    size_t n = causes_of(outing, air, n_recordings, joint->priors.wind.sd > 0, cause),
+    size_t n = causes_of(outing, air, n_recordings, joint->priors.wind.sd > 0,
+                         cw_joint_warms(joint), cause),
            n_x = joint->n_tyres + joint->n_runs, n_alone = 2 * joint->n_runs;
     struct solver solver = {
         .joint = joint, .noise = noise, .room = malloc((joint->n_tyres + 1) * sizeof(double))};
@@ -274,9 +301,7 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
     }
     if (status >= 0) add_yaw(joint, runs, budget, budget->effects + n * (n_x + n_alone));
     for (size_t i = 0; i < joint->n_runs && status >= 0; i++)
-        budget->own_air[i] =
-            joint->cda_m2[i] * cw_air_parts_error(&air[joint->data[i].recording].place,
-                                                  air[joint->data[i].recording].own);
+        budget->own_air[i] = own_air(joint, i, &air[joint->data[i].recording]);
     cw_joint_linearise(joint);
     cw_summary_free(&solver.said);
     free(solver.room);
@@ -302,6 +327,12 @@ double cw_budget_of_alone(const struct cw_budget *budget, size_t i, size_t what)
         squares += effect * effect;
     }
     return sqrt(squares);
+}
+
+double cw_budget_warm(const struct cw_budget *budget, size_t i) {
+    for (size_t c = 0; c < budget->n; c++)
+        if (budget->causes[c].kind == CW_CAUSE_WARM) return budget->causes[c].effect[i];
+    return 0;
 }
 
 void cw_budget_free(struct cw_budget *budget) {

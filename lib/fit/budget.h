@@ -44,6 +44,10 @@ struct cw_budget {
 double cw_budget_of(const struct cw_budget *budget, size_t i);
 double cw_budget_of_alone(const struct cw_budget *budget, size_t i, size_t what);
 
+/* What the temperature of its tyres, off by one standard uncertainty of how they answer to it, does
+ * to x[i]; 0 where runs were alike. One and the same thing in all outings. */
+double cw_budget_warm(const struct cw_budget *budget, size_t i);
+
 /* The joint is moved and put back. Free with cw_budget_free, also after an error. */
 enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_recording_air *air,
                               size_t n_recordings, const struct cw_runs *runs,

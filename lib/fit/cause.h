@@ -15,8 +15,9 @@ enum cw_cause_kind {
     CW_CAUSE_WIND,
     CW_CAUSE_HEIGHT_SCALE,
     CW_CAUSE_INERTIA,
-    CW_CAUSE_YAW,    /* where an air log has the crosswind */
-    CW_CAUSE_OWN_AIR /* of each recording, by itself */
+    CW_CAUSE_YAW,     /* where an air log has the crosswind */
+    CW_CAUSE_OWN_AIR, /* of each recording, by itself */
+    CW_CAUSE_WARM     /* how tyres roll that are warmer */
 };
 
 CW_PUBLIC_END

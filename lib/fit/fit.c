@@ -184,13 +184,15 @@ static enum cw_status fit_alone(struct cw_fit *fit, const struct cw_information 
     enum cw_status status = cw_information_solve(information, value, covariance, error);
     if (status < 0) goto cleanup;
     struct cw_estimate *estimate[2] = {&run->alone_cda_m2, &run->alone_crr};
+    const double as_ridden[2] = {1, cw_joint_own_crr(&fit->workings->joint, index, 1)};
     for (int i = 0; i < 2; i++) {
         double variance = covariance[at[i] * n + at[i]];
         double df = satterthwaite(variance, answer->gradient[i], fit->workings->n_noise,
                                   fit->workings->noise_covariance);
-        *estimate[i] = cw_estimate_make(value[at[i]], sqrt(variance), cw_t_quantile(0.975, df));
+        *estimate[i] = cw_estimate_make(as_ridden[i] * value[at[i]], as_ridden[i] * sqrt(variance),
+                                        cw_t_quantile(0.975, df));
     }
-    run->correlation = covariance[at[0] * n + at[1]] /
+    run->correlation = as_ridden[1] * covariance[at[0] * n + at[1]] /
                        (run->alone_cda_m2.standard_error * run->alone_crr.standard_error);
     run->identifiable = cw_cda_known(&run->alone_cda_m2);
     run->crr_known = run->identifiable && crr_known(&run->alone_crr);
@@ -335,23 +337,37 @@ static double setup_mean(const struct cw_fit *fit, size_t i) {
     return sum / weight;
 }
 
+/* What the runs say of how tyres answer to the temperature, by: what each run's value is off by
+ * where that is a standard uncertainty more than was taken. */
+static enum cw_status tell_warm(struct cw_fit *fit, const struct cw_components_data *data,
+                                const double *by, struct cw_error *error) {
+    double theta[CW_COMPONENTS_MOST], z, sd;
+    cw_between_middle(&fit->workings->between, theta);
+    enum cw_status status = cw_components_predict(data, theta, by, &z, &sd, error);
+    if (status >= 0)
+        fit->crr_fall_1k = cw_estimate_make(CW_CRR_FALL_1K + CW_CRR_FALL_SD_1K * z,
+                                            CW_CRR_FALL_SD_1K * sd, cw_t_quantile(0.975, INFINITY));
+    return status;
+}
+
 /* Finds how the runs differ beyond their noise, those of one setup (or of none) being taken to be
  * of one CdA. */
 static enum cw_status find_between(struct cw_fit *fit, struct cw_error *error) {
     size_t n = fit->n_runs, nt = fit->n_tyres, m = fit->workings->information.n, p = 0;
     struct cw_between between = {0};
     struct cw_between_run *runs = calloc(n, sizeof *runs);
-    double *block = calloc(2 * n * n + 2 * n + m, sizeof *block);
+    double *block = calloc(3 * n * n + 3 * n + m, sizeof *block);
     enum cw_status status = block && runs ? CW_OK : cw_error_memory(error);
     if (status < 0) goto cleanup;
     double *noise = block, *design = noise + n * n, *value = design + n * n, *mean = value + n,
-           *contrast = mean + n;
+           *contrast = mean + n, *by = contrast + m, *fixed = by + n;
     const double *cda_m2 = fit->workings->value + nt;
     for (size_t i = 0; i < n; i++) {
         size_t first = 0;
         mean[i] = setup_mean(fit, i);
         if (!(mean[i] > 0)) goto cleanup; /* nothing can be said of how such runs differ */
         value[i] = (cda_m2[i] - mean[i]) / mean[i];
+        by[i] = -cw_budget_warm(&fit->workings->budget, nt + i) / mean[i];
         contrast[nt + i] = 1 / (double)n;
         runs[i] = (struct cw_between_run){.data = &fit->workings->joint.data[i],
                                           .run = &fit->of.runs->at[fit->runs[i].run],
@@ -371,11 +387,18 @@ static enum cw_status find_between(struct cw_fit *fit, struct cw_error *error) {
             noise[i * n + j] =
                 fit->workings->covariance[(nt + i) * m + nt + j] / (mean[i] * mean[j]);
     }
-    struct cw_components_data data = {.n = n, .p = p, .value = value, .design = design};
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < n; j++) fixed[i * n + j] = by[i] * by[j];
+    struct cw_components_data data = {.n = n,
+                                      .p = p,
+                                      .value = value,
+                                      .design = design,
+                                      .fixed = fit->coldest_c < fit->warmest_c ? fixed : NULL};
     status = cw_between_make(runs, n, &between, error);
     if (status >= 0)
         status = cw_between_fit(&between, noise, cw_fit_df(fit, contrast), true, &data,
                                 &fit->workings->between, error);
+    if (status == CW_OK && data.fixed) status = tell_warm(fit, &data, by, error);
     if (status == CW_NOT_IDENTIFIABLE) status = CW_OK;
     for (size_t who = 0; who < CW_WIND_SEEN; who++) fit->wind_use[who] = between.use[who];
 cleanup:
@@ -385,14 +408,18 @@ cleanup:
     return status;
 }
 
-/* Adds to an estimate what stands beside its noise. */
-static void add_systematic(struct cw_estimate *estimate, double systematic) {
-    double half = 0.5 * (estimate->high - estimate->low), noise = estimate->standard_error;
-    estimate->noise_standard_error = noise;
-    estimate->standard_error = hypot(noise, systematic);
+static void widen_by(struct cw_estimate *estimate, double systematic) {
+    double half = 0.5 * (estimate->high - estimate->low);
+    estimate->standard_error = hypot(estimate->standard_error, systematic);
     half = hypot(half, cw_t_quantile(0.975, INFINITY) * systematic);
     estimate->low = estimate->value - half;
     estimate->high = estimate->value + half;
+}
+
+/* Adds to an estimate what stands beside its noise. */
+static void add_systematic(struct cw_estimate *estimate, double systematic) {
+    estimate->noise_standard_error = estimate->standard_error;
+    widen_by(estimate, systematic);
 }
 
 /* The mean wind, where it was asked for: known as well as the noise within the runs has it, and as
@@ -424,6 +451,34 @@ static void tell_bends(struct cw_fit *fit) {
                                       cw_t_quantile(0.975, INFINITY));
 }
 
+/* How sure the runs' mean temperature is: what recordings share, and the mean of their own. */
+static double temperature_sd_c(const struct cw_fit *fit) {
+    double shared = 0, own = 0, n = (double)fit->n_runs;
+    for (size_t r = 0; r < fit->n_recorders; r++) {
+        const struct cw_recording_air *air = &fit->workings->air[r];
+        double runs = 0;
+        for (size_t i = 0; i < fit->n_runs; i++)
+            runs += fit->workings->joint.data[i].recording == r;
+        shared += runs / n * air->shared[CW_AIR_TEMPERATURE];
+        own += runs / n * runs / n * air->own[CW_AIR_TEMPERATURE] * air->own[CW_AIR_TEMPERATURE];
+    }
+    return sqrt(shared * shared + own);
+}
+
+/* Crr as it would have been at another temperature. */
+static void tell_at_20c(struct cw_fit *fit) {
+    double warmer_k = CW_CRR_AT_C - fit->temperature_c, fall = fit->crr_fall_1k.value;
+    double share = cw_crr_warmer(fall, warmer_k);
+    double beside = hypot(warmer_k * fit->crr_fall_1k.standard_error, fall * temperature_sd_c(fit));
+    for (size_t t = 0; t < fit->n_tyres; t++) {
+        const struct cw_estimate *crr = &fit->crr[t];
+        fit->crr_at_20c[t] =
+            (struct cw_estimate){share * crr->value, share * crr->standard_error, share * crr->low,
+                                 share * crr->high, share * crr->noise_standard_error};
+        widen_by(&fit->crr_at_20c[t], share * beside * crr->value);
+    }
+}
+
 /* So far the intervals hold the noise within the runs. Systematic causes and the wind that each run
  * has of its own are added, for an interval is what people read. */
 static enum cw_status widen(struct cw_fit *fit, struct cw_error *error) {
@@ -436,7 +491,10 @@ static enum cw_status widen(struct cw_fit *fit, struct cw_error *error) {
         add_systematic(&run->alone_cda_m2, cw_budget_of_alone(&fit->workings->budget, i, 0));
         add_systematic(&run->alone_crr, cw_budget_of_alone(&fit->workings->budget, i, 1));
     }
+    fit->crr_fall_1k =
+        cw_estimate_make(CW_CRR_FALL_1K, CW_CRR_FALL_SD_1K, cw_t_quantile(0.975, INFINITY));
     enum cw_status status = find_between(fit, error);
+    if (status >= 0) tell_at_20c(fit);
     if (status >= 0) tell_wind(fit);
     if (status >= 0) tell_bends(fit);
     for (size_t i = 0; i < fit->n_runs && status >= 0; i++) {
@@ -497,15 +555,17 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
     fit->n_tyres = nt;
     fit->n_recorders = input->n_recordings;
     fit->crr_given = isfinite(outing->crr);
+    fit->temperature_c = fit->coldest_c = fit->warmest_c = prepared.temperature_c;
     fit->workings = calloc(1, sizeof *fit->workings);
     fit->runs = calloc(prepared.n, sizeof *fit->runs);
     fit->crr = calloc(nt, sizeof *fit->crr);
+    fit->crr_at_20c = calloc(nt, sizeof *fit->crr_at_20c);
     fit->crr_identifiable = calloc(nt, sizeof *fit->crr_identifiable);
     fit->recorders = calloc(fit->n_recorders, sizeof *fit->recorders);
     crr_prior = malloc(nt * sizeof *crr_prior);
     reml = calloc(1, sizeof *reml);
-    if (!fit->workings || !fit->runs || !fit->crr || !fit->crr_identifiable || !fit->recorders ||
-        !crr_prior || !reml) {
+    if (!fit->workings || !fit->runs || !fit->crr || !fit->crr_at_20c || !fit->crr_identifiable ||
+        !fit->recorders || !crr_prior || !reml) {
         status = cw_error_memory(error);
         goto cleanup;
     }
@@ -518,6 +578,8 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
     }
     for (size_t i = 0; i < prepared.n; i++) {
         const struct cw_run_data *data = &prepared.data[i];
+        fit->coldest_c = fmin(fit->coldest_c, data->temperature_c);
+        fit->warmest_c = fmax(fit->warmest_c, data->temperature_c);
         fit->runs[i] = (struct cw_fit_run){.run = data->run,
                                            .setup = data->setup,
                                            .tyres = data->tyres,
@@ -596,6 +658,7 @@ void cw_fit_free(struct cw_fit *fit) {
     }
     free(fit->runs);
     free(fit->crr);
+    free(fit->crr_at_20c);
     free(fit->crr_identifiable);
     free(fit->recorders);
     *fit = (struct cw_fit){0};

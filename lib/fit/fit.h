@@ -23,6 +23,9 @@ struct cw_fit_workings;
 /* The acceleration to the side that the cost of bends is told for, in g: 10 m/s round 50 m. */
 #define CW_BENDS_ASIDE 0.2
 
+/* Where a Crr is to be held against one of another day. */
+#define CW_CRR_AT_C 20
+
 /* A place where something came within a second or two that neither drag, rolling and gusts nor the
  * recorder's usual errors explain, and that is left out of the run's CdA: energy lost (brakes, a
  * bend) or won (pedal strokes), or a jump of the recorded heights. */
@@ -67,9 +70,14 @@ struct cw_fit {
     size_t n_runs;
     struct cw_fit_run *runs;
     size_t n_tyres;
-    const char **tyres; /* names, borrowed from the outing */
-    struct cw_estimate *crr;
+    const char **tyres;      /* names, borrowed from the outing */
+    struct cw_estimate *crr; /* at temperature_c */
     bool crr_given, *crr_identifiable;
+    /* Tyres roll worse in the cold. The runs' mean temperature, and that of the coldest and the
+     * warmest; by what part Crr falls a kelvin, as stated beforehand (CW_CRR_FALL_1K) or, where
+     * runs differ in it, as they tell it too; and Crr at CW_CRR_AT_C. */
+    double temperature_c, coldest_c, warmest_c;
+    struct cw_estimate crr_fall_1k, *crr_at_20c;
     size_t n_recorders;
     struct cw_fit_recorder *recorders;
     struct cw_noise noise;

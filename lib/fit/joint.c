@@ -24,6 +24,7 @@ enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_r
                                .n_tyres = n_tyres,
                                .data = data,
                                .priors = *priors,
+                               .crr_fall_1k = CW_CRR_FALL_1K,
                                .bends = priors->bends.mean,
                                .bends_found = priors->bends,
                                .wind_ms = priors->wind.mean,
@@ -132,6 +133,16 @@ const struct cw_profile *cw_joint_profile(const struct cw_joint *joint, size_t i
     return data->reversed ? &joint->mirrored[data->road] : &joint->profile[data->road];
 }
 
+bool cw_joint_warms(const struct cw_joint *joint) {
+    for (size_t i = 0; i < joint->n_runs; i++)
+        if (joint->data[i].warmer_k != 0) return true;
+    return false;
+}
+
+double cw_joint_own_crr(const struct cw_joint *joint, size_t i, double crr) {
+    return cw_crr_warmer(joint->crr_fall_1k, joint->data[i].warmer_k) * crr;
+}
+
 void cw_joint_linearise(struct cw_joint *joint) {
     for (size_t i = 0; i < joint->n_runs; i++) {
         const struct cw_run_data *data = &joint->data[i];
@@ -140,7 +151,8 @@ void cw_joint_linearise(struct cw_joint *joint) {
                                  .crr = joint->crr[data->tyres],
                                  .lag_s = joint->lag_s[data->device],
                                  .scale = joint->scale[data->recording],
-                                 .bends = joint->bends};
+                                 .bends = joint->bends,
+                                 .crr_warm = joint->crr_fall_1k * data->warmer_k};
         cw_linear_set(&joint->linear[i], &basis);
     }
 }

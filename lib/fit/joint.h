@@ -83,7 +83,9 @@ struct cw_joint {
                                   * nobody does */
     struct cw_ground *ground;    /* a road each */
     double *cda_m2;              /* a run each: the basis value, the mean of its setup */
-    double *crr;                 /* a set of tyres each: the basis value */
+    double *crr;                 /* a set of tyres each: the basis value, of runs as warm as all
+                                  * are on the mean */
+    double crr_fall_1k;          /* how it falls with the temperature: held */
     double *lag_s;               /* a device each: given, see cw_joint_set_lags */
     double *scale;               /* a recording each: the basis value */
     double bends;                /* what they cost: the basis value */
@@ -109,6 +111,11 @@ enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_r
                              const struct cw_crr_prior *crr_prior, double spacing_m,
                              struct cw_joint *joint, struct cw_error *error);
 void cw_joint_free(struct cw_joint *joint);
+
+/* Whether runs differ in temperature. */
+bool cw_joint_warms(const struct cw_joint *joint);
+/* Crr of run i as it was ridden, at its temperature, from that of its tyres. */
+double cw_joint_own_crr(const struct cw_joint *joint, size_t i, double crr);
 
 /* Sets every run's factors from its basis motion and the basis values. */
 void cw_joint_linearise(struct cw_joint *joint);

@@ -83,11 +83,20 @@ static double place_behind(const struct cw_run_data *data, double lag_s) {
     return behind;
 }
 
+/* What is left of the tyres' Crr at the run's temperature. */
+static double own_share(const struct cw_basis *basis) {
+    return cw_crr_warmer(1, basis->crr_warm);
+}
+
+static double own_crr(const struct cw_basis *basis) {
+    return own_share(basis) * basis->crr;
+}
+
 /* The loss a metre of a coast, all in all. */
 static double lost(const struct cw_run_data *data, size_t i, const struct cw_basis *basis,
                    double cosine, double speed_ms) {
     struct cw_loss loss = cw_coast_loss(&data->bicycle, &data->surroundings, speed_ms, cosine);
-    return cw_loss_sum(&loss, basis->cda_m2, basis->crr) +
+    return cw_loss_sum(&loss, basis->cda_m2, own_crr(basis)) +
            basis->bends * cw_bend_loss(speed_ms, data->curve_1m[i], data->surroundings.gravity_ms2);
 }
 
@@ -160,8 +169,10 @@ void cw_linear_set(struct cw_linear *linear, const struct cw_basis *basis) {
                       linear->residual, linear->roll_m, linear->drag_m, bearing);
     expect(linear, basis, cosine);
     lose_in_bends(data, data->speed_ms, linear->bend_m);
+    double share = own_share(basis);
     for (size_t i = 0; i < linear->n; i++) {
         double v = fmax(data->speed_ms[i], least_speed_ms);
+        linear->roll_m[i] *= share;
         linear->residual[i] += combine(profile, &linear->node[i], linear->node[i].weight) +
                                basis->crr * linear->roll_m[i] + basis->cda_m2 * linear->drag_m[i] +
                                bearing[i] + basis->bends * linear->bend_m[i];
@@ -169,7 +180,7 @@ void cw_linear_set(struct cw_linear *linear, const struct cw_basis *basis) {
         /* v times the loss a metre is the loss a second */
         linear->loss_by_wind[i] = v * basis->cda_m2 * loss.drag_by_speed;
         linear->loss_by_speed[i] =
-            cw_loss_sum(&loss, basis->cda_m2, basis->crr) + v * loss.bearing_by_speed +
+            cw_loss_sum(&loss, basis->cda_m2, own_crr(basis)) + v * loss.bearing_by_speed +
             linear->loss_by_wind[i] +
             5 * basis->bends * cw_bend_loss(v, data->curve_1m[i], surroundings->gravity_ms2);
         linear->gain[i] = surroundings->gravity_ms2 / (cw_inertia_factor(bicycle) * v);

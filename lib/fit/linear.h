@@ -52,7 +52,7 @@ struct cw_linear {
     double *slope;         /* h' at the basis motion's place */
     double *loss_by_speed; /* l, m of height a second per m/s */
     double *loss_by_wind;  /* m, likewise */
-    double *roll_m;        /* X: integral of cos ds, m */
+    double *roll_m;        /* X: integral of cos ds, m, times what the run's Crr is of its tyres' */
     double *expected_ms; /* speed of a coast without gusts from the same start, at the same place */
     double *drag_m;      /* A along that coast, m per m2 */
     double *wind_m; /* lost by now to a metre a second more of the wind along the road, m; the wind
@@ -74,6 +74,9 @@ struct cw_basis {
     const struct cw_profile *profile; /* of the run's road */
     double cda_m2, crr, lag_s, scale;
     double bends; /* what bends cost, see cw_bend_loss (physics/forces.h) */
+    /* The run's own Crr is exp(-crr_warm) of that: its tyres are warmer than the outing's on the
+     * mean (cw_crr_warmer). */
+    double crr_warm;
 };
 
 /* Allocates for data (which must outlive it); fill with cw_linear_set, free with cw_linear_free. */

@@ -112,11 +112,12 @@ static enum cw_status slant_of(const struct cw_ridden *input, const struct cw_re
             const struct cw_run *run = &input->runs->at[i];
             if (!run->kept || run->road != road) continue;
             const double *elevation = input->recordings[run->recording].samples.elevation_m;
+            struct cw_place here = cw_recording_air_of_run(input, &air[run->recording], run);
             for (size_t j = run->first; j <= run->last; j++, n++) {
                 if (!fill) continue;
                 map[n] = along[i].s_m[j - run->first];
                 if (run->reversed) map[n] = length_m - map[n];
-                height[n] = true_height(&air[run->recording].place, elevation[j]);
+                height[n] = true_height(&here, elevation[j]);
             }
         }
     }
@@ -174,7 +175,8 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
     const struct cw_motion *motion = &input->motions[run->recording];
     const struct cw_samples *samples = &input->recordings[run->recording].samples;
     const struct cw_outing *outing = input->outing;
-    const struct cw_place *place = &prepared->air[run->recording].place;
+    const struct cw_place here =
+        cw_recording_air_of_run(input, &prepared->air[run->recording], run);
     double length_m = length_of(&prepared->roads[run->road]);
     size_t first = run->first, last = run->last;
     while (first < last && !(motion->speed_ms[first] >= least_speed_ms)) first++;
@@ -203,7 +205,7 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
     for (size_t j = 0; j < n; j++) {
         height[j] = outing->elevation == CW_ELEVATION_LEVEL
                         ? NAN
-                        : true_height(place, samples->elevation_m[first + j]);
+                        : true_height(&here, samples->elevation_m[first + j]);
         if (isfinite(height[j])) {
             mean_height += height[j];
             n_height++;
@@ -231,7 +233,7 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
         if (motion->source == CW_SPEED_DISTANCE)
             position[j] = samples->distance_m[first + j] - samples->distance_m[first] + s_m[0];
     }
-    mean_height = n_height ? mean_height / (double)n_height : place->height_m;
+    mean_height = n_height ? mean_height / (double)n_height : here.height_m;
     enum cw_status status =
         cw_run_data_make(n, samples->time_s + first, speed, s_m,
                          motion->source == CW_SPEED_DEVICE ? samples->speed_ms + first : none,
@@ -243,14 +245,14 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
     way_before(motion, samples, first, data->before_m);
     size_t setup = run->setup;
     data->bicycle = cw_outing_bicycle(outing, cw_outing_rider_of(outing, run->recording), setup);
-    struct cw_place here = cw_recording_air_of_run(input, &prepared->air[run->recording], run);
     data->surroundings = (struct cw_surroundings){.density_kgm3 = density_at(&here, mean_height),
-                                                  .gravity_ms2 = place->gravity_ms2,
+                                                  .gravity_ms2 = here.gravity_ms2,
                                                   .wind_along_ms = 0};
+    data->temperature_c = here.temperature_c;
     data->reversed = run->reversed;
     data->mirror_m = slant->n ? cw_slant_along(slant, length_m) : length_m;
     data->surroundings.wind_along_ms = cw_run_data_headwind(data, outing->wind_along_ms);
-    data->height_step_m = motion->elevation_step_m * place->barometric_scale;
+    data->height_step_m = motion->elevation_step_m * here.barometric_scale;
     data->run = index;
     data->road = run->road;
     data->recording = run->recording;
@@ -261,6 +263,20 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
 cleanup:
     free(block);
     return status;
+}
+
+/* How much warmer each run was than they were on the mean. Where all have one temperature it is 0
+ * to the last digit. */
+static void compare_temperatures(struct cw_prepared *prepared) {
+    double sum = 0, low = INFINITY, high = -INFINITY;
+    for (size_t i = 0; i < prepared->n; i++) {
+        sum += prepared->data[i].temperature_c;
+        low = fmin(low, prepared->data[i].temperature_c);
+        high = fmax(high, prepared->data[i].temperature_c);
+    }
+    prepared->temperature_c = high > low ? sum / (double)prepared->n : low;
+    for (size_t i = 0; i < prepared->n; i++)
+        prepared->data[i].warmer_k = prepared->data[i].temperature_c - prepared->temperature_c;
 }
 
 enum cw_status cw_prepare(const struct cw_ridden *input, struct cw_prepared *prepared,
@@ -309,6 +325,7 @@ enum cw_status cw_prepare(const struct cw_ridden *input, struct cw_prepared *pre
         prepared->setup[prepared->n] = prepared->data[prepared->n].setup;
         prepared->n++;
     }
+    compare_temperatures(prepared);
 cleanup:
     for (size_t i = 0; along && i < runs->n; i++) cw_along_free(&along[i]);
     for (size_t i = 0; slants && i < prepared->n_roads; i++) cw_slant_free(&slants[i]);

@@ -28,8 +28,9 @@ struct cw_prepared {
     size_t n_devices;
     const char *devices[CW_DEVICES_MOST]; /* names, borrowed from the recordings */
     size_t n_tyres;
-    const char **tyres; /* names, borrowed from the outing; "all" where none is named */
-    size_t *setup;      /* n; the setup of each run, or (size_t)-1 */
+    const char **tyres;   /* names, borrowed from the outing; "all" where none is named */
+    size_t *setup;        /* n; the setup of each run, or (size_t)-1 */
+    double temperature_c; /* the mean over the runs */
 };
 
 /* CW_E_DATA when no run is kept. Free with cw_prepared_free, also after an error. */

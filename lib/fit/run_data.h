@@ -37,8 +37,10 @@ struct cw_run_data {
     double height_step_m;      /* the heights come in steps of this; 0 if not */
     struct cw_bicycle bicycle; /* its CdA and Crr are what is looked for, and not set */
     struct cw_surroundings surroundings;
-    size_t run;    /* index into the runs found */
-    size_t road;   /* index of its road */
+    double temperature_c; /* of the air, and so of the tyres */
+    double warmer_k;      /* than the outing's runs are on the mean; 0 where all are alike */
+    size_t run;           /* index into the runs found */
+    size_t road;          /* index of its road */
     bool reversed; /* rides it the other way: the road counts mirror_m - s_m where it counts s_m */
     double mirror_m;
     size_t recording; /* index of its recording, whose the speed's scale is */

@@ -97,6 +97,14 @@ static const struct cw_outing_key keys[] = {
      .fallback = 0, .meaning = "what the setup adds to the mass of rider and bike"},
     {"setup", "tyres", CW_KEY_TEXT, OF_SETUP(tyres), .fallback_text = "all",
      .meaning = "a name for the tyres; setups on the same tyres share one Crr"},
+    {"setup", "pressure_kpa", CW_KEY_NUMBER, OF_SETUP(pressure_kpa), .unit = "kPa", .low = 50,
+     .high = 1500, .fallback = NAN,
+     .meaning =
+         "of these tyres, as pumped up: shown beside their Crr, and nothing is reckoned with "
+         "it; other pressures are other tyres, with a name of their own"},
+    {"setup", "pressure_psi", CW_KEY_NUMBER, OF_SETUP(pressure_kpa), .unit = "psi", .low = 8,
+     .high = 217, .fallback = NAN, .instead = "pressure_kpa", .times = CW_KPA_PER_PSI,
+     .meaning = "the same in pounds a square inch"},
     {"rolling", "crr", CW_KEY_NUMBER, OF(crr), .unit = "", .low = 0.001, .high = 0.05,
      .fallback = NAN, .fallback_text = "found by the fit",
      .meaning = "rolling coefficient, only where it is known and is not to be fitted"},

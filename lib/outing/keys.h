@@ -41,12 +41,16 @@ struct cw_outing_key {
     double low, high; /* range of a number, both ends allowed */
     double fallback;  /* a number's default; NaN where fallback_text says it */
     const char *of;   /* key of the same section whose absence changes the default, or NULL */
-    double fallback_without;   /* the default then */
+    double fallback_without; /* the default then */
+    /* A number in another unit of a key of the same section: that key's name, and what it is there
+     * for one here. It has no default and is not written. */
+    const char *instead;
+    double times;
     const char *fallback_text; /* default in words; NULL: the number, or nothing worth a sentence */
     const char *meaning;       /* for the manual */
 };
 
-#define CW_OUTING_KEY_COUNT 38
+#define CW_OUTING_KEY_COUNT 40
 
 /* The sections, in the order of the keys; *n is their number. */
 const struct cw_outing_section *cw_outing_sections(size_t *n);

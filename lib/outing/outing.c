@@ -1,6 +1,8 @@
 #include "outing/outing.h"
 
+#include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 static const char *const elevations[] = {"barometric", "satellite", "surveyed", "terrain", "level"};
 
@@ -64,4 +66,11 @@ struct cw_bicycle cw_outing_bicycle(const struct cw_outing *outing, size_t rider
     return (struct cw_bicycle){.mass_kg = of->mass_kg + of->bike_mass_kg + load_kg,
                                .wheel_inertia_kgm2 = of->wheel_inertia_kgm2,
                                .wheel_radius_m = of->wheel_radius_m};
+}
+
+double cw_outing_pressure_kpa(const struct cw_outing *outing, const char *tyres) {
+    for (size_t i = 0; i < outing->n_setups; i++)
+        if (!strcmp(outing->setups[i].tyres, tyres) && isfinite(outing->setups[i].pressure_kpa))
+            return outing->setups[i].pressure_kpa;
+    return NAN;
 }

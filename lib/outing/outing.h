@@ -38,12 +38,16 @@ struct cw_rider {
 };
 
 /* Owned by its outing, texts and all. */
+/* A pound-force a square inch: 6.894757 kPa (NIST SP 811, appendix B.8). */
+#define CW_KPA_PER_PSI 6.894757
+
 struct cw_setup {
     char *name;
-    char *description; /* "" if none */
-    double load_kg;    /* 0 if none */
-    char *tyres;       /* "all" if the file names none */
-    size_t rider;      /* whose it is: 0 the outing's own, else companions[rider - 1] */
+    char *description;   /* "" if none */
+    double load_kg;      /* 0 if none */
+    char *tyres;         /* "all" if the file names none */
+    double pressure_kpa; /* of them; NaN where it is not given */
+    size_t rider;        /* whose it is: 0 the outing's own, else companions[rider - 1] */
 };
 
 /* NaN: the standard atmosphere at the recorded height. */
@@ -138,6 +142,9 @@ size_t cw_outing_rider_of(const struct cw_outing *outing, size_t recording);
 /* A rider's bicycle as it coasts in a setup (CW_NO_SETUP: without a load), its mass that of all
  * that moves; CdA and Crr are left 0. */
 struct cw_bicycle cw_outing_bicycle(const struct cw_outing *outing, size_t rider, size_t setup);
+
+/* The pressure of tyres by their name, kPa; NaN where no setup on them gives it. */
+double cw_outing_pressure_kpa(const struct cw_outing *outing, const char *tyres);
 
 CW_PUBLIC_END
 

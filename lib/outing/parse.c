@@ -239,6 +239,7 @@ static bool set_number(struct cw_reading *r, const struct cw_outing_key *key, co
     if (number < key->low || number > key->high)
         return cw_reading_wrong(r, line, "%s is %s%s: it must be from %g to %g%s", key->name, value,
                                 unit, key->low, key->high, unit);
+    if (key->instead) number *= key->times;
     *(double *)(void *)((char *)cw_reading_base(r, here(r)) + key->offset) = number;
     return true;
 }
@@ -303,6 +304,17 @@ static bool set_value(struct cw_reading *r, const struct cw_outing_key *key, con
     return false;
 }
 
+const struct cw_outing_key *cw_section_otherwise(const struct cw_section *section,
+                                                 const struct cw_outing_key *key) {
+    size_t n;
+    const struct cw_outing_key *keys = cw_outing_keys(&n);
+    for (size_t i = 0; i < n; i++)
+        if (section->keys.of[i] && &keys[i] != key && !strcmp(keys[i].section, key->section) &&
+            keys[i].offset == key->offset && (keys[i].instead || key->instead))
+            return &keys[i];
+    return NULL;
+}
+
 bool cw_key_is_list(const struct cw_outing_key *key) {
     return key->kind == CW_KEY_RECORDINGS || key->kind == CW_KEY_ORDER ||
            key->kind == CW_KEY_SKIP || key->kind == CW_KEY_NOTES;
@@ -360,6 +372,10 @@ static bool take_key(struct cw_reading *r, const char *name, const char *value) 
     if (*given)
         return cw_reading_wrong(r, line, "key \"%s\" is given twice, first in line %ld", name,
                                 *given);
+    const struct cw_outing_key *other = cw_section_otherwise(here(r), key);
+    if (other)
+        return cw_reading_wrong(r, line, "%s is what line %ld says as %s: give one of them", name,
+                                here(r)->keys.of[cw_reading_key_index(other)], other->name);
     *given = line;
     r->n_in_list = 0;
     r->key = key;

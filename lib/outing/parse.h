@@ -66,5 +66,8 @@ bool cw_reading_no_memory(struct cw_reading *r);
 /* The key's place in the table, and so in struct cw_key_lines. */
 size_t cw_reading_key_index(const struct cw_outing_key *key);
 bool cw_key_is_list(const struct cw_outing_key *key);
+/* The key that the section gives in place of this one, in another unit; NULL: none. */
+const struct cw_outing_key *cw_section_otherwise(const struct cw_section *section,
+                                                 const struct cw_outing_key *key);
 
 #endif

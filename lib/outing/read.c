@@ -97,7 +97,9 @@ static bool fill_in(struct cw_reading *r, const struct cw_section *section) {
     title_of(section, title);
     for (size_t i = 0; i < n && fine; i++) {
         const struct cw_outing_key *key = &keys[i];
-        if (strcmp(key->section, section->kind->name) || section->keys.of[i]) continue;
+        if (strcmp(key->section, section->kind->name) || section->keys.of[i] || key->instead ||
+            cw_section_otherwise(section, key))
+            continue;
         void *field = (char *)cw_reading_base(r, section) + key->offset;
         if (key->required)
             fine = cw_reading_wrong(r, 0, "%s is missing from [%s]: add a line \"%s = ...\"",
@@ -143,6 +145,7 @@ static bool default_setup(struct cw_reading *r) {
     setup->name = strdup("all");
     setup->description = strdup("");
     setup->tyres = strdup("all");
+    setup->pressure_kpa = NAN;
     if (!setup->name || !setup->description || !setup->tyres) return cw_reading_no_memory(r);
     return add_default(r, "[setup]: every run is of one setup, \"all\", with a load of 0 kg");
 }
@@ -153,6 +156,22 @@ static struct cw_section section_or_none(const struct cw_reading *r,
                                          size_t index) {
     const struct cw_section *section = cw_reading_section(r, kind->name, name);
     return section ? *section : (struct cw_section){.kind = kind, .name = name, .index = index};
+}
+
+/* A set of tyres is one as it is pumped up. */
+static bool check_pressures(struct cw_reading *r) {
+    for (size_t s = 0; s < r->n_sections; s++) {
+        const struct cw_section *section = &r->sections[s];
+        if (strcmp(section->kind->name, "setup")) continue;
+        const struct cw_setup *setup = &r->outing->setups[section->index];
+        double kpa = cw_outing_pressure_kpa(r->outing, setup->tyres);
+        if (isnan(setup->pressure_kpa) || fabs(setup->pressure_kpa - kpa) < 0.5) continue;
+        return cw_reading_wrong(r, section->line,
+                                "setup %s has its tyres \"%s\" at %.0f kPa, and another has them "
+                                "at %.0f kPa: give them a name for each pressure (tyres = ...)",
+                                setup->name, setup->tyres, setup->pressure_kpa, kpa);
+    }
+    return true;
 }
 
 static bool fill_in_all(struct cw_reading *r) {
@@ -178,7 +197,7 @@ static bool fill_in_all(struct cw_reading *r) {
                 return false;
         }
     }
-    return default_level(r) && default_setup(r);
+    return default_level(r) && default_setup(r) && check_pressures(r);
 }
 
 /* ---- the whole ---- */

@@ -137,6 +137,7 @@ static bool noted(const struct cw_outing_key *key, const void *base) {
 static enum cw_status add_key(struct writing *w, const struct cw_outing_key *key,
                               const void *base) {
     const void *field = (const char *)base + key->offset;
+    if (key->instead) return CW_OK;
     switch (key->kind) {
     case CW_KEY_TEXT:
         return add_text(w, key->name, *(char *const *)field);

@@ -1,5 +1,6 @@
 #include "page/page.h"
 
+#include <math.h>
 #include <string.h>
 
 #include "base/checksum.h"
@@ -86,8 +87,20 @@ static enum cw_status add_figure(const struct cw_analysis *analysis,
     return status;
 }
 
-/* That nobody else saw the winds is the rule, and not worth a place where a picture is missed. */
+/* Setups whose tyres have a pressure. */
+static size_t pressures_of(const struct cw_outing *outing) {
+    size_t n = 0;
+    for (size_t s = 0; s < outing->n_setups; s++)
+        n += isfinite(cw_outing_pressure_kpa(outing, outing->setups[s].tyres)) ? 1 : 0;
+    return n;
+}
+
+/* That nobody else saw the winds, or noted pressures, is the rule, and not worth a place where a
+ * picture is missed. */
 static bool is_missed(const struct cw_analysis *analysis, const struct cw_picture *picture) {
+    for (size_t o = 0; o < analysis->n && picture->needs & CW_PICTURE_NEEDS_PRESSURES; o++)
+        if (pressures_of(&analysis->outings[o].outing) >= CW_PICTURE_TYRES_LEAST) return true;
+    if (picture->needs & CW_PICTURE_NEEDS_PRESSURES) return false;
     if (!(picture->needs & CW_PICTURE_NEEDS_WINDS)) return true;
     for (size_t i = 0; i < analysis->compare.n_runs; i++)
         if (cw_among_seen(&analysis->compare.runs[i])) return true;

@@ -40,6 +40,10 @@ double cw_bend_loss(double speed_ms, double curve_1m, double gravity_ms2) {
     return aside * aside;
 }
 
+double cw_crr_warmer(double fall_1k, double warmer_k) {
+    return exp(-fall_1k * warmer_k);
+}
+
 double cw_coast_acceleration(const struct cw_bicycle *bicycle,
                              const struct cw_surroundings *surroundings, double speed_ms,
                              double slope_sine) {

@@ -57,6 +57,20 @@ double cw_loss_sum(const struct cw_loss *loss, double cda_m2, double crr);
  * Ground Vehicles, 2008, chapter 1, on cornering resistance; from memory). curve_1m: 1/radius. */
 double cw_bend_loss(double speed_ms, double curve_1m, double gravity_ms2);
 
+/* Tyres roll worse in the cold: by what part Crr falls for each kelvin they are warmer, and how
+ * sure that is of a bicycle's (a standard uncertainty). For a car's tyres UN GTR 15 (annex 4, on
+ * the correction to reference conditions; from memory) has K0 = 0.0086 per kelvin about 20 C. A
+ * bicycle's answer more: "factor two to three in the relevant range" (Rothhaemel 2023, Int. J. Veh.
+ * Syst. Model. Test. 17:67, doi 10.1504/IJVSMT.2023.132317, by pendulum, the abstract), which is
+ * 0.014 to 0.022 where that range is taken to be 50 K. This lies between these ends, and is wide
+ * enough for both: on a road in the sun a tyre's temperature is not quite the air's either. */
+#define CW_CRR_FALL_1K 0.012
+#define CW_CRR_FALL_SD_1K 0.005
+/* The factor by which a Crr that falls by the part fall_1k a kelvin is another where tyres are
+ * warmer by warmer_k: exp(-fall_1k warmer_k), the same part for every kelvin, so that it matters
+ * not from which temperature it is reckoned, and Crr stays above 0. 1 for 0 K. */
+double cw_crr_warmer(double fall_1k, double warmer_k);
+
 /* dv/dt, m/s2, of a coast of the bicycle with its CdA and Crr at speed_ms >= 0 on a slope of that
  * sine (dh/ds; negative is down). */
 double cw_coast_acceleration(const struct cw_bicycle *bicycle,

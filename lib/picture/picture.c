@@ -46,6 +46,8 @@ static const char *missing(const struct cw_scene *scene, unsigned needs) {
         return "there is no setup to take the budget of";
     if ((needs & CW_PICTURE_NEEDS_WINDS) && !cw_scene_saw_winds(scene))
         return "of the winds nothing was noted or logged, and no companion met them";
+    if ((needs & CW_PICTURE_NEEDS_PRESSURES) && cw_scene_pumped(scene) < CW_PICTURE_TYRES_LEAST)
+        return "pressures were noted of fewer than three sets of tyres whose Crr is told";
     return NULL;
 }
 

@@ -15,13 +15,16 @@ CW_PUBLIC_BEGIN
 struct cw_chart;
 struct cw_scene;
 
+#define CW_PICTURE_TYRES_LEAST 3
+
 /* What a picture cannot be drawn without, beside a run that was fitted. */
 enum cw_picture_need {
     CW_PICTURE_NEEDS_POSITIONS = 1 << 0, /* recorded where the runs went */
     CW_PICTURE_NEEDS_SETUPS = 1 << 1,    /* of two setups in the outing */
     CW_PICTURE_NEEDS_TIMES = 1 << 2,     /* cw_analysis_time */
     CW_PICTURE_NEEDS_BUDGET = 1 << 3,    /* cw_analysis_compare, of setups that tell a CdA */
-    CW_PICTURE_NEEDS_WINDS = 1 << 4      /* of its runs, with somebody else who saw them */
+    CW_PICTURE_NEEDS_WINDS = 1 << 4,     /* of its runs, with somebody else who saw them */
+    CW_PICTURE_NEEDS_PRESSURES = 1 << 5  /* of CW_PICTURE_TYRES_LEAST sets of tyres, or more */
 };
 
 enum cw_picture_of {

@@ -30,6 +30,9 @@
     X(winds, "Wind", "Wind in each run",                                                           \
       "Wind in each run: as found, and as noted, logged and met by a companion.",                  \
       CW_PICTURE_NEEDS_WINDS, CW_PICTURE_OF_OUTING, "runs")                                        \
+    X(tyres, "Tyres and pressure", "Crr over pressure",                                            \
+      "Rolling coefficient of each set of tyres over the pressure that was noted.",                \
+      CW_PICTURE_NEEDS_PRESSURES, CW_PICTURE_OF_OUTING, "runs")                                    \
     X(budget, "Error budget", "What the uncertainty is made of",                                   \
       "What the causes do that no scatter shows, each off by its standard uncertainty.",           \
       CW_PICTURE_NEEDS_BUDGET, CW_PICTURE_OF_ALL, "budget")

@@ -78,6 +78,9 @@ const struct cw_run_among *cw_scene_wind(const struct cw_scene *scene, size_t i)
 /* Whether somebody else saw the wind of such a run: notes, an air log, a companion. */
 bool cw_scene_saw_winds(const struct cw_scene *scene);
 
+/* How many sets of tyres have a Crr that is told and a pressure that was noted. */
+size_t cw_scene_pumped(const struct cw_scene *scene);
+
 /* Up to CW_SCENE_NUMBERED_MOST lines have their run's number at their end, right of the plot: so
  * much room it takes across, and down for all of them; 0 for more runs. */
 #define CW_SCENE_NUMBERED_MOST 14

@@ -63,8 +63,9 @@ enum cw_status cw_virtual_of_run(const struct cw_scene *scene, const struct cw_s
     if (status < 0) return status;
     for (size_t i = 0; i < data->n; i++) line->s_m[i] = data->s_m[i];
     return sum_up(&joint->profile[data->road], &data->bicycle, &data->surroundings,
-                  joint->cda_m2[data - joint->data], joint->crr[data->tyres], data->speed_ms, line,
-                  error);
+                  joint->cda_m2[data - joint->data],
+                  cw_joint_own_crr(joint, (size_t)(data - joint->data), joint->crr[data->tyres]),
+                  data->speed_ms, line, error);
 }
 
 /* The shift that takes the ride's distance to the road's, from the run's positions; NaN without. */

@@ -191,6 +191,25 @@ static void say_wakes(const struct cw_analysis *analysis, struct cw_sentences *s
     }
 }
 
+/* What was noted of the tyres' pressures. */
+static void say_pressures(const struct cw_analysed *of, size_t n_outings,
+                          struct cw_sentences *sentences) {
+    struct cw_text text = {0};
+    size_t said = 0;
+    if (n_outings > 1) cw_text_add(&text, "%s: ", of->outing.name);
+    for (size_t t = 0; t < of->fit.n_tyres; t++) {
+        double kpa = cw_outing_pressure_kpa(&of->outing, of->fit.tyres[t]);
+        if (isnan(kpa)) continue;
+        cw_text_add(&text, "%s%s", said++ ? ", " : "tyres ", of->fit.tyres[t]);
+        cw_pressure_add(&text, " at ", kpa);
+    }
+    if (said) cw_text_add(&text, ", as noted: nothing is reckoned with that");
+    if (said)
+        cw_sentences_take(sentences, &text);
+    else
+        cw_text_free(&text);
+}
+
 void cw_compare_runs_said(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
     const struct cw_compare *compare = &analysis->compare;
     const struct cw_estimate *drift = &compare->drift_percent_per_hour;
@@ -207,6 +226,8 @@ void cw_compare_runs_said(const struct cw_analysis *analysis, struct cw_sentence
         cw_sentences_add(sentences,
                          "the setups differ in load: drag is compared with the mass accounted for; "
                          "seconds, metres and watts are as ridden, each with its own mass");
+    for (size_t o = 0; o < analysis->n; o++)
+        say_pressures(&analysis->outings[o], analysis->n, sentences);
     for (size_t o = 0; o < analysis->n; o++) {
         const struct cw_estimate *wind = &analysis->outings[o].fit.wind_along_ms;
         if (!analysis->outings[o].fit.wind_told) continue;

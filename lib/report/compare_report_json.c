@@ -15,6 +15,7 @@ static json_t *setups_json(const struct cw_compare *compare, bool *failed) {
         cw_json_set(object, "runs", json_integer((json_int_t)setup->runs));
         cw_json_set(object, "outings", json_integer((json_int_t)setup->outings));
         cw_json_set(object, "load_kg", cw_json_number(setup->load_kg));
+        cw_json_set(object, "pressure_kpa", cw_json_number(setup->pressure_kpa));
         cw_json_set(object, "cda_m2", cw_json_estimate(setup->cda_m2));
         cw_json_set(object, "level_told", json_boolean(setup->level_told));
         cw_json_set(object, "usual_part", cw_json_number(setup->usual_part));

@@ -140,6 +140,22 @@ bool cw_fit_answers(const struct cw_analysed *of) {
 
 /* ---- sentences ---- */
 
+bool cw_fit_warms(const struct cw_fit *fit) {
+    return fit->coldest_c < fit->warmest_c;
+}
+
+struct cw_estimate cw_fall_percent(const struct cw_fit *fit) {
+    const struct cw_estimate *fall = &fit->crr_fall_1k;
+    return (struct cw_estimate){100 * fall->value, 100 * fall->standard_error, 100 * fall->low,
+                                100 * fall->high, 0};
+}
+
+void cw_pressure_add(struct cw_text *text, const char *before, double pressure_kpa) {
+    if (isfinite(pressure_kpa))
+        cw_text_add(text, "%s%.0f kPa (%.0f psi)", before, pressure_kpa,
+                    pressure_kpa / CW_KPA_PER_PSI);
+}
+
 void cw_fit_defaults(const struct cw_analysed *of, struct cw_sentences *sentences) {
     const struct cw_outing *outing = &of->outing;
     const struct cw_place *place = &of->fit.place;
@@ -172,6 +188,11 @@ void cw_fit_defaults(const struct cw_analysed *of, struct cw_sentences *sentence
     else if (isnan(outing->air.temperature_c) && !place->logged[CW_AIR_TEMPERATURE])
         cw_sentences_add(sentences, "the standard atmosphere's temperature at %.0f m: %.1f °C",
                          place->height_m, place->temperature_c);
+    if (cw_fit_warms(&of->fit))
+        cw_sentences_add(sentences,
+                         "tyres whose Crr falls by %g ± %g %% a kelvin, as those of cars and "
+                         "bicycles do, where the runs don't tell it",
+                         100 * CW_CRR_FALL_1K, 100 * CW_CRR_FALL_SD_1K);
     if (isnan(outing->air.pressure_hpa) && !place->logged[CW_AIR_PRESSURE])
         cw_sentences_add(sentences, "the standard atmosphere's pressure at %.0f m: %.1f hPa",
                          place->height_m, place->pressure_pa / 100);

@@ -38,6 +38,13 @@ bool cw_recording_fitted(const struct cw_analysed *of, size_t recording);
 /* The air's density with what the outing file's uncertainties do to it. */
 struct cw_estimate cw_density_estimate(const struct cw_analysed *of);
 
+/* Whether runs differ in temperature, and by how many percent Crr then falls a kelvin. */
+bool cw_fit_warms(const struct cw_fit *fit);
+struct cw_estimate cw_fall_percent(const struct cw_fit *fit);
+
+/* Adds before, and a pressure in both units: "480 kPa (70 psi)"; nothing where it is NaN. */
+void cw_pressure_add(struct cw_text *text, const char *before, double pressure_kpa);
+
 /* How many runs were fitted with that setup. */
 size_t cw_setup_runs(const struct cw_analysed *of, size_t setup);
 

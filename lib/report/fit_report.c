@@ -133,6 +133,28 @@ static void heading(const struct cw_analysed *of, struct cw_text *out) {
     cw_text_add(out, "\n");
 }
 
+/* Crr as ridden, and what it would be at the temperature that days are held against each other at.
+ */
+static void at_two_temperatures(const struct cw_fit *fit, size_t tyres, const struct cw_signs *sign,
+                                struct cw_text *out) {
+    cw_estimate_add(out, fit->crr[tyres], "", sign);
+    cw_text_add(out, "\n  as ridden, at %.1f %s; at %d %s it would be ", fit->temperature_c,
+                sign->celsius, CW_CRR_AT_C, sign->celsius);
+    cw_estimate_add(out, fit->crr_at_20c[tyres], "", sign);
+}
+
+/* What the runs' temperatures did to their tyres. */
+static void colder_and_warmer(const struct cw_fit *fit, const struct cw_signs *sign,
+                              struct cw_text *out) {
+    cw_text_add(
+        out,
+        "tyres roll worse in the cold: from %.1f to %.1f %s Crr is taken to fall, a kelvin, "
+        "by ",
+        fit->coldest_c, fit->warmest_c, sign->celsius);
+    cw_estimate_add(out, cw_fall_percent(fit), "%", sign);
+    cw_text_add(out, "\n");
+}
+
 static void rolling(const struct cw_analysed *of, const struct cw_signs *sign,
                     struct cw_text *out) {
     const struct cw_fit *fit = &of->fit;
@@ -142,16 +164,18 @@ static void rolling(const struct cw_analysed *of, const struct cw_signs *sign,
             cw_text_add(out, " of the tyres ");
             cw_utf8_add_shown(out, fit->tyres[t]);
         }
+        cw_pressure_add(out, ", at ", cw_outing_pressure_kpa(&of->outing, fit->tyres[t]));
         cw_text_add(out, ": ");
         if (fit->crr_given)
             cw_text_add(out, "%g %s %g as the outing file gives it", of->outing.crr,
                         sign->plus_minus, of->outing.crr_uncertainty);
         else if (fit->crr_identifiable[t])
-            cw_estimate_add(out, fit->crr[t], "", sign);
+            at_two_temperatures(fit, t, sign, out);
         else
             cw_text_add(out, "not told by these runs");
         cw_text_add(out, "\n");
     }
+    if (cw_fit_warms(fit)) colder_and_warmer(fit, sign, out);
     if (!fit->bends_told) return;
     cw_text_add(out, "in bends, at %g g to the side, Crr is more by ", CW_BENDS_ASIDE);
     cw_estimate_add(out, fit->bends_crr, "", sign);

@@ -29,12 +29,13 @@ static json_t *place_json(const struct cw_place *place, bool *failed) {
     return object.value;
 }
 
-static json_t *crr_json(const struct cw_fit *fit, bool *failed) {
+/* Of each set of tyres. */
+static json_t *crr_json(const struct cw_fit *fit, const struct cw_estimate *of, bool *failed) {
     struct cw_json crr = cw_json_object(failed);
     for (size_t t = 0; t < fit->n_tyres; t++)
-        cw_json_set(crr, fit->tyres[t],
-                    cw_json_estimate(cw_estimate_where(fit->crr_given || fit->crr_identifiable[t],
-                                                       fit->crr[t])));
+        cw_json_set(
+            crr, fit->tyres[t],
+            cw_json_estimate(cw_estimate_where(fit->crr_given || fit->crr_identifiable[t], of[t])));
     return crr.value;
 }
 
@@ -134,6 +135,10 @@ static json_t *setups_json(const struct cw_analysed *of, bool *failed) {
         cw_json_set(object, "name", cw_json_string(of->outing.setups[i].name));
         cw_json_set(object, "runs", json_integer((json_int_t)cw_setup_runs(of, i)));
         cw_json_set(object, "cda_m2", cw_json_estimate(cw_setup_cda(of, i)));
+        cw_json_set(object, "tyres", cw_json_string(of->outing.setups[i].tyres));
+        cw_json_set(
+            object, "pressure_kpa",
+            cw_json_number(cw_outing_pressure_kpa(&of->outing, of->outing.setups[i].tyres)));
         const struct cw_setup_result *pair = cw_setup_pair(of, i);
         if (pair && isfinite(pair->correlation)) {
             struct cw_json both = cw_json_object(failed);
@@ -162,7 +167,11 @@ static json_t *outing_json(const struct cw_analysed *of, bool *failed) {
     struct cw_json heights = {cw_heights_json(of, together, failed), failed};
     cw_json_set(heights, "used", cw_json_string(cw_elevation_text(of->outing.elevation)));
     cw_json_set(object, "heights", heights.value);
-    cw_json_set(object, "crr", crr_json(&of->fit, failed));
+    cw_json_set(object, "crr", crr_json(&of->fit, of->fit.crr, failed));
+    cw_json_set(object, "crr_at_20c", crr_json(&of->fit, of->fit.crr_at_20c, failed));
+    cw_json_set(
+        object, "crr_fall_percent_per_k",
+        cw_json_estimate(cw_estimate_where(cw_fit_warms(&of->fit), cw_fall_percent(&of->fit))));
     cw_json_set(object, "bends_crr",
                 cw_json_estimate(cw_estimate_where(of->fit.bends_told, of->fit.bends_crr)));
     cw_json_set(object, "crr_given", json_boolean(of->fit.crr_given));

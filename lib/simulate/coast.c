@@ -110,7 +110,8 @@ enum cw_status cw_coaster_coast(size_t number, double clock_s, void *state,
     struct headwind headwind = {&coaster->wind.series, run->way};
     run->setup = options->order[number];
     run->mass_kg = options->rider_mass_kg + options->bike_mass_kg + setup->load_kg;
-    run->crr = setup->crr;
+    run->crr = setup->crr * cw_crr_warmer(options->crr_fall_percent / 100,
+                                          day->temperature_c - options->temperature_c);
     run->cda_m2 = setup->cda_m2 *
                   exp(options->cda_scatter_percent / 100 * cw_random_normal(&coaster->scatter));
     run->temperature_c = day->temperature_c;

@@ -24,8 +24,11 @@ enum cw_status cw_days_fill(const struct cw_simulate_options *options, double he
                             struct cw_day *days, struct cw_error *error) {
     struct cw_random random = cw_random_make(options->seed, CW_STREAM_DAY);
     if (!random.state) return cw_error_memory(error);
-    for (size_t i = 0; i < cw_simulate_recordings(options); i++) {
-        double warmer_c = options->temperature_sd_c * cw_random_normal(&random);
+    size_t n = cw_simulate_recordings(options);
+    for (size_t i = 0; i < n; i++) {
+        double part = n > 1 ? (double)i / (double)(n - 1) - 0.5 : 0; /* of the warming */
+        double warmer_c =
+            options->temperature_sd_c * cw_random_normal(&random) + options->warming_k * part;
         double more_hpa = options->pressure_sd_hpa * cw_random_normal(&random);
         days[i] = day_of(options, height_m, warmer_c, more_hpa);
     }

@@ -47,6 +47,7 @@ static bool add_setup(struct cw_outing *outing, const struct cw_simulate_setup *
     setup->description = strdup("");
     setup->tyres = strdup(as->tyres);
     setup->load_kg = as->load_kg;
+    setup->pressure_kpa = NAN;
     setup->rider = rider;
     return setup->name && setup->description && setup->tyres;
 }
@@ -77,6 +78,26 @@ static bool describe_companion(const struct cw_simulate_options *options,
     outing->companions[0] = rider_of(&companion);
     outing->companions[0].name = strdup(CW_SIMULATE_COMPANION);
     return outing->companions[0].name && add_setup(outing, &companion.setups[0], 1);
+}
+
+/* How sure a thermometer beside the road is, C. */
+#define THERMOMETER_C 0.5
+
+/* Each recording's temperature, that of its runs, where it warms. */
+static bool describe_warming(const struct cw_simulated *simulated, struct cw_outing *outing) {
+    outing->own_air = calloc(simulated->n_recordings, sizeof *outing->own_air);
+    if (!outing->own_air) return false;
+    for (size_t r = 0; r < simulated->n_recordings; r++)
+        outing->own_air[outing->n_own_air++] =
+            (struct cw_own_air){.recording = r, .air = {NAN, NAN, NAN, THERMOMETER_C, NAN, NAN}};
+    for (size_t i = 0; i < simulated->n_runs; i++) {
+        const struct cw_simulated_run *all[] = {simulated->runs, simulated->companion_runs};
+        for (int who = 0; who < 2; who++)
+            if (all[who])
+                outing->own_air[all[who][i].recording].air.temperature_c =
+                    all[who][i].temperature_c;
+    }
+    return true;
 }
 
 /* A value a run: the field at that offset. No notes where there is none. */
@@ -145,6 +166,7 @@ enum cw_status cw_simulate_describe(const struct cw_simulate_options *options,
     bool whole = outing->file && outing->name && describe_recordings(options, simulated) &&
                  describe_setups(options, outing) &&
                  (!options->companion || describe_companion(options, outing)) &&
-                 describe_known(options, simulated);
+                 describe_known(options, simulated) &&
+                 (options->warming_k == 0 || describe_warming(simulated, outing));
     return whole ? CW_OK : cw_error_memory(error);
 }

@@ -61,6 +61,11 @@ enum cw_simulate_speed {
       "sd of the recordings' temperatures about the stated one")                                   \
     X(pressure_sd_hpa, "pressure-sd-hpa", 0, 0, 30,                                                \
       "sd of the recordings' pressures about the stated one")                                      \
+    X(warming_k, "warming-k", 0, -60, 60,                                                          \
+      "how much warmer the last recording is than the first, evenly and about the stated one; "    \
+      "the outing file then says each one's temperature")                                          \
+    X(crr_fall_percent, "crr-fall-percent", 0, 0, 10,                                              \
+      "by how much Crr falls for each kelvin that a recording is warmer than the stated one")      \
     X(wind_along_ms, "wind-along-ms", 0, -10, 10, "true mean wind; + is a headwind")               \
     X(stated_wind_ms, "stated-wind-ms", 0, -10, 10, "mean wind as the outing file says it")        \
     X(gust_sd_ms, "gust-sd-ms", 0.15, 0, 5, "sd of the wind about its mean (Ornstein-Uhlenbeck)")  \

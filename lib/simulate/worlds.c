@@ -12,6 +12,7 @@
 #define BREEZE "run-wind-sd-ms=0.5 wander-wind-sd-ms=0.3 "
 #define BENDS "road=150:-6,100:-6:60,150:-6:-70,120:-6,130:-6:80,150:-6:-60,200:-6 bend-crr=0.002 "
 #define BRUSHES "brush-share=0.3333 "
+#define TYRES "setups=narrow:0.42:0.005:0:narrow,wide:0.42:0.0055:0:wide "
 #define LEVEL "road=500:0 start-speed-ms=11 "
 
 /* How large each part is: what ordinary recorders, days and riders show (common practice, no
@@ -47,6 +48,13 @@ static const struct cw_simulate_world worlds[] = {
      BREEZE "air-log=yes"},
     {"companion", "breeze, and a companion with a recorder who coasts 8 s behind",
      BREEZE "companion=yes"},
+    {"tyres", "two sets of tyres under one rider, on a road that rolls out to a standstill",
+     TYRES "road=150:-6,650:0.5"},
+    {"tyres-dip", "the same in a dip", TYRES "road=dip"},
+    {"tyres-position", "two sets of tyres, and on the second a position that drags 3 % less",
+     "setups=upright:0.42:0.005:0:narrow,tucked:0.4074:0.0055:0:wide road=150:-6,650:0.5"},
+    {"cold-to-warm", "from 2 to 14 degrees in three hours, Crr falling by 1 % a kelvin",
+     "recordings=0 between-recordings-s=1300 temperature-c=8 warming-k=12 crr-fall-percent=1"},
 };
 
 const struct cw_simulate_world *cw_simulate_world_at(size_t i) {

@@ -455,3 +455,51 @@ void cw_components_free(struct cw_components *fit) {
     free(fit->covariance);
     *fit = (struct cw_components){0};
 }
+
+enum cw_status cw_components_predict(const struct cw_components_data *d, const double *theta,
+                                     const double *by, double *z, double *sd,
+                                     struct cw_error *error) {
+    size_t n = d->n, p = d->p, m = p + 2; /* columns: X, y, by */
+    double *v = malloc((n * n + n + n * m + p * p + 2 * p + 1) * sizeof *v), unused;
+    if (!v) return cw_error_memory(error);
+    double *value = v + n * n, *columns = value + n, *a = columns + n * m, *both = a + p * p;
+    bool solved = cw_components_at(d, theta, v, value, &unused) && cw_cholesky_factor(n, v);
+    *z = 0;
+    *sd = 1;
+    if (solved) {
+        for (size_t i = 0; i < n; i++) {
+            memcpy(columns + i * m, d->design + i * p, p * sizeof *columns);
+            columns[i * m + p] = value[i];
+            columns[i * m + p + 1] = by[i];
+        }
+        cw_cholesky_whiten(n, v, m, columns);
+        memset(a, 0, (p * p + 2 * p) * sizeof *a);
+        for (size_t i = 0; i < n; i++) {
+            const double *row = columns + i * m;
+            for (size_t k = 0; k < p; k++) {
+                for (size_t l = 0; l < p; l++) a[k * p + l] += row[k] * row[l];
+                for (size_t c = 0; c < 2; c++) both[2 * k + c] += row[k] * row[p + c];
+            }
+        }
+        solved = cw_cholesky_factor(p, a);
+    }
+    if (solved) {
+        /* by' P y and by' P by, P = V^-1 - V^-1 X (X'V^-1 X)^-1 X'V^-1 */
+        double of_value = 0, of_by = 0;
+        cw_cholesky_whiten(p, a, 2, both);
+        for (size_t i = 0; i < n; i++) {
+            const double *row = columns + i * m;
+            of_value += row[p + 1] * row[p];
+            of_by += row[p + 1] * row[p + 1];
+        }
+        for (size_t k = 0; k < p; k++) {
+            of_value -= both[2 * k + 1] * both[2 * k];
+            of_by -= both[2 * k + 1] * both[2 * k + 1];
+        }
+        *z = of_value;
+        *sd = sqrt(fmax(1 - of_by, 0));
+    }
+    free(v);
+    return solved ? CW_OK
+                  : cw_error_set(error, CW_E_NUMERIC, NULL, 0, "the model cannot be solved");
+}

@@ -88,6 +88,13 @@ void cw_components_free(struct cw_components *fit);
 bool cw_components_at(const struct cw_components_data *data, const double *theta,
                       double *covariance, double *value, double *log_likelihood);
 
+/* Where F holds by by' (n numbers), the errors that a standard normal z makes which is the same
+ * for all y: what y say of z at theta, by the best linear prediction, and its standard deviation.
+ * CW_E_NUMERIC, CW_E_MEMORY. */
+enum cw_status cw_components_predict(const struct cw_components_data *data, const double *theta,
+                                     const double *by, double *z, double *sd,
+                                     struct cw_error *error);
+
 /* The estimate of c'b (c has p numbers) with its 95 % interval. *df: of the Student's t that has
  * the mixture's middle half and its 95 % (1 to 1e6); the standard error is that t's scale, so that
  * interval and error go together as they do elsewhere. *p_value: two-sided, of c'b = 0. df and

@@ -96,7 +96,8 @@ static bool all(const struct options *options, const struct world *world, size_t
 struct results {
     size_t outings, answered, unfitted, right, miscounted, off, matched, runs, identifiable;
     double start_off_s, end_off_s;
-    size_t verdicts_false, verdicts_right;
+    size_t verdicts_false, verdicts_right, crr_false, crr_right, either_false;
+    struct tally crr_difference, power;
     struct tally difference, level, alone, alone_crr, together, crr, time, wind, runout;
     double *half_widths; /* of the difference */
     double seconds;
@@ -135,8 +136,15 @@ static void count(const struct answer *a, struct results *r) {
     add_all(&r->together, &a->together);
     r->runs += a->fit_runs;
     r->identifiable += a->identifiable;
-    r->verdicts_false += a->verdict && !(a->verdict * a->truth_percent > 0);
-    r->verdicts_right += a->verdict && a->verdict * a->truth_percent > 0;
+    tally_add_estimate(&r->crr_difference, &a->crr_difference, a->true_crr_difference, 1);
+    tally_add_estimate(&r->power, &a->power_w, a->true_power_w, 1);
+    bool wrong = a->verdict && !(a->verdict * a->truth_percent > 0);
+    bool crr_wrong = a->crr_verdict && !(a->crr_verdict * a->true_crr_difference > 0);
+    r->verdicts_false += wrong;
+    r->verdicts_right += a->verdict && !wrong;
+    r->crr_false += crr_wrong;
+    r->crr_right += a->crr_verdict && !crr_wrong;
+    r->either_false += wrong || crr_wrong;
 }
 
 static int by_size(const void *a, const void *b) {
@@ -223,6 +231,15 @@ static bool study(const struct options *options, const struct world *world, cons
         printf("    half width %.2f (%.2f to %.2f in 90 of 100); verdicts %zu false, %zu right\n",
                quantile(r.half_widths, r.answered, 0.5), quantile(r.half_widths, r.answered, 0.05),
                quantile(r.half_widths, r.answered, 0.95), r.verdicts_false, r.verdicts_right);
+        if (r.crr_difference.n) {
+            print_tally("Crr difference, 1e-4", &r.crr_difference, 1e4);
+            printf("    verdicts %zu false, %zu right; of drag or of rolling %zu false\n",
+                   r.crr_false, r.crr_right, r.either_false);
+        }
+        print_tally("power at 30 km/h, W", &r.power, 1);
+        if (world->tyres && !(r.crr_difference.n && r.power.n))
+            printf("  of tyres: %zu with a Crr difference, %zu with a power on the flat\n",
+                   r.crr_difference.n, r.power.n);
         print_tally("level, %", &r.level, 100);
         if (r.unfitted) printf("    of these, %zu that fit does not answer\n", r.unfitted);
         print_tally("CdA alone, %", &r.alone, 100);

@@ -27,6 +27,17 @@ struct named {
     "slope_percent=0 variation_percent=0 bends_deg=0 length_m=150 coast_m=60 start_ms=7.8..8.2 "   \
     "push_ms2=0.5..0.7 back_ms=2.5..3.5 gust_sd_ms=0.02 said_wind_sd_ms=0 "
 
+#define TYRES "tyres=other "
+#define FLATTENING "road=flattening slope_percent=-7 variation_percent=0.3 "
+#define STRAIGHT "variation_percent=0 bends_deg=0 "
+#define STEEP "slope_percent=-9 length_m=700..800 "
+#define DIP_STOP DIP "slow_ms=0 "
+#define ROLLOUT                                                                                    \
+    "road=rollout slope_percent=-6 end_slope_percent=0.5 drop_m=150 length_m=650 "                 \
+    "variation_percent=0.1 bends_deg=8 "
+#define LONG_ROLLOUT ROLLOUT "slope_percent=-4 end_slope_percent=0.8 drop_m=300 length_m=800 "
+#define COLD_TO_WARM "temperature_c=8 warming_k=12 crr_fall_percent=1 log=air wait_s=500..600 "
+
 #define EVERYTHING OWN_SPEED SMOOTHED BREEZE BENDS "brush_share=0.3333 cadence_hold_s=1 "
 #define PHONE POSITIONS_ONLY SATELLITE "cadence=no wander_sd_m=2.5 "
 #define DAYS                                                                                       \
@@ -83,6 +94,31 @@ static const struct named worlds[] = {
     {"scatter", "as light, CdA scattering by 1 % from run to run", "scatter_percent=1"},
     {"wide-scatter", "as light, CdA scattering by 3 % from run to run", "scatter_percent=3"},
     {"tyres", "as light, setups on different tyres", "tyres=other"},
+    {"tyres-flattening", "different tyres on a road that flattens", TYRES FLATTENING},
+    {"tyres-straight", "different tyres on a straight road of one slope", TYRES STRAIGHT},
+    {"tyres-steep", "different tyres on a road at -9 %", TYRES STEEP},
+    {"tyres-dip", "different tyres in a dip, to a standstill", TYRES DIP_STOP},
+    {"tyres-rollout", "different tyres, 150 m at -6 %, then 0.5 % up to a standstill",
+     TYRES ROLLOUT},
+    {"tyres-long-rollout", "different tyres, 300 m at -4 %, then 0.8 % up to a standstill",
+     TYRES LONG_ROLLOUT},
+    {"tyres-everything", "everything, setups on different tyres", EVERYTHING TYRES},
+    {"tyres-dip-everything", "everything, different tyres in a dip, to a standstill",
+     EVERYTHING TYRES DIP_STOP},
+    {"tyres-rollout-everything",
+     "everything, different tyres, the shorter of the roads to roll out", EVERYTHING TYRES ROLLOUT},
+    {"tyres-long-rollout-everything", "everything, different tyres, the longer of them",
+     EVERYTHING TYRES LONG_ROLLOUT},
+    {"tyres-companion", "everything and a companion, setups on different tyres",
+     EVERYTHING COMPANION TYRES},
+    {"tyres-dip-companion", "everything and a companion, different tyres in a dip",
+     EVERYTHING COMPANION TYRES DIP_STOP},
+    {"tyres-rollout-companion", "everything and a companion, different tyres, the shorter roll-out",
+     EVERYTHING COMPANION TYRES ROLLOUT},
+    {"cold-to-warm", "from 2 to 14 C in three hours, Crr 1 % less a kelvin; the air is logged",
+     COLD_TO_WARM},
+    {"cold-to-warm-blocks", "the same, but AAAABBBB", COLD_TO_WARM "order=AAAABBBB"},
+    {"tyres-days", "days, Crr 1 % less a kelvin", DAYS "crr_fall_percent=1"},
     {"hall", "speed alone, 60 m from 8 m/s, twenty runs", HALL},
     {"hall-fast", "the same ten times a second and finer", HALL "interval_s=0.1 speed_sd_ms=0.02"},
     {"hall-fast-no-cadence", "that without cadence",

@@ -28,7 +28,8 @@
     X(length_m, 950, 1050, "of the road")                                                          \
     X(height_m, 250, 250, "of its middle")                                                         \
     X(slope_percent, -5, -5, "dh/dx; at the start where it changes")                               \
-    X(end_slope_percent, -1.5, -1.5, "at the end of a road that flattens")                         \
+    X(end_slope_percent, -1.5, -1.5, "at the end of a road that flattens or rolls out")            \
+    X(drop_m, 150, 150, "of a road that rolls out: so far it falls")                               \
     X(variation_percent, 0.6, 0.6, "sd of the slope about that")                                   \
     X(bends_deg, 20, 20, "sd of the heading")                                                      \
     X(bend_loss, 0, 0, "rolling coefficient more in a bend of 80 m radius and less")               \
@@ -44,6 +45,10 @@
     X(wait_s, 20, 40, "each time: standing about")                                                 \
     X(temperature_c, 12, 12, "of the air, as the outing file says it")                             \
     X(temperature_sd_c, 0, 0, "of the days about that")                                            \
+    X(warming_k, 0, 0,                                                                             \
+      "how much warmer the air gets in warming_s, half of it before it is as said")                \
+    X(warming_s, 10800, 10800, "from the start of the first recording")                            \
+    X(crr_fall_percent, 0, 0, "of every Crr, a kelvin that it is warmer than said")                \
     X(lapse_k_km, 6.5, 6.5, "fall of the temperature with height, known to nobody")                \
     X(pressure_hpa, 990, 990, "at the middle of the road, as the outing file says it")             \
     X(pressure_sd_hpa, 0, 0, "of the days about that")                                             \
@@ -107,9 +112,10 @@
 
 /* What is chosen from words: field, words in the order of the enum below, the usual one. */
 #define WORLD_WORDS(X)                                                                             \
-    X(road, "even flattening dip", WORLD_EVEN)                                                     \
+    X(road, "even flattening dip rollout", WORLD_EVEN)                                             \
     X(ways, "one both", 0)                                                                         \
     X(tyres, "same other", 0)                                                                      \
+    X(said_drag, "nothing same", 0)                                                                \
     X(form, "tcx gpx", WORLD_TCX)                                                                  \
     X(positions, "no yes", 1)                                                                      \
     X(speed, "none wheel doppler own", WORLD_SPEED_WHEEL)                                          \
@@ -122,21 +128,21 @@
     X(wind, "road land", WORLD_WIND_ROAD)                                                          \
     X(mark, "no yes", 0)                                                                           \
     X(notes, "none wind noise turned", WORLD_NOTES_NONE)                                           \
-    X(log, "none along direction", WORLD_LOG_NONE)                                                 \
+    X(log, "none along direction air", WORLD_LOG_NONE)                                             \
     X(log_air, "no yes", 0)                                                                        \
     X(companion, "no yes", 0)                                                                      \
     X(companion_tyres, "other same", 0)                                                            \
     X(tape, "no yes", 0)                                                                           \
     X(watch, "no yes", 0)
 
-enum { WORLD_EVEN, WORLD_FLATTENING, WORLD_DIP };
+enum { WORLD_EVEN, WORLD_FLATTENING, WORLD_DIP, WORLD_ROLLOUT };
 enum { WORLD_TCX, WORLD_GPX };
 enum { WORLD_SPEED_NONE, WORLD_SPEED_WHEEL, WORLD_SPEED_DOPPLER, WORLD_SPEED_OWN };
 enum { WORLD_HEIGHTS_NONE, WORLD_HEIGHTS_BAROMETRIC, WORLD_HEIGHTS_SATELLITE, WORLD_HEIGHTS_MAP };
 /* The wind blows along the road whatever its bends, or over the land, and bends turn it. */
 enum { WORLD_WIND_ROAD, WORLD_WIND_LAND };
 enum { WORLD_NOTES_NONE, WORLD_NOTES_WIND, WORLD_NOTES_NOISE, WORLD_NOTES_TURNED };
-enum { WORLD_LOG_NONE, WORLD_LOG_ALONG, WORLD_LOG_DIRECTION };
+enum { WORLD_LOG_NONE, WORLD_LOG_ALONG, WORLD_LOG_DIRECTION, WORLD_LOG_AIR };
 
 #define WORLD_RUNS_MAX 64
 /* Setups: a, b, and the companion's. */
@@ -185,7 +191,7 @@ struct world_trace {
     double clock_s; /* the recorder's is ahead by this */
     bool companion; /* of whom it is */
     size_t day;     /* the rider's trace that it goes with; for that itself its own */
-    struct air air; /* of its day */
+    struct air air; /* of its day, as it is when it is as said: world_air has it by the clock */
     size_t n, capacity;
     struct world_moment *moment;
 };
@@ -195,6 +201,7 @@ struct world_run {
     int setup, way; /* way: 1 is down the road, -1 back */
     size_t trace;
     double cda_m2, crr, mass_kg;
+    double temperature_c;  /* when it was begun */
     double start_s, end_s; /* it coasts in between */
     double rolls_s;        /* the last moment of that at 2 m/s or more */
     double own_ms;         /* what is its own of the day's wind */
@@ -218,9 +225,10 @@ struct world_outing {
     double said_wind_ms, said_wind_sd_ms, said_height_sd_m;
     double scatter, temperature_sd_c, pressure_sd_hpa; /* from run to run, from day to day */
     double wind_ms, cross_wind_ms, run_wind_sd_ms, wander_wind_sd_ms, gust_s;
-    double note_sd_ms, tape_sd_m, watch_sd_s; /* as the outing file says them */
-    double tape_from_m, watch_m[2];           /* marks on the road */
-    double cda_m2[WORLD_SETUPS], crr[WORLD_SETUPS];
+    double note_sd_ms, tape_sd_m, watch_sd_s;       /* as the outing file says them */
+    double tape_from_m, watch_m[2];                 /* marks on the road */
+    double cda_m2[WORLD_SETUPS], crr[WORLD_SETUPS]; /* Crr where it is as warm as said */
+    double warming_k, warming_s, crr_fall_1k;
     struct air air; /* as the outing file says it */
     struct road road;
     double heading_rad;      /* from its top to its end */
@@ -240,6 +248,10 @@ struct world_moment world_at(const struct world_outing *outing, size_t run, doub
 /* The wind of a day that all meet, without gusts; + is against who rides down. Each run's own part
  * goes over into the next one's between them. */
 double world_wind_ms(const struct world_outing *outing, size_t day, double time_s);
+/* The air of a trace by the clock. */
+struct air world_air(const struct world_outing *outing, size_t trace, double time_s);
+/* What each Crr is of that where it is as warm as said, on the mean over the rider's runs. */
+double world_crr_share(const struct world_outing *outing);
 /* Seconds from one place to another with a setup in still air, entering at a speed; NaN if it does
  * not get there. */
 double world_time_s(const struct world_outing *outing, int setup, int way, double from_m,

@@ -239,6 +239,31 @@ static double true_runout_m(const struct world_outing *o) {
     return sum[1] / n[1] - sum[0] / n[0];
 }
 
+static int verdict(const json_t *comparison, const char *key) {
+    const char *verdict = text(comparison, key);
+    return !strcmp(verdict, "lower") ? -1 : !strcmp(verdict, "higher");
+}
+
+/* How much more of it setup b takes to ride on the flat in still air. */
+static double true_power_w(const struct world_outing *o, double crr_difference) {
+    double v = FLAT_KMH / 3.6, mass = o->rider_kg[0] + o->bike_kg[0];
+    double crr_b = o->crr[0] * world_crr_share(o) + crr_difference;
+    double rolling = o->gravity_ms2 * (crr_difference * mass + crr_b * o->load_kg);
+    double density = air_density_kgm3(&o->air, o->air.height_m);
+    return v * (rolling + density / 2 * (o->cda_m2[1] - o->cda_m2[0]) * v * v);
+}
+
+static void read_tyres(const json_t *comparison, const struct world_outing *o, struct answer *a) {
+    const json_t *forces = json_object_get(comparison, "force_at_kmh"), *at;
+    size_t i;
+    a->crr_difference = estimate(comparison, "crr_difference");
+    a->crr_verdict = verdict(comparison, "crr_verdict");
+    a->true_crr_difference = (o->crr[1] - o->crr[0]) * world_crr_share(o);
+    json_array_foreach(forces, i, at) if (fabs(number(at, "speed_kmh") - FLAT_KMH) < 0.01)
+        a->power_w = estimate(at, "power_w");
+    a->true_power_w = true_power_w(o, a->true_crr_difference);
+}
+
 static void read_compare(const json_t *json, const struct world_outing *o,
                          const struct found *found, struct answer *a) {
     size_t i;
@@ -255,8 +280,8 @@ static void read_compare(const json_t *json, const struct world_outing *o,
     const json_t *c = comparison(json);
     a->percent = estimate(c, "percent");
     a->time_s = estimate(c, "time_over_road_s");
-    const char *verdict = text(c, "verdict");
-    a->verdict = !strcmp(verdict, "lower") ? -1 : !strcmp(verdict, "higher");
+    a->verdict = verdict(c, "verdict");
+    read_tyres(c, o, a);
     a->truth_percent = 100 * (o->cda_m2[1] / o->cda_m2[0] - 1);
     a->answered = tally_known(&a->percent);
     if (!a->answered) snprintf(a->why, sizeof a->why, "compare: no difference in its answer");
@@ -318,12 +343,12 @@ struct answer answer_make(const struct asking *asking, const struct world *world
     struct world_outing o;
     struct answer a = {.seed = seed, .true_time_s = NAN};
     a.level[0] = a.level[1] = a.crr[0] = a.crr[1] = a.time_s = a.percent = a.runout_m =
-        (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
+        a.crr_difference = a.power_w = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     double begin = now();
     if (world_ride(world, seed, &o)) {
         for (int b = 0; b < 2; b++) {
             a.true_level[b] = o.cda_m2[b];
-            a.true_crr[b] = o.crr[b];
+            a.true_crr[b] = o.crr[b] * world_crr_share(&o);
         }
         ask(asking, &o, directory, &a);
         if (asking->with_truth) world_write_truth(&o, directory);

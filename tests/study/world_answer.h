@@ -9,6 +9,8 @@
 #include "tally.h"
 #include "world.h"
 
+#define FLAT_KMH 30.0
+
 /* What came of an outing. No pointers: it goes through a pipe in one piece. */
 struct answer {
     uint64_t seed;
@@ -20,8 +22,13 @@ struct answer {
     char why[160];                 /* not answered */
     double truth_percent, true_time_s;
     struct cw_estimate percent, time_s, level[2], crr[2];
-    double true_level[2], true_crr[2];
-    int verdict;                                   /* -1 lower, 1 higher, 0 undecided */
+    double true_level[2], true_crr[2]; /* Crr on the mean over the runs */
+    int verdict;                       /* -1 lower, 1 higher, 0 undecided */
+    /* What compare says of the tyres, NaN where it says nothing; and of the power at FLAT_KMH on
+     * the flat in still air, drag and rolling. */
+    struct cw_estimate crr_difference, power_w;
+    double true_crr_difference, true_power_w;
+    int crr_verdict;
     struct tally alone, alone_crr, together, wind; /* over its runs */
     double true_runout_m;
     struct cw_estimate runout_m; /* difference of the places where runs stood still */

@@ -246,8 +246,81 @@ static bool check_tape(void) {
     return fine;
 }
 
+/* Air that warms: by the clock, in the log, in what tyres lose and in how thin it gets. */
+static bool check_warming(const char *directory) {
+    struct world_outing o;
+    if (!ridden("cold-to-warm", "", 1, &o)) return false;
+    double crr = 0, log = 0, rows = 0, first = o.trace[0].start_s;
+    for (size_t i = 0; i < o.n_own; i++) {
+        const struct world_run *r = &o.run[i];
+        double wanted = 8 + 12 * fmin((r->start_s - first) / 10800, 1) - 6;
+        crr = fmax(crr, fabs(r->crr - 0.005 * (1 - 0.01 * (r->temperature_c - 8))));
+        crr = fmax(crr, 1e-3 * fabs(r->temperature_c - wanted));
+    }
+    bool fine = check_near("warming: first run, C", o.run[0].temperature_c, 2, 0.8);
+    fine &= check_near("  last run, C", o.run[o.n_own - 1].temperature_c, 14, 0.8);
+    fine &= check_near("  Crr and temperature off what is wanted", crr, 0, 1e-5);
+    fine &= check_near("  mean Crr, of that as warm as said", world_crr_share(&o), 1, 0.01);
+    struct air cold = world_air(&o, 0, first), warm = world_air(&o, 0, first + 20000);
+    fine &= check_near("  density, cold over warm",
+                       air_density_kgm3(&cold, 250) / air_density_kgm3(&warm, 250),
+                       /* 0.378 of the vapour's pressure, 494 and 1119 Pa at 70 % (WMO No. 8) */
+                       287.15 / 275.15 * (99000 - 0.378 * 494) / (99000 - 0.378 * 1119), 1e-3);
+    fine &= world_write_recordings(&o, directory);
+    FILE *f = opened(directory, "log.csv");
+    char line[256];
+    double midnight = first - fmod(first, 86400), temperature, pressure;
+    while (f && fgets(line, sizeof line, f)) {
+        const char *comma = strchr(line, ',');
+        double end = midnight + seconds(line);
+        if (!isfinite(end) || !comma || sscanf(comma, ",%lf,%lf", &temperature, &pressure) != 2)
+            continue;
+        log = fmax(log, fabs(temperature - world_air(&o, 0, end).temperature_c));
+        log = fmax(log, fabs(pressure - 990));
+        rows++;
+    }
+    if (f) fclose(f);
+    fine &= check_near("  log of the air: off it, C or hPa", log, 0, 0.051);
+    fine &= check_near("  rows", rows, (double)o.trace[0].n / WORLD_TRACE_PER_S / 60 + 6, 2);
+    removed(directory, "ride.tcx");
+    removed(directory, "log.csv");
+    world_outing_free(&o);
+    return fine;
+}
+
+/* Roads to roll out on: slopes either side of where they stop falling, and runs that stand. */
+static bool check_rollout(void) {
+    struct world_outing o;
+    bool fine = true;
+    if (!ridden("tyres-rollout", "variation_percent=0", 1, &o)) return false;
+    double fall = road_at(&o.road, 100).height_m - road_at(&o.road, 0).height_m;
+    double rise = road_at(&o.road, 500).height_m - road_at(&o.road, 300).height_m;
+    double speed = 0, length = 0;
+    for (size_t i = 0; i < o.n_own; i++) {
+        speed = fmax(speed, world_at(&o, i, o.run[i].end_s).speed_ms);
+        length = fmax(length, world_at(&o, i, o.run[i].end_s).s_m);
+    }
+    fine &= check_near("roll-out: fall over 100 m", fall, -100 * sin(atan(0.06)), 1e-3);
+    fine &= check_near("  rise over 200 m", rise, 200 * sin(atan(0.005)), 1e-3);
+    fine &= check_near("  speed at the end", speed, 0, 0.05);
+    fine &= check_near("  Crr of b over a", o.crr[WORLD_B] / o.crr[WORLD_A], 1.1, 1e-12);
+    fine &= check_near("  runs stand before the road's end, by so much of it",
+                       length / o.length_m < 0.98, 1, 0);
+    world_outing_free(&o);
+    return fine;
+}
+
+static bool check_tyres(void) {
+    const char *temporary = getenv("TMPDIR");
+    char directory[128];
+    snprintf(directory, sizeof directory, "%s/world_check.XXXXXX", temporary ? temporary : "/tmp");
+    if (!mkdtemp(directory)) return check_near("a temporary directory", NAN, 0, 0);
+    bool warming = check_warming(directory), rollout = check_rollout();
+    return !rmdir(directory) && warming && rollout;
+}
+
 bool world_check(void) {
     bool notes = check_notes(), many = check_many_notes(), companion = check_companion(),
-         files = check_files(), tape = check_tape();
-    return notes && many && companion && files && tape;
+         files = check_files(), tape = check_tape(), tyres = check_tyres();
+    return notes && many && companion && files && tape && tyres;
 }

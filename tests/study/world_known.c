@@ -116,20 +116,24 @@ struct sensor {
     struct drift gust[2]; /* along the road's line and from its right */
 };
 
+static bool with_air(const struct world *w) {
+    return w->log_air || w->log == WORLD_LOG_AIR;
+}
+
 static void write_row(FILE *f, const struct world_outing *o, size_t day, double until_s,
                       double along_ms, double right_ms) {
-    const struct air *air = &o->trace[day].air;
+    const struct air air = world_air(o, day, until_s);
     char time[32];
     world_iso_time(until_s, time);
     fprintf(f, "%s", time);
     if (o->world.log == WORLD_LOG_ALONG) {
         fprintf(f, ",%.2f", along_ms);
-    } else {
+    } else if (o->world.log == WORLD_LOG_DIRECTION) {
         double from = fmod((o->heading_rad + atan2(right_ms, along_ms)) * 180 / PI + 720, 360);
         fprintf(f, ",%.2f,%.0f", hypot(along_ms, right_ms), from < 359.5 ? from : 0);
     }
-    if (o->world.log_air)
-        fprintf(f, ",%.1f,%.1f,%.0f", air->temperature_c, air->pressure_hpa, air->humidity_percent);
+    if (with_air(&o->world))
+        fprintf(f, ",%.1f,%.1f,%.0f", air.temperature_c, air.pressure_hpa, air.humidity_percent);
     fprintf(f, "\n");
 }
 
@@ -165,9 +169,9 @@ bool world_write_log(const struct world_outing *o, const char *directory) {
         sensor.offset_ms[k] = offset_sd * chance_normal(&chance);
         sensor.gust[k] = drift_start(gust_sd, o->gust_s, &chance);
     }
-    fprintf(f, "time,%s%s\n",
-            w->log == WORLD_LOG_ALONG ? "wind_along_ms" : "wind_speed_ms,wind_from_deg",
-            w->log_air ? ",temperature_c,pressure_hpa,humidity_percent" : "");
+    static const char *const winds[] = {"", ",wind_along_ms", ",wind_speed_ms,wind_from_deg", ""};
+    fprintf(f, "time%s%s\n", winds[w->log],
+            with_air(w) ? ",temperature_c,pressure_hpa,humidity_percent" : "");
     for (size_t day = 0; day < o->n_days; day++) write_day(f, o, day, &sensor, &chance);
     return world_close(f);
 }

@@ -20,7 +20,8 @@ enum {
     CHANCE_LOG,
     CHANCE_TAPE,
     CHANCE_WATCH,
-    CHANCE_SWAP
+    CHANCE_SWAP,
+    CHANCE_WARMTH
 };
 
 static inline double world_drawn(struct chance *chance, struct world_range range) {

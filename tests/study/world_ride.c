@@ -161,10 +161,18 @@ static bool in_wake(const struct rider *r, double reach_m) {
     return rider.speed_ms > 2 && gap > 0 && gap < reach_m;
 }
 
+/* Of the Crr where it is as warm as said. */
+static double crr_share(const struct world_outing *o, double temperature_c) {
+    return 1 - o->crr_fall_1k * (temperature_c - o->air.temperature_c);
+}
+
 static void coast(struct rider *r, struct world_run *run) {
     const struct world *w = r->world;
     struct world_outing *o = r->outing;
-    struct coasting c = coasting(o, &r->trace->air, run->cda_m2, run->crr, run->mass_kg, run->way);
+    struct air air = world_air(o, (size_t)(r->trace - o->trace), clock_s(r));
+    run->temperature_c = air.temperature_c;
+    run->crr *= crr_share(o, air.temperature_c);
+    struct coasting c = coasting(o, &air, run->cda_m2, run->crr, run->mass_kg, run->way);
     struct chance *chance = &r->rider;
     double wake_m = r->ahead ? world_drawn(chance, w->wake_reach_m) : 0;
     double wake = r->ahead ? world_drawn(chance, w->wake_percent) / 100 : 0;
@@ -392,6 +400,11 @@ bool world_ride(const struct world *w, uint64_t seed, struct world_outing *o) {
                           .lapse_k_km = world_drawn(&chance, w->lapse_k_km),
                           .gravity_ms2 = o->gravity_ms2};
 
+    struct chance warmth = chance_start(seed, CHANCE_WARMTH);
+    o->warming_k = world_drawn(&warmth, w->warming_k);
+    o->warming_s = world_drawn(&warmth, w->warming_s);
+    o->crr_fall_1k = world_drawn(&warmth, w->crr_fall_percent) / 100;
+
     struct rider r = {
         .world = w,
         .outing = o,
@@ -423,6 +436,19 @@ void world_outing_free(struct world_outing *o) {
 
 struct world_moment world_at(const struct world_outing *o, size_t run, double time_s) {
     return moment_at(&o->trace[o->run[run].trace], time_s);
+}
+
+struct air world_air(const struct world_outing *o, size_t trace, double time_s) {
+    struct air air = o->trace[trace].air;
+    double part = (time_s - FIRST_START_S) / o->warming_s;
+    air.temperature_c += o->warming_k * (fmin(fmax(part, 0), 1) - 0.5);
+    return air;
+}
+
+double world_crr_share(const struct world_outing *o) {
+    double sum = 0;
+    for (size_t i = 0; i < o->n_own; i++) sum += crr_share(o, o->run[i].temperature_c);
+    return sum / (double)o->n_own;
 }
 
 double world_wind_ms(const struct world_outing *o, size_t day, double time_s) {

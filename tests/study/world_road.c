@@ -38,16 +38,20 @@ static double waves_slope(const struct waves *w, double s_m) {
 
 struct plan {
     int road;
-    double length_m, slope, end_slope, heading_rad, bend_loss;
+    double length_m, drop_m, slope, end_slope, heading_rad, bend_loss;
     struct waves slopes, bends;
 };
 
 #define BEND_RADIUS_M 80.0
+#define KINK_M 15.0 /* either side of where a road that rolls out stops falling */
 
 static struct ground planned(double s_m, const void *state) {
     const struct plan *p = state;
     double u = s_m / p->length_m, slope = p->slope;
     if (p->road == WORLD_FLATTENING) slope += (p->end_slope - p->slope) * world_eased(u, 0.3, 0.7);
+    if (p->road == WORLD_ROLLOUT)
+        slope +=
+            (p->end_slope - p->slope) * world_eased(s_m, p->drop_m - KINK_M, p->drop_m + KINK_M);
     if (p->road == WORLD_DIP) slope *= 1 - 2 * world_eased(u, 0.45, 0.55);
     double tight = fmin(fabs(waves_slope(&p->bends, s_m)) * BEND_RADIUS_M, 1);
     struct ground g = {
@@ -71,6 +75,7 @@ bool world_make_road(const struct world *w, uint64_t seed, struct world_outing *
                         .bend_loss = world_drawn(&chance, w->bend_loss)};
     plan.slopes = waves_make(world_drawn(&chance, w->variation_percent) / 100, 150, 700, &chance);
     plan.bends = waves_make(world_drawn(&chance, w->bends_deg) * PI / 180, 200, 600, &chance);
+    plan.drop_m = world_drawn(&chance, w->drop_m);
     if (!road_make(&o->road, -SPARE_M, o->length_m + SPARE_M, planned, &plan)) return false;
     struct place end = road_at(&o->road, o->length_m);
     o->heading_rad = atan2(end.east_m, end.north_m);

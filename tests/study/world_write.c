@@ -101,13 +101,14 @@ static void sense_heights(const struct world_outing *o, const struct world_trace
     double smoothed = NAN;
     for (size_t i = 0; i < t->n; i++) {
         double height = o->height_m + road_at(&o->road, t->moment[i].s_m).height_m;
+        struct air air = world_air(o, (size_t)(t - o->trace), t->start_s + (double)i * MOMENT_S);
         if (w->heights == WORLD_HEIGHTS_MAP) {
             to->height_m[i] =
                 o->height_m + road_at(&o->road, along_m[i]).height_m + map_error_m(map, along_m[i]);
             continue;
         }
         if (w->heights == WORLD_HEIGHTS_BAROMETRIC)
-            height = altimeter_m(air_pressure_pa(&t->air, height));
+            height = altimeter_m(air_pressure_pa(&air, height));
         if (chance_even(&chance, 0, 1) < jumps)
             offset += world_drawn(&chance, w->jump_m) * (chance_even(&chance, 0, 1) < 0.5 ? -1 : 1);
         height += drift.value + offset;
@@ -242,7 +243,8 @@ static void write_samples(FILE *f, const struct world_outing *o, size_t trace,
             size_t held = (size_t)fmin(hold / MOMENT_S, (double)i);
             s.cadence_rpm = m->cadence_rpm > 0 ? m->cadence_rpm : t->moment[i - held].cadence_rpm;
         }
-        if (w->device_temperature) s.temperature_c = t->air.temperature_c + warm;
+        if (w->device_temperature)
+            s.temperature_c = world_air(o, trace, s.time_s).temperature_c + warm;
         if (in_hole(o, trace, s.time_s)) continue;
         char time[32];
         world_iso_time(s.time_s + t->clock_s, time);
@@ -378,6 +380,7 @@ bool world_write_outing(const struct world_outing *o, const char *directory, con
         fprintf(f, "[setup %c]\n", 'a' + b);
         if (b && o->load_kg > 0) fprintf(f, "load_kg = %g\n", o->load_kg);
         if (w->tyres) fprintf(f, "tyres = %s\n", b ? "wide" : "narrow");
+        if (w->said_drag) fprintf(f, "drag = both\n");
     }
     if (w->companion) write_companion(f, o);
     fprintf(f, "[runs]\norder =");
@@ -416,8 +419,7 @@ bool world_write_truth(const struct world_outing *o, const char *directory) {
                 "\"wake_s\": %.1f, \"temperature_c\": %.2f, \"brushed\": %s}",
                 i ? "," : "", setup[r->setup], r->way, start, end, world_at(o, i, r->start_s).s_m,
                 world_at(o, i, r->end_s).s_m, r->cda_m2, r->crr, r->mass_kg, r->wind_ms,
-                r->shared_ms, r->wake_s, o->trace[r->trace].air.temperature_c,
-                r->brushed ? "true" : "false");
+                r->shared_ms, r->wake_s, r->temperature_c, r->brushed ? "true" : "false");
     }
     fprintf(f, "\n ]\n}\n");
     return world_close(f);

@@ -56,6 +56,18 @@ START_TEST(the_road_may_be_longer_than_the_gates) {
 }
 END_TEST
 
+/* One was ridden in the cold of the morning, which took 2 s. */
+START_TEST(colder_air_is_allowed_for) {
+    comparison.time_over_road_s.value = -0.8;
+    ck_assert(excluded(1));
+    comparison.time_by_air_s = -2;
+    ck_assert(!excluded(1));
+    comparison.time_by_air_s = -3;
+    ck_assert(excluded(1));
+    ck_assert(!excluded(0.9));
+}
+END_TEST
+
 START_TEST(what_was_not_tested_excludes_nothing) {
     measured.of[CW_TIMED_TIME].test = CW_TIMED_NO_TEST;
     ck_assert(!excluded(1));
@@ -72,6 +84,7 @@ int main(void) {
     tcase_add_test(tests, seconds_that_the_clock_excludes_give_way);
     tcase_add_test(tests, entry_speeds_are_allowed_for);
     tcase_add_test(tests, the_road_may_be_longer_than_the_gates);
+    tcase_add_test(tests, colder_air_is_allowed_for);
     tcase_add_test(tests, what_was_not_tested_excludes_nothing);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);

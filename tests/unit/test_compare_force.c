@@ -5,7 +5,8 @@
 #include "compare/force.h"
 
 static char loaded[] = "loaded", tyres[] = "all";
-static struct cw_setup setups[] = {{.name = loaded, .tyres = tyres, .load_kg = 5}};
+static struct cw_setup setups[] = {
+    {.name = loaded, .tyres = tyres, .pressure_kpa = NAN, .load_kg = 5}};
 static struct cw_outing outing = {
     .rider.mass_kg = 66, .rider.bike_mass_kg = 9, .n_setups = 1, .setups = setups, .crr = NAN};
 static const struct cw_setup_result result = {.name = loaded,

@@ -169,6 +169,88 @@ START_TEST(two_sets_of_tyres) {
 }
 END_TEST
 
+/* From 2 to 14 C: each run's Crr is what it was ridden with, all of them come from one, and what is
+ * not known of how tyres answer stands in the budget, against each other in cold and warm runs. */
+START_TEST(tyres_that_warm_up) {
+    struct cw_simulate_options options = options_of(2);
+    struct made m;
+    options.n_recordings = 0;
+    options.temperature_c = 8;
+    options.warming_k = 12;
+    options.crr_fall_percent = 1;
+    make(&options, &m);
+    fit(&m);
+    const struct cw_fit *fit = &m.of->fit;
+    const struct cw_cause *warm = NULL;
+    ck_assert_double_eq_tol(fit->temperature_c, 8, 1e-9);
+    ck_assert_double_eq_tol(fit->coldest_c, 2, 1e-9);
+    ck_assert_double_eq_tol(fit->warmest_c, 14, 1e-9);
+    check_near(&fit->crr[0], 0.005);
+    check_near(&fit->crr_at_20c[0], 0.005 * exp(-0.12));
+    check_near(&fit->crr_fall_1k, 0.01);
+    ck_assert_double_le(fit->crr_fall_1k.standard_error, CW_CRR_FALL_SD_1K);
+    double share = fit->crr_at_20c[0].value / fit->crr[0].value;
+    ck_assert_double_eq_tol(share, exp(-12 * fit->crr_fall_1k.value), 1e-9);
+    /* 12 K times 0.5 % besides: what Crr at 20 C is less sure of than as ridden */
+    double relative = fit->crr[0].standard_error / fit->crr[0].value;
+    double at_20c = fit->crr_at_20c[0].standard_error / fit->crr_at_20c[0].value;
+    ck_assert_double_eq_tol(at_20c, hypot(relative, 12 * fit->crr_fall_1k.standard_error), 1e-2);
+    ck_assert_double_gt(at_20c, relative);
+    for (size_t c = 0; c < fit->workings->budget.n; c++)
+        if (fit->workings->budget.causes[c].kind == CW_CAUSE_WARM)
+            warm = &fit->workings->budget.causes[c];
+    ck_assert_ptr_nonnull(warm);
+    ck_assert_double_eq_tol(warm->uncertainty, 0.5, 1e-12);
+    for (size_t i = 0; i < fit->n_runs; i++) {
+        const struct cw_fit_run *run = &fit->runs[i];
+        const struct cw_simulated_run *truth = made_truth(&m, run->run);
+        double effect = cw_budget_warm(&fit->workings->budget, fit->n_tyres + i);
+        ck_assert_double_eq(effect, warm->effect[fit->n_tyres + i]);
+        check_near(&run->alone_crr, truth->crr);
+        check_near(&run->together_cda_m2, truth->cda_m2);
+        /* A cold run's tyres would have taken more, and left less to drag; a warm one's less. */
+        ck_assert_double_gt(effect * (truth->temperature_c - 8), 0);
+        ck_assert_double_lt(fabs(effect), 0.02 * truth->cda_m2);
+        /* By itself it says nothing of other temperatures, but for what is bent of the equations.
+         */
+        ck_assert_double_lt(fabs(warm->alone[2 * i + 1]), 0.005 * run->alone_crr.value);
+        /* Its own thermometer: 0.5 C of 281 K, and 0.6 % of what tyres take */
+        double own = fit->workings->budget.own_air[i] / fit->workings->joint.cda_m2[i];
+        ck_assert_double_gt(own, 0.5 / 281.0);
+        ck_assert_double_lt(own, 0.5 / 281.0 + 0.006);
+    }
+    made_free(&m);
+}
+END_TEST
+
+/* Many runs over days from frost to heat tell how tyres answer: theirs lose twice as much as is
+ * taken beforehand. Where all are of one temperature it is what was taken, and no cause. */
+START_TEST(days_tell_how_tyres_answer) {
+    struct cw_simulate_options options = options_of(5);
+    struct made m;
+    make(&options, &m);
+    fit(&m);
+    ck_assert_double_eq(m.of->fit.crr_fall_1k.value, CW_CRR_FALL_1K);
+    ck_assert_double_eq(m.of->fit.crr_fall_1k.standard_error, CW_CRR_FALL_SD_1K);
+    ck_assert_double_eq(m.of->fit.coldest_c, m.of->fit.warmest_c);
+    for (size_t c = 0; c < m.of->fit.workings->budget.n; c++)
+        ck_assert_int_ne(m.of->fit.workings->budget.causes[c].kind, CW_CAUSE_WARM);
+    made_free(&m);
+    options.n_recordings = 0;
+    options.gust_sd_ms = 0.02;
+    options.temperature_c = 14;
+    options.warming_k = 40;
+    options.crr_fall_percent = 2.4;
+    cw_simulate_order(&options, 4);
+    make(&options, &m);
+    fit(&m);
+    check_near(&m.of->fit.crr_fall_1k, 0.024);
+    ck_assert_double_lt(m.of->fit.crr_fall_1k.standard_error, 0.6 * CW_CRR_FALL_SD_1K);
+    ck_assert_double_gt(m.of->fit.crr_fall_1k.value, 0.018);
+    made_free(&m);
+}
+END_TEST
+
 START_TEST(two_recordings) {
     struct cw_simulate_options options = options_of(8);
     struct made m;
@@ -326,6 +408,8 @@ int main(void) {
     tcase_add_test(numbers, crr_given);
     tcase_add_test(tests, two_sets_of_tyres);
     tcase_add_test(numbers, heights_of_a_level_road_do_not_count);
+    tcase_add_test(tests, tyres_that_warm_up);
+    tcase_add_test(tests, days_tell_how_tyres_answer);
     tcase_add_test(tests, two_recordings);
     tcase_add_test(tests, a_recording_each_run);
     tcase_add_test(tests, positions_only);

@@ -392,6 +392,48 @@ START_TEST(subset_stands_for_itself) {
 }
 END_TEST
 
+/* Runs that are all warmer than Crr is said for: the same equations of a Crr that is that much
+ * more, and dense or step by step. Runs of several temperatures: dense or step by step. */
+START_TEST(tyres_that_are_warmer) {
+    struct cw_joint cold, warm;
+    double got, wanted, share;
+    struct cw_information of_cold, of_warm;
+    make_joint(&cold);
+    make_joint(&warm);
+    ck_assert(!cw_joint_warms(&cold));
+    for (size_t i = 0; i < RUNS; i++) warm.data[i].warmer_k = 9;
+    share = cw_crr_warmer(CW_CRR_FALL_1K, 9);
+    ck_assert(cw_joint_warms(&warm));
+    ck_assert_double_eq_tol(cw_joint_own_crr(&warm, 3, 0.0049), share * 0.0049, 1e-15);
+    for (size_t t = 0; t < TYRES; t++) warm.crr[t] = cold.crr[t] / share;
+    const double lag_s[RECORDINGS] = {0.4, 1.7};
+    cw_joint_linearise(&warm);
+    cw_joint_set_lags(&warm, lag_s);
+    cw_joint_linearise(&cold);
+    cw_joint_set_lags(&cold, lag_s);
+    ck_assert_int_eq(cw_information_alloc(TYRES, RUNS, &of_cold, NULL), CW_OK);
+    ck_assert_int_eq(cw_information_alloc(TYRES, RUNS, &of_warm, NULL), CW_OK);
+    ck_assert_int_eq(cw_joint_evaluate(&cold, NULL, RUNS, &noise_usual, &got, &of_cold, NULL, NULL),
+                     CW_OK);
+    ck_assert_int_eq(cw_joint_evaluate(&warm, NULL, RUNS, &noise_usual, &got, &of_warm, NULL, NULL),
+                     CW_OK);
+    for (size_t i = 0; i < of_cold.n; i++) { /* by the first tyres, whose Crr is not known */
+        double factor = i == 0 ? share * share : share;
+        if (i == 1) continue;
+        ck_assert_double_eq_tol(of_warm.matrix[i] / (factor * of_cold.matrix[i]), 1, 1e-6);
+    }
+    ck_assert_double_eq_tol(of_warm.vector[0] / (share * of_cold.vector[0]), 1, 1e-6);
+    cw_information_free(&of_cold);
+    cw_information_free(&of_warm);
+    for (size_t i = 0; i < RUNS; i++) warm.data[i].warmer_k = 4 * (double)i - 8;
+    cw_joint_linearise(&warm);
+    cw_joint_set_lags(&warm, lag_s);
+    check_evaluate(&warm, all, RUNS, &noise_usual, &got, &wanted);
+    cw_joint_free(&cold);
+    cw_joint_free(&warm);
+}
+END_TEST
+
 /* The unknowns, into x, and the factor that they were solved by. */
 static gsl_matrix *solution(const struct whole *w, gsl_vector *unit, gsl_vector *x) {
     double log_det;
@@ -612,6 +654,7 @@ int main(void) {
     tcase_add_test(tests, slope_by_the_noise);
     tcase_add_test(tests, lags_as_linearised);
     tcase_add_test(tests, subset_stands_for_itself);
+    tcase_add_test(tests, tyres_that_are_warmer);
     tcase_add_test(tests, wind_from_runs_of_one_setup);
     tcase_add_test(tests, advance_goes_to_the_solution);
     tcase_add_test(tests, example_in_the_header);

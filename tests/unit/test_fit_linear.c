@@ -32,7 +32,7 @@ START_TEST(factors_are_derivatives) {
     made_profile(700, &profile);
     made_run(&(struct made_run){true, true, true, 40, 3, 3.5, 41}, &profile, &data);
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0.01, bends};
+    const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0.01, bends, 0};
     cw_linear_set(&linear, &basis);
     ck_assert_double_eq(linear.scale, 0.01);
     const double d = 1e-4;
@@ -103,7 +103,7 @@ START_TEST(shown_follows_felt) {
     data.surroundings = (struct cw_surroundings){.density_kgm3 = 1.2, .gravity_ms2 = 9.81};
     for (size_t k = 0; k < CW_BEFORE; k++) data.before_m[k] = s[0] - place_after(1 - (double)k);
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0, 0};
+    const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0, 0, 0};
     cw_linear_set(&linear, &basis);
     const double lags_s[] = {0, 0.35, 1, 3.6, -0.5};
     for (size_t k = 0; k < 5; k++) {
@@ -168,7 +168,7 @@ START_TEST(true_motion_balances) {
         data.bicycle = bicycle;
         data.surroundings = air;
         ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-        const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0, 0};
+        const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0, 0, 0};
         cw_linear_set(&linear, &basis);
         double worst = 0;
         for (size_t i = 0; i < data.n; i++)
@@ -224,7 +224,7 @@ START_TEST(example_in_the_header) {
     data.surroundings = air;
     const struct cw_loss loss = cw_coast_loss(&bicycle, &air, 10, 1);
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_basis about = {&profile, 0.3, 0.005, 0, 0, 0};
+    const struct cw_basis about = {&profile, 0.3, 0.005, 0, 0, 0, 0};
     cw_linear_set(&linear, &about);
     ck_assert_double_eq_tol(10 * 0.005 * sqrt(1 - slope * slope), 0.050, 0.0005);
     ck_assert_double_eq_tol(10 * 0.3 * loss.drag, 0.229, 0.0005);

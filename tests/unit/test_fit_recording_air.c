@@ -118,8 +118,11 @@ START_TEST(what_the_file_says_of_a_recording_comes_first) {
         size_t recording = made.of->runs.at[fit->runs[i].run].recording;
         double ratio = fit->runs[i].density_kgm3 / fit->recorders[0].density_kgm3;
         ck_assert_double_eq_tol(ratio, recording == 2 ? 285.15 / 278.15 : 1, 4e-3);
-        ck_assert_double_eq_tol(fit->workings->budget.own_air[i] / fit->workings->joint.cda_m2[i],
-                                recording == 2 ? 0.5 / 278 : 0, 2e-4);
+        /* By the density; and by tyres that are 0.5 C warmer, of 1.2 % a kelvin of what they take,
+         * which on such a road is a tenth to a fifth of what drag does. */
+        double part = fit->workings->budget.own_air[i] / fit->workings->joint.cda_m2[i];
+        ck_assert_double_ge(part, recording == 2 ? 0.5 / 278 + 0.1 * 0.006 : 0);
+        ck_assert_double_le(part, recording == 2 ? 0.5 / 278 + 0.2 * 0.006 : 0);
     }
 }
 END_TEST

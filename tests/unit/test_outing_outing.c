@@ -309,6 +309,28 @@ START_TEST(a_level_road_says_how_level) {
 }
 END_TEST
 
+START_TEST(pressures_are_of_tyres) {
+    static const char *const text = LEAST "[setup a]\ntyres = narrow\npressure_psi = 70\n"
+                                          "[setup b]\ntyres = wide\npressure_kpa = 300\n"
+                                          "[setup c]\ntyres = narrow\n[setup d]\ntyres = old\n"
+                                          "[runs]\norder = a b c d\n";
+    ck_assert_msg(read_text(text) == CW_OK, "%ld: %s", error.line, error.message);
+    for (int again = 0; again < 2; again++) {
+        /* 1 psi is 6.894 757 kPa (NIST SP 811, appendix B.8) */
+        ck_assert_double_eq_tol(outing.setups[0].pressure_kpa, 482.633, 1e-3);
+        ck_assert_double_eq(outing.setups[1].pressure_kpa, 300);
+        ck_assert(isnan(outing.setups[2].pressure_kpa));
+        ck_assert_double_eq_tol(cw_outing_pressure_kpa(&outing, "narrow"), 482.633, 1e-3);
+        ck_assert_double_eq(cw_outing_pressure_kpa(&outing, "wide"), 300);
+        ck_assert(isnan(cw_outing_pressure_kpa(&outing, "old")));
+        ck_assert(isnan(cw_outing_pressure_kpa(&outing, "none")));
+        for (size_t i = 0; i < outing.n_defaults; i++)
+            ck_assert_ptr_null(strstr(outing.defaults[i], "pressure_psi"));
+        if (!again) read_again();
+    }
+}
+END_TEST
+
 static const struct {
     const char *text;
     long line;
@@ -382,6 +404,15 @@ static const struct {
      "wind_along_ms holds \"some\": give a number of m/s for each run"},
     {LEAST "[runs]\nwind_along_ms = 0.1\n 80\n", 9, "from -10 to 10 m/s"},
     {LEAST "[runs]\nwind_uncertainty_ms = 0.1\n", 8, "give both or neither"},
+    {LEAST "[setup a]\npressure_kpa = 7\n", 8, "pressure_kpa is 7 kPa: it must be from 50 to 1500"},
+    {LEAST "[setup a]\npressure_psi = 480\n", 8, "pressure_psi is 480 psi: it must be from 8 to"},
+    {LEAST "[setup a]\npressure_kpa = 480\npressure_psi = 70\n", 9,
+     "pressure_psi is what line 8 says as pressure_kpa: give one of them"},
+    {LEAST "[setup a]\npressure_psi = 70\npressure_kpa = 480\n", 9,
+     "pressure_kpa is what line 8 says as pressure_psi: give one of them"},
+    {LEAST "[setup a]\npressure_psi = 70\npressure_psi = 71\n", 9, "given twice, first in line 8"},
+    {LEAST "[setup a]\npressure_kpa = 480\n[setup b]\npressure_kpa = 520\n", 9,
+     "setup b has its tyres \"all\" at 520 kPa, and another has them at 480 kPa"},
     {LEAST "[runs]\nruout_m = 3\n", 8, "the nearest known is \"runout_m\""},
     {LEAST "[runs]\nstart = gate\n", 8, "write mark where every run began standing"},
     {"[outing]\nair_log = gone.csv\nrecordings = morning.tcx.gz\n" MASSES, 2,
@@ -534,6 +565,7 @@ int main(void) {
     tcase_add_test(tests, notes_stand_beside_the_runs);
     tcase_add_test(tests, an_air_log_lies_beside_the_outing);
     tcase_add_test(tests, a_level_road_says_how_level);
+    tcase_add_test(tests, pressures_are_of_tyres);
     tcase_add_loop_test(tests, faults_name_the_line, 0, sizeof faults / sizeof *faults);
     tcase_add_test(tests, an_overlong_line_is_refused_by_number);
     tcase_add_test(tests, a_nul_is_refused);

@@ -234,8 +234,10 @@ START_TEST(every_picture_has_its_place) {
     size_t n;
     const struct cw_picture *pictures = cw_pictures(&n);
     for (size_t i = 0; i < n; i++) {
+        bool noted = !(pictures[i].needs & CW_PICTURE_NEEDS_PRESSURES); /* nobody did */
         snprintf(text, sizeof text, "id=\"picture-%s-1\"", pictures[i].name);
-        ck_assert_uint_eq(count(page, text), 1);
+        ck_assert_uint_eq(count(page, text), noted ? 1 : 0);
+        if (!noted) continue;
         snprintf(text, sizeof text, "id=\"%s\"", pictures[i].numbers);
         ck_assert_msg(count(page, text) == 1, "%s", text);
         ck_assert_ptr_nonnull(strstr(page, pictures[i].caption));

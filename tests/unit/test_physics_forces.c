@@ -142,10 +142,30 @@ START_TEST(bends) {
 }
 END_TEST
 
+/* UN GTR 15 takes a car's rolling resistance f at T to f (1 + 0.0086 (T - 20)) at 20 C (annex 4;
+ * from memory): about 20 C the factor here is that, to second order. */
+START_TEST(tyres_roll_worse_in_the_cold) {
+    for (double colder = -6; colder < 7; colder += 3) {
+        double there = cw_crr_warmer(0.0086, -colder); /* Crr at 20 C - colder, over that at 20 C */
+        ck_assert_double_eq_tol(there * (1 - 0.0086 * colder), 1,
+                                2 * pow(0.0086 * colder, 2) + 1e-12);
+    }
+    ck_assert_double_eq(cw_crr_warmer(0.012, 0), 1);
+    ck_assert_double_eq_tol(cw_crr_warmer(0.012, 7) * cw_crr_warmer(0.012, -19),
+                            cw_crr_warmer(0.012, -12), 1e-15);
+    ck_assert_double_eq_tol(cw_crr_warmer(0.0139, -50), 2, 0.01); /* twice over 50 K: log 2 / 50 */
+    /* What is published lies within two standard uncertainties of what is taken. */
+    ck_assert_double_le(fabs(0.0086 - CW_CRR_FALL_1K), 2 * CW_CRR_FALL_SD_1K);
+    ck_assert_double_le(fabs(log(2) / 50 - CW_CRR_FALL_1K), 2 * CW_CRR_FALL_SD_1K);
+    ck_assert_double_le(fabs(log(3) / 50 - CW_CRR_FALL_1K), 2 * CW_CRR_FALL_SD_1K);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("physics_forces");
     TCase *cases = tcase_create("physics_forces");
     tcase_add_test(cases, bends);
+    tcase_add_test(cases, tyres_roll_worse_in_the_cold);
     tcase_add_test(cases, forces_are_the_worked_example);
     tcase_add_test(cases, inertia_is_the_worked_example);
     tcase_add_test(cases, bearings_are_martins);

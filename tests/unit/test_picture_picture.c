@@ -185,13 +185,34 @@ static const struct {
     {"ground", ">N</text>", true, true},
     {"timed", "time between the gates, s", true, false},
     {"winds", "wind along the road, m/s (+ headwind)", true, false},
+    {"tyres", "pressure as noted, kPa", false, false},
     {"budget", "effect of one standard uncertainty, % of CdA", false, false},
 };
+
+/* Three setups, each on tyres of its own, called as it is. */
+static void three_tyres(struct cw_simulate_options *options) {
+    cw_simulate_road(options, "dip", NULL);
+    options->n_setups = 3;
+    options->setups[2] = options->setups[1];
+    snprintf(options->setups[2].name, sizeof options->setups[2].name, "bare");
+    for (size_t s = 0; s < 3; s++)
+        snprintf(options->setups[s].tyres, sizeof options->setups[s].tyres, "%s",
+                 options->setups[s].name);
+    cw_simulate_order(options, 2);
+}
+
+/* The first setup's tyres at so many kPa, each next 90 less. */
+static void pump_up(double kpa) {
+    for (size_t s = 0; s < made.of->outing.n_setups; s++)
+        made.of->outing.setups[s].pressure_kpa = kpa - 90 * (double)s;
+}
 
 START_TEST(pictures_hold_their_runs_and_labels) {
     static const long turned_down[] = {3};
     struct cw_simulate_options options = small();
+    three_tyres(&options);
     make(&options, turned_down, 1);
+    pump_up(480);
     size_t all = 0, n_pictures;
     cw_pictures(&n_pictures);
     ck_assert_uint_eq(n_pictures, sizeof holds / sizeof *holds);
@@ -225,6 +246,30 @@ START_TEST(pictures_hold_their_runs_and_labels) {
     ck_assert_int_eq(draw("road", &road), CW_OK);
     ck_assert_ptr_nonnull(strstr(road.bytes, "run 3, skipped"));
     cw_text_free(&road);
+    made_free(&made);
+}
+END_TEST
+
+/* A mark for each set of tyres, where its pressure is; none for one without, and no picture of
+ * two. */
+START_TEST(tyres_stand_at_their_pressures) {
+    struct cw_simulate_options options = small();
+    struct cw_text text = {0};
+    three_tyres(&options);
+    make(&options, NULL, 0);
+    ck_assert_int_eq(draw("tyres", &text), CW_E_DATA);
+    ck_assert_ptr_nonnull(strstr(error.message, "fewer than three"));
+    pump_up(480);
+    ck_assert_int_eq(draw("tyres", &text), CW_OK);
+    for (size_t s = 0; s < 3; s++) {
+        char what[64];
+        snprintf(what, sizeof what, "data-value=\"%s at %zu kPa: Crr 0.00",
+                 made.of->outing.setups[s].name, 480 - 90 * s);
+        ck_assert_msg(strstr(text.bytes, what) != NULL, "%s", what);
+    }
+    cw_text_free(&text);
+    made.of->outing.setups[1].pressure_kpa = NAN;
+    ck_assert_int_eq(draw("tyres", &text), CW_E_DATA);
     made_free(&made);
 }
 END_TEST
@@ -441,7 +486,7 @@ START_TEST(hostile_names_are_only_ever_text) {
     ck_assert_uint_eq(made.analysis.compare.n_setups, 2);
     made.analysis.compare.setups[0].name = hostile;
     made.analysis.compare.setups[1].name = longest;
-    draw_all("");
+    draw_all("tyres");
     struct cw_text text = {0};
     ck_assert_int_eq(draw("setups", &text), CW_OK);
     ck_assert_ptr_nonnull(strstr(text.bytes, "WWW\xe2\x80\xa6")); /* shortened where it is shown */
@@ -460,11 +505,11 @@ START_TEST(one_run_of_one_setup) {
     options.n_order = options.n_setups = 1;
     make(&options, NULL, 0);
     struct cw_text text = {0};
-    draw_all("gained winds");
+    draw_all("gained winds tyres");
     ck_assert_int_eq(draw("gained", &text), CW_E_DATA);
     ck_assert_str_eq(error.message, "there is one setup only: nothing to draw");
     made.analysis.compared = false;
-    draw_all("gained winds budget");
+    draw_all("gained winds tyres budget");
     made.analysis.compared = true;
     made_free(&made);
 }
@@ -474,7 +519,7 @@ START_TEST(without_positions) {
     struct cw_simulate_options options = small();
     options.positions = false;
     make(&options, NULL, 0);
-    draw_all("ground");
+    draw_all("ground tyres");
     made_free(&made);
 }
 END_TEST
@@ -484,7 +529,7 @@ START_TEST(nothing_fitted_is_nothing_to_draw) {
     make(&options, NULL, 0);
     size_t n = made.of->fit.n_runs;
     made.of->fit.n_runs = 0;
-    draw_all("setups road speed gained ground timed winds budget");
+    draw_all("setups road speed gained ground timed winds tyres budget");
     made.of->fit.n_runs = n;
     struct cw_text text = {0};
     ck_assert_int_eq(
@@ -507,11 +552,11 @@ START_TEST(missing_numbers_leave_gaps) {
     made.analysis.compare.setups[0].cda_m2 = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     made.analysis.compare.comparisons[0].percent = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     made.analysis.compare.causes[0].cda_percent = made.analysis.compare.noise_percent = NAN;
-    draw_all("");
+    draw_all("tyres");
     for (size_t i = 0; i < made.of->fit.n_runs; i++)
         made.of->fit.runs[i].together_identifiable = false;
     made.analysis.compare.setups[1].cda_m2 = made.analysis.compare.setups[0].cda_m2;
-    draw_all("setups");
+    draw_all("setups tyres");
     made_free(&made);
 }
 END_TEST
@@ -528,7 +573,7 @@ START_TEST(runs_that_are_all_the_same) {
         }
         made.of->fit.runs[k].together_cda_m2 = (struct cw_estimate){0.4, 0, 0.4, 0.4, 0};
     }
-    draw_all("");
+    draw_all("tyres");
     made_free(&made);
 }
 END_TEST
@@ -552,7 +597,7 @@ START_TEST(a_hundred_runs_and_thousands) {
             joint->cda_m2[i] = few_runs.cda_m2[i % few];
             fit->runs[i].together_cda_m2.value *= 1 + 0.01 * (double)(i % 17);
         }
-        ck_assert_uint_lt(draw_all(""), 1500000);
+        ck_assert_uint_lt(draw_all("tyres"), 1500000);
         struct cw_text text = {0};
         ck_assert_int_eq(draw("speed", &text), CW_OK);
         ck_assert_ptr_nonnull(strstr(text.bytes, "Too many runs to draw each"));
@@ -577,6 +622,7 @@ int main(void) {
     tcase_set_timeout(numbers, 120);
     tcase_add_test(tests, every_picture_is_in_the_table_whole);
     tcase_add_test(tests, pictures_hold_their_runs_and_labels);
+    tcase_add_test(tests, tyres_stand_at_their_pressures);
     tcase_add_test(tests, noise_is_a_thick_line_within_a_thin_one);
     tcase_add_test(tests, what_was_noted_is_drawn_first);
     tcase_add_test(tests, winds_are_drawn_with_who_saw_them);

@@ -36,12 +36,12 @@ static struct cw_run found[] = {
      .kept = true}};
 static struct cw_runs runs = {.n = 4, .at = found, .n_roads = 1};
 static struct cw_setup setups[] = {
-    {.name = "cape", .description = "", .tyres = "all", .load_kg = 0.5},
-    {.name = "ja,cket\033", .description = "", .tyres = "all"}};
+    {.name = "cape", .description = "", .tyres = "all", .pressure_kpa = NAN, .load_kg = 0.5},
+    {.name = "ja,cket\033", .description = "", .tyres = "all", .pressure_kpa = NAN}};
 static char *defaults[] = {"[air] wind_along_ms: 0 m/s", "[air] temperature_uncertainty_c: 8 °C"};
 static struct cw_fit_run fitted[3];
 static const char *tyres[] = {"all"};
-static struct cw_estimate crr;
+static struct cw_estimate crr, crr_at_20c;
 static bool crr_known;
 static struct cw_fit_recorder recorders[2] = {
     {0, 0.94, 0.093, 0.0021, 12.985, 1.19512, CW_AIR_STANDARD},
@@ -102,6 +102,7 @@ static void begin(void) {
     fitted[2].correlation = -0.99984;
     fitted[2].identifiable = fitted[2].together_identifiable = false;
     crr = (struct cw_estimate){0.00538, 0.00067, 0.00404, 0.00671, 0};
+    crr_at_20c = (struct cw_estimate){0.00495, 0.00065, 0.00367, 0.00623, 0};
     crr_known = true;
     of[0].fit = (struct cw_fit){.place = {.height_m = 310,
                                           .latitude_deg = 46.5,
@@ -117,6 +118,11 @@ static void begin(void) {
                                 .tyres = tyres,
                                 .crr = &crr,
                                 .crr_identifiable = &crr_known,
+                                .temperature_c = 12.985,
+                                .coldest_c = 12.985,
+                                .warmest_c = 12.985,
+                                .crr_fall_1k = {0.0118, 0.0049, 0.0022, 0.0214, 0},
+                                .crr_at_20c = &crr_at_20c,
                                 .n_recorders = 2,
                                 .recorders = recorders,
                                 .workings = &workings,
@@ -301,6 +307,37 @@ START_TEST(what_bends_cost_is_said_where_it_is_told) {
 }
 END_TEST
 
+START_TEST(what_the_cold_does_to_tyres_is_said_where_runs_differ) {
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &plain, &out, &error), CW_OK);
+    holds("Crr: 0.00538 +- 0.00067 (95 %: 0.00404 to 0.00671)\n"
+          "  as ridden, at 13.0 C; at 20 C it would be 0.00495 +- 0.00065 (95 %: 0.00367 to "
+          "0.00623)\n");
+    lacks("worse in the cold");
+    lacks("tyres whose Crr falls");
+    cw_text_free(&out);
+    of[0].fit.coldest_c = 2.04;
+    of[0].fit.warmest_c = 14.4;
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &plain, &out, &error), CW_OK);
+    holds("tyres roll worse in the cold: from 2.0 to 14.4 C Crr is taken to fall, a kelvin, by "
+          "1.18 +- 0.49 % (95 %: 0.22 to 2.14)\n");
+    holds("tyres whose Crr falls by 1.2 +- 0.5 % a kelvin");
+    cw_text_free(&out);
+    ck_assert_int_eq(cw_report_fit_json(&analysis, &out, &error), CW_OK);
+    holds("\"crr_fall_percent_per_k\": {\n    \"value\": 1.18");
+}
+END_TEST
+
+START_TEST(a_pressure_stands_beside_its_tyres) {
+    setups[0].pressure_kpa = 482.633;
+    ck_assert_int_eq(cw_report_fit_table(&analysis, &plain, &out, &error), CW_OK);
+    holds("Crr, at 483 kPa (70 psi): 0.00538 +- 0.00067");
+    cw_text_free(&out);
+    ck_assert_int_eq(cw_report_fit_json(&analysis, &out, &error), CW_OK);
+    holds("\"tyres\": \"all\",\n     \"pressure_kpa\": 482.633");
+    setups[0].pressure_kpa = NAN;
+}
+END_TEST
+
 START_TEST(a_crr_that_was_given_is_called_so) {
     of[0].outing.crr = 0.005;
     of[0].outing.crr_uncertainty = 0.0005;
@@ -329,6 +366,9 @@ START_TEST(the_json_keeps_its_contract) {
         "\"density_kgm3\": {\n     \"value\": 1.19512,\n     \"standard_error\": 0.03",
         "\"crr\": {\n    \"all\": {\n     \"value\": 0.00538,\n     \"standard_error\": 0.00067,\n"
         "     \"low\": 0.00404,\n     \"high\": 0.00671",
+        "\"crr_at_20c\": {\n    \"all\": {\n     \"value\": 0.00495,\n     \"standard_error\": "
+        "0.00065,\n     \"low\": 0.00367,\n     \"high\": 0.00623",
+        "\"crr_fall_percent_per_k\": null,", /* all of one temperature */
         "\"wind_sd_ms\": 0.115,",
         "\"drift_sd_m\": null,", /* held: nothing to find it from */
         "\"speed_sd_ms\": null,",
@@ -404,6 +444,8 @@ int main(void) {
     tcase_add_test(tests, a_narrow_terminal_gets_no_picture);
     tcase_add_test(tests, a_plain_terminal_gets_plain_ascii);
     tcase_add_test(tests, the_defaults_and_warnings_are_all_there);
+    tcase_add_test(tests, what_the_cold_does_to_tyres_is_said_where_runs_differ);
+    tcase_add_test(tests, a_pressure_stands_beside_its_tyres);
     tcase_add_test(tests, a_crr_that_was_given_is_called_so);
     tcase_add_test(tests, what_bends_cost_is_said_where_it_is_told);
     tcase_add_test(tests, the_json_keeps_its_contract);

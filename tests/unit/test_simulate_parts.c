@@ -145,6 +145,32 @@ START_TEST(days_have_air_of_their_own) {
 }
 END_TEST
 
+/* Evenly, about the stated temperature; the outing file says each, and tyres follow. */
+START_TEST(recordings_warm_up_and_tyres_with_them) {
+    struct cw_simulate_options options =
+        quiet(5, "recordings=0 temperature-c=8 warming-k=12 crr-fall-percent=1 companion=yes");
+    struct cw_simulated simulated = make(&options);
+    const struct cw_outing *outing = &simulated.outing;
+    ck_assert_uint_eq(outing->n_own_air, 10);
+    for (size_t i = 0; i < 5; i++) {
+        const struct cw_simulated_run *run = &simulated.runs[i];
+        const struct cw_simulated_run *other = &simulated.companion_runs[i];
+        double warmer = 3 * (double)i - 6;
+        double crr = options.setups[run->setup].crr;
+        ck_assert_double_eq_tol(run->temperature_c, 8 + warmer, 1e-12);
+        ck_assert_double_eq_tol(run->crr, crr * exp(-0.01 * warmer), 1e-15);
+        ck_assert_double_eq_tol(other->crr, options.companion_crr * exp(-0.01 * warmer), 1e-15);
+        ck_assert_double_eq_tol(run->density_kgm3,
+                                cw_air_density(8 + warmer, run->pressure_hpa * 100, 0.65), 1e-12);
+        ck_assert_uint_eq(outing->own_air[i].recording, i);
+        ck_assert_double_eq(outing->own_air[i].air.temperature_c, run->temperature_c);
+        ck_assert_double_eq(outing->own_air[5 + i].air.temperature_c, run->temperature_c);
+        ck_assert(isnan(outing->own_air[i].air.pressure_hpa));
+    }
+    cw_simulated_free(&simulated);
+}
+END_TEST
+
 /* In half of the runs, 5 to 15 s long, wholly within the run; all other samples are as without. */
 START_TEST(holes_have_no_samples) {
     struct cw_simulate_options options = quiet(300, "hole-share=0.5 cadence=no");
@@ -420,6 +446,7 @@ int main(void) {
     tcase_add_test(cases, brushes_are_in_their_share_of_runs);
     tcase_add_test(cases, bends_cost_by_the_angle_turned);
     tcase_add_test(cases, days_have_air_of_their_own);
+    tcase_add_test(cases, recordings_warm_up_and_tyres_with_them);
     tcase_add_test(cases, holes_have_no_samples);
     tcase_add_test(cases, heights_jump_and_stay);
     tcase_add_test(cases, what_is_felt_is_smoothed);

@@ -217,6 +217,46 @@ START_TEST(an_estimate_is_widened) {
 }
 END_TEST
 
+/* What y say of the one z that errors by' z come from: against z taken as one more coefficient,
+ * with an observation of its own, 0 +- 1, which is the same by the theory of best linear prediction
+ * (Robinson 1991, Statist. Sci. 6:15). */
+START_TEST(what_all_have_in_common_is_predicted) {
+    struct cw_components_data data = groups(), whole;
+    struct cw_components fit;
+    struct cw_estimate estimate;
+    static const double by[N] = {-2, -1.5, -0.9, -0.2, 0.3, 0.8, 1.4, 2.1};
+    enum { N1 = N + 1, P1 = P + 1 };
+    double fixed[N * N], more[N1 * P1] = {0}, cov[N1 * N1] = {0}, y[N1] = {0}, z, sd;
+    seed = 11;
+    draw(0);
+    for (size_t i = 0; i < N; i++) {
+        value[i] += 1.3 * by[i];
+        y[i] = value[i];
+        more[i * P1] = design[i * P];
+        more[i * P1 + 1] = design[i * P + 1];
+        more[i * P1 + P] = by[i];
+        for (size_t j = 0; j < N; j++) {
+            fixed[i * N + j] = noise[i * N + j] + by[i] * by[j];
+            cov[i * N1 + j] = noise[i * N + j];
+        }
+    }
+    more[N * P1 + P] = 1; /* z = 0 +- 1 */
+    cov[N * N1 + N] = 1;
+    data.fixed = fixed;
+    data.n_components = 0;
+    ck_assert_int_eq(cw_components_predict(&data, NULL, by, &z, &sd, NULL), CW_OK);
+    whole = (struct cw_components_data){.n = N1, .p = P1, .value = y, .design = more, .fixed = cov};
+    ck_assert_int_eq(cw_components_fit(&whole, &fit, NULL), CW_OK);
+    const double asked[P1] = {0, 0, 1};
+    ck_assert_int_eq(cw_components_contrast(&fit, asked, &estimate, NULL, NULL, NULL), CW_OK);
+    ck_assert_double_eq_tol(z, estimate.value, 1e-9);
+    ck_assert_double_eq_tol(sd, estimate.standard_error, 1e-4);
+    ck_assert_double_lt(sd, 0.5); /* eight values tell it */
+    ck_assert_double_eq_tol(z, 1.3, 3 * sd);
+    cw_components_free(&fit);
+}
+END_TEST
+
 START_TEST(what_cannot_be_solved_says_so) {
     struct cw_components_data data = groups();
     struct cw_components fit;
@@ -245,6 +285,7 @@ int main(void) {
     tcase_add_test(tests, the_scatter_is_integrated_out);
     tcase_add_test(tests, trials_of_a_vaccine);
     tcase_add_test(tests, an_estimate_is_widened);
+    tcase_add_test(tests, what_all_have_in_common_is_predicted);
     tcase_add_test(tests, what_cannot_be_solved_says_so);
     /* What their calls reach in memory the others reach too: not run again under sanitizers. */
     TCase *numbers = tcase_create("numbers");
