@@ -50,7 +50,7 @@ static double wind_variance(const struct cw_run_model *model) {
  * INFINITY: as the model's winds are without anybody else's. NaN where it cannot be solved. */
 static double error_with(const struct cw_table_of_runs *table, const struct cw_run_model *model,
                          double error_ms, size_t setup, size_t reference) {
-    size_t n = model->n, p = model->p;
+    size_t n = model->n, p = model->p, one = model->drag[setup], other = model->drag[reference];
     double square = wind_variance(model), result = NAN;
     const double *by = model->between.by, *alike = model->between.alike;
     double *block = malloc((3 * n * n + n * p + p * p) * sizeof *block);
@@ -80,8 +80,7 @@ static double error_with(const struct cw_table_of_runs *table, const struct cw_r
             for (size_t i = 0; i < n; i++) a[k * p + l] += x[i * p + k] * x[i * p + l];
         }
     if (cw_cholesky_inverse(p, a))
-        result = sqrt(a[setup * p + setup] + a[reference * p + reference] -
-                      2 * a[setup * p + reference]);
+        result = sqrt(a[one * p + one] + a[other * p + other] - 2 * a[one * p + other]);
 cleanup:
     free(block);
     return result;
@@ -164,7 +163,7 @@ enum cw_status cw_winds_tell(const struct cw_table_of_runs *table, const struct 
     for (size_t who = 0; who < CW_WIND_SEEN; who++) {
         wind->seen[who] = model->seen[who];
     }
-    if (!compare->n_comparisons) return CW_OK;
+    if (!compare->n_comparisons || compare->comparisons[0].drag_said) return CW_OK;
     if (cw_winds_known(wind)) return tell_without(table, fits, compare, error);
     const struct cw_comparison *first = &compare->comparisons[0];
     double now = error_with(table, model, INFINITY, first->setup, first->reference);

@@ -72,6 +72,11 @@ enum cw_status cw_between_fit(struct cw_between *between, const double *noise, d
                               bool with_seen, struct cw_components_data *data,
                               struct cw_components *fit, struct cw_error *error);
 
+/* The winds at theta given what was seen of them and nothing else: their mean (n) and covariance
+ * (n x n), and what they make of log CdA beyond by w (n). False where theta has none. */
+bool cw_between_winds_seen(const struct cw_between *between, const double *theta, double *mean,
+                           double *covariance, double *beyond);
+
 /* Each run's wind beyond the outing's, + as the road's way has it, its standard error, and that of
  * how it differs from the mean over its outing's runs, at theta: the best linear prediction from
  * the runs and from who saw it, by P = V^-1 (I - X weight), n x n, and P y of the values that the

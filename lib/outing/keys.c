@@ -97,6 +97,9 @@ static const struct cw_outing_key keys[] = {
      .fallback = 0, .meaning = "what the setup adds to the mass of rider and bike"},
     {"setup", "tyres", CW_KEY_TEXT, OF_SETUP(tyres), .fallback_text = "all",
      .meaning = "a name for the tyres; setups on the same tyres share one Crr"},
+    {"setup", "drag", CW_KEY_TEXT, OF_SETUP(drag),
+     .meaning = "a name for the drag; setups that name the same share one CdA: the same rider, "
+                "position and clothes, as in a test of tyres alone"},
     {"rolling", "crr", CW_KEY_NUMBER, OF(crr), .unit = "", .low = 0.001, .high = 0.05,
      .fallback = NAN, .fallback_text = "found by the fit",
      .meaning = "rolling coefficient, only where it is known and is not to be fitted"},
