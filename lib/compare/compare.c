@@ -761,3 +761,10 @@ size_t cw_compare_setup_named(const struct cw_compare *compare, const char *name
     while (s < compare->n_setups && strcmp(compare->setups[s].name, name)) s++;
     return s;
 }
+
+bool cw_compare_tells_rolling(const struct cw_compare *compare) {
+    for (size_t i = 0; i < compare->n_comparisons; i++)
+        if (compare->comparisons[i].rolling.compared && !compare->comparisons[i].drag_said)
+            return true;
+    return false;
+}

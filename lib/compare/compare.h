@@ -243,6 +243,9 @@ bool cw_winds_known(const struct cw_winds *winds);
 /* Whether anybody else saw the wind of that run, or it is a companion's. */
 bool cw_among_seen(const struct cw_run_among *run);
 
+/* Whether drag and rolling of any two setups were told apart, neither being said to be the same. */
+bool cw_compare_tells_rolling(const struct cw_compare *compare);
+
 /* The setup of that name, n_setups where there is none. */
 size_t cw_compare_setup_named(const struct cw_compare *compare, const char *name);
 

@@ -86,8 +86,11 @@ static enum cw_status add_figure(const struct cw_analysis *analysis,
     return status;
 }
 
-/* That nobody else saw the winds is the rule, and not worth a place where a picture is missed. */
+/* That nobody else saw the winds, or that all rode on the same tyres, is the rule, and not worth a
+ * place where a picture is missed. */
 static bool is_missed(const struct cw_analysis *analysis, const struct cw_picture *picture) {
+    if (picture->needs & CW_PICTURE_NEEDS_TYRES)
+        return analysis->compared && cw_compare_tells_rolling(&analysis->compare);
     if (!(picture->needs & CW_PICTURE_NEEDS_WINDS)) return true;
     for (size_t i = 0; i < analysis->compare.n_runs; i++)
         if (cw_among_seen(&analysis->compare.runs[i])) return true;

@@ -44,6 +44,8 @@ static const char *missing(const struct cw_scene *scene, unsigned needs) {
         return *scene->of->untimed ? scene->of->untimed : "nothing was timed";
     if ((needs & CW_PICTURE_NEEDS_BUDGET) && (!compare || !compare->n_causes))
         return "there is no setup to take the budget of";
+    if ((needs & CW_PICTURE_NEEDS_TYRES) && (!compare || !cw_compare_tells_rolling(compare)))
+        return "no two setups are on different tyres, their drag not said to be the same";
     if ((needs & CW_PICTURE_NEEDS_WINDS) && !cw_scene_saw_winds(scene))
         return "of the winds nothing was noted or logged, and no companion met them";
     return NULL;

@@ -21,7 +21,8 @@ enum cw_picture_need {
     CW_PICTURE_NEEDS_SETUPS = 1 << 1,    /* of two setups in the outing */
     CW_PICTURE_NEEDS_TIMES = 1 << 2,     /* cw_analysis_time */
     CW_PICTURE_NEEDS_BUDGET = 1 << 3,    /* cw_analysis_compare, of setups that tell a CdA */
-    CW_PICTURE_NEEDS_WINDS = 1 << 4      /* of its runs, with somebody else who saw them */
+    CW_PICTURE_NEEDS_WINDS = 1 << 4,     /* of its runs, with somebody else who saw them */
+    CW_PICTURE_NEEDS_TYRES = 1 << 5      /* two setups on different tyres whose drag may differ */
 };
 
 enum cw_picture_of {

@@ -13,6 +13,9 @@
     X(setups, "Setups", "CdA of every run, by setup",                                              \
       "Drag area of every run, setup by setup, with 95 % intervals.", 0, CW_PICTURE_OF_OUTING,     \
       "setups")                                                                                    \
+    X(tyres, "Drag and rolling", "Drag and rolling told apart",                                    \
+      "How far drag and rolling are told apart, of setups on different tyres.",                    \
+      CW_PICTURE_NEEDS_TYRES, CW_PICTURE_OF_ALL, "comparisons")                                    \
     X(road, "Road and fit", "Virtual elevation along the road",                                    \
       "Heights that the runs' energy tells, over the road's profile; below, what is left between " \
       "them.",                                                                                     \

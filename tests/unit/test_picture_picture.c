@@ -33,6 +33,13 @@ static void make(const struct cw_simulate_options *options, const long *turned_d
     /* Somebody noted the winds. */
     for (size_t i = 0; i < made.analysis.compare.n_runs; i++)
         made.analysis.compare.runs[i].wind_noted_ms = 0.1 * (double)i - 0.3;
+    /* And the setups were on different tyres. */
+    for (size_t i = 0; i < made.analysis.compare.n_comparisons; i++) {
+        struct cw_rolling_difference *rolling = &made.analysis.compare.comparisons[i].rolling;
+        rolling->compared = true;
+        rolling->crr = (struct cw_estimate){0.0005, 0.0003, -0.0001, 0.0011, 0};
+        rolling->correlation = -0.6;
+    }
 }
 
 static enum cw_status draw(const char *picture, struct cw_text *text) {
@@ -185,6 +192,7 @@ static const struct {
     {"ground", ">N</text>", true, true},
     {"timed", "time between the gates, s", true, false},
     {"winds", "wind along the road, m/s (+ headwind)", true, false},
+    {"tyres", "difference in drag, % (+ is more)", false, false},
     {"budget", "effect of one standard uncertainty, % of CdA", false, false},
 };
 
@@ -460,11 +468,11 @@ START_TEST(one_run_of_one_setup) {
     options.n_order = options.n_setups = 1;
     make(&options, NULL, 0);
     struct cw_text text = {0};
-    draw_all("gained winds");
+    draw_all("gained winds tyres");
     ck_assert_int_eq(draw("gained", &text), CW_E_DATA);
     ck_assert_str_eq(error.message, "there is one setup only: nothing to draw");
     made.analysis.compared = false;
-    draw_all("gained winds budget");
+    draw_all("gained winds tyres budget");
     made.analysis.compared = true;
     made_free(&made);
 }
@@ -484,7 +492,7 @@ START_TEST(nothing_fitted_is_nothing_to_draw) {
     make(&options, NULL, 0);
     size_t n = made.of->fit.n_runs;
     made.of->fit.n_runs = 0;
-    draw_all("setups road speed gained ground timed winds budget");
+    draw_all("setups tyres road speed gained ground timed winds budget");
     made.of->fit.n_runs = n;
     struct cw_text text = {0};
     ck_assert_int_eq(
