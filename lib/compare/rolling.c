@@ -166,13 +166,12 @@ static bool with_seen(const void *context, const double *theta, double *covarian
     return true;
 }
 
-/* The values with the parts of their covariance: noise, what is known, and one own scatter. Crr and
- * all that goes with it come after the runs. */
+/* The values with the parts of their covariance: noise and what is known. Crr and all that goes
+ * with it come after the runs. */
 static enum cw_status lay_values(const struct cw_table_of_runs *table,
                                  const struct cw_fit *const *fits, const struct cw_run_model *model,
                                  const struct crr_value *crr, size_t m, double *value,
-                                 double *noise, double *fixed, double *own,
-                                 struct cw_error *error) {
+                                 double *noise, double *fixed, struct cw_error *error) {
     size_t n = table->n, whole = n + m;
     double *shared = malloc(2 * n * sizeof *shared), variance, shift = 0;
     for (size_t k = 1; k < m; k++)
@@ -184,7 +183,6 @@ static enum cw_status lay_values(const struct cw_table_of_runs *table,
             noise[i * whole + j] = table->noise[i * n + j];
             fixed[i * whole + j] = model->data.fixed[i * n + j];
         }
-        own[i * whole + i] = 1;
     }
     for (size_t k = 0; k < m && status >= 0; k++) {
         const struct cw_fit *fit = fits[crr[k].outing];
@@ -237,7 +235,7 @@ enum cw_status cw_rolling_fit(const struct cw_table_of_runs *table,
     seen.covariance = seen.result + square;
     seen.mean = seen.covariance + n * n;
     seen.beyond = seen.mean + n;
-    status = lay_values(table, fits, model, crr, m, value, noise, fixed, own, error);
+    status = lay_values(table, fits, model, crr, m, value, noise, fixed, error);
     if (status < 0) goto cleanup;
     lay_winds(table, fits, &model->between, crr, m, answer);
     for (size_t i = 0; i < n; i++) design[i * p + table->drag[table->run[i].setup]] = 1;
@@ -250,6 +248,10 @@ enum cw_status cw_rolling_fit(const struct cw_table_of_runs *table,
     data.fixed = fixed;
     data.component[CW_BETWEEN_NOISE].matrix = noise;
     if (data.n_components > CW_BETWEEN_WIND) {
+        /* Nothing tells a run's own scatter from wind, and wind moves Crr too. */
+        for (size_t i = 0; i < n; i++)
+            seen.covariance[i * n + i] = 1 / (model->between.by[i] * model->between.by[i]);
+        through(answer, seen.covariance, whole, n, seen.room, own);
         data.component[CW_BETWEEN_OWN].matrix = own;
         if (data.beside.at) {
             data.beside = (struct cw_components_beside){with_seen, &seen};

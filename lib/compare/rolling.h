@@ -9,12 +9,12 @@
  *
  * The noise and the outings' systematic causes have the joint covariance of both, in which what one
  * has too much the other has too little: their sum is known far better than either. A run's own
- * scatter is one of drag. A wind is not wholly drag: what is the same in all runs of a kind, w_k,
- * moves the Crr of their tyres (G) and with it the CdA of all runs on them (H, which has what the
- * runs' own mean does too); what differs between them, w_i, moves the run's own CdA as it does
- * without tyres (fit/budget.h). An outing's road and warmth shift the Crr of all its tyres alike,
- * by 0.001 or so (common practice, no source), which cancels in differences of tyres ridden in one
- * outing; of a single outing Crr is that of its road and day.
+ * scatter is taken for wind, for nothing tells it from that. A wind is not wholly drag: what is the
+ * same in all runs of a kind, w_k, moves the Crr of their tyres (G) and with it the CdA of all runs
+ * on them (H, which has what the runs' own mean does too); what differs between them, w_i, moves
+ * the run's own CdA as it does without tyres (fit/budget.h). An outing's road and warmth shift the
+ * Crr of all its tyres alike, by 0.001 or so (common practice, no source), which cancels in
+ * differences of tyres ridden in one outing; of a single outing Crr is that of its road and day.
  *
  * Where each outing has its own tyres the new values have coefficients of their own and tell
  * nothing of drag or of the scatters, whose likelihood is that of the run model; tyres that
