@@ -22,8 +22,6 @@ typedef void (*cw_name_adder)(struct cw_text *text, const char *name);
 void cw_answer_add(const struct cw_compare *compare, size_t i, cw_name_adder name,
                    struct cw_text *text);
 
-CW_PUBLIC_END
-
 /* Which way it goes, of all that is compared: whether the setup costs less or more. */
 enum cw_verdict cw_answer_verdict(const struct cw_comparison *comparison);
 
@@ -37,5 +35,7 @@ void cw_answer_range_add(struct cw_estimate estimate, int decimals, const char *
                          const char *below, const char *above, struct cw_text *text);
 /* ", p 0.012", as text says it. */
 void cw_answer_p_add(double p, struct cw_text *text);
+
+CW_PUBLIC_END
 
 #endif

@@ -66,8 +66,11 @@ static char *copied(const char *text) {
 }
 
 static struct cw_setup setup_of(const char *name, double load) {
-    return (struct cw_setup){
-        .name = copied(name), .description = copied(""), .load_kg = load, .tyres = copied("all")};
+    return (struct cw_setup){.name = copied(name),
+                             .description = copied(""),
+                             .load_kg = load,
+                             .tyres = copied("all"),
+                             .drag = copied("")};
 }
 
 static struct cw_outing outing_of(void) {
