@@ -5,14 +5,16 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "compare/elsewhere.h"
 #include "compare/labels.h"
 #include "compare/order.h"
+#include "compare/rolling.h"
 #include "compare/run_model.h"
 #include "compare/told.h"
 #include "compare/winds.h"
+#include "compare/worth.h"
 #include "fit/workings.h"
 #include "stats/power.h"
+#include "stats/ratio.h"
 #include "stats/tests.h"
 
 struct cw_compare_options cw_compare_options_default(void) {
@@ -29,6 +31,11 @@ const char *cw_verdict_text(enum cw_verdict verdict) {
         break;
     }
     return "undecided";
+}
+
+const char *cw_told_of_text(enum cw_told_of told) {
+    static const char *const texts[] = {"none", "sum", "drag", "rolling", "both"};
+    return texts[told];
 }
 
 static bool own(const struct cw_setup_result *setup) {
@@ -72,6 +79,7 @@ static enum cw_status name_setups(const struct cw_fit *const *fits, size_t n, co
                                    : "";
                 setup->load_kg = outing->setups[s].load_kg;
                 setup->pressure_kpa = cw_outing_pressure_kpa(outing, outing->setups[s].tyres);
+                setup->tyres = outing->setups[s].tyres;
             }
             setup->runs += runs;
             setup->outings++;
@@ -124,97 +132,6 @@ static enum cw_status part_setups(const struct cw_fit *const *fits, size_t n,
     return CW_OK;
 }
 
-static size_t outing_setup(const struct cw_outing *outing, const char *name) {
-    for (size_t s = 0; s < outing->n_setups; s++)
-        if (!strcmp(outing->setups[s].name, name)) return s;
-    return SIZE_MAX;
-}
-
-/* What a setup is in an outing: its bicycle with a drag area. */
-static struct cw_bicycle bicycle_of(const struct cw_fit *fit, size_t setup, double cda) {
-    const struct cw_outing *outing = fit->of.outing;
-    struct cw_bicycle bicycle = cw_outing_bicycle(outing, outing->setups[setup].rider, setup);
-    bicycle.cda_m2 = cda;
-    bicycle.crr = 0.005;
-    for (size_t t = 0; t < fit->n_tyres; t++)
-        if (!strcmp(fit->tyres[t], outing->setups[setup].tyres))
-            bicycle.crr = fmax(0, fit->workings->joint.crr[t]);
-    return bicycle;
-}
-
-/* An estimate from its values at the difference and at the ends of its interval. */
-static struct cw_estimate carried(double at, double at_low, double at_high, double se_per_half) {
-    struct cw_estimate e = {at, se_per_half * 0.5 * fabs(at_high - at_low), fmin(at_low, at_high),
-                            fmax(at_low, at_high), 0};
-    return e;
-}
-
-/* How much longer the mean run takes in the air of one setup's runs than in that of another's. */
-static double time_by_air(const struct cw_fit *fit, const struct cw_mean_run *mean,
-                          const struct cw_bicycle *bicycle, size_t setup, size_t reference) {
-    const struct cw_joint *joint = &fit->workings->joint;
-    const size_t of[2] = {reference, setup};
-    double time_s[2], unused;
-    if (!cw_joint_warms(joint)) return 0;
-    for (int k = 0; k < 2; k++) {
-        struct cw_mean_run there = *mean;
-        struct cw_bicycle with = *bicycle;
-        double n = 0, density = 0, share = 0;
-        for (size_t i = 0; i < fit->n_runs; i++) {
-            if (fit->runs[i].setup != of[k] || !cw_run_data_is_main(&joint->data[i])) continue;
-            density += joint->data[i].surroundings.density_kgm3;
-            share += cw_joint_own_crr(joint, i, 1);
-            n++;
-        }
-        if (!(n > 0)) return 0;
-        there.surroundings.density_kgm3 = density / n;
-        with.crr *= share / n;
-        if (cw_mean_run_coast(&there, &with, &time_s[k], &unused, NULL) < 0) return 0;
-    }
-    return time_s[1] - time_s[0];
-}
-
-/* Seconds, metres and watts: the reference at its mean CdA, the setup at that times e^difference.
- */
-static void carry_elsewhere(const struct cw_fit *fit, const char *setup_name,
-                            const char *reference_name, double reference_cda,
-                            const struct cw_estimate *log_difference,
-                            struct cw_comparison *comparison) {
-    const struct cw_estimate none = {NAN, NAN, NAN, NAN, 0};
-    comparison->time_over_road_s = comparison->runout_m = comparison->watts_at_40kmh = none;
-    comparison->time_by_clock_s = comparison->time_watched_s = comparison->runout_taped_m = none;
-    comparison->time_by_air_s = 0;
-    if (!fit) return;
-    size_t setup = outing_setup(fit->of.outing, setup_name);
-    struct cw_bicycle reference =
-        bicycle_of(fit, outing_setup(fit->of.outing, reference_name), reference_cda);
-    struct cw_mean_run mean;
-    struct cw_error unused;
-    double time[4], stop[4], watts[4];
-    const double d[4] = {0, log_difference->value, log_difference->low, log_difference->high};
-    bool ok = cw_mean_run_make(fit, &mean);
-    for (int k = 0; k < 4; k++) {
-        struct cw_bicycle bicycle =
-            k ? bicycle_of(fit, setup, reference_cda * exp(d[k])) : reference;
-        time[k] = stop[k] = NAN;
-        if (ok && cw_mean_run_coast(&mean, &bicycle, &time[k], &stop[k], &unused) < 0) ok = false;
-        watts[k] =
-            cw_flat_power_w(&bicycle, fit->place.density_kgm3, fit->place.gravity_ms2, 40 / 3.6);
-    }
-    double half = 0.5 * (log_difference->high - log_difference->low);
-    double share = half > 0 ? log_difference->standard_error / half : 0;
-    comparison->watts_at_40kmh =
-        carried(watts[1] - watts[0], watts[2] - watts[0], watts[3] - watts[0], share);
-    if (!ok) return;
-    comparison->time_over_road_s =
-        carried(time[1] - time[0], time[2] - time[0], time[3] - time[0], share);
-    comparison->time_by_air_s =
-        time_by_air(fit, &mean, &reference, setup, outing_setup(fit->of.outing, reference_name));
-    if (isfinite(stop[0] + stop[1] + stop[2] + stop[3]))
-        comparison->runout_m =
-            carried(stop[1] - stop[0], stop[2] - stop[0], stop[3] - stop[0], share);
-}
-
 static const struct cw_fit *with_both(const struct cw_fit *const *fits, size_t n,
                                       const struct cw_table_of_runs *table, size_t a, size_t b) {
     for (size_t o = 0; o < n; o++) {
@@ -229,6 +146,32 @@ static const struct cw_fit *with_both(const struct cw_fit *const *fits, size_t n
     return NULL;
 }
 
+/* The first outing that names a setup's drag says which it is; NULL: none does. */
+static const char *drag_name(const struct cw_fit *const *fits, size_t n, const char *setup) {
+    for (size_t o = 0; o < n; o++) {
+        const struct cw_outing *outing = fits[o]->of.outing;
+        for (size_t s = 0; s < outing->n_setups; s++)
+            if (!strcmp(outing->setups[s].name, setup) && *outing->setups[s].drag)
+                return outing->setups[s].drag;
+    }
+    return NULL;
+}
+
+/* Which setups are said to have the same drag: of one rider's. */
+static void name_drags(const struct cw_fit *const *fits, size_t n, struct cw_compare *compare) {
+    for (size_t s = 0; s < compare->n_setups; s++) {
+        const char *name = drag_name(fits, n, compare->setups[s].name);
+        size_t at = s;
+        for (size_t r = 0; r < s && name && at == s; r++) {
+            const char *other = drag_name(fits, n, compare->setups[r].name);
+            if (other && !strcmp(other, name) &&
+                !strcmp(compare->setups[r].rider, compare->setups[s].rider))
+                at = r;
+        }
+        compare->setups[s].drag = at;
+    }
+}
+
 static double runs_needed(double log_difference, double sd, double level) {
     struct cw_error unused;
     double n;
@@ -240,19 +183,58 @@ static double runs_needed(double log_difference, double sd, double level) {
 /* Beyond this Student's t is the normal distribution, and power is not worked out. */
 static const double most_df = 1e5;
 
-static enum cw_status compare_pair(const struct cw_fit *const *fits, size_t n,
-                                   const struct cw_table_of_runs *table,
-                                   const struct cw_run_model *model, size_t setup, size_t reference,
-                                   double level, struct cw_compare *compare,
-                                   struct cw_comparison *comparison, struct cw_error *error) {
-    struct cw_run_difference difference;
+/* All that comparisons are made from. */
+struct ground {
+    const struct cw_fit *const *fits;
+    size_t n;
+    struct cw_table_of_runs table;
+    struct cw_run_model model;
+    struct cw_rolling rolling;
+    double level;
+};
+
+static void ground_free(struct ground *ground) {
+    cw_rolling_free(&ground->rolling);
+    cw_run_model_free(&ground->model);
+    cw_table_of_runs_free(&ground->table);
+}
+
+/* The smallest difference that would show with 80 % power. */
+static enum cw_status smallest(double standard_error, double df, double level, double *detectable,
+                               struct cw_error *error) {
     double noncentrality;
-    *comparison = (struct cw_comparison){.setup = setup, .reference = reference};
-    enum cw_status status = cw_run_model_difference(model, setup, reference, &difference, error);
+    enum cw_status status =
+        cw_power_noncentrality(fmin(df, most_df), level, 0.8, &noncentrality, error);
+    if (status >= 0) *detectable = noncentrality * standard_error;
+    return status;
+}
+
+static const struct cw_rolling_weights of_drag = {{1, -1}, {0, 0}}, of_crr = {{0, 0}, {1, -1}};
+
+/* Drag beside rolling takes what both runs' winds do to it through the tyres; without that it is
+ * the run model's. */
+static enum cw_status difference_of(const struct cw_run_model *model,
+                                    const struct cw_rolling *rolling, size_t setup,
+                                    size_t reference, struct cw_run_difference *difference,
+                                    struct cw_error *error) {
+    enum cw_status status = cw_run_model_difference(model, setup, reference, difference, error);
+    if (status >= 0 && cw_rolling_differs(rolling, setup, reference))
+        status = cw_rolling_contrast(rolling, setup, reference, &of_drag, &difference->log_ratio,
+                                     &difference->df, &difference->p_value, error);
+    return status;
+}
+
+static enum cw_status compare_drag(const struct ground *ground, const struct cw_compare *compare,
+                                   struct cw_comparison *comparison, struct cw_estimate *l,
+                                   struct cw_error *error) {
+    const struct cw_run_model *model = &ground->model;
+    struct cw_run_difference difference;
+    size_t setup = comparison->setup, reference = comparison->reference;
+    enum cw_status status =
+        difference_of(model, &ground->rolling, setup, reference, &difference, error);
     if (status < 0) return status;
-    double c = exp(model->log_cda[reference]);
-    const struct cw_estimate *l = &difference.log_ratio;
-    comparison->hours_later = cw_order_hours_later(table->run, table->n, setup, reference);
+    double c = exp(model->log_cda[model->drag[reference]]);
+    *l = difference.log_ratio;
     comparison->df = difference.df;
     comparison->p_value = difference.p_value;
     comparison->difference_m2 =
@@ -262,33 +244,235 @@ static enum cw_status compare_pair(const struct cw_fit *const *fits, size_t n,
         (struct cw_estimate){100 * expm1(l->value), 100 * exp(l->value) * l->standard_error,
                              100 * expm1(l->low), 100 * expm1(l->high), 0};
     comparison->noise_percent = 100 * exp(l->value) * difference.noise;
-    status =
-        cw_power_noncentrality(fmin(comparison->df, most_df), level, 0.8, &noncentrality, error);
+    status = smallest(l->standard_error, comparison->df, ground->level,
+                      &comparison->smallest_detectable_percent, error);
     if (status < 0) return status;
-    comparison->smallest_detectable_percent = 100 * noncentrality * l->standard_error;
+    comparison->smallest_detectable_percent *= 100;
     /* What one run scatters by, as if both setups' runs did alike. */
     double sd = l->standard_error / sqrt(1 / (double)compare->setups[setup].runs +
                                          1 / (double)compare->setups[reference].runs);
-    comparison->runs_to_show_seen = runs_needed(l->value, sd, level);
-    comparison->runs_to_show_2_percent = runs_needed(log(1.02), sd, level);
-    const struct cw_fit *both = with_both(fits, n, table, setup, reference);
-    carry_elsewhere(both, compare->setups[setup].name, compare->setups[reference].name, c, l,
-                    comparison);
-    comparison->wind_to_explain_ms = both ? l->value / cw_log_cda_by_wind(both) : NAN;
+    comparison->runs_to_show_seen = runs_needed(l->value, sd, ground->level);
+    comparison->runs_to_show_2_percent = runs_needed(log(1.02), sd, ground->level);
     return CW_OK;
 }
 
-static void judge(struct cw_compare *compare, double level, double *scratch) {
+/* Both are said to have the same drag: there is no difference, and nothing was asked of the runs.
+ */
+static void same_drag(struct cw_comparison *comparison, struct cw_estimate *l) {
+    *l = comparison->difference_m2 = comparison->percent = (struct cw_estimate){0};
+    comparison->noise_percent = 0;
+    comparison->df = comparison->p_value = comparison->smallest_detectable_percent = NAN;
+    comparison->runs_to_show_seen = comparison->runs_to_show_2_percent = NAN;
+}
+
+static enum cw_status compare_rolling(const struct ground *ground, const struct cw_compare *compare,
+                                      const struct cw_estimate *l, struct cw_comparison *comparison,
+                                      struct cw_error *error) {
+    const struct cw_rolling *rolling = &ground->rolling;
+    struct cw_rolling_difference *d = &comparison->rolling;
+    const struct cw_estimate unknown = {NAN, NAN, NAN, NAN, 0};
+    size_t setup = comparison->setup, reference = comparison->reference;
+    *d = (struct cw_rolling_difference){.compared = cw_rolling_differs(rolling, setup, reference),
+                                        .crr = unknown};
+    d->percent = unknown;
+    d->df = d->p_value = d->smallest_detectable = d->correlation = NAN;
+    d->sum_p_value = d->standard_error_if_same_drag = NAN;
+    if (!d->compared) return CW_OK;
+    enum cw_status status = cw_rolling_contrast(rolling, setup, reference, &of_crr, &d->crr, &d->df,
+                                                &d->p_value, error);
+    if (status >= 0)
+        status =
+            smallest(d->crr.standard_error, d->df, ground->level, &d->smallest_detectable, error);
+    if (status >= 0)
+        status = cw_rolling_correlation(rolling, setup, reference, &of_drag, l->standard_error,
+                                        &of_crr, d->crr.standard_error, &d->correlation, error);
+    if (status < 0) return status;
+    static const struct cw_rolling_weights of_reference = {{0, 0}, {0, 1}};
+    const struct cw_estimate *crr = &compare->setups[reference].crr;
+    double correlation;
+    status = cw_rolling_correlation(rolling, setup, reference, &of_crr, d->crr.standard_error,
+                                    &of_reference, crr->standard_error, &correlation, error);
+    if (status < 0) return status;
+    d->percent =
+        cw_ratio(100 * d->crr.value, 100 * d->crr.standard_error, crr->value, crr->standard_error,
+                 correlation, 0.5 * (d->crr.high - d->crr.low) / d->crr.standard_error);
+    return CW_OK;
+}
+
+static enum cw_status compare_pair(const struct ground *ground, size_t setup, size_t reference,
+                                   struct cw_compare *compare, struct cw_comparison *comparison,
+                                   struct cw_error *error) {
+    const struct cw_run_model *model = &ground->model;
+    const struct cw_table_of_runs *table = &ground->table;
+    struct cw_estimate l;
+    enum cw_status status = CW_OK;
+    *comparison = (struct cw_comparison){.setup = setup, .reference = reference};
+    comparison->drag_said = model->drag[setup] == model->drag[reference];
+    comparison->hours_later = cw_order_hours_later(table->run, table->n, setup, reference);
+    if (comparison->drag_said)
+        same_drag(comparison, &l);
+    else
+        status = compare_drag(ground, compare, comparison, &l, error);
+    if (status >= 0) status = compare_rolling(ground, compare, &l, comparison, error);
+    if (status < 0) return status;
+    const struct cw_fit *both = with_both(ground->fits, ground->n, table, setup, reference);
+    if (comparison->rolling.compared)
+        status = cw_worth_of_both(both, compare, &ground->rolling, comparison, error);
+    else
+        cw_worth_of_drag(both, compare, exp(model->log_cda[model->drag[reference]]), &l,
+                         comparison);
+    comparison->wind_to_explain_ms =
+        both && !comparison->drag_said ? l.value / cw_log_cda_by_wind(both) : NAN;
+    return status;
+}
+
+static enum cw_verdict verdict_of(double p_adjusted, double level, double value) {
+    if (!(p_adjusted < level)) return CW_VERDICT_UNDECIDED;
+    return value < 0 ? CW_VERDICT_LOWER : CW_VERDICT_HIGHER;
+}
+
+/* The first comparison of the same two drags, and of the same two sets of tyres: one test, however
+ * many setups have them. */
+static size_t first_of_drags(const struct cw_compare *compare, size_t i) {
+    const struct cw_comparison *c = compare->comparisons, *of = &c[i];
+    size_t at = 0;
+    for (; at < i; at++) {
+        size_t a = compare->setups[c[at].setup].drag, b = compare->setups[c[at].reference].drag,
+               x = compare->setups[of->setup].drag, y = compare->setups[of->reference].drag;
+        if ((a == x && b == y) || (a == y && b == x)) break;
+    }
+    return at;
+}
+
+static size_t first_of_tyres(const struct cw_compare *compare, const struct cw_rolling *rolling,
+                             size_t i) {
+    const struct cw_comparison *c = compare->comparisons, *of = &c[i];
+    size_t at = 0;
+    for (; at < i; at++) {
+        if (!c[at].rolling.compared) continue;
+        size_t a = rolling->of_setup[c[at].setup], b = rolling->of_setup[c[at].reference],
+               x = rolling->of_setup[of->setup], y = rolling->of_setup[of->reference];
+        if ((a == x && b == y) || (a == y && b == x)) break;
+    }
+    return at;
+}
+
+/* scratch: four numbers a comparison. */
+static void judge(struct cw_compare *compare, const struct cw_rolling *rolling, double level,
+                  double *scratch) {
     size_t m = compare->n_comparisons;
-    for (size_t i = 0; i < m; i++) scratch[i] = compare->comparisons[i].p_value;
-    cw_holm_adjust(m, scratch, scratch + m);
+    double *p = scratch, *adjusted = scratch + 2 * m;
+    for (size_t i = 0; i < m; i++) {
+        const struct cw_comparison *c = &compare->comparisons[i];
+        p[i] = first_of_drags(compare, i) == i ? c->p_value : NAN;
+        p[m + i] = c->rolling.compared && first_of_tyres(compare, rolling, i) == i
+                       ? c->rolling.p_value
+                       : NAN;
+    }
+    cw_holm_adjust(2 * m, p, adjusted);
     for (size_t i = 0; i < m; i++) {
         struct cw_comparison *c = &compare->comparisons[i];
-        c->p_adjusted = scratch[m + i];
-        c->verdict = !(c->p_adjusted < level) ? CW_VERDICT_UNDECIDED
-                     : c->percent.value < 0   ? CW_VERDICT_LOWER
-                                              : CW_VERDICT_HIGHER;
+        c->p_adjusted = c->drag_said ? NAN : adjusted[first_of_drags(compare, i)];
+        c->verdict = verdict_of(c->p_adjusted, level, c->percent.value);
+        c->rolling.p_adjusted =
+            c->rolling.compared ? adjusted[m + first_of_tyres(compare, rolling, i)] : NAN;
+        c->rolling.verdict = verdict_of(c->rolling.p_adjusted, level, c->rolling.crr.value);
     }
+    for (size_t i = 0; i < m; i++) p[i] = compare->comparisons[i].rolling.sum_p_value;
+    cw_holm_adjust(m, p, adjusted);
+    for (size_t i = 0; i < m; i++) {
+        struct cw_comparison *c = &compare->comparisons[i];
+        bool drag = c->verdict != CW_VERDICT_UNDECIDED,
+             rolls = c->rolling.verdict != CW_VERDICT_UNDECIDED;
+        c->rolling.sum_p_adjusted = adjusted[i];
+        c->rolling.told = drag && rolls         ? CW_TOLD_BOTH
+                          : drag                ? CW_TOLD_DRAG
+                          : rolls               ? CW_TOLD_ROLLING
+                          : adjusted[i] < level ? CW_TOLD_SUM
+                                                : CW_TOLD_NONE;
+    }
+}
+
+/* The same runs with other drags: those of table, taken from ground's. */
+static enum cw_status take_drags_so(const struct ground *ground, const struct cw_compare *compare,
+                                    const struct cw_table_of_runs *table,
+                                    struct cw_run_model *model, struct cw_rolling *rolling,
+                                    struct cw_error *error) {
+    struct cw_warnings unused = {0};
+    enum cw_status status = cw_run_model_fit(table, ground->fits, true, model, &unused, error);
+    return status < 0 ? status
+                      : cw_rolling_fit(table, ground->fits, compare, model, rolling, error);
+}
+
+/* The table with a list of drags of its own. */
+static enum cw_status other_drags(const struct cw_table_of_runs *table,
+                                  struct cw_table_of_runs *other, struct cw_error *error) {
+    *other = *table;
+    other->drag = malloc((table->n_setups + 1) * sizeof *other->drag);
+    if (!other->drag) return cw_error_memory(error);
+    memcpy(other->drag, table->drag, table->n_setups * sizeof *other->drag);
+    return CW_OK;
+}
+
+/* Where setups are said to have the same drag: whether the runs, asked without that, say so too. */
+static enum cw_status doubt_said(const struct ground *ground, struct cw_compare *compare,
+                                 struct cw_error *error) {
+    struct cw_table_of_runs apart;
+    struct cw_run_model model = {0};
+    struct cw_rolling rolling = {0};
+    size_t said = ground->table.n_setups - ground->table.n_drags;
+    if (!said) return CW_OK;
+    enum cw_status status = other_drags(&ground->table, &apart, error);
+    if (status < 0) return status;
+    cw_table_of_runs_drags_apart(&apart);
+    status = take_drags_so(ground, compare, &apart, &model, &rolling, error);
+    for (size_t s = 0; s < compare->n_told && status >= 0; s++) {
+        struct cw_run_difference difference;
+        size_t first = compare->setups[s].drag;
+        if (first == s) continue;
+        status = difference_of(&model, &rolling, s, first, &difference, error);
+        /* Bonferroni over all that is said */
+        if (status < 0 || !(difference.p_value * (double)said < ground->level)) continue;
+        const struct cw_estimate *l = &difference.log_ratio;
+        double low = 100 * expm1(l->low), high = 100 * expm1(l->high);
+        cw_warning_add(&compare->warnings, CW_COMPARE_SAID_SAME + (int)s, 0,
+                       "%s and %s are said to have the same drag, yet %s has %.1f %% %s (%.1f to "
+                       "%.1f %%): look what else differed, or leave out drag =",
+                       compare->setups[first].name, compare->setups[s].name,
+                       compare->setups[s].name, fabs(100 * expm1(l->value)),
+                       l->value < 0 ? "less" : "more", fmin(fabs(low), fabs(high)),
+                       fmax(fabs(low), fabs(high)));
+    }
+    cw_rolling_free(&rolling);
+    cw_run_model_free(&model);
+    free(apart.drag);
+    return status;
+}
+
+/* What it would bring to say that the first two setups on different tyres have the same drag. */
+static enum cw_status ask_if_said(const struct ground *ground, struct cw_compare *compare,
+                                  struct cw_error *error) {
+    struct cw_table_of_runs same;
+    struct cw_run_model model = {0};
+    struct cw_rolling rolling = {0};
+    size_t i = 0;
+    while (i < compare->n_comparisons && !compare->comparisons[i].rolling.compared) i++;
+    if (i == compare->n_comparisons || compare->comparisons[i].drag_said) return CW_OK;
+    struct cw_comparison *c = &compare->comparisons[i];
+    enum cw_status status = other_drags(&ground->table, &same, error);
+    if (status < 0) return status;
+    cw_table_of_runs_one_drag(&same, c->setup, c->reference);
+    status = take_drags_so(ground, compare, &same, &model, &rolling, error);
+    if (status >= 0) {
+        struct cw_estimate crr;
+        status =
+            cw_rolling_contrast(&rolling, c->setup, c->reference, &of_crr, &crr, NULL, NULL, error);
+        if (status >= 0) c->rolling.standard_error_if_same_drag = crr.standard_error;
+    }
+    cw_rolling_free(&rolling);
+    cw_run_model_free(&model);
+    free(same.drag);
+    return status;
 }
 
 /* What a cause of an outing's budget does, in percent: to the mean of its runs' CdA, and to the sum
@@ -394,35 +578,55 @@ static enum cw_status budget(const struct cw_fit *const *fits, size_t n,
     return CW_OK;
 }
 
+/* The levels of a setup: its mean CdA, and its tyres' Crr. Beside other tyres, in one outing, winds
+ * are in Crr too. */
+static enum cw_status tell_setup(const struct ground *ground, size_t s,
+                                 struct cw_setup_result *setup, struct cw_error *error) {
+    static const struct cw_rolling_weights drag = {{1, 0}, {0, 0}}, crr = {{0, 0}, {1, 0}};
+    const struct cw_rolling *rolling = &ground->rolling;
+    struct cw_estimate log_cda;
+    enum cw_status status =
+        cw_run_model_level(&ground->model, &ground->table, s, &setup->cda_m2, error);
+    if (status >= 0)
+        status = cw_run_model_crr(&ground->model, &ground->table, ground->fits, s, &setup->crr,
+                                  &setup->correlation, error);
+    if (status < 0 || ground->n > 1 || !rolling->n_tyres || rolling->of_setup[s] == SIZE_MAX)
+        return status;
+    status = cw_rolling_contrast(rolling, s, s, &drag, &log_cda, NULL, NULL, error);
+    if (status >= 0)
+        status = cw_rolling_contrast(rolling, s, s, &crr, &setup->crr, NULL, NULL, error);
+    if (status >= 0)
+        status = cw_rolling_correlation(rolling, s, s, &drag, log_cda.standard_error, &crr,
+                                        setup->crr.standard_error, &setup->correlation, error);
+    return status;
+}
+
 static enum cw_status compare_ridden(const struct cw_fit *const *fits, size_t n,
                                      const struct cw_compare_options *options,
                                      struct cw_compare *compare, struct cw_error *error) {
-    struct cw_table_of_runs table = {0};
-    struct cw_run_model model = {0};
+    struct ground ground = {.fits = fits, .n = n, .level = options->level};
+    struct cw_table_of_runs *table = &ground.table;
+    struct cw_run_model *model = &ground.model;
     double *scratch = NULL, *weight = NULL;
     enum cw_status status = name_setups(fits, n, options->reference, compare, error);
     if (status >= 0) status = part_setups(fits, n, compare, error);
     if (status < 0) goto cleanup;
+    name_drags(fits, n, compare);
     compare->wind_percent_per_ms = compare->systematic_percent = NAN;
     compare->systematic_difference_percent = compare->noise_percent = NAN;
     compare->scatter_percent = NAN;
     compare->scatter_low_percent = compare->scatter_high_percent = NAN;
     compare->wind_sd_ms = compare->wind_sd_low_ms = compare->wind_sd_high_ms = NAN;
     if (!compare->n_told) goto cleanup;
-    status = cw_table_of_runs_make(fits, n, compare, &table, error);
-    if (status >= 0)
-        status = cw_run_model_fit(&table, fits, true, &model, &compare->warnings, error);
+    status = cw_table_of_runs_make(fits, n, compare, table, error);
+    if (status >= 0) status = cw_run_model_fit(table, fits, true, model, &compare->warnings, error);
+    if (status >= 0) status = cw_rolling_fit(table, fits, compare, model, &ground.rolling, error);
+    for (size_t s = 0; s < compare->n_told && status >= 0; s++)
+        status = tell_setup(&ground, s, &compare->setups[s], error);
     if (status < 0) goto cleanup;
-    for (size_t s = 0; s < compare->n_told; s++) {
-        status = cw_run_model_level(&model, &table, s, &compare->setups[s].cda_m2, error);
-        if (status >= 0)
-            status = cw_run_model_crr(&model, &table, fits, s, &compare->setups[s].crr,
-                                      &compare->setups[s].correlation, error);
-        if (status < 0) goto cleanup;
-    }
     size_t pairs = compare->n_told * (compare->n_told - 1) / 2;
     compare->comparisons = calloc(pairs ? pairs : 1, sizeof *compare->comparisons);
-    scratch = malloc((2 * pairs + 1) * sizeof *scratch);
+    scratch = malloc((4 * pairs + 1) * sizeof *scratch);
     if (!compare->comparisons || !scratch) {
         status = cw_error_memory(error);
         goto cleanup;
@@ -431,45 +635,47 @@ static enum cw_status compare_ridden(const struct cw_fit *const *fits, size_t n,
         for (size_t s = r + 1; s < compare->n_told; s++) {
             /* Riders are never compared with each other. */
             if (strcmp(compare->setups[r].rider, compare->setups[s].rider) != 0) continue;
-            status = compare_pair(fits, n, &table, &model, s, r, options->level, compare,
+            status = compare_pair(&ground, s, r, compare,
                                   &compare->comparisons[compare->n_comparisons], error);
             if (status < 0) goto cleanup;
             compare->n_comparisons++;
         }
-    judge(compare, options->level, scratch);
-    compare->has_drift = model.n_drifts > 0;
-    compare->drift_percent_per_hour = model.drift_percent_per_hour;
-    if (model.components.n_components > 1) {
-        compare->scatter_percent = 100 * model.components.of[CW_BETWEEN_OWN].median;
-        compare->scatter_low_percent = 100 * model.components.of[CW_BETWEEN_OWN].low;
-        compare->scatter_high_percent = 100 * model.components.of[CW_BETWEEN_OWN].high;
-        compare->wind_sd_ms = model.components.of[CW_BETWEEN_WIND].median;
-        compare->wind_sd_low_ms = model.components.of[CW_BETWEEN_WIND].low;
-        compare->wind_sd_high_ms = model.components.of[CW_BETWEEN_WIND].high;
+    judge(compare, &ground.rolling, options->level, scratch);
+    status = doubt_said(&ground, compare, error);
+    if (status >= 0) status = ask_if_said(&ground, compare, error);
+    if (status < 0) goto cleanup;
+    compare->has_drift = model->n_drifts > 0;
+    compare->drift_percent_per_hour = model->drift_percent_per_hour;
+    if (model->components.n_components > 1) {
+        compare->scatter_percent = 100 * model->components.of[CW_BETWEEN_OWN].median;
+        compare->scatter_low_percent = 100 * model->components.of[CW_BETWEEN_OWN].low;
+        compare->scatter_high_percent = 100 * model->components.of[CW_BETWEEN_OWN].high;
+        compare->wind_sd_ms = model->components.of[CW_BETWEEN_WIND].median;
+        compare->wind_sd_low_ms = model->components.of[CW_BETWEEN_WIND].low;
+        compare->wind_sd_high_ms = model->components.of[CW_BETWEEN_WIND].high;
     }
-    compare->n_runs = table.n;
-    cw_run_model_among(&model, fits, table.run);
-    weight = malloc(table.n * sizeof *weight);
+    compare->n_runs = table->n;
+    cw_run_model_among(model, fits, table->run);
+    weight = malloc(table->n * sizeof *weight);
     if (!weight) {
         status = cw_error_memory(error);
         goto cleanup;
     }
     if (compare->n_comparisons)
-        cw_run_model_weights(&model, compare->comparisons[0].setup,
+        cw_run_model_weights(model, compare->comparisons[0].setup,
                              compare->comparisons[0].reference, weight);
-    compare->wind_percent_per_ms = 100 * expm1(cw_log_cda_by_wind(fits[table.run[0].outing]));
-    status = budget(fits, n, &table, compare->n_comparisons ? weight : NULL, compare, error);
+    compare->wind_percent_per_ms = 100 * expm1(cw_log_cda_by_wind(fits[table->run[0].outing]));
+    status = budget(fits, n, table, compare->n_comparisons ? weight : NULL, compare, error);
     if (status >= 0)
-        status = cw_winds_tell(&table, fits, &model, compare->n_comparisons ? weight : NULL,
-                               compare, error);
+        status = cw_winds_tell(table, fits, model, compare->n_comparisons ? weight : NULL, compare,
+                               error);
     if (status < 0) goto cleanup;
-    compare->runs = table.run;
-    table.run = NULL;
+    compare->runs = table->run;
+    table->run = NULL;
 cleanup:
     free(scratch);
     free(weight);
-    cw_table_of_runs_free(&table);
-    cw_run_model_free(&model);
+    ground_free(&ground);
     if (status < 0) cw_compare_free(compare);
     return status;
 }
@@ -560,4 +766,11 @@ size_t cw_compare_setup_named(const struct cw_compare *compare, const char *name
     size_t s = 0;
     while (s < compare->n_setups && strcmp(compare->setups[s].name, name)) s++;
     return s;
+}
+
+bool cw_compare_tells_rolling(const struct cw_compare *compare) {
+    for (size_t i = 0; i < compare->n_comparisons; i++)
+        if (compare->comparisons[i].rolling.compared && !compare->comparisons[i].drag_said)
+            return true;
+    return false;
 }

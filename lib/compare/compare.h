@@ -9,7 +9,11 @@
  *
  * Across outings an outing's systematic causes (fit/budget.h: mass, air, wind, heights) shift all
  * its runs alike and enter the covariance; so an outing's own shift is a random effect, of the size
- * that its budget says. */
+ * that its budget says.
+ *
+ * Where setups are on different tyres, how these roll is compared beside their drag
+ * (compare/rolling.h), and both together, which is known far better than its parts: force and power
+ * on the level, seconds and metres of run-out on this road. */
 #ifndef CW_COMPARE_COMPARE_H
 #define CW_COMPARE_COMPARE_H
 
@@ -37,6 +41,8 @@ struct cw_compare_options cw_compare_options_default(void);
 struct cw_setup_result {
     const char *name;  /* borrowed from the outing */
     const char *rider; /* a companion's name, borrowed likewise; "": the outing's own rider */
+    const char *tyres; /* in the first outing that has it, borrowed likewise */
+    size_t drag;       /* the first setup that is said to have the same drag; often itself */
     size_t runs, outings;
     double load_kg;            /* in the first outing that has it */
     double pressure_kpa;       /* of its tyres there; NaN: not noted */
@@ -55,13 +61,61 @@ enum cw_verdict { CW_VERDICT_UNDECIDED, CW_VERDICT_LOWER, CW_VERDICT_HIGHER };
 /* "undecided", "lower", "higher"; constants. */
 const char *cw_verdict_text(enum cw_verdict verdict);
 
+/* What of a difference between setups on different tyres the runs tell. */
+enum cw_told_of {
+    CW_TOLD_NONE,
+    CW_TOLD_SUM, /* the force at CW_SUM_KMH, and neither of its parts */
+    CW_TOLD_DRAG,
+    CW_TOLD_ROLLING,
+    CW_TOLD_BOTH
+};
+
+/* "none", "sum", "drag", "rolling", "both"; constants. */
+const char *cw_told_of_text(enum cw_told_of told);
+
+/* Speeds at which drag and rolling are added up; that of the sum's own test. */
+enum { CW_FORCES = 3 };
+#define CW_SUM_KMH 30
+
+/* How much more force it takes, and power, to ride a setup than the reference at a steady speed on
+ * the level in still air: drag and tyres, each setup with its own load. */
+struct cw_force {
+    double speed_kmh; /* 20, 30 and 40 */
+    struct cw_estimate force_n, power_w;
+};
+
+/* How the tyres of two setups differ. Where they are the same, or Crr was given, all is NaN. */
+struct cw_rolling_difference {
+    bool compared;
+    struct cw_estimate crr;
+    /* Of the reference's Crr (Fieller's interval, stats/ratio.h); NaN where that is not told from
+     * 0.
+     */
+    struct cw_estimate percent;
+    double df, p_value, p_adjusted; /* Holm's over all tests of drag and of rolling */
+    enum cw_verdict verdict;
+    double smallest_detectable;         /* with 80 % power */
+    double correlation;                 /* with the difference of log CdA */
+    double sum_p_value, sum_p_adjusted; /* of the force at CW_SUM_KMH; Holm's over such sums */
+    enum cw_told_of told;
+    /* crr's standard error were the setups said to have the same drag; NaN where they are, or it is
+     * not worked out: it is of the first comparison of different tyres. */
+    double standard_error_if_same_drag;
+};
+
 struct cw_comparison {
     size_t setup, reference; /* indices into the setups */
+    /* Whether both are said to have the same drag: its difference is then 0, with NaN for its
+     * tests.
+     */
+    bool drag_said;
     struct cw_estimate difference_m2;
-    struct cw_estimate percent;     /* (setup - reference) / reference x 100 */
-    double noise_percent;           /* percent's standard error but for the outings' causes */
-    double df, p_value, p_adjusted; /* Holm's adjustment over all pairs */
+    struct cw_estimate percent; /* (setup - reference) / reference x 100 */
+    double noise_percent;       /* percent's standard error but for the outings' causes */
+    /* Holm's adjustment over all pairs, each two drags once, and all two sets of tyres. */
+    double df, p_value, p_adjusted;
     enum cw_verdict verdict;
+    struct cw_rolling_difference rolling;
     /* By how much later the setup's runs came, where a drift would look like a difference
      * (compare/order.h); NaN where they took turns. */
     double hours_later;
@@ -84,6 +138,7 @@ struct cw_comparison {
     struct cw_estimate time_watched_s, runout_taped_m;
     struct cw_estimate runout_m;       /* NaN unless the runs ended in standing still */
     struct cw_estimate watts_at_40kmh; /* on the flat, drag and tyres */
+    struct cw_force force[CW_FORCES];
     /* A steady wind in the setup's runs, and in none of the reference's, that would do the same; +
      * is a headwind. NaN where no outing has both, or the budget has no wind. */
     double wind_to_explain_ms;
@@ -194,6 +249,9 @@ void cw_compare_free(struct cw_compare *compare);
 bool cw_winds_known(const struct cw_winds *winds);
 /* Whether anybody else saw the wind of that run, or it is a companion's. */
 bool cw_among_seen(const struct cw_run_among *run);
+
+/* Whether drag and rolling of any two setups were told apart, neither being said to be the same. */
+bool cw_compare_tells_rolling(const struct cw_compare *compare);
 
 /* The setup of that name, n_setups where there is none. */
 size_t cw_compare_setup_named(const struct cw_compare *compare, const char *name);

@@ -251,8 +251,8 @@ enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
                                 const struct cw_fit *const *fits, bool with_seen,
                                 struct cw_run_model *model, struct cw_warnings *warnings,
                                 struct cw_error *error) {
-    size_t n = table->n, p = table->n_setups;
-    *model = (struct cw_run_model){.n = n, .n_setups = p, .p = p};
+    size_t n = table->n, p = table->n_drags;
+    *model = (struct cw_run_model){.n = n, .p = p, .drag = table->drag};
     double *block = calloc(2 * n * p + p + 7 * n + 3 * n * n, sizeof *block), df;
     double unused, *theta = model->theta;
     struct cw_between *between = &model->between;
@@ -269,28 +269,29 @@ enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
     model->random = model->wind_beside_ms + n;
     model->inverse = model->random + n * n;
     double *hours = model->inverse + n * n, *fixed = hours + n;
-    for (size_t i = 0; i < n; i++) model->design[i * p + table->run[i].setup] = 1;
+    for (size_t i = 0; i < n; i++) model->design[i * p + table->drag[table->run[i].setup]] = 1;
     lay_hours(table, hours);
     lay_fixed(table, hours, fixed);
     warn_of_drift(table, warnings);
-    /* The noise's size is asked for once: of the difference between the first two setups, or of the
-     * one setup's mean. */
+    /* The noise's size is asked for once: of the difference between the first two drags, or of the
+     * one drag's mean. */
     size_t of[2] = {0, 0};
     for (size_t i = 0; i < n; i++)
-        if (table->run[i].setup < 2) of[table->run[i].setup]++;
-    for (size_t i = 0; i < n; i++)
-        model->residual[i] = table->run[i].setup == 0   ? 1 / (double)of[0]
-                             : table->run[i].setup == 1 ? -1 / (double)of[1]
-                                                        : 0;
+        if (table->drag[table->run[i].setup] < 2) of[table->drag[table->run[i].setup]]++;
+    for (size_t i = 0; i < n; i++) {
+        size_t drag = table->drag[table->run[i].setup];
+        model->residual[i] = drag == 0 ? 1 / (double)of[0] : drag == 1 ? -1 / (double)of[1] : 0;
+    }
     enum cw_status status = noise_df(table, fits, outings_of(table), model->residual, &df, error);
     if (status < 0) goto cleanup;
     bool repeated = n > p;
-    struct cw_components_data data = {
+    struct cw_components_data *data = &model->data;
+    *data = (struct cw_components_data){
         .n = n, .p = p, .value = table->log_cda, .design = model->design, .fixed = fixed};
     status = make_between(table, fits, between, error);
     if (status >= 0)
         status =
-            cw_between_fit(between, table->noise, df, with_seen, &data, &model->components, error);
+            cw_between_fit(between, table->noise, df, with_seen, data, &model->components, error);
     if (status == CW_NOT_IDENTIFIABLE)
         status = cw_error_set(error, CW_E_DATA, NULL, 0, "the setups cannot be told apart");
     if (status < 0) goto cleanup;
@@ -300,7 +301,7 @@ enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
                        "intervals rest on the noise within the runs alone; repeat each setup");
     cw_between_middle(&model->components, theta);
     model->noise2 = theta[CW_BETWEEN_NOISE] * theta[CW_BETWEEN_NOISE];
-    if (!cw_components_at(&data, theta, model->random, model->value, &unused)) {
+    if (!cw_components_at(data, theta, model->random, model->value, &unused)) {
         status = cw_error_set(error, CW_E_NUMERIC, NULL, 0, "the winds cannot be solved for");
         goto cleanup;
     }
@@ -358,11 +359,11 @@ static struct cw_estimate of_log(struct cw_estimate log_value) {
 enum cw_status cw_run_model_level(const struct cw_run_model *model,
                                   const struct cw_table_of_runs *table, size_t setup,
                                   struct cw_estimate *cda_m2, struct cw_error *error) {
-    const double *w = model->weight + setup * model->n;
+    const double *w = model->weight + model->drag[setup] * model->n;
     struct cw_estimate log_cda;
     double *contrast = calloc(model->p, sizeof *contrast);
     if (!contrast) return cw_error_memory(error);
-    contrast[setup] = 1;
+    contrast[model->drag[setup]] = 1;
     enum cw_status status =
         cw_components_contrast(&model->components, contrast, &log_cda, NULL, NULL, error);
     free(contrast);
@@ -394,7 +395,7 @@ enum cw_status cw_run_model_crr(const struct cw_run_model *model,
     double *c = calloc(3 * n, sizeof *c), value, variance, with_cda = 0, level = 0, df;
     if (!c) return cw_error_memory(error);
     double *k = c + n, *mk = c + 2 * n;
-    const double *w = model->weight + setup * n;
+    const double *w = model->weight + model->drag[setup] * n;
     enum cw_status status =
         cw_table_of_runs_crr(table, fits, outing, tyres, &value, &variance, c, error);
     if (status < 0) goto cleanup;
@@ -440,7 +441,8 @@ cleanup:
 void cw_run_model_weights(const struct cw_run_model *model, size_t setup, size_t reference,
                           double *weight) {
     for (size_t i = 0; i < model->n; i++)
-        weight[i] = model->weight[setup * model->n + i] - model->weight[reference * model->n + i];
+        weight[i] = model->weight[model->drag[setup] * model->n + i] -
+                    model->weight[model->drag[reference] * model->n + i];
 }
 
 enum cw_status cw_run_model_difference(const struct cw_run_model *model, size_t setup,
@@ -449,8 +451,8 @@ enum cw_status cw_run_model_difference(const struct cw_run_model *model, size_t 
     double *contrast = calloc(model->p + model->n, sizeof *contrast);
     if (!contrast) return cw_error_memory(error);
     double *weight = contrast + model->p;
-    contrast[setup] = 1;
-    contrast[reference] = -1;
+    contrast[model->drag[setup]] = 1;
+    contrast[model->drag[reference]] = -1;
     cw_run_model_weights(model, setup, reference, weight);
     difference->noise = sqrt(quadratic_form(model->random, weight, model->n));
     enum cw_status status =

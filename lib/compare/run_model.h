@@ -14,12 +14,14 @@
 #include "stats/components.h"
 
 struct cw_run_model {
-    size_t n, p, n_setups;           /* p = n_setups */
+    size_t n, p;                     /* runs; drags, as in the table */
+    const size_t *drag;              /* of each setup: the table's, borrowed */
     double *design;                  /* n x p */
+    struct cw_components_data data;  /* what was fitted; stands on the model and the table */
     struct cw_components components; /* the noise's size, runs' own scatter, wind: integrated out */
     /* At the middle of what those may be: */
     double *weight;   /* p x n: log_cda = weight . table's */
-    double *log_cda;  /* n_setups: each setup's mean */
+    double *log_cda;  /* p: each drag's mean */
     double *value;    /* n: log CdA less what is expected of it from who saw the winds */
     double *residual; /* n: of those */
     double *t;        /* n: externally studentised */
@@ -36,12 +38,13 @@ struct cw_run_model {
 };
 
 enum cw_warning_kind {
-    CW_COMPARE_NO_DRIFT, /* the order cannot tell a drift from the setups */
-    CW_COMPARE_FEW_RUNS, /* no scatter left to judge by */
-    CW_COMPARE_NOT_TOLD, /* of as many kinds as setups: the last */
+    CW_COMPARE_NO_DRIFT,            /* the order cannot tell a drift from the setups */
+    CW_COMPARE_FEW_RUNS,            /* no scatter left to judge by */
+    CW_COMPARE_NOT_TOLD,            /* and the setup's number */
+    CW_COMPARE_SAID_SAME = 1 << 20, /* likewise */
 };
 
-/* with_seen: with what notes and logs have of the winds. */
+/* The table is borrowed. with_seen: with what notes and logs have of the winds. */
 enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
                                 const struct cw_fit *const *fits, bool with_seen,
                                 struct cw_run_model *model, struct cw_warnings *warnings,
@@ -73,6 +76,7 @@ struct cw_run_difference {
     double noise;                 /* its standard error from noise and scatter alone */
     double df, p_value;
 };
+/* Of setups of different drags. */
 enum cw_status cw_run_model_difference(const struct cw_run_model *model, size_t setup,
                                        size_t reference, struct cw_run_difference *difference,
                                        struct cw_error *error);

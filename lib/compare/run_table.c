@@ -10,6 +10,7 @@
 
 void cw_table_of_runs_free(struct cw_table_of_runs *table) {
     free(table->run);
+    free(table->drag);
     free(table->reference_m2);
     free(table->log_cda);
     free(table->noise);
@@ -28,15 +29,14 @@ static struct cw_estimate cda_of(const struct cw_fit *fit, size_t run) {
     return estimate;
 }
 
-/* The point about which logarithms are taken: the setup's mean over runs, weighted by precision. A
+/* The point about which logarithms are taken: the drag's mean over runs, weighted by precision. A
  * run that the data say little of has no logarithm of its own, but a place beside its fellows. */
-static void set_references(const struct cw_fit *const *fits, struct cw_table_of_runs *table,
-                           size_t n_setups) {
-    for (size_t s = 0; s < n_setups; s++) {
+static void set_references(const struct cw_fit *const *fits, struct cw_table_of_runs *table) {
+    for (size_t d = 0; d < table->n_drags; d++) {
         double sum = 0, weight = 0;
         for (size_t i = 0; i < table->n; i++) {
             const struct cw_run_among *run = &table->run[i];
-            if (run->setup != s) continue;
+            if (table->drag[run->setup] != d) continue;
             const struct cw_fit *fit = fits[run->outing];
             size_t at = fit->n_tyres + run->index;
             double w = 1 / fit->workings->covariance[at * fit->workings->information.n + at];
@@ -44,7 +44,7 @@ static void set_references(const struct cw_fit *const *fits, struct cw_table_of_
             weight += w;
         }
         for (size_t i = 0; i < table->n; i++)
-            if (table->run[i].setup == s) table->reference_m2[i] = sum / weight;
+            if (table->drag[table->run[i].setup] == d) table->reference_m2[i] = sum / weight;
     }
 }
 
@@ -133,12 +133,13 @@ enum cw_status cw_table_of_runs_make(const struct cw_fit *const *fits, size_t n,
     *table = (struct cw_table_of_runs){.n_setups = compare->n_told};
     for (size_t o = 0; o < n; o++) most += fits[o]->n_runs;
     table->run = calloc(most, sizeof *table->run);
+    table->drag = malloc((compare->n_told + 1) * sizeof *table->drag);
     table->reference_m2 = malloc(most * sizeof *table->reference_m2);
     table->log_cda = malloc(most * sizeof *table->log_cda);
     table->noise = calloc(most * most, sizeof *table->noise);
     table->covariance = calloc(most * most, sizeof *table->covariance);
     enum cw_status status = CW_OK;
-    if (!table->run || !table->reference_m2 || !table->log_cda || !table->noise ||
+    if (!table->run || !table->drag || !table->reference_m2 || !table->log_cda || !table->noise ||
         !table->covariance) {
         status = cw_error_memory(error);
         goto cleanup;
@@ -159,7 +160,10 @@ enum cw_status cw_table_of_runs_make(const struct cw_fit *const *fits, size_t n,
             };
         }
     }
-    set_references(fits, table, compare->n_told);
+    for (size_t s = 0; s < compare->n_told; s++)
+        table->drag[s] =
+            compare->setups[s].drag == s ? table->n_drags++ : table->drag[compare->setups[s].drag];
+    set_references(fits, table);
     for (size_t o = 0; o < n; o++) {
         const struct cw_fit *fit = fits[o];
         size_t m = fit->workings->information.n, nt = fit->n_tyres;
@@ -193,6 +197,32 @@ cleanup:
     return status;
 }
 
+void cw_table_of_runs_drags_apart(struct cw_table_of_runs *table) {
+    table->n_drags = table->n_setups;
+    for (size_t s = 0; s < table->n_setups; s++) table->drag[s] = s;
+}
+
+void cw_table_of_runs_one_drag(struct cw_table_of_runs *table, size_t setup, size_t other) {
+    size_t kept = table->drag[setup] < table->drag[other] ? table->drag[setup] : table->drag[other],
+           gone = table->drag[setup] + table->drag[other] - kept;
+    if (kept == gone) return;
+    for (size_t s = 0; s < table->n_setups; s++) {
+        if (table->drag[s] == gone) table->drag[s] = kept;
+        if (table->drag[s] > gone) table->drag[s]--;
+    }
+    table->n_drags--;
+}
+
+/* The drag of a setup new in part: that of one that is there already and has the same, or a new
+ * one. */
+static size_t drag_in_part(const struct cw_table_of_runs *table, const size_t *renumbered,
+                           size_t setup, struct cw_table_of_runs *part) {
+    for (size_t s = 0; s < table->n_setups; s++)
+        if (s != setup && renumbered[s] != SIZE_MAX && table->drag[s] == table->drag[setup])
+            return part->drag[renumbered[s]];
+    return part->n_drags++;
+}
+
 enum cw_status cw_table_of_runs_part(const struct cw_table_of_runs *table, const bool *keep,
                                      size_t *renumbered, struct cw_table_of_runs *part,
                                      struct cw_error *error) {
@@ -200,11 +230,13 @@ enum cw_status cw_table_of_runs_part(const struct cw_table_of_runs *table, const
     *part = (struct cw_table_of_runs){0};
     for (size_t i = 0; i < table->n; i++) n += keep[i];
     part->run = calloc(n + 1, sizeof *part->run);
+    part->drag = malloc((table->n_setups + 1) * sizeof *part->drag);
     part->reference_m2 = malloc((n + 1) * sizeof *part->reference_m2);
     part->log_cda = malloc((n + 1) * sizeof *part->log_cda);
     part->noise = malloc((n * n + 1) * sizeof *part->noise);
     part->covariance = malloc((n * n + 1) * sizeof *part->covariance);
-    if (!part->run || !part->reference_m2 || !part->log_cda || !part->noise || !part->covariance) {
+    if (!part->run || !part->drag || !part->reference_m2 || !part->log_cda || !part->noise ||
+        !part->covariance) {
         cw_table_of_runs_free(part);
         return cw_error_memory(error);
     }
@@ -213,7 +245,10 @@ enum cw_status cw_table_of_runs_part(const struct cw_table_of_runs *table, const
         if (!keep[i]) continue;
         size_t at = part->n++, row = at * n;
         size_t *setup = &renumbered[table->run[i].setup];
-        if (*setup == SIZE_MAX) *setup = part->n_setups++;
+        if (*setup == SIZE_MAX) {
+            *setup = part->n_setups++;
+            part->drag[*setup] = drag_in_part(table, renumbered, table->run[i].setup, part);
+        }
         part->run[at] = table->run[i];
         part->run[at].setup = *setup;
         part->reference_m2[at] = table->reference_m2[i];
@@ -227,23 +262,13 @@ enum cw_status cw_table_of_runs_part(const struct cw_table_of_runs *table, const
     return CW_OK;
 }
 
-enum cw_status cw_table_of_runs_crr(const struct cw_table_of_runs *table,
-                                    const struct cw_fit *const *fits, size_t outing, size_t tyres,
-                                    double *value, double *variance, double *c,
-                                    struct cw_error *error) {
-    const struct cw_information *information = &fits[outing]->workings->information;
-    size_t m = information->n, n = table->n;
-    const double *covariance = fits[outing]->workings->covariance;
+/* A Crr's covariances with the runs, shared among runs that are alike as the runs' own are. */
+static enum cw_status share_with_alike(const struct cw_fit *const *fits,
+                                       const struct cw_table_of_runs *table, double *c,
+                                       struct cw_error *error) {
+    size_t n = table->n;
     double *shared = malloc(n * sizeof *shared);
     if (!shared) return cw_error_memory(error);
-    *value = fits[outing]->workings->value[tyres];
-    *variance = covariance[tyres * m + tyres];
-    for (size_t i = 0; i < n; i++) {
-        size_t at = information->n_tyres + table->run[i].index;
-        c[i] = table->run[i].outing == outing ? covariance[tyres * m + at] / table->reference_m2[i]
-                                              : 0;
-    }
-    /* shared among runs that are alike, as the runs' own covariances are */
     for (size_t i = 0; i < n; i++) {
         double sum = 0;
         size_t fellows = 0;
@@ -257,4 +282,36 @@ enum cw_status cw_table_of_runs_crr(const struct cw_table_of_runs *table,
     memcpy(c, shared, n * sizeof *c);
     free(shared);
     return CW_OK;
+}
+
+enum cw_status cw_table_of_runs_crr(const struct cw_table_of_runs *table,
+                                    const struct cw_fit *const *fits, size_t outing, size_t tyres,
+                                    double *value, double *variance, double *c,
+                                    struct cw_error *error) {
+    const struct cw_information *information = &fits[outing]->workings->information;
+    size_t m = information->n, n = table->n;
+    const double *covariance = fits[outing]->workings->covariance;
+    *value = fits[outing]->workings->value[tyres];
+    *variance = covariance[tyres * m + tyres];
+    for (size_t i = 0; i < n; i++) {
+        size_t at = information->n_tyres + table->run[i].index;
+        c[i] = table->run[i].outing == outing ? covariance[tyres * m + at] / table->reference_m2[i]
+                                              : 0;
+    }
+    return share_with_alike(fits, table, c, error);
+}
+
+enum cw_status cw_table_of_runs_systematic(const struct cw_table_of_runs *table,
+                                           const struct cw_fit *const *fits, size_t outing,
+                                           size_t tyres, double *c, struct cw_error *error) {
+    const struct cw_budget *budget = &fits[outing]->workings->budget;
+    for (size_t i = 0; i < table->n; i++) {
+        c[i] = 0;
+        for (size_t k = 0; k < budget->n && table->run[i].outing == outing; k++) {
+            const double *effect = budget->causes[k].effect;
+            c[i] += effect[tyres] * effect[budget->n_tyres + table->run[i].index] /
+                    table->reference_m2[i];
+        }
+    }
+    return share_with_alike(fits, table, c, error);
 }

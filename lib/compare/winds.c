@@ -50,7 +50,7 @@ static double wind_variance(const struct cw_run_model *model) {
  * INFINITY: as the model's winds are without anybody else's. NaN where it cannot be solved. */
 static double error_with(const struct cw_table_of_runs *table, const struct cw_run_model *model,
                          double error_ms, size_t setup, size_t reference) {
-    size_t n = model->n, p = model->p;
+    size_t n = model->n, p = model->p, one = model->drag[setup], other = model->drag[reference];
     double square = wind_variance(model), result = NAN;
     const double *by = model->between.by, *alike = model->between.alike;
     double *block = malloc((3 * n * n + n * p + p * p) * sizeof *block);
@@ -80,8 +80,7 @@ static double error_with(const struct cw_table_of_runs *table, const struct cw_r
             for (size_t i = 0; i < n; i++) a[k * p + l] += x[i * p + k] * x[i * p + l];
         }
     if (cw_cholesky_inverse(p, a))
-        result = sqrt(a[setup * p + setup] + a[reference * p + reference] -
-                      2 * a[setup * p + reference]);
+        result = sqrt(a[one * p + one] + a[other * p + other] - 2 * a[one * p + other]);
 cleanup:
     free(block);
     return result;
@@ -105,9 +104,10 @@ static enum cw_status tell_unknown(const struct cw_run_model *model, const doubl
     size_t n = model->n;
     const double *by = model->between.by;
     double level = 0, difference = 0;
-    double *covariance = malloc(n * n * sizeof *covariance);
+    double *covariance = malloc((n * n + 2 * n) * sizeof *covariance);
     if (!covariance) return cw_error_memory(error);
-    if (cw_between_unknown(&model->between, model->theta, covariance)) {
+    if (cw_between_winds_seen(&model->between, model->theta, covariance + n * n, covariance,
+                              covariance + n * n + n)) {
         for (size_t i = 0; i < n; i++)
             for (size_t j = 0; j < n; j++) {
                 double both = by[i] * by[j] * covariance[i * n + j];
@@ -187,7 +187,7 @@ enum cw_status cw_winds_tell(const struct cw_table_of_runs *table, const struct 
         wind->seen[who] = model->seen[who];
     }
     enum cw_status status = tell_unknown(model, weight, wind, error);
-    if (status < 0 || !compare->n_comparisons) return status;
+    if (status < 0 || !compare->n_comparisons || compare->comparisons[0].drag_said) return status;
     if (cw_winds_known(wind)) return tell_without(table, fits, compare, error);
     const struct cw_comparison *first = &compare->comparisons[0];
     double now = error_with(table, model, INFINITY, first->setup, first->reference);

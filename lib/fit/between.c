@@ -233,6 +233,15 @@ static bool see_winds(const struct cw_between *b, const double *theta, struct se
     return true;
 }
 
+/* What run i's wind does to its log CdA beyond by w, where winds were seen. */
+static double beyond_linear(const struct cw_between *b, const double *theta,
+                            const struct seen_winds *winds, size_t i) {
+    bool logged = b->use[CW_WIND_LOGGED] == CW_WIND_USED;
+    double f = logged ? theta[b->factor[CW_WIND_LOGGED]] : 1;
+    double square = winds->mean[i] * winds->mean[i] + winds->covariance[i * b->n + i];
+    return (logged ? b->across[i] / (f * f) : 0) + b->curve[i] * square;
+}
+
 /* What the winds do to the runs' log CdA there (struct cw_components_beside). */
 static bool beside(const void *context, const double *theta, double *covariance, double *value,
                    double *log_likelihood) {
@@ -240,15 +249,26 @@ static bool beside(const void *context, const double *theta, double *covariance,
     struct seen_winds winds;
     size_t n = b->n;
     if (!see_winds(b, theta, &winds, log_likelihood)) return false;
-    bool logged = b->use[CW_WIND_LOGGED] == CW_WIND_USED;
-    double f = logged ? theta[b->factor[CW_WIND_LOGGED]] : 1;
     for (size_t i = 0; i < n; i++) {
-        if (logged) value[i] -= b->across[i] / (f * f);
-        double square = winds.mean[i] * winds.mean[i] + winds.covariance[i * n + i];
-        value[i] -= b->by[i] * winds.mean[i] + b->curve[i] * square;
+        value[i] -= beyond_linear(b, theta, &winds, i) + b->by[i] * winds.mean[i];
         for (size_t j = 0; j < n; j++)
             covariance[i * n + j] += b->by[i] * b->by[j] * winds.covariance[i * n + j];
     }
+    return true;
+}
+
+bool cw_between_winds_seen(const struct cw_between *b, const double *theta, double *mean,
+                           double *covariance, double *beyond) {
+    size_t n = b->n;
+    struct seen_winds winds;
+    double unused, square = theta[CW_BETWEEN_WIND] * theta[CW_BETWEEN_WIND];
+    if (b->scratch && !see_winds(b, theta, &winds, &unused)) return false;
+    for (size_t i = 0; i < n; i++) {
+        mean[i] = b->scratch ? winds.mean[i] : 0;
+        beyond[i] = b->scratch ? beyond_linear(b, theta, &winds, i) : 0;
+    }
+    for (size_t at = 0; at < n * n; at++)
+        covariance[at] = b->scratch ? winds.covariance[at] : square * b->alike[at];
     return true;
 }
 
@@ -267,19 +287,6 @@ static void beside_sd(const struct cw_between *b, const double *covariance, doub
         sd_ms[i] =
             sqrt(fmax(covariance[i * n + i] - 2 * with / fellows + all / (fellows * fellows), 0));
     }
-}
-
-bool cw_between_unknown(const struct cw_between *b, const double *theta, double *covariance) {
-    struct seen_winds winds;
-    double unused, square = theta[CW_BETWEEN_WIND] * theta[CW_BETWEEN_WIND];
-    size_t n2 = b->n * b->n;
-    if (!b->scratch) {
-        for (size_t at = 0; at < n2; at++) covariance[at] = square * b->alike[at];
-        return true;
-    }
-    if (!see_winds(b, theta, &winds, &unused)) return false;
-    memcpy(covariance, winds.covariance, n2 * sizeof *covariance);
-    return true;
 }
 
 enum cw_status cw_between_winds(const struct cw_between *b, const double *theta,

@@ -72,13 +72,14 @@ enum cw_status cw_between_fit(struct cw_between *between, const double *noise, d
                               bool with_seen, struct cw_components_data *data,
                               struct cw_components *fit, struct cw_error *error);
 
-/* The covariance of the runs' winds at theta, n x n, (m/s)2, given what was seen of them and
- * nothing else. False where theta has none. */
-bool cw_between_unknown(const struct cw_between *between, const double *theta, double *covariance);
-
 /* The middle of what the components may be, theta: long tails that few runs leave have no mean
  * square to speak of. */
 void cw_between_middle(const struct cw_components *fit, double theta[CW_COMPONENTS_MOST]);
+
+/* The winds at theta given what was seen of them and nothing else: their mean (n) and covariance
+ * (n x n), and what they make of log CdA beyond by w (n). False where theta has none. */
+bool cw_between_winds_seen(const struct cw_between *between, const double *theta, double *mean,
+                           double *covariance, double *beyond);
 
 /* Each run's wind beyond the outing's, + as the road's way has it, its standard error, and that of
  * how it differs from the mean over its outing's runs, at theta: the best linear prediction from

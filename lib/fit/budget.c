@@ -208,6 +208,22 @@ static void add_yaw(const struct cw_joint *joint, const struct cw_runs *runs,
     };
 }
 
+/* Wind, m/s, by which a kind's answer is found: small beside what runs are ridden at. */
+static const double kind_wind_ms = 0.1;
+
+/* Numbers the kinds of runs; 0 kinds where Crr is not asked for of several tyres. */
+static void set_kinds(const struct cw_joint *joint, struct cw_budget *budget) {
+    bool asked = joint->n_tyres > 1;
+    for (size_t t = 0; t < joint->n_tyres; t++) asked = asked && !joint->crr_prior[t].known;
+    for (size_t i = 0; i < joint->n_runs && asked; i++) {
+        size_t j = 0;
+        while (j < i && (joint->data[j].setup != joint->data[i].setup ||
+                         joint->data[j].reversed != joint->data[i].reversed))
+            j++;
+        budget->kind[i] = j < i ? budget->kind[j] : budget->n_kinds++;
+    }
+}
+
 struct solver {
     struct cw_joint *joint;
     const struct cw_noise *noise;
@@ -269,6 +285,27 @@ static double own_air(const struct cw_joint *joint, size_t i, const struct cw_re
     return sqrt(all * all + 2 * density * rolling + rolling * rolling);
 }
 
+/* How all runs answer to the winds of each kind. base: x with nothing moved. */
+static enum cw_status answer_to_winds(const struct saved *saved, const double *base,
+                                      struct solver *solver, struct cw_budget *budget,
+                                      struct cw_error *error) {
+    struct cw_joint *joint = solver->joint;
+    enum cw_status status = CW_OK;
+    for (size_t k = 0; k < budget->n_kinds && status >= 0; k++) {
+        double *by = budget->by_wind + k * budget->n_x;
+        for (size_t i = 0; i < joint->n_runs; i++)
+            if (budget->kind[i] == k)
+                joint->data[i].surroundings.wind_along_ms +=
+                    cw_run_data_headwind(&joint->data[i], kind_wind_ms);
+        cw_joint_linearise(joint);
+        status = solve(solver, true, false, by, error);
+        put_back(joint, saved);
+        /* A headwind taken for granted makes less of the drag; one not known of makes it more. */
+        for (size_t x = 0; x < budget->n_x; x++) by[x] = (base[x] - by[x]) / kind_wind_ms;
+    }
+    return status;
+}
+
 enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_recording_air *air,
                               size_t n_recordings, const struct cw_runs *runs,
                               struct cw_joint *joint, const struct cw_noise *noise,
@@ -285,9 +322,12 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
     budget->causes = calloc(n + 1, sizeof *budget->causes);
     budget->effects = calloc((n + 1) * (n_x + n_alone), sizeof *budget->effects);
     budget->own_air = calloc(joint->n_runs, sizeof *budget->own_air);
+    budget->kind = calloc(joint->n_runs, sizeof *budget->kind);
+    if (budget->kind) set_kinds(joint, budget);
+    budget->by_wind = calloc(budget->n_kinds * n_x + 1, sizeof *budget->by_wind);
     enum cw_status status = save(joint, &saved, error);
-    if (status >= 0 &&
-        (!base || !solver.room || !budget->causes || !budget->effects || !budget->own_air))
+    if (status >= 0 && (!base || !solver.room || !budget->causes || !budget->effects ||
+                        !budget->own_air || !budget->kind || !budget->by_wind))
         status = cw_error_memory(error);
     if (status >= 0) status = cw_summary_alloc(joint, true, &solver.said, error);
     if (status >= 0) status = solve(&solver, true, true, base, error);
@@ -300,6 +340,7 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
         for (size_t k = 0; k < n_x + n_alone; k++) effect[k] -= base[k];
     }
     if (status >= 0) add_yaw(joint, runs, budget, budget->effects + n * (n_x + n_alone));
+    if (status >= 0) status = answer_to_winds(&saved, base, &solver, budget, error);
     for (size_t i = 0; i < joint->n_runs && status >= 0; i++)
         budget->own_air[i] = own_air(joint, i, &air[joint->data[i].recording]);
     cw_joint_linearise(joint);
@@ -339,5 +380,7 @@ void cw_budget_free(struct cw_budget *budget) {
     free(budget->causes);
     free(budget->effects);
     free(budget->own_air);
+    free(budget->kind);
+    free(budget->by_wind);
     *budget = (struct cw_budget){0};
 }

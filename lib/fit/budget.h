@@ -37,6 +37,13 @@ struct cw_budget {
                       * recording's moves its own heights, and the road's only by its share. */
     double *
         effects; /* n or more x (n_x + 2 n_runs), row by row: what the causes' effects point into */
+    /* Where Crr of several sets of tyres is asked for: how x answers to a wind that is the same in
+     * all runs of a kind, those of one setup that go the same way, and not in the others. Within a
+     * run a wind looks like drag area, but not wholly: some of it goes to the tyres' Crr, and from
+     * there to the CdA of all runs on them. */
+    size_t n_kinds;  /* 0 where that is not asked for */
+    size_t *kind;    /* of each run */
+    double *by_wind; /* n_kinds x n_x: by an unknown headwind of 1 m/s, signed as the outing's */
 };
 
 /* Square root of the sum over all causes of the squared effects on x[i]; and on CdA (what is 0) or

@@ -321,15 +321,21 @@ cleanup:
     return status;
 }
 
-/* The mean CdA of run i's setup over all its runs, by the precision of their noise: what a
+/* What of a run its CdA hangs on: its setup, or the first of those that are said to have its drag.
+ */
+static size_t drag_of(const struct cw_fit *fit, size_t run) {
+    return cw_outing_drag_of(fit->of.outing, fit->runs[run].setup);
+}
+
+/* The mean CdA of run i's drag over all its runs, by the precision of their noise: what a
  * logarithm is taken about. */
-static double setup_mean(const struct cw_fit *fit, size_t i) {
+static double drag_mean(const struct cw_fit *fit, size_t i) {
     const double *covariance = fit->workings->covariance,
                  *cda_m2 = fit->workings->value + fit->n_tyres;
     size_t nt = fit->n_tyres, m = fit->workings->information.n;
     double sum = 0, weight = 0;
     for (size_t k = 0; k < fit->n_runs; k++) {
-        if (fit->runs[k].setup != fit->runs[i].setup) continue;
+        if (drag_of(fit, k) != drag_of(fit, i)) continue;
         double w = 1 / covariance[(nt + k) * m + nt + k];
         sum += w * cda_m2[k];
         weight += w;
@@ -350,8 +356,8 @@ static enum cw_status tell_warm(struct cw_fit *fit, const struct cw_components_d
     return status;
 }
 
-/* Finds how the runs differ beyond their noise, those of one setup (or of none) being taken to be
- * of one CdA. */
+/* Finds how the runs differ beyond their noise, those of one drag (or of no setup) being taken to
+ * be of one CdA. */
 static enum cw_status find_between(struct cw_fit *fit, struct cw_error *error) {
     size_t n = fit->n_runs, nt = fit->n_tyres, m = fit->workings->information.n, p = 0;
     struct cw_between between = {0};
@@ -364,7 +370,7 @@ static enum cw_status find_between(struct cw_fit *fit, struct cw_error *error) {
     const double *cda_m2 = fit->workings->value + nt;
     for (size_t i = 0; i < n; i++) {
         size_t first = 0;
-        mean[i] = setup_mean(fit, i);
+        mean[i] = drag_mean(fit, i);
         if (!(mean[i] > 0)) goto cleanup; /* nothing can be said of how such runs differ */
         value[i] = (cda_m2[i] - mean[i]) / mean[i];
         by[i] = -cw_budget_warm(&fit->workings->budget, nt + i) / mean[i];
@@ -372,15 +378,14 @@ static enum cw_status find_between(struct cw_fit *fit, struct cw_error *error) {
         runs[i] = (struct cw_between_run){.data = &fit->workings->joint.data[i],
                                           .run = &fit->of.runs->at[fit->runs[i].run],
                                           .note_sd_ms = fit->of.outing->wind_ms.uncertainty};
-        while (fit->runs[first].setup != fit->runs[i].setup) first++;
+        while (drag_of(fit, first) != drag_of(fit, i)) first++;
         p += first == i;
     }
     for (size_t i = 0, at = 0; i < n; i++) {
         size_t first = 0;
-        while (fit->runs[first].setup != fit->runs[i].setup) first++;
+        while (drag_of(fit, first) != drag_of(fit, i)) first++;
         if (first == i) {
-            for (size_t j = i; j < n; j++)
-                design[j * p + at] = fit->runs[j].setup == fit->runs[i].setup;
+            for (size_t j = i; j < n; j++) design[j * p + at] = drag_of(fit, j) == drag_of(fit, i);
             at++;
         }
         for (size_t j = 0; j < n; j++)

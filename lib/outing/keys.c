@@ -105,6 +105,9 @@ static const struct cw_outing_key keys[] = {
     {"setup", "pressure_psi", CW_KEY_NUMBER, OF_SETUP(pressure_kpa), .unit = "psi", .low = 8,
      .high = 217, .fallback = NAN, .instead = "pressure_kpa", .times = CW_KPA_PER_PSI,
      .meaning = "the same in pounds a square inch"},
+    {"setup", "drag", CW_KEY_TEXT, OF_SETUP(drag),
+     .meaning = "a name for the drag; setups that name the same share one CdA: the same rider, "
+                "position and clothes, as in a test of tyres alone"},
     {"rolling", "crr", CW_KEY_NUMBER, OF(crr), .unit = "", .low = 0.001, .high = 0.05,
      .fallback = NAN, .fallback_text = "found by the fit",
      .meaning = "rolling coefficient, only where it is known and is not to be fitted"},

@@ -50,7 +50,7 @@ struct cw_outing_key {
     const char *meaning;       /* for the manual */
 };
 
-#define CW_OUTING_KEY_COUNT 40
+#define CW_OUTING_KEY_COUNT 41
 
 /* The sections, in the order of the keys; *n is their number. */
 const struct cw_outing_section *cw_outing_sections(size_t *n);

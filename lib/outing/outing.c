@@ -25,6 +25,7 @@ void cw_outing_free(struct cw_outing *outing) {
         free(outing->setups[i].name);
         free(outing->setups[i].description);
         free(outing->setups[i].tyres);
+        free(outing->setups[i].drag);
     }
     free(outing->setups);
     free(outing->own_air);
@@ -58,6 +59,15 @@ const struct cw_own_recording *cw_outing_own_recording(const struct cw_outing *o
 size_t cw_outing_rider_of(const struct cw_outing *outing, size_t recording) {
     const struct cw_own_recording *own = cw_outing_own_recording(outing, recording);
     return own ? own->rider : 0;
+}
+
+size_t cw_outing_drag_of(const struct cw_outing *outing, size_t setup) {
+    if (setup == CW_NO_SETUP) return setup;
+    const struct cw_setup *of = &outing->setups[setup];
+    for (size_t i = 0; i < setup && *of->drag; i++)
+        if (outing->setups[i].rider == of->rider && !strcmp(outing->setups[i].drag, of->drag))
+            return i;
+    return setup;
 }
 
 struct cw_bicycle cw_outing_bicycle(const struct cw_outing *outing, size_t rider, size_t setup) {

@@ -47,6 +47,7 @@ struct cw_setup {
     double load_kg;      /* 0 if none */
     char *tyres;         /* "all" if the file names none */
     double pressure_kpa; /* of them; NaN where it is not given */
+    char *drag;          /* a name: setups that share it have one CdA; "" if the file names none */
     size_t rider;        /* whose it is: 0 the outing's own, else companions[rider - 1] */
 };
 
@@ -132,6 +133,9 @@ struct cw_outing {
 
 void cw_outing_free(struct cw_outing *outing);
 
+/* The first of the same rider's setups that is said to have the same drag as this one; itself where
+ * nothing is said. CW_NO_SETUP stays what it is. */
+size_t cw_outing_drag_of(const struct cw_outing *outing, size_t setup);
 /* A rider by the number that setups and recordings give. */
 const struct cw_rider *cw_outing_rider(const struct cw_outing *outing, size_t rider);
 /* What a recording's own section says; NULL where it has none. */

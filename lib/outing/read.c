@@ -146,7 +146,9 @@ static bool default_setup(struct cw_reading *r) {
     setup->description = strdup("");
     setup->tyres = strdup("all");
     setup->pressure_kpa = NAN;
-    if (!setup->name || !setup->description || !setup->tyres) return cw_reading_no_memory(r);
+    setup->drag = strdup("");
+    if (!setup->name || !setup->description || !setup->tyres || !setup->drag)
+        return cw_reading_no_memory(r);
     return add_default(r, "[setup]: every run is of one setup, \"all\", with a load of 0 kg");
 }
 

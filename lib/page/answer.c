@@ -69,7 +69,8 @@ void cw_page_add_header(const struct cw_analysis *analysis, struct cw_text *text
 }
 
 static void add_sentence(const struct cw_compare *compare, size_t i, struct cw_text *text) {
-    cw_text_add(text, "<li class=\"%s\">", cw_verdict_text(compare->comparisons[i].verdict));
+    cw_text_add(text, "<li class=\"%s\">",
+                cw_verdict_text(cw_answer_verdict(&compare->comparisons[i])));
     cw_answer_add(compare, i, cw_markup_add_name, text);
     cw_text_add(text, ".</li>\n");
 }

@@ -50,15 +50,22 @@ void cw_page_add_warnings(const struct cw_analysis *analysis, size_t outing, str
 
 /* ---- what could not be told ---- */
 
+static void add_pair(const struct cw_compare *compare, const struct cw_comparison *comparison,
+                     const char *what, struct cw_text *text) {
+    cw_text_add(text, "<li>");
+    cw_markup_add_name(text, compare->setups[comparison->setup].name);
+    cw_text_add(text, " and ");
+    cw_markup_add_name(text, compare->setups[comparison->reference].name);
+    cw_text_add(text, ": %s.</li>\n", what);
+}
+
 static void add_undecided(const struct cw_compare *compare, struct cw_text *text) {
     for (size_t i = 0; i < compare->n_comparisons; i++) {
         const struct cw_comparison *comparison = &compare->comparisons[i];
-        if (comparison->verdict != CW_VERDICT_UNDECIDED) continue;
-        cw_text_add(text, "<li>");
-        cw_markup_add_name(text, compare->setups[comparison->setup].name);
-        cw_text_add(text, " and ");
-        cw_markup_add_name(text, compare->setups[comparison->reference].name);
-        cw_text_add(text, ": which has less drag.</li>\n");
+        if (comparison->verdict == CW_VERDICT_UNDECIDED && !comparison->drag_said)
+            add_pair(compare, comparison, "which has less drag", text);
+        if (comparison->rolling.compared && comparison->rolling.verdict == CW_VERDICT_UNDECIDED)
+            add_pair(compare, comparison, "which rolls better", text);
     }
 }
 

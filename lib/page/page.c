@@ -95,12 +95,14 @@ static size_t pressures_of(const struct cw_outing *outing) {
     return n;
 }
 
-/* That nobody else saw the winds, or noted pressures, is the rule, and not worth a place where a
- * picture is missed. */
+/* That nobody else saw the winds, noted pressures or changed tyres is the rule, and not worth a
+ * place where a picture is missed. */
 static bool is_missed(const struct cw_analysis *analysis, const struct cw_picture *picture) {
     for (size_t o = 0; o < analysis->n && picture->needs & CW_PICTURE_NEEDS_PRESSURES; o++)
-        if (pressures_of(&analysis->outings[o].outing) >= CW_PICTURE_TYRES_LEAST) return true;
+        if (pressures_of(&analysis->outings[o].outing) >= CW_PICTURE_PRESSURES_LEAST) return true;
     if (picture->needs & CW_PICTURE_NEEDS_PRESSURES) return false;
+    if (picture->needs & CW_PICTURE_NEEDS_TYRES)
+        return analysis->compared && cw_compare_tells_rolling(&analysis->compare);
     if (!(picture->needs & CW_PICTURE_NEEDS_WINDS)) return true;
     for (size_t i = 0; i < analysis->compare.n_runs; i++)
         if (cw_among_seen(&analysis->compare.runs[i])) return true;

@@ -14,6 +14,7 @@
 #include "report/fit_facts.h"
 #include "report/markup.h"
 #include "report/plain.h"
+#include "report/rolling.h"
 #include "report/run_facts.h"
 #include "report/timed_facts.h"
 #include "report/winds.h"
@@ -116,6 +117,23 @@ static void add_meanings(const struct cw_compare *compare, struct cw_text *text)
                 "only.</p>\n");
 }
 
+static void add_rolling(const struct cw_compare *compare, struct cw_text *text) {
+    static const struct cw_column columns[] = {CW_ROLLING_COLUMNS}, forces[] = {CW_FORCE_COLUMNS};
+    struct cw_table table = {COLUMNS(columns)}, sums = {COLUMNS(forces)};
+    cw_rolling_rows_add(compare, &table);
+    cw_force_rows_add(compare, &sums);
+    finish(&table, "table-rolling", 0, "Rolling, of setups on different tyres", NULL, text);
+    if (!sums.n_cells) {
+        cw_table_free(&sums);
+        return;
+    }
+    finish(&sums, "table-forces", 0, "Drag and rolling together, at a steady speed", NULL, text);
+    cw_text_add(text,
+                "<p class=\"soft\">On the flat in still air, each setup with its own load. "
+                "What one has too much of drag and rolling the other has too little, so their "
+                "sum is known better than either.</p>\n");
+}
+
 void cw_page_add_comparisons(const struct cw_analysis *analysis, struct cw_text *text) {
     static const struct cw_column columns[] = {
         {"setup", "", false},        {"against", "", false},    {"its drag is", "", false},
@@ -127,10 +145,12 @@ void cw_page_add_comparisons(const struct cw_analysis *analysis, struct cw_text 
         cw_text_add(text, "<p>There are no two setups to compare.</p>\n");
         return;
     }
-    for (size_t i = 0; i < compare->n_comparisons; i++) add_difference_row(compare, i, &table);
+    for (size_t i = 0; i < compare->n_comparisons; i++)
+        if (!compare->comparisons[i].drag_said) add_difference_row(compare, i, &table);
     finish(&table, "table-comparisons", 0, "Drag, setup against setup", NULL, text);
     cw_text_add(text, "<p class=\"soft\">\u201cWould show\u201d is the smallest difference that "
                       "these runs show four times in five.</p>\n");
+    if (cw_rolling_any(compare)) add_rolling(compare, text);
     add_meanings(compare, text);
 }
 

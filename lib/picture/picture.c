@@ -44,9 +44,11 @@ static const char *missing(const struct cw_scene *scene, unsigned needs) {
         return *scene->of->untimed ? scene->of->untimed : "nothing was timed";
     if ((needs & CW_PICTURE_NEEDS_BUDGET) && (!compare || !compare->n_causes))
         return "there is no setup to take the budget of";
+    if ((needs & CW_PICTURE_NEEDS_TYRES) && (!compare || !cw_compare_tells_rolling(compare)))
+        return "no two setups are on different tyres, their drag not said to be the same";
     if ((needs & CW_PICTURE_NEEDS_WINDS) && !cw_scene_saw_winds(scene))
         return "of the winds nothing was noted or logged, and no companion met them";
-    if ((needs & CW_PICTURE_NEEDS_PRESSURES) && cw_scene_pumped(scene) < CW_PICTURE_TYRES_LEAST)
+    if ((needs & CW_PICTURE_NEEDS_PRESSURES) && cw_scene_pumped(scene) < CW_PICTURE_PRESSURES_LEAST)
         return "pressures were noted of fewer than three sets of tyres whose Crr is told";
     return NULL;
 }

@@ -15,7 +15,7 @@ CW_PUBLIC_BEGIN
 struct cw_chart;
 struct cw_scene;
 
-#define CW_PICTURE_TYRES_LEAST 3
+#define CW_PICTURE_PRESSURES_LEAST 3
 
 /* What a picture cannot be drawn without, beside a run that was fitted. */
 enum cw_picture_need {
@@ -24,7 +24,8 @@ enum cw_picture_need {
     CW_PICTURE_NEEDS_TIMES = 1 << 2,     /* cw_analysis_time */
     CW_PICTURE_NEEDS_BUDGET = 1 << 3,    /* cw_analysis_compare, of setups that tell a CdA */
     CW_PICTURE_NEEDS_WINDS = 1 << 4,     /* of its runs, with somebody else who saw them */
-    CW_PICTURE_NEEDS_PRESSURES = 1 << 5  /* of CW_PICTURE_TYRES_LEAST sets of tyres, or more */
+    CW_PICTURE_NEEDS_PRESSURES = 1 << 5, /* of CW_PICTURE_PRESSURES_LEAST sets of tyres, or more */
+    CW_PICTURE_NEEDS_TYRES = 1 << 6      /* two setups on different tyres whose drag may differ */
 };
 
 enum cw_picture_of {

@@ -13,6 +13,9 @@
     X(setups, "Setups", "CdA of every run, by setup",                                              \
       "Drag area of every run, setup by setup, with 95 % intervals.", 0, CW_PICTURE_OF_OUTING,     \
       "setups")                                                                                    \
+    X(tyres, "Drag and rolling", "Drag and rolling told apart",                                    \
+      "How far drag and rolling are told apart, of setups on different tyres.",                    \
+      CW_PICTURE_NEEDS_TYRES, CW_PICTURE_OF_ALL, "comparisons")                                    \
     X(road, "Road and fit", "Virtual elevation along the road",                                    \
       "Heights that the runs' energy tells, over the road's profile; below, what is left between " \
       "them.",                                                                                     \
@@ -30,7 +33,7 @@
     X(winds, "Wind", "Wind in each run",                                                           \
       "Wind in each run: as found, and as noted, logged and met by a companion.",                  \
       CW_PICTURE_NEEDS_WINDS, CW_PICTURE_OF_OUTING, "runs")                                        \
-    X(tyres, "Tyres and pressure", "Crr over pressure",                                            \
+    X(pressures, "Tyres and pressure", "Crr over pressure",                                        \
       "Rolling coefficient of each set of tyres over the pressure that was noted.",                \
       CW_PICTURE_NEEDS_PRESSURES, CW_PICTURE_OF_OUTING, "runs")                                    \
     X(budget, "Error budget", "What the uncertainty is made of",                                   \

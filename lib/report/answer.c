@@ -4,24 +4,23 @@
 #include <stdbool.h>
 
 #include "report/estimates.h"
+#include "report/rolling.h"
 
-/* A sentence has tenths, of a percent and of a second, unless all happens below them. */
-static int decimals_of(struct cw_estimate estimate) {
+int cw_answer_decimals(struct cw_estimate estimate) {
     int decimals = cw_error_decimals(estimate.standard_error);
     return decimals > 2 ? decimals - 1 : 1;
 }
 
-/* "2.3 to 5.9 %", of what was said before; or "0.6 s faster to 5.0 s slower" where the interval
- * takes in nothing at all. */
-static void add_range(struct cw_estimate estimate, int decimals, const char *unit,
-                      const char *below, const char *above, struct cw_text *text) {
+void cw_answer_range_add(struct cw_estimate estimate, int decimals, const char *unit,
+                         const char *below, const char *above, struct cw_text *text) {
     double low = fabs(estimate.low), high = fabs(estimate.high);
+    const char *blank = *unit ? " " : "";
     if ((estimate.low < 0) == (estimate.high < 0))
-        cw_text_add(text, "%.*f to %.*f %s", decimals, fmin(low, high), decimals, fmax(low, high),
-                    unit);
+        cw_text_add(text, "%.*f to %.*f%s%s", decimals, fmin(low, high), decimals, fmax(low, high),
+                    blank, unit);
     else
-        cw_text_add(text, "%.*f %s %s to %.*f %s %s", decimals, low, unit, below, decimals, high,
-                    unit, above);
+        cw_text_add(text, "%.*f%s%s %s to %.*f%s%s %s", decimals, low, blank, unit, below, decimals,
+                    high, blank, unit, above);
 }
 
 /* By the model, unless the clock excludes that. */
@@ -30,11 +29,11 @@ static void add_time(const struct cw_comparison *comparison, struct cw_text *tex
     struct cw_estimate time_s =
         by_clock ? comparison->time_by_clock_s : comparison->time_over_road_s;
     if (!isfinite(time_s.value)) return;
-    int decimals = decimals_of(time_s);
+    int decimals = cw_answer_decimals(time_s);
     cw_text_add(text, "; %s %.*f s %s (",
                 by_clock ? "by the clock, between the gates," : "on this road", decimals,
                 fabs(time_s.value), time_s.value < 0 ? "faster" : "slower");
-    add_range(time_s, decimals, "s", "faster", "slower", text);
+    cw_answer_range_add(time_s, decimals, "s", "faster", "slower", text);
     cw_text_add(text, ")");
 }
 
@@ -42,15 +41,14 @@ static void add_time(const struct cw_comparison *comparison, struct cw_text *tex
 static void add_runout(const struct cw_comparison *comparison, struct cw_text *text) {
     struct cw_estimate runout_m = comparison->runout_taped_m;
     if (!(runout_m.standard_error > 0)) return;
-    int decimals = decimals_of(runout_m);
+    int decimals = cw_answer_decimals(runout_m);
     cw_text_add(text, "; by tape it rolled %.*f m %s (", decimals, fabs(runout_m.value),
                 runout_m.value < 0 ? "less far" : "further");
-    add_range(runout_m, decimals, "m", "less far", "further", text);
+    cw_answer_range_add(runout_m, decimals, "m", "less far", "further", text);
     cw_text_add(text, ")");
 }
 
-/* "p 0.012", as text says it. */
-static void add_p(double p, struct cw_text *text) {
+void cw_answer_p_add(double p, struct cw_text *text) {
     if (p < 0.001)
         cw_text_add(text, ", p below 0.001");
     else if (isfinite(p))
@@ -74,15 +72,15 @@ static void add_order(const struct cw_comparison *comparison, const char *setup,
 
 static void add_decided(const struct cw_comparison *comparison, const char *setup,
                         const char *reference, cw_name_adder name, struct cw_text *text) {
-    int decimals = decimals_of(comparison->percent);
+    int decimals = cw_answer_decimals(comparison->percent);
     name(text, setup);
     cw_text_add(text, ": %.*f %% %s drag than ", decimals, fabs(comparison->percent.value),
                 comparison->verdict == CW_VERDICT_LOWER ? "less" : "more");
     name(text, reference);
     cw_text_add(text, " (");
-    add_range(comparison->percent, decimals, "%", "less", "more", text);
+    cw_answer_range_add(comparison->percent, decimals, "%", "less", "more", text);
     cw_text_add(text, ")");
-    add_p(comparison->p_adjusted, text);
+    cw_answer_p_add(comparison->p_adjusted, text);
     add_order(comparison, setup, reference, name, text);
     add_time(comparison, text);
 }
@@ -104,7 +102,7 @@ static const double most_told = 75;
 
 static void add_undecided(const struct cw_comparison *comparison, const char *setup,
                           const char *reference, cw_name_adder name, struct cw_text *text) {
-    int decimals = decimals_of(comparison->percent);
+    int decimals = cw_answer_decimals(comparison->percent);
     double detectable = comparison->smallest_detectable_percent;
     name(text, setup);
     cw_text_add(text, ": these runs can't tell whether it has more or less drag than ");
@@ -115,12 +113,12 @@ static void add_undecided(const struct cw_comparison *comparison, const char *se
     }
     if (isfinite(comparison->percent.low) && isfinite(comparison->percent.high)) {
         cw_text_add(text, " (");
-        add_range(comparison->percent, decimals, "%", "less", "more", text);
+        cw_answer_range_add(comparison->percent, decimals, "%", "less", "more", text);
         /* All on one side, but no finding after the adjustment for several comparisons. */
         if (comparison->percent.high < 0) cw_text_add(text, " less");
         if (comparison->percent.low > 0) cw_text_add(text, " more");
         cw_text_add(text, ")");
-        add_p(comparison->p_adjusted, text);
+        cw_answer_p_add(comparison->p_adjusted, text);
     }
     add_order(comparison, setup, reference, name, text);
     if (!isfinite(detectable)) return;
@@ -146,9 +144,26 @@ void cw_answer_add(const struct cw_compare *compare, size_t i, cw_name_adder nam
     const char *setup = compare->setups[comparison->setup].name;
     const char *reference = compare->setups[comparison->reference].name;
     if (!name) name = add_as_it_is;
-    if (comparison->verdict == CW_VERDICT_UNDECIDED)
+    if (comparison->rolling.compared) {
+        cw_rolling_answer_add(compare, i, name, text);
+        add_order(comparison, setup, reference, name, text);
+        if (comparison->rolling.told != CW_TOLD_NONE) add_time(comparison, text);
+    } else if (comparison->drag_said) {
+        name(text, setup);
+        cw_text_add(text, " is said to have the drag of ");
+        name(text, reference);
+        cw_text_add(text, " and rolls on the same tyres: there is nothing to compare");
+    } else if (comparison->verdict == CW_VERDICT_UNDECIDED)
         add_undecided(comparison, setup, reference, name, text);
     else
         add_decided(comparison, setup, reference, name, text);
     add_runout(comparison, text);
+}
+
+enum cw_verdict cw_answer_verdict(const struct cw_comparison *comparison) {
+    if (!comparison->rolling.compared) return comparison->verdict;
+    if (comparison->rolling.told == CW_TOLD_NONE) return CW_VERDICT_UNDECIDED;
+    double costs = comparison->force[1].power_w.value;
+    if (!isfinite(costs)) costs = comparison->rolling.crr.value;
+    return costs < 0 ? CW_VERDICT_LOWER : CW_VERDICT_HIGHER;
 }

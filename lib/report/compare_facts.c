@@ -12,6 +12,7 @@
 #include "report/fit_facts.h"
 #include "report/heights.h"
 #include "report/ride.h"
+#include "report/rolling.h"
 #include "report/timed_facts.h"
 #include "report/winds.h"
 
@@ -290,6 +291,7 @@ void cw_compare_limits(const struct cw_analysis *analysis, struct cw_sentences *
     const struct cw_compare *compare = &analysis->compare;
     say_level(compare, sentences);
     say_wind(analysis, sentences);
+    cw_rolling_limits(compare, sentences);
     for (size_t i = 0; i < compare->n_comparisons; i++)
         if (isnan(compare->comparisons[i].watts_at_40kmh.value))
             cw_sentences_add(sentences,

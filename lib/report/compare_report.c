@@ -13,6 +13,7 @@
 #include "report/interval.h"
 #include "report/plain.h"
 #include "report/ride.h"
+#include "report/rolling.h"
 #include "report/timed_report.h"
 #include "report/winds.h"
 
@@ -154,11 +155,24 @@ static void among(const struct cw_analysis *analysis, const struct cw_scale *sca
     cw_intervals_write(scale, look, runs_table, analysis, out);
 }
 
+static void differences_write(const struct cw_table *table, bool several,
+                              const struct cw_look *look, struct cw_text *out) {
+    cw_text_add(out, "\n");
+    cw_wrapped_add(out,
+                   several ? "Differences in drag; the verdict is by p adjusted for the number of "
+                             "comparisons (Holm); \"would show\" is the smallest difference that "
+                             "outings like this one find in 80 of 100 cases"
+                           : "Differences in drag; \"would show\" is the smallest difference that "
+                             "outings like this one find in 80 of 100 cases",
+                   look, 0);
+    cw_table_write(table, out);
+}
+
 static void differences_table(const struct cw_analysis *analysis, const struct cw_look *look,
                               struct cw_text *out) {
     const struct cw_compare *compare = &analysis->compare;
     struct cw_signs sign = cw_signs_of(look);
-    bool several = compare->n_comparisons > 1;
+    bool several = compare->n_comparisons > 1 || cw_rolling_any(compare);
     struct cw_column columns[16] = {
         {"setup", "", false}, {"against", "", false}, {"drag", "%", true}, {"95 % from", "%", true},
         {"to", "%", true},    {"CdA", sign.m2, true}, {"p", "", true}};
@@ -169,6 +183,7 @@ static void differences_table(const struct cw_analysis *analysis, const struct c
     for (size_t i = 0; i < compare->n_comparisons; i++) {
         const struct cw_comparison *c = &compare->comparisons[i];
         int decimals = cw_error_decimals(c->percent.standard_error);
+        if (c->drag_said) continue;
         cw_table_add(&table, "%s", setup_name(analysis, c->setup));
         cw_table_add(&table, "%s", setup_name(analysis, c->reference));
         add_percent(&table, c->percent.value, decimals);
@@ -182,15 +197,7 @@ static void differences_table(const struct cw_analysis *analysis, const struct c
                     cw_error_decimals(c->smallest_detectable_percent));
         cw_table_add(&table, "%s", cw_verdict_words(c->verdict));
     }
-    cw_text_add(out, "\n");
-    cw_wrapped_add(out,
-                   several ? "Differences in drag; the verdict is by p adjusted for the number of "
-                             "comparisons (Holm); \"would show\" is the smallest difference that "
-                             "outings like this one find in 80 of 100 cases"
-                           : "Differences in drag; \"would show\" is the smallest difference that "
-                             "outings like this one find in 80 of 100 cases",
-                   look, 0);
-    cw_table_write(&table, out);
+    if (table.n_cells) differences_write(&table, several, look, out);
     cw_table_free(&table);
 }
 
@@ -208,6 +215,33 @@ static void worth_row(struct cw_table *table, const struct cw_analysis *analysis
     cw_table_add_number(table, estimate.high, decimals);
 }
 
+static void rolling_tables(const struct cw_analysis *analysis, const struct cw_look *look,
+                           struct cw_text *out) {
+    static const struct cw_column columns[] = {CW_ROLLING_COLUMNS}, forces[] = {CW_FORCE_COLUMNS};
+    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
+    struct cw_table sums = {.columns = forces, .n_columns = sizeof forces / sizeof *forces};
+    cw_rolling_rows_add(&analysis->compare, &table);
+    cw_force_rows_add(&analysis->compare, &sums);
+    if (table.n_cells) {
+        cw_text_add(out, "\n");
+        cw_wrapped_add(out,
+                       "Differences in rolling, of setups on different tyres; what one has too "
+                       "much of drag and rolling the other has too little",
+                       look, 0);
+        cw_table_write(&table, out);
+    }
+    if (sums.n_cells) {
+        cw_text_add(out, "\n");
+        cw_wrapped_add(out,
+                       "Drag and rolling together, as ridden, at a steady speed on the flat in "
+                       "still air: known better than either",
+                       look, 0);
+        cw_table_write(&sums, out);
+    }
+    cw_table_free(&table);
+    cw_table_free(&sums);
+}
+
 static void worth_table(const struct cw_analysis *analysis, struct cw_text *out) {
     static const struct cw_column columns[] = {
         {"setup", "", false}, {"against", "", false},  {"", "", false}, {"", "", true},
@@ -218,7 +252,8 @@ static void worth_table(const struct cw_analysis *analysis, struct cw_text *out)
         const struct cw_comparison *c = &compare->comparisons[i];
         worth_row(&table, analysis, c, "time over this road", "s", c->time_over_road_s);
         worth_row(&table, analysis, c, "run-out", "m", c->runout_m);
-        worth_row(&table, analysis, c, "on the flat at 40 km/h", "W", c->watts_at_40kmh);
+        if (!c->rolling.compared)
+            worth_row(&table, analysis, c, "on the flat at 40 km/h", "W", c->watts_at_40kmh);
     }
     if (table.n_cells) {
         cw_text_add(out, "\nWhat that is worth, as ridden, from the same entry speed in still "
@@ -293,6 +328,7 @@ enum cw_status cw_report_compare_table(const struct cw_analysis *analysis,
         cw_intervals_explain(look, out);
     if (compare->n_comparisons) {
         differences_table(analysis, look, out);
+        rolling_tables(analysis, look, out);
         worth_table(analysis, out);
     }
     enum cw_status status = measured(analysis, look, out, error);
@@ -333,7 +369,17 @@ enum cw_status cw_report_compare_csv(const struct cw_analysis *analysis, struct 
                                         CW_ESTIMATE_HEADS("time_watched_s"),
                                         CW_ESTIMATE_HEADS("runout_taped_m"),
                                         "wind_known_to_ms",
-                                        "half_percent_without"};
+                                        "half_percent_without",
+                                        "drag_said_same",
+                                        CW_ESTIMATE_HEADS("crr_difference"),
+                                        CW_ESTIMATE_HEADS("crr_percent"),
+                                        "crr_p_value",
+                                        "crr_p_adjusted",
+                                        "crr_verdict",
+                                        "correlation",
+                                        CW_ESTIMATE_HEADS("force_n_at_20kmh"),
+                                        CW_ESTIMATE_HEADS("force_n_at_30kmh"),
+                                        CW_ESTIMATE_HEADS("force_n_at_40kmh")};
     const struct cw_compare *compare = &analysis->compare;
     struct cw_csv csv = {.out = out};
     cw_csv_add_heads(&csv, heads, sizeof heads / sizeof *heads);
@@ -358,6 +404,15 @@ enum cw_status cw_report_compare_csv(const struct cw_analysis *analysis, struct 
         cw_csv_add_estimate(&csv, c->runout_taped_m);
         cw_csv_add_number(&csv, compare->wind.known_ms);
         cw_csv_add_number(&csv, i ? NAN : compare->wind.half_percent_without);
+        const struct cw_rolling_difference *d = &c->rolling;
+        cw_csv_add(&csv, c->drag_said ? "true" : "false");
+        cw_csv_add_estimate(&csv, d->crr);
+        cw_csv_add_estimate(&csv, d->percent);
+        cw_csv_add_number(&csv, d->p_value);
+        cw_csv_add_number(&csv, d->p_adjusted);
+        cw_csv_add(&csv, d->compared ? cw_verdict_text(d->verdict) : NULL);
+        cw_csv_add_number(&csv, d->correlation);
+        for (size_t k = 0; k < CW_FORCES; k++) cw_csv_add_estimate(&csv, c->force[k].force_n);
         cw_csv_end_row(&csv);
     }
     return out->failed ? cw_error_memory(error) : CW_OK;

@@ -17,8 +17,41 @@ static json_t *setups_json(const struct cw_compare *compare, bool *failed) {
         cw_json_set(object, "load_kg", cw_json_number(setup->load_kg));
         cw_json_set(object, "pressure_kpa", cw_json_number(setup->pressure_kpa));
         cw_json_set(object, "cda_m2", cw_json_estimate(setup->cda_m2));
+        cw_json_set(object, "tyres", cw_json_string(setup->tyres));
+        cw_json_set(object, "crr", cw_json_estimate(setup->crr));
+        cw_json_set(object, "drag_as", cw_json_string(compare->setups[setup->drag].name));
         cw_json_set(object, "level_told", json_boolean(setup->level_told));
         cw_json_set(object, "usual_part", cw_json_number(setup->usual_part));
+        cw_json_append(array, object.value);
+    }
+    return array.value;
+}
+
+/* How the tyres differ: null where they are the same. */
+static void set_rolling(struct cw_json object, const struct cw_rolling_difference *d) {
+    cw_json_set(object, "crr_difference", cw_json_estimate(d->crr));
+    cw_json_set(object, "crr_percent", cw_json_estimate(d->percent));
+    cw_json_set(object, "crr_df", cw_json_number(d->df));
+    cw_json_set(object, "crr_p_value", cw_json_number(d->p_value));
+    cw_json_set(object, "crr_p_adjusted", cw_json_number(d->p_adjusted));
+    cw_json_set(object, "crr_verdict",
+                d->compared ? cw_json_string(cw_verdict_text(d->verdict)) : json_null());
+    cw_json_set(object, "smallest_detectable_crr", cw_json_number(d->smallest_detectable));
+    cw_json_set(object, "crr_standard_error_if_same_drag",
+                cw_json_number(d->standard_error_if_same_drag));
+    cw_json_set(object, "correlation", cw_json_number(d->correlation));
+    cw_json_set(object, "force_p_adjusted", cw_json_number(d->sum_p_adjusted));
+    cw_json_set(object, "told",
+                d->compared ? cw_json_string(cw_told_of_text(d->told)) : json_null());
+}
+
+static json_t *forces_json(const struct cw_comparison *c, bool *failed) {
+    struct cw_json array = cw_json_array(failed);
+    for (size_t k = 0; k < CW_FORCES; k++) {
+        struct cw_json object = cw_json_object(failed);
+        cw_json_set(object, "speed_kmh", cw_json_number(c->force[k].speed_kmh));
+        cw_json_set(object, "force_n", cw_json_estimate(c->force[k].force_n));
+        cw_json_set(object, "power_w", cw_json_estimate(c->force[k].power_w));
         cw_json_append(array, object.value);
     }
     return array.value;
@@ -38,6 +71,8 @@ static json_t *comparison_json(const struct cw_compare *compare, const struct cw
     cw_json_set(object, "p_value", cw_json_number(c->p_value));
     cw_json_set(object, "p_adjusted", cw_json_number(c->p_adjusted));
     cw_json_set(object, "verdict", cw_json_string(cw_verdict_text(c->verdict)));
+    cw_json_set(object, "drag_said_same", json_boolean(c->drag_said));
+    set_rolling(object, &c->rolling);
     cw_json_set(object, "hours_later", cw_json_number(c->hours_later));
     cw_json_set(object, "smallest_detectable_percent",
                 cw_json_number(c->smallest_detectable_percent));
@@ -49,6 +84,7 @@ static json_t *comparison_json(const struct cw_compare *compare, const struct cw
     cw_json_set(object, "runout_taped_m", cw_json_estimate(c->runout_taped_m));
     cw_json_set(object, "runout_m", cw_json_estimate(c->runout_m));
     cw_json_set(object, "watts_at_40kmh", cw_json_estimate(c->watts_at_40kmh));
+    cw_json_set(object, "force_at_kmh", forces_json(c, failed));
     cw_json_set(object, "wind_to_explain_ms", cw_json_number(c->wind_to_explain_ms));
     return object.value;
 }

@@ -46,10 +46,11 @@ static bool add_setup(struct cw_outing *outing, const struct cw_simulate_setup *
     setup->name = strdup(as->name);
     setup->description = strdup("");
     setup->tyres = strdup(as->tyres);
+    setup->drag = strdup("");
     setup->load_kg = as->load_kg;
     setup->pressure_kpa = NAN;
     setup->rider = rider;
-    return setup->name && setup->description && setup->tyres;
+    return setup->name && setup->description && setup->tyres && setup->drag;
 }
 
 static bool describe_setups(const struct cw_simulate_options *options, struct cw_outing *outing) {

@@ -399,20 +399,58 @@ static enum cw_status look_around(struct search *s) {
     return status;
 }
 
+/* work->v holds all of it, to be freed. */
+static enum cw_status make_work(const struct cw_components_data *data, struct work *work,
+                                struct cw_error *error) {
+    size_t n = data->n, p = data->p;
+    if (!p || n < p || data->n_components > CW_COMPONENTS_MOST)
+        return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
+                            "components: %zu values for %zu unknowns", n, p);
+    work->v = malloc((n * n + n + n * (p + 1) + 2 * p * p + p) * sizeof *work->v);
+    if (!work->v) return cw_error_memory(error);
+    work->value = work->v + n * n;
+    work->columns = work->value + n;
+    work->a = work->columns + n * (p + 1);
+    work->inverse = work->a + p * p;
+    return CW_OK;
+}
+
+enum cw_status cw_components_follow(const struct cw_components *fit,
+                                    const struct cw_components_data *data,
+                                    struct cw_components *follow, struct cw_error *error) {
+    size_t p = data->p, nc = fit->n_components, points = fit->n_points;
+    struct work work;
+    double unused;
+    *follow = (struct cw_components){.p = p, .n_components = nc, .n_points = points};
+    enum cw_status status = make_work(data, &work, error);
+    if (status < 0) return status;
+    follow->weight = malloc(points * sizeof *follow->weight);
+    follow->theta = malloc((points * nc + 1) * sizeof *follow->theta);
+    follow->coefficient = malloc(points * p * sizeof *follow->coefficient);
+    follow->covariance = malloc(points * p * p * sizeof *follow->covariance);
+    if (!follow->weight || !follow->theta || !follow->coefficient || !follow->covariance)
+        status = cw_error_memory(error);
+    if (status >= 0) memcpy(follow->weight, fit->weight, points * sizeof *fit->weight);
+    if (status >= 0) memcpy(follow->theta, fit->theta, points * nc * sizeof *fit->theta);
+    memcpy(follow->of, fit->of, sizeof fit->of);
+    for (size_t i = 0; i < points && status >= 0; i++)
+        if (solve_point(data, fit->theta + i * nc, &work, follow->coefficient + i * p,
+                        follow->covariance + i * p * p, &unused) != CW_OK)
+            status = cw_error_set(error, CW_E_NUMERIC, NULL, 0,
+                                  "what goes with the runs' scatter cannot be solved for");
+    free(work.v);
+    if (status < 0) cw_components_free(follow);
+    return status;
+}
+
 enum cw_status cw_components_fit(const struct cw_components_data *data, struct cw_components *fit,
                                  struct cw_error *error) {
     size_t n = data->n, p = data->p, nc = data->n_components;
     struct grid grid[CW_COMPONENTS_MOST];
+    struct work work;
     *fit = (struct cw_components){.p = p, .n_components = nc};
-    if (!p || n < p || nc > CW_COMPONENTS_MOST)
-        return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
-                            "components: %zu values for %zu unknowns", n, p);
-    double *block = malloc((n * n + n + n * (p + 1) + 2 * p * p + p) * sizeof *block);
-    if (!block) return cw_error_memory(error);
-    struct work work = {.v = block, .value = block + n * n};
-    work.columns = work.value + n;
-    work.a = work.columns + n * (p + 1);
-    work.inverse = work.a + p * p;
+    enum cw_status status = make_work(data, &work, error);
+    if (status < 0) return status;
     double spread = spread_of(data, work.v);
     for (size_t k = 0; k < nc; k++) {
         const struct cw_component *c = &data->component[k];
@@ -428,7 +466,7 @@ enum cw_status cw_components_fit(const struct cw_components_data *data, struct c
     }
     struct search search = {
         .data = data, .grid = grid, .work = &work, .fit = fit, .most = -INFINITY, .error = error};
-    enum cw_status status = look_around(&search);
+    status = look_around(&search);
     if (status != CW_OK) goto cleanup;
     double total = 0;
     for (size_t i = 0; i < fit->n_points; i++) {
@@ -440,7 +478,7 @@ enum cw_status cw_components_fit(const struct cw_components_data *data, struct c
     for (size_t k = 0; k < nc; k++) summarise(fit, k, &grid[k]);
     keep_likely(fit);
 cleanup:
-    free(block);
+    free(work.v);
     free(search.at);
     free(search.log_weight);
     free(search.bucket);

@@ -83,6 +83,14 @@ enum cw_status cw_components_fit(const struct cw_components_data *data, struct c
                                  struct cw_error *error);
 void cw_components_free(struct cw_components *fit);
 
+/* A larger model at the points of a fit, with their weights: of data whose values are those of the
+ * fit and others that say nothing of the thetas, for each has a coefficient of its own or hangs on
+ * values that do; as many components, in the same order. follow has theirs, and is freed
+ * likewise. Errors as above. */
+enum cw_status cw_components_follow(const struct cw_components *fit,
+                                    const struct cw_components_data *data,
+                                    struct cw_components *follow, struct cw_error *error);
+
 /* The covariance of the errors at theta (n x n), and the values less what is expected of them there
  * (n); *log_likelihood of what was observed beside. False where theta has none. */
 bool cw_components_at(const struct cw_components_data *data, const double *theta,

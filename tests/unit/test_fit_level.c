@@ -70,6 +70,7 @@ static struct cw_setup setup_of(const char *name, double load) {
                              .description = copied(""),
                              .load_kg = load,
                              .tyres = copied("all"),
+                             .drag = copied(""),
                              .pressure_kpa = NAN};
 }
 

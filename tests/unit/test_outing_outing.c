@@ -88,6 +88,7 @@ static const char whole[] = "; a first try\n"
                             "description = rain cape, open\n"
                             "load_kg = 0.4\n"
                             "tyres = a\n"
+                            "drag = same\n"
                             "[setup jäckchen]\n"
                             "[rolling]\n"
                             "crr = 0.0052\n"
@@ -120,10 +121,12 @@ static void check_whole(void) {
     ck_assert_str_eq(outing.setups[0].description, "rain cape, open");
     ck_assert_double_eq(outing.setups[0].load_kg, 0.4);
     ck_assert_str_eq(outing.setups[0].tyres, "a");
+    ck_assert_str_eq(outing.setups[0].drag, "same");
     ck_assert_str_eq(outing.setups[1].name, "jäckchen");
     ck_assert_str_eq(outing.setups[1].description, "");
     ck_assert_double_eq(outing.setups[1].load_kg, 0);
     ck_assert_str_eq(outing.setups[1].tyres, "all");
+    ck_assert_str_eq(outing.setups[1].drag, "");
     const size_t order[] = {0, 1, 1, 0, 0};
     ck_assert_uint_eq(outing.order.n, 5);
     ck_assert_mem_eq(outing.order.setup, order, sizeof order);

@@ -230,6 +230,11 @@ START_TEST(every_picture_has_its_place) {
     /* As if the winds had been noted: else there is no picture of them. */
     for (size_t i = 0; i < compared.analysis.compare.n_runs; i++)
         compared.analysis.compare.runs[i].wind_noted_ms = 0.2;
+    /* And as if the setups were on different tyres. */
+    struct cw_rolling_difference *rolling = &compared.analysis.compare.comparisons[0].rolling;
+    rolling->compared = true;
+    rolling->crr = (struct cw_estimate){0.0005, 0.0003, -0.0001, 0.0011, 0};
+    rolling->correlation = -0.6;
     char *page = page_of(&compared.analysis), text[80];
     size_t n;
     const struct cw_picture *pictures = cw_pictures(&n);

@@ -33,6 +33,13 @@ static void make(const struct cw_simulate_options *options, const long *turned_d
     /* Somebody noted the winds. */
     for (size_t i = 0; i < made.analysis.compare.n_runs; i++)
         made.analysis.compare.runs[i].wind_noted_ms = 0.1 * (double)i - 0.3;
+    /* And the setups were on different tyres. */
+    for (size_t i = 0; i < made.analysis.compare.n_comparisons; i++) {
+        struct cw_rolling_difference *rolling = &made.analysis.compare.comparisons[i].rolling;
+        rolling->compared = true;
+        rolling->crr = (struct cw_estimate){0.0005, 0.0003, -0.0001, 0.0011, 0};
+        rolling->correlation = -0.6;
+    }
 }
 
 static enum cw_status draw(const char *picture, struct cw_text *text) {
@@ -185,7 +192,8 @@ static const struct {
     {"ground", ">N</text>", true, true},
     {"timed", "time between the gates, s", true, false},
     {"winds", "wind along the road, m/s (+ headwind)", true, false},
-    {"tyres", "pressure as noted, kPa", false, false},
+    {"tyres", "difference in drag, % (+ is more)", false, false},
+    {"pressures", "pressure as noted, kPa", false, false},
     {"budget", "effect of one standard uncertainty, % of CdA", false, false},
 };
 
@@ -257,10 +265,10 @@ START_TEST(tyres_stand_at_their_pressures) {
     struct cw_text text = {0};
     three_tyres(&options);
     make(&options, NULL, 0);
-    ck_assert_int_eq(draw("tyres", &text), CW_E_DATA);
+    ck_assert_int_eq(draw("pressures", &text), CW_E_DATA);
     ck_assert_ptr_nonnull(strstr(error.message, "fewer than three"));
     pump_up(480);
-    ck_assert_int_eq(draw("tyres", &text), CW_OK);
+    ck_assert_int_eq(draw("pressures", &text), CW_OK);
     for (size_t s = 0; s < 3; s++) {
         char what[64];
         snprintf(what, sizeof what, "data-value=\"%s at %zu kPa: Crr 0.00",
@@ -269,7 +277,7 @@ START_TEST(tyres_stand_at_their_pressures) {
     }
     cw_text_free(&text);
     made.of->outing.setups[1].pressure_kpa = NAN;
-    ck_assert_int_eq(draw("tyres", &text), CW_E_DATA);
+    ck_assert_int_eq(draw("pressures", &text), CW_E_DATA);
     made_free(&made);
 }
 END_TEST
@@ -486,7 +494,7 @@ START_TEST(hostile_names_are_only_ever_text) {
     ck_assert_uint_eq(made.analysis.compare.n_setups, 2);
     made.analysis.compare.setups[0].name = hostile;
     made.analysis.compare.setups[1].name = longest;
-    draw_all("tyres");
+    draw_all("pressures");
     struct cw_text text = {0};
     ck_assert_int_eq(draw("setups", &text), CW_OK);
     ck_assert_ptr_nonnull(strstr(text.bytes, "WWW\xe2\x80\xa6")); /* shortened where it is shown */
@@ -505,11 +513,11 @@ START_TEST(one_run_of_one_setup) {
     options.n_order = options.n_setups = 1;
     make(&options, NULL, 0);
     struct cw_text text = {0};
-    draw_all("gained winds tyres");
+    draw_all("gained winds tyres pressures");
     ck_assert_int_eq(draw("gained", &text), CW_E_DATA);
     ck_assert_str_eq(error.message, "there is one setup only: nothing to draw");
     made.analysis.compared = false;
-    draw_all("gained winds tyres budget");
+    draw_all("gained winds tyres pressures budget");
     made.analysis.compared = true;
     made_free(&made);
 }
@@ -519,7 +527,7 @@ START_TEST(without_positions) {
     struct cw_simulate_options options = small();
     options.positions = false;
     make(&options, NULL, 0);
-    draw_all("ground tyres");
+    draw_all("ground pressures");
     made_free(&made);
 }
 END_TEST
@@ -529,7 +537,7 @@ START_TEST(nothing_fitted_is_nothing_to_draw) {
     make(&options, NULL, 0);
     size_t n = made.of->fit.n_runs;
     made.of->fit.n_runs = 0;
-    draw_all("setups road speed gained ground timed winds tyres budget");
+    draw_all("setups tyres road speed gained ground timed winds pressures budget");
     made.of->fit.n_runs = n;
     struct cw_text text = {0};
     ck_assert_int_eq(
@@ -552,11 +560,11 @@ START_TEST(missing_numbers_leave_gaps) {
     made.analysis.compare.setups[0].cda_m2 = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     made.analysis.compare.comparisons[0].percent = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     made.analysis.compare.causes[0].cda_percent = made.analysis.compare.noise_percent = NAN;
-    draw_all("tyres");
+    draw_all("pressures");
     for (size_t i = 0; i < made.of->fit.n_runs; i++)
         made.of->fit.runs[i].together_identifiable = false;
     made.analysis.compare.setups[1].cda_m2 = made.analysis.compare.setups[0].cda_m2;
-    draw_all("setups tyres");
+    draw_all("setups pressures");
     made_free(&made);
 }
 END_TEST
@@ -573,7 +581,7 @@ START_TEST(runs_that_are_all_the_same) {
         }
         made.of->fit.runs[k].together_cda_m2 = (struct cw_estimate){0.4, 0, 0.4, 0.4, 0};
     }
-    draw_all("tyres");
+    draw_all("pressures");
     made_free(&made);
 }
 END_TEST
@@ -597,7 +605,7 @@ START_TEST(a_hundred_runs_and_thousands) {
             joint->cda_m2[i] = few_runs.cda_m2[i % few];
             fit->runs[i].together_cda_m2.value *= 1 + 0.01 * (double)(i % 17);
         }
-        ck_assert_uint_lt(draw_all("tyres"), 1500000);
+        ck_assert_uint_lt(draw_all("pressures"), 1500000);
         struct cw_text text = {0};
         ck_assert_int_eq(draw("speed", &text), CW_OK);
         ck_assert_ptr_nonnull(strstr(text.bytes, "Too many runs to draw each"));

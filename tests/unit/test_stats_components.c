@@ -276,11 +276,66 @@ START_TEST(what_cannot_be_solved_says_so) {
 }
 END_TEST
 
+/* Values that have a coefficient of their own tell nothing of the others, and come out at what they
+ * are less what the others' residuals make expected of them: c' V^-1 (y - X b), the best linear
+ * predictor (Goldberger 1962, J. Am. Stat. Assoc. 57:369), with the variance
+ * d - c' (V^-1 - V^-1 X (X'V^-1 X)^-1 X'V^-1) c. Here V = 4 I, so V^-1 takes a quarter, and X b the
+ * groups' means. */
+START_TEST(what_follows_is_the_best_predictor) {
+    enum { M = N + 1, Q = P + 1 };
+    struct cw_components_data data = groups();
+    struct cw_components fit, follow;
+    struct cw_estimate estimate, before;
+    double known[N * N] = {0}, large[M * M] = {0}, larger_design[M * Q] = {0}, larger_value[M];
+    double df, p, predicted = 7.5, variance = 3, mean[2] = {0, 0}, with[2] = {0, 0};
+    seed = 5;
+    draw(1);
+    for (size_t i = 0; i < N; i++) {
+        known[i * N + i] = large[i * M + i] = 4;
+        large[i * M + N] = large[N * M + i] = 0.3 + 0.1 * (double)i;
+        larger_value[i] = value[i];
+        for (size_t k = 0; k < P; k++) larger_design[i * Q + k] = design[i * P + k];
+        mean[design[i * P + 1] > 0] += value[i] / 4;
+        with[design[i * P + 1] > 0] += large[N * M + i] / 4;
+    }
+    larger_value[N] = 7.5;
+    larger_design[N * Q + P] = 1;
+    large[N * M + N] = 3;
+    for (size_t i = 0; i < N; i++) {
+        int group = design[i * P + 1] > 0;
+        double c = large[N * M + i];
+        predicted -= c / 4 * (value[i] - mean[group]);
+        variance -= c / 4 * (c - with[group]);
+    }
+    data.fixed = known;
+    data.n_components = 0;
+    ck_assert_int_eq(cw_components_fit(&data, &fit, NULL), CW_OK);
+    struct cw_components_data larger = data;
+    larger.n = M;
+    larger.p = Q;
+    larger.value = larger_value;
+    larger.design = larger_design;
+    larger.fixed = large;
+    ck_assert_int_eq(cw_components_follow(&fit, &larger, &follow, NULL), CW_OK);
+    const double of_new[Q] = {0, 0, 1}, of_old[Q] = {-1, 1, 0};
+    ck_assert_int_eq(cw_components_contrast(&follow, of_new, &estimate, &df, &p, NULL), CW_OK);
+    ck_assert_double_eq_tol(estimate.value, predicted, 1e-9);
+    ck_assert_double_eq_tol(estimate.standard_error, sqrt(variance), 1e-5);
+    ck_assert_int_eq(cw_components_contrast(&fit, contrast, &before, &df, &p, NULL), CW_OK);
+    ck_assert_int_eq(cw_components_contrast(&follow, of_old, &estimate, &df, &p, NULL), CW_OK);
+    ck_assert_double_eq_tol(estimate.value, before.value, 1e-9);
+    ck_assert_double_eq_tol(estimate.high, before.high, 1e-6);
+    cw_components_free(&fit);
+    cw_components_free(&follow);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("stats/components");
     TCase *tests = tcase_create("components");
     tcase_set_timeout(tests, 240);
     tcase_add_test(tests, nothing_unknown_is_least_squares);
+    tcase_add_test(tests, what_follows_is_the_best_predictor);
     tcase_add_test(tests, a_stated_size_makes_students_t);
     tcase_add_test(tests, the_scatter_is_integrated_out);
     tcase_add_test(tests, trials_of_a_vaccine);
