@@ -22,9 +22,10 @@ static void show_progress(void *caller, const char *doing, size_t i, size_t n, c
     cw_progress(doing, i, n, file);
 }
 
-void cw_analyse_begin(struct cw_analysis *analysis, bool say_warnings) {
+void cw_analyse_begin(struct cw_analysis *analysis, bool say_warnings, long limit_mb) {
     struct cw_analysis_options options = {.notice = say_warnings ? say : say_but_warnings,
-                                          .progress = show_progress};
+                                          .progress = show_progress,
+                                          .limit_mb = (double)limit_mb};
     cw_analysis_begin(analysis, &options);
 }
 

@@ -10,8 +10,8 @@
 #include "command.h"
 
 /* Warnings about recordings are said where say_warnings: a form of output that holds them itself
- * does without. */
-void cw_analyse_begin(struct cw_analysis *analysis, bool say_warnings);
+ * does without. limit_mb as --limit-mb has it; 0: the default. */
+void cw_analyse_begin(struct cw_analysis *analysis, bool say_warnings, long limit_mb);
 
 /* Opens outing files, finds their runs and fits them. CW_EXIT_ANSWERED, or the status to leave with
  * after saying why. Free the analysis either way. */

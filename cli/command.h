@@ -38,6 +38,14 @@ struct cw_option {
     bool (*word)(size_t i, const char **name, const char **meaning);
 };
 
+/* The row of --limit-mb, for commands that read: long limit_mb of their options. */
+#define CW_OPTION_LIMIT(options)                                                                   \
+    {                                                                                              \
+        .name = "limit-mb", .kind = CW_OPTION_COUNT, .offset = offsetof(options, limit_mb),        \
+        .argument = "N", .low = 1, .high = 1e6,                                                    \
+        .meaning = "an input, unpacked, may have so many megabytes (default 2048)"                 \
+    }
+
 /* The rows of --json and --csv, for commands that print: bool json and csv of their options. */
 #define CW_OPTIONS_FORMAT(options, in_csv)                                                         \
     {.name = "json",                                                                               \

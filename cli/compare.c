@@ -11,6 +11,7 @@
 struct options {
     bool json, csv, drop;
     const char *reference;
+    long limit_mb;
 };
 
 static const struct cw_option table[] = {
@@ -26,6 +27,7 @@ static const struct cw_option table[] = {
      .offset = offsetof(struct options, drop),
      .meaning = "leave out runs that disagree with their fellows, fit everything again, and say "
                 "which they were; at most twice, and never a setup's last run"},
+    CW_OPTION_LIMIT(struct options),
 };
 
 static enum cw_exit compare(struct cw_analysis *analysis, const struct options *options) {
@@ -72,7 +74,7 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
     if (options.json && options.csv) return cw_usage_wrong(command, "give --json or --csv");
     if (first == argc) return cw_usage_wrong(command, "give an outing file");
-    cw_analyse_begin(&analysis, options.csv);
+    cw_analyse_begin(&analysis, options.csv, options.limit_mb);
     status = cw_analyse_outings(&analysis, argv + first, (size_t)(argc - first));
     if (status == CW_EXIT_ANSWERED) status = compare(&analysis, &options);
     if (status == CW_EXIT_ANSWERED) status = write_answer(&analysis, &options);

@@ -10,10 +10,12 @@
 
 struct options {
     bool json, csv;
+    long limit_mb;
 };
 
 static const struct cw_option table[] = {
     CW_OPTIONS_FORMAT(struct options, "the runs"),
+    CW_OPTION_LIMIT(struct options),
 };
 
 static enum cw_exit write_answer(const struct cw_analysis *analysis,
@@ -54,7 +56,7 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     if (options.json && options.csv) return cw_usage_wrong(command, "give --json or --csv");
     if (first == argc) return cw_usage_wrong(command, "give an outing file");
     /* The other forms hold the warnings themselves. */
-    cw_analyse_begin(&analysis, options.csv);
+    cw_analyse_begin(&analysis, options.csv, options.limit_mb);
     status = cw_analyse_outings(&analysis, argv + first, (size_t)(argc - first));
     if (status == CW_EXIT_ANSWERED && cw_analysis_average(&analysis, &error) < 0)
         status = cw_message_error(&error);

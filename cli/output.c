@@ -16,6 +16,7 @@
 #include "base/number.h"
 #include "base/print.h"
 #include "base/utf8.h"
+#include "base/write.h"
 
 void cw_output_begin(void) {
     signal(SIGPIPE, SIG_IGN);
@@ -66,6 +67,14 @@ enum cw_exit cw_output_write(struct cw_text *text) {
     }
     cw_text_free(text);
     return status;
+}
+
+enum cw_exit cw_output_write_file(const char *path, struct cw_text *text) {
+    struct cw_error error;
+    enum cw_status status = text->failed ? cw_error_memory(&error)
+                                         : cw_file_write(path, text->bytes, text->length, &error);
+    cw_text_free(text);
+    return status < 0 ? cw_message_error(&error) : CW_EXIT_ANSWERED;
 }
 
 void cw_message(const char *file, long line, const char *format, ...) {

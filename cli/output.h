@@ -21,6 +21,10 @@ struct cw_look cw_output_look(void);
  * whole; CW_EXIT_INPUT when memory ran out while it was made. */
 enum cw_exit cw_output_write(struct cw_text *text);
 
+/* The same to a file, which appears whole or not at all, also where an interrupt comes meanwhile.
+ */
+enum cw_exit cw_output_write_file(const char *path, struct cw_text *text);
+
 /* "coastwise: FILE:LINE: message"; file NULL or empty and line 0 are left out. */
 void cw_message(const char *file, long line, const char *format, ...)
     __attribute__((format(printf, 3, 4)));

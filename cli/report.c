@@ -7,11 +7,11 @@
 #include "analyse.h"
 #include "analysis/inputs.h"
 #include "base/version.h"
-#include "base/write.h"
 #include "commands.h"
 #include "options.h"
 #include "output.h"
 #include "page/page.h"
+#include "page/room.h"
 #include "picture/names.h"
 #include "picture/picture.h"
 
@@ -19,7 +19,8 @@
 
 struct options {
     const char *output, *picture;
-    long outing;
+    long outing, limit_mb;
+    bool force;
 };
 
 static const struct cw_option table[] = {
@@ -29,6 +30,11 @@ static const struct cw_option table[] = {
      .offset = offsetof(struct options, output),
      .argument = "FILE",
      .meaning = "write the page, or the picture, to FILE; \"-\" is standard output"},
+    {.name = "force",
+     .kind = CW_OPTION_FLAG,
+     .offset = offsetof(struct options, force),
+     .meaning = "write over FILE even where it is no page or picture made by coastwise; never over "
+                "what was read"},
     {.name = "picture",
      .kind = CW_OPTION_TEXT,
      .offset = offsetof(struct options, picture),
@@ -42,19 +48,11 @@ static const struct cw_option table[] = {
      .low = 1,
      .high = OUTINGS_MOST,
      .meaning = "the picture of the N-th outing file; the first where it is not given"},
+    CW_OPTION_LIMIT(struct options),
 };
 
 static bool is_standard(const char *path) {
     return !strcmp(path, "-");
-}
-
-/* Frees the text. */
-static enum cw_exit write_output(const char *output, struct cw_text *text) {
-    struct cw_error error;
-    if (is_standard(output)) return cw_output_write(text);
-    enum cw_status status = cw_file_write(output, text->bytes, text->length, &error);
-    cw_text_free(text);
-    return status < 0 ? cw_message_error(&error) : CW_EXIT_ANSWERED;
 }
 
 /* What is asked for: the page, or a picture alone. */
@@ -62,6 +60,8 @@ struct wanted {
     const char *output;
     const struct cw_picture *picture; /* NULL: the page */
     size_t outing;
+    long limit_mb;
+    bool force;
 };
 
 /* Makes what is asked for of an analysis that is fitted. */
@@ -76,7 +76,9 @@ static enum cw_exit make(struct cw_analysis *analysis, const struct wanted *want
     enum cw_status made = wanted->picture ? cw_picture_add(wanted->picture, analysis,
                                                            wanted->outing, "", &text, &error)
                                           : cw_page_add(analysis, origin, &text, &error);
-    if (made >= 0) return write_output(wanted->output, &text);
+    if (made >= 0)
+        return is_standard(wanted->output) ? cw_output_write(&text)
+                                           : cw_output_write_file(wanted->output, &text);
     cw_text_free(&text);
     return cw_message_error(&error);
 }
@@ -88,7 +90,7 @@ static enum cw_exit report(const struct wanted *wanted, int argc, char **argv, i
     struct cw_page_origin origin = {.version = cw_version(), .n_arguments = (size_t)argc + 1};
     struct cw_error error;
     const char **arguments = calloc((size_t)argc + 1, sizeof *arguments);
-    cw_analyse_begin(&analysis, false);
+    cw_analyse_begin(&analysis, false, wanted->limit_mb);
     if (!arguments) {
         cw_error_memory(&error);
         return cw_message_error(&error);
@@ -100,6 +102,12 @@ static enum cw_exit report(const struct wanted *wanted, int argc, char **argv, i
                    "is read by this outing and is not written over: give another name "
                    "for the output");
         status = CW_EXIT_USAGE;
+        goto cleanup;
+    }
+    if (!wanted->force && !is_standard(wanted->output) &&
+        cw_page_check_room(wanted->output, &error) < 0) {
+        cw_message_error(&error);
+        status = CW_EXIT_OUTPUT;
         goto cleanup;
     }
     if (cw_analysis_list_inputs(&analysis, &inputs, &origin.n_inputs, &error) < 0) {
@@ -128,6 +136,8 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     if (!options.output) return cw_usage_wrong(command, "give -o FILE");
     if (!*options.output) return cw_usage_wrong(command, "-o has no name: give one");
     wanted.output = options.output;
+    wanted.limit_mb = options.limit_mb;
+    wanted.force = options.force;
     if (options.picture) wanted.picture = cw_picture_named(options.picture);
     if (options.outing && !wanted.picture)
         return cw_usage_wrong(command, "--outing goes with --picture: a page has all outings");
@@ -148,7 +158,9 @@ const struct cw_command cw_command_report = {
         "pictures, tables, and how it was worked out. The page holds everything within itself: it "
         "opens from disk, prints, and loads nothing from anywhere. At its end stand the version, "
         "the command and the checksums (SHA-256) of what was read, so that it can be made "
-        "again.\n\nThe file appears whole or not at all; nothing that was read is written over.",
+        "again.\n\nThe file appears whole or not at all. Nothing that was read is written over, "
+        "nor, without "
+        "--force, anything but an earlier page or picture.",
     .options = table,
     .n_options = sizeof table / sizeof *table,
     .run = run,

@@ -11,6 +11,7 @@
 
 struct options {
     bool json, csv, all, recursive;
+    long limit_mb;
 };
 
 static const struct cw_option table[] = {
@@ -23,6 +24,7 @@ static const struct cw_option table[] = {
      .offset = offsetof(struct options, recursive),
      .meaning = "of a folder, take the recordings in the folders below it too"},
     CW_OPTIONS_FORMAT(struct options, "the runs"),
+    CW_OPTION_LIMIT(struct options),
 };
 
 static enum cw_exit write_answer(const struct cw_analysed *of, const struct options *options) {
@@ -64,7 +66,7 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
         cw_gathered_free(&files);
         return status;
     }
-    cw_analyse_begin(&analysis, !options.json);
+    cw_analyse_begin(&analysis, !options.json, options.limit_mb);
     if (cw_analysis_open_files(&analysis, (const char *const *)files.paths, files.n, &error) < 0 ||
         cw_analysis_find(&analysis, &error) < 0)
         status = cw_message_error(&error);

@@ -48,13 +48,14 @@ struct cw_notice {
     const char *message;
 };
 
-/* What the caller wants to be told; all may be NULL. Texts last as long as the call.
- * caller is borrowed as long as the analysis lives. */
+/* What the caller wants to be told, all of which may be NULL, and lets be read. Texts last as long
+ * as the call. caller is borrowed as long as the analysis lives. */
 struct cw_analysis_options {
     void (*notice)(void *caller, const struct cw_notice *notice);
     /* "reading" item i (from 1) of n, a file; called before each. */
     void (*progress)(void *caller, const char *doing, size_t i, size_t n, const char *file);
-    void *caller; /* handed to both */
+    void *caller;    /* handed to both */
+    double limit_mb; /* an input, unpacked, may have so many megabytes; 0: 2048 */
 };
 
 struct cw_air_log;

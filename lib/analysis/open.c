@@ -3,11 +3,12 @@
 
 #include "analysis/analysis.h"
 #include "analysis/tell.h"
-#include "outing/air_log_read.h"
 #include "outing/input.h"
 #include "outing/read.h"
+#include "outing/read_source.h"
 #include "recording/overlap.h"
-#include "recording/read.h"
+#include "recording/read_source.h"
+#include "recording/source.h"
 
 void cw_analysis_begin(struct cw_analysis *analysis, const struct cw_analysis_options *options) {
     *analysis = (struct cw_analysis){0};
@@ -96,6 +97,33 @@ static enum cw_status add_outings(struct cw_analysis *analysis, size_t n, struct
     return CW_OK;
 }
 
+/* A file that is to be read within the bound. */
+static enum cw_status open_source(const struct cw_analysis *analysis, const char *path,
+                                  struct cw_source **source, struct cw_error *error) {
+    enum cw_status status = cw_source_open(path, source, error);
+    if (!status) cw_source_limit(*source, analysis->options.limit_mb);
+    return status;
+}
+
+static enum cw_status read_recording(const struct cw_analysis *analysis, const char *path,
+                                     struct cw_recording *recording, struct cw_error *error) {
+    struct cw_source *source = NULL;
+    enum cw_status status = open_source(analysis, path, &source, error);
+    if (!status) status = cw_recording_read_source(source, recording, error);
+    cw_source_close(source);
+    return status;
+}
+
+static enum cw_status read_input(const struct cw_analysis *analysis, const char *path,
+                                 struct cw_input *input, struct cw_error *error) {
+    struct cw_source *source = NULL;
+    *input = (struct cw_input){0};
+    enum cw_status status = open_source(analysis, path, &source, error);
+    if (!status) status = cw_input_read_source(source, input, error);
+    cw_source_close(source);
+    return status;
+}
+
 static enum cw_status read_log(const struct cw_analysis *analysis, struct cw_analysed *of,
                                struct cw_error *error) {
     const char *path = of->outing.air_log;
@@ -103,7 +131,11 @@ static enum cw_status read_log(const struct cw_analysis *analysis, struct cw_ana
     cw_tell_progress(analysis, "reading", 1, 1, path);
     of->log = calloc(1, sizeof *of->log);
     if (!of->log) return cw_error_memory(error);
-    return cw_air_log_read(path, of->outing.utc_offset_s, of->log, error);
+    struct cw_source *source = NULL;
+    enum cw_status status = open_source(analysis, path, &source, error);
+    if (!status) status = cw_air_log_read_source(source, of->outing.utc_offset_s, of->log, error);
+    cw_source_close(source);
+    return status;
 }
 
 /* The recordings that an outing names, and its air log. */
@@ -116,7 +148,7 @@ static enum cw_status read_recordings(const struct cw_analysis *analysis, struct
         cw_tell_progress(analysis, "reading", i + 1, n, of->outing.recordings[i]);
         of->n_recordings++;
         enum cw_status status =
-            cw_recording_read(of->outing.recordings[i], &of->recordings[i], error);
+            read_recording(analysis, of->outing.recordings[i], &of->recordings[i], error);
         if (status < 0) return status;
         tell_warnings(analysis, &of->recordings[i]);
     }
@@ -165,7 +197,7 @@ enum cw_status cw_analysis_open_files(struct cw_analysis *analysis, const char *
     for (size_t i = 0; i < n; i++) {
         struct cw_input input;
         if (n > 1) cw_tell_progress(analysis, "reading", i + 1, n, paths[i]);
-        if (cw_input_read(paths[i], &input, &fault) < 0) {
+        if (read_input(analysis, paths[i], &input, &fault) < 0) {
             cw_input_free(&input);
             cw_leave_out(analysis, n, &fault);
         } else if (!input.is_outing) {

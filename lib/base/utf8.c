@@ -2,9 +2,9 @@
 
 #include <string.h>
 
-/* Reads one character of at most `left` bytes; returns its bytes, or 0 when it is malformed. */
-static size_t next(const char *bytes, size_t left, unsigned *character) {
+size_t cw_utf8_next(const char *bytes, size_t left, unsigned *character) {
     static const unsigned lowest[] = {0, 0, 0x80, 0x800, 0x10000};
+    if (!left) return 0;
     unsigned first = (unsigned char)bytes[0];
     size_t length = first < 0x80             ? 1
                     : (first & 0xe0) == 0xc0 ? 2
@@ -27,7 +27,7 @@ static size_t next(const char *bytes, size_t left, unsigned *character) {
 bool cw_utf8_valid(const char *bytes, size_t length) {
     unsigned character;
     for (size_t at = 0; at < length;) {
-        size_t step = next(bytes + at, length - at, &character);
+        size_t step = cw_utf8_next(bytes + at, length - at, &character);
         if (!step) return false;
         at += step;
     }
@@ -62,7 +62,7 @@ size_t cw_utf8_width(const char *text) {
     size_t columns = 0;
     for (size_t left = strlen(text); left;) {
         unsigned character = 0xfffd;
-        size_t step = next(text, left, &character);
+        size_t step = cw_utf8_next(text, left, &character);
         columns += width(character);
         text += step ? step : 1;
         left -= step ? step : 1;
@@ -70,12 +70,18 @@ size_t cw_utf8_width(const char *text) {
     return columns;
 }
 
+bool cw_utf8_is_control(unsigned character) {
+    static const struct range controls[] = {{0, 0x1f},        {0x7f, 0x9f},     {0x61c, 0x61c},
+                                            {0x200e, 0x200f}, {0x2028, 0x202e}, {0x2066, 0x2069},
+                                            {0xfffe, 0xffff}};
+    return within(controls, sizeof controls / sizeof *controls, character);
+}
+
 static void add(struct cw_text *text, const char *string, bool control, const char *instead) {
     for (size_t left = strlen(string); left;) {
         unsigned character = 0;
-        size_t step = next(string, left, &character);
-        bool is_control = character < 0x20 || (character >= 0x7f && character < 0xa0);
-        if (!step || (is_control && !control))
+        size_t step = cw_utf8_next(string, left, &character);
+        if (!step || (!control && cw_utf8_is_control(character)))
             cw_text_add(text, "%s", instead);
         else
             cw_text_add_bytes(text, string, step);
@@ -90,6 +96,21 @@ void cw_utf8_add_repaired(struct cw_text *text, const char *string) {
 
 void cw_utf8_add_shown(struct cw_text *text, const char *string) {
     add(text, string, false, "?");
+}
+
+void cw_utf8_add_json(struct cw_text *text, const char *json, size_t length) {
+    size_t step, plain = 0; /* bytes at hand that go as they are */
+    for (size_t at = 0; at < length; at += step) {
+        unsigned character = 0;
+        step = cw_utf8_next(json + at, length - at, &character);
+        bool escaped = step > 1 && cw_utf8_is_control(character);
+        if (!step) step = 1;
+        plain += escaped ? 0 : step;
+        if (!escaped && at + step < length) continue;
+        cw_text_add_bytes(text, json + at + (escaped ? 0 : step) - plain, plain);
+        if (escaped) cw_text_add(text, "\\u%04x", character);
+        plain = 0;
+    }
 }
 
 bool cw_utf8_has_control(const char *text, size_t length) {

@@ -9,6 +9,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "base/hold.h"
 #include "base/path.h"
 #include "base/print.h"
 
@@ -93,6 +94,7 @@ static int open_beside(const char *target, mode_t mode, char **name) {
 /* Puts a file in the place of target. What was there (NULL: nothing) leaves it its permissions. */
 static int replace(const char *target, const struct stat *there, const char *bytes, size_t length) {
     char *temporary;
+    struct cw_held held = cw_hold_signals();
     int fd = open_beside(target, there ? 0600 : 0666, &temporary);
     int failed = fd < 0, reason = errno;
     if (!failed) {
@@ -103,6 +105,7 @@ static int replace(const char *target, const struct stat *there, const char *byt
         if (!failed && rename(temporary, target)) failed = 1, reason = errno;
         if (failed) unlink(temporary);
     }
+    cw_release_signals(&held);
     free(temporary);
     errno = reason;
     return failed ? -1 : 0;

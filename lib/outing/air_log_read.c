@@ -14,6 +14,7 @@
 #include "outing/air_log_columns.h"
 #include "outing/cells.h"
 #include "outing/keys.h"
+#include "outing/read_source.h"
 #include "stats/robust.h"
 
 struct reading {
@@ -316,9 +317,10 @@ static enum cw_status check_rows(const struct reading *r) {
 
 /* ---- the whole ---- */
 
-static enum cw_status read_source(struct cw_source *source, double utc_offset_s,
-                                  struct cw_air_log *log, struct cw_error *error) {
+enum cw_status cw_air_log_read_source(struct cw_source *source, double utc_offset_s,
+                                      struct cw_air_log *log, struct cw_error *error) {
     struct reading *r = calloc(1, sizeof *r);
+    *log = (struct cw_air_log){0};
     log->file = strdup(cw_source_name(source));
     enum cw_status status = r && log->file ? CW_OK : cw_error_memory(error);
     if (status) goto cleanup;
@@ -344,7 +346,7 @@ enum cw_status cw_air_log_read(const char *path, double utc_offset_s, struct cw_
     struct cw_source *source = NULL;
     *log = (struct cw_air_log){0};
     enum cw_status status = cw_source_open(path, &source, error);
-    if (!status) status = read_source(source, utc_offset_s, log, error);
+    if (!status) status = cw_air_log_read_source(source, utc_offset_s, log, error);
     cw_source_close(source);
     return status;
 }
@@ -355,7 +357,7 @@ enum cw_status cw_air_log_read_memory(const void *bytes, size_t length, const ch
     struct cw_source *source = NULL;
     *log = (struct cw_air_log){0};
     enum cw_status status = cw_source_open_memory(bytes, length, name, &source, error);
-    if (!status) status = read_source(source, utc_offset_s, log, error);
+    if (!status) status = cw_air_log_read_source(source, utc_offset_s, log, error);
     cw_source_close(source);
     return status;
 }

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "base/number.h"
@@ -28,9 +29,16 @@ static char *resolve_file(struct cw_reading *r, const struct cw_item *item, cons
         cw_reading_no_memory(r);
         return NULL;
     }
-    if (!access(path.bytes, R_OK)) return path.bytes;
-    r->status = cw_error_set(r->error, CW_E_READ, outing->file, item->line,
-                             "%s \"%s\" cannot be read: %s", what, item->word, strerror(errno));
+    struct stat about;
+    if (stat(path.bytes, &about) || access(path.bytes, R_OK))
+        r->status = cw_error_set(r->error, CW_E_READ, outing->file, item->line,
+                                 "%s \"%s\" cannot be read: %s", what, item->word, strerror(errno));
+    else if (S_ISREG(about.st_mode))
+        return path.bytes;
+    else /* opening a pipe may never end, and reading a device */
+        r->status = cw_error_set(r->error, CW_E_READ, outing->file, item->line,
+                                 "%s \"%s\" is %s: name a file", what, item->word,
+                                 S_ISDIR(about.st_mode) ? "a folder" : "a device or a pipe");
     cw_text_free(&path);
     return NULL;
 }

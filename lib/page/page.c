@@ -7,6 +7,7 @@
 #include "base/print.h"
 #include "page/assets.h"
 #include "page/parts.h"
+#include "page/room.h"
 #include "picture/picture.h"
 #include "report/markup.h"
 
@@ -26,7 +27,7 @@ static void add_policy(struct cw_text *text) {
 }
 
 static void add_head(const struct cw_analysis *analysis, struct cw_text *text) {
-    cw_text_add(text, "<!DOCTYPE html>\n<html lang=\"en-GB\">\n<head>\n<meta charset=\"utf-8\">\n");
+    cw_text_add(text, CW_PAGE_BEGINNING);
     add_policy(text);
     cw_text_add(text, "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
                       "<meta name=\"color-scheme\" content=\"light dark\">\n"

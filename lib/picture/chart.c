@@ -390,8 +390,8 @@ enum cw_status cw_chart_finish(struct cw_chart *chart, const struct cw_chart_hea
                                struct cw_text *out, struct cw_error *error) {
     double height = ceil(chart->y + 8);
     cw_text_add(out,
-                "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"cw-picture cw-%s\" "
-                "viewBox=\"0 0 %.0f %.0f\" role=\"img\" aria-labelledby=\"",
+                CW_CHART_BEGINNING "%s\" "
+                                   "viewBox=\"0 0 %.0f %.0f\" role=\"img\" aria-labelledby=\"",
                 head->name, CW_CHART_WIDTH, height);
     add_id(out, head, "title");
     cw_text_add(out, " ");

@@ -23,6 +23,9 @@
 #define CW_CHART_LEFT 54.0   /* of plots: room for figures */
 #define CW_CHART_RIGHT 468.0
 
+/* How every picture begins. */
+#define CW_CHART_BEGINNING "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"cw-picture cw-"
+
 struct cw_chart {
     struct cw_text body;
     double y;   /* where what comes next begins */

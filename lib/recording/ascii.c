@@ -17,43 +17,12 @@ static bool is_mark(unsigned c) { /* U+FEFF, whole or as the bytes of UTF-8 */
 
 /* Whether character c, before the first tag, is left out. */
 static bool skipped(struct cw_ascii *ascii, unsigned c) {
-    if (c == '\n') ascii->lines_skipped++;
-    if (c == ' ' || c == '\t' || c == '\r' || c == '\n' || is_mark(c)) return true;
+    if (is_mark(c)) return true;
     if (c == '<')
         ascii->begun = true;
-    else
+    else if (c != ' ' && c != '\t' && c != '\r' && c != '\n')
         ascii->not_xml = true;
     return false;
-}
-
-/* Follows tags, with the quotes in them, to know how long one gets. Comments and the like are
- * not counted: the parser's own limits hold them. */
-static void follow_tag(struct cw_ascii *ascii, char c) {
-    switch (ascii->place) {
-    case CW_IN_TEXT:
-        if (c == '<') {
-            ascii->place = CW_AT_TAG;
-            ascii->tag_length = 0;
-        }
-        return;
-    case CW_AT_TAG:
-        ascii->place = c == '!' || c == '?' ? CW_IN_OTHER : c == '>' ? CW_IN_TEXT : CW_IN_TAG;
-        ascii->quote = 0;
-        return;
-    case CW_IN_OTHER:
-        if (c == '>') ascii->place = CW_IN_TEXT;
-        return;
-    case CW_IN_TAG:
-        if (++ascii->tag_length > CW_ASCII_TAG_MAX) ascii->tag_too_long = true;
-        if (ascii->quote) {
-            if (c == ascii->quote) ascii->quote = 0;
-        } else if (c == '"' || c == '\'') {
-            ascii->quote = c;
-        } else if (c == '>') {
-            ascii->place = CW_IN_TEXT;
-        }
-        return;
-    }
 }
 
 static char ascii_of(unsigned c) {
@@ -64,8 +33,9 @@ static char ascii_of(unsigned c) {
 size_t cw_ascii_feed(struct cw_ascii *ascii, char *bytes, size_t length) {
     const unsigned char *from = (const unsigned char *)bytes;
     if (ascii->from == CW_ENCODING_UNKNOWN) find_encoding(ascii, from, length);
-    size_t written = 0;
-    for (size_t i = 0; i < length && !ascii->not_xml && !ascii->tag_too_long; i++) {
+    size_t written = 0, i = 0;
+    for (; i < length && !ascii->not_xml; i++) {
+        if (ascii->begun && ascii->from == CW_ENCODING_BYTES) break;
         unsigned c = from[i];
         if (ascii->from != CW_ENCODING_BYTES) {
             ascii->half = !ascii->half;
@@ -77,8 +47,8 @@ size_t cw_ascii_feed(struct cw_ascii *ascii, char *bytes, size_t length) {
                                                    : (unsigned)ascii->held << 8 | c;
         }
         if (!ascii->begun && skipped(ascii, c)) continue;
-        bytes[written] = ascii_of(c);
-        follow_tag(ascii, bytes[written++]);
+        bytes[written++] = ascii_of(c);
     }
+    for (; i < length && !ascii->not_xml; i++) bytes[written++] = ascii_of(from[i]);
     return written;
 }

@@ -13,6 +13,7 @@
 #define TIME_LAST_S 4102444800.0 /* 2100-01-01 */
 #define GAP_MAX_S 10.0           /* across a lap, as within a run */
 #define LAP_SLACK_M 20.0         /* wander of positions over a lap's boundary */
+#define TIME_SHOWN 40            /* characters of one that cannot be read */
 #define POLE_DEG 89.9            /* a device's way to say that it has no position */
 
 struct range {
@@ -65,7 +66,7 @@ void cw_points_device(struct cw_points *points, const char *name, size_t length)
 
 void cw_point_begin(struct cw_points *points, long line) {
     points->open = true;
-    points->clock_unset = false;
+    points->clock_unset = points->time_unread = false;
     points->sample = cw_sample_missing();
     points->sample.line = (int)line;
     if (points->seen++ == 0) points->first_line = line;
@@ -123,9 +124,15 @@ static bool read_number(struct cw_points *points, const char *name, const char *
     return false;
 }
 
-static void read_time(struct cw_points *points, const char *text, size_t length) {
+static void read_time(struct cw_points *points, const char *text, size_t length, long line) {
     double time_s;
-    if (!cw_time_read(text, length, &time_s)) return;
+    if (!cw_time_read(text, length, &time_s)) {
+        points->time_unread = true;
+        cw_warning_add(points->warnings, CW_RECORDING_TIME_BAD, line,
+                       "\"%.*s\" is no time as 2024-05-19T09:00:00Z is: point left out",
+                       (int)(length < TIME_SHOWN ? length : TIME_SHOWN), text);
+        return;
+    }
     points->clock_unset = time_s < TIME_FIRST_S || time_s > TIME_LAST_S;
     if (!points->clock_unset) points->sample.time_s = time_s;
 }
@@ -135,7 +142,7 @@ void cw_point_value(struct cw_points *points, enum cw_quantity quantity, const c
     double *to = field(&points->sample, quantity), value;
     if (!isnan(*to) || is_blank(text, length)) return;
     if (quantity == CW_TIME) {
-        read_time(points, text, length);
+        read_time(points, text, length, line);
         return;
     }
     const struct range *range = &ranges[quantity];
@@ -185,9 +192,9 @@ enum cw_status cw_point_end(struct cw_points *points, struct cw_error *error) {
         if (points->clock_unset)
             cw_warning_add(points->warnings, CW_RECORDING_TIME_EPOCH, sample->line,
                            "time of a clock that was not set: point left out");
-        else
+        else if (!points->time_unread)
             cw_warning_add(points->warnings, CW_RECORDING_TIME_MISSING, sample->line,
-                           "no readable time: point left out");
+                           "no time: point left out");
         return CW_OK;
     }
     struct cw_samples *samples = points->samples;

@@ -41,6 +41,7 @@ struct cw_points {
     bool open;
     struct cw_sample sample;
     bool clock_unset;          /* it has a time, but one that stands for none */
+    bool time_unread;          /* it has one that cannot be read */
     enum cw_boundary boundary; /* before it */
     bool first_track;          /* the next track of a TCX file is the first of its lap */
     /* what was seen, for a recording that holds nothing usable */

@@ -38,11 +38,13 @@ static const struct cw_warning *find(const struct cw_warnings *warnings, int kin
 static enum cw_status nothing_usable(const struct cw_recording *recording,
                                      const struct cw_points *points, struct cw_error *error) {
     static const enum cw_recording_warning reasons[] = {
-        CW_RECORDING_XML_BROKEN, CW_RECORDING_GZIP_DAMAGED, CW_RECORDING_GZIP_CUT,
-        CW_RECORDING_XML_CUT,    CW_RECORDING_TIME_EPOCH,   CW_RECORDING_POSITION_LOST,
+        CW_RECORDING_XML_BROKEN,    CW_RECORDING_GZIP_DAMAGED, CW_RECORDING_GZIP_CUT,
+        CW_RECORDING_XML_CUT,       CW_RECORDING_TIME_BAD,     CW_RECORDING_TIME_EPOCH,
+        CW_RECORDING_POSITION_LOST,
     };
     const char *file = recording->file;
-    if (find(&recording->warnings, CW_RECORDING_TIME_MISSING))
+    if (find(&recording->warnings, CW_RECORDING_TIME_MISSING) &&
+        !find(&recording->warnings, CW_RECORDING_TIME_BAD))
         return cw_error_set(error, CW_E_FORMAT, file, points->first_line,
                             "no point has a time, so this is a planned route, not a recording: "
                             "export the ride itself");

@@ -33,6 +33,7 @@ enum cw_recording_warning {
     CW_RECORDING_RANGE_POWER,
     CW_RECORDING_RANGE_TEMPERATURE,
     CW_RECORDING_TIME_MISSING,
+    CW_RECORDING_TIME_BAD,   /* cannot be read */
     CW_RECORDING_TIME_EPOCH, /* a clock that was not set */
     CW_RECORDING_TIME_ORDER,
     CW_RECORDING_TIME_SPIKE,

@@ -9,6 +9,9 @@
 
 #define BUFFER_SIZE 65536
 #define GZIP_WINDOW (15 + 16) /* the largest window, gzip wrapping */
+/* A recorder that stands still all day packs to a ninetieth (made up and packed). */
+#define GROWTH_MAX 250
+#define GROWTH_FREE (16 << 20) /* unpacked bytes that may have grown by any factor */
 
 struct cw_source {
     const char *name;
@@ -17,7 +20,9 @@ struct cw_source {
     size_t memory_left;
     bool sniffed, gzip, inflating, ended;
     enum cw_source_fault fault;
-    z_stream stream; /* next_in and avail_in are the raw bytes at hand, plain or not */
+    double limit_mb;
+    double packed, unpacked; /* bytes so far; the same where nothing is packed */
+    z_stream stream;         /* next_in and avail_in are the raw bytes at hand, plain or not */
     unsigned char buffer[BUFFER_SIZE];
     size_t head_length, head_at; /* of what was looked at, and how much of that has been read */
     char head[CW_SOURCE_PEEK_MAX];
@@ -28,7 +33,12 @@ static enum cw_status source_make(const char *name, struct cw_source **source,
     *source = calloc(1, sizeof **source);
     if (!*source) return cw_error_memory(error);
     (*source)->name = name;
+    (*source)->limit_mb = CW_SOURCE_LIMIT_MB;
     return CW_OK;
+}
+
+void cw_source_limit(struct cw_source *source, double limit_mb) {
+    source->limit_mb = limit_mb > 0 ? limit_mb : CW_SOURCE_LIMIT_MB;
 }
 
 enum cw_status cw_source_open(const char *path, struct cw_source **source, struct cw_error *error) {
@@ -74,6 +84,7 @@ static enum cw_status refill(struct cw_source *source, struct cw_error *error) {
     }
     source->stream.next_in = source->buffer;
     source->stream.avail_in = (uInt)length;
+    source->packed += (double)length;
     return CW_OK;
 }
 
@@ -147,6 +158,20 @@ static enum cw_status read_gzip(struct cw_source *source, struct cw_error *error
     }
 }
 
+static enum cw_status check_size(const struct cw_source *source, struct cw_error *error) {
+    if (source->unpacked > 1e6 * source->limit_mb)
+        return cw_error_set(
+            error, CW_E_FORMAT, source->name, 0,
+            "holds more than %.10g MB%s: no recording does; --limit-mb lets more be "
+            "read",
+            source->limit_mb, source->gzip ? " unpacked" : "");
+    if (source->unpacked > GROWTH_FREE && source->unpacked > GROWTH_MAX * source->packed)
+        return cw_error_set(error, CW_E_FORMAT, source->name, 0,
+                            "unpacks to more than %d times its size: no recording does",
+                            GROWTH_MAX);
+    return CW_OK;
+}
+
 static enum cw_status read_on(struct cw_source *source, char *buffer, size_t size, size_t *length,
                               struct cw_error *error) {
     *length = 0;
@@ -158,7 +183,8 @@ static enum cw_status read_on(struct cw_source *source, char *buffer, size_t siz
     while (stream->avail_out && !source->ended && !status)
         status = source->gzip ? read_gzip(source, error) : read_plain(source, error);
     *length = size - stream->avail_out;
-    return status;
+    source->unpacked += (double)*length;
+    return status ? status : check_size(source, error);
 }
 
 enum cw_status cw_source_peek(struct cw_source *source, const char **head, size_t *length,

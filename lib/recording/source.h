@@ -16,6 +16,9 @@ enum cw_source_fault {
     CW_SOURCE_TRAILING, /* bytes after it that are no gzip */
 };
 
+/* What is read at most, unpacked, where nobody says otherwise: a year of seconds. */
+#define CW_SOURCE_LIMIT_MB 2048
+
 /* Opens path ("-": standard input); nothing is read yet. CW_E_READ if it cannot be opened.
  * Close with cw_source_close. path must live as long as the source. */
 enum cw_status cw_source_open(const char *path, struct cw_source **source, struct cw_error *error);
@@ -24,6 +27,10 @@ enum cw_status cw_source_open(const char *path, struct cw_source **source, struc
  * stands for the file in messages. */
 enum cw_status cw_source_open_memory(const void *bytes, size_t length, const char *name,
                                      struct cw_source **source, struct cw_error *error);
+
+/* Sets another bound, in megabytes of 1e6 bytes; 0 stands for CW_SOURCE_LIMIT_MB. Before reading.
+ */
+void cw_source_limit(struct cw_source *source, double limit_mb);
 
 /* How far cw_source_peek looks. */
 #define CW_SOURCE_PEEK_MAX 65536
@@ -36,8 +43,9 @@ enum cw_status cw_source_peek(struct cw_source *source, const char **head, size_
                               struct cw_error *error);
 
 /* Fills buffer[0..size), inflated where the bytes begin as gzip does (1F 8B); *length falls
- * short of size only at the end. CW_E_READ if the system cannot read. Never holds more than a
- * fixed buffer, whatever the length of the file. */
+ * short of size only at the end. CW_E_READ if the system cannot read; CW_E_FORMAT where there is
+ * more than the bound, or it grows in unpacking as no recording does. Never holds more than a fixed
+ * buffer, whatever the length of the file. */
 enum cw_status cw_source_read(struct cw_source *source, char *buffer, size_t size, size_t *length,
                               struct cw_error *error);
 

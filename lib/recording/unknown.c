@@ -6,10 +6,19 @@
 #include "recording/format.h"
 #include "recording/xml.h"
 
+/* A root that was not looked as far as may be of any format. */
+struct root {
+    const char *file;
+    bool late;
+};
+
 static enum cw_status refuse_root(void *state, const struct cw_xml *xml, struct cw_error *error) {
-    const struct cw_points *points = state;
+    const struct root *root = state;
     char any[CW_FORMAT_TEXT];
-    return cw_error_set(error, CW_E_FORMAT, points->file, xml->line,
+    if (root->late)
+        return cw_error_set(error, CW_E_FORMAT, root->file, xml->line,
+                            "more than 64 KiB stand before <%.40s>: take them out", xml->path[0]);
+    return cw_error_set(error, CW_E_FORMAT, root->file, xml->line,
                         "is XML, but its root is <%.40s>: export the ride as %s", xml->path[0],
                         cw_format_names(" or ", any));
 }
@@ -48,6 +57,10 @@ enum cw_status cw_unknown_refuse(struct cw_source *source, struct cw_points *poi
     enum cw_status status = cw_source_peek(source, &head, &length, error);
     if (status) return status;
     cw_format_names(" or ", any);
+    if (!length && cw_source_fault(source) != CW_SOURCE_WHOLE)
+        return cw_error_set(error, CW_E_FORMAT, file, 0,
+                            "the gzip is %s before anything can be unpacked: copy the file again",
+                            cw_source_fault(source) == CW_SOURCE_CUT ? "cut short" : "damaged");
     if (!length) return cw_error_set(error, CW_E_FORMAT, file, 0, "is empty");
     if (begins(head, length, 0, "PK\3\4", 4))
         return cw_error_set(error, CW_E_FORMAT, file, 0,
@@ -58,7 +71,8 @@ enum cw_status cw_unknown_refuse(struct cw_source *source, struct cw_points *poi
     if (begins(head, length, 0, "\x1f\x8b", 2))
         return cw_error_set(error, CW_E_FORMAT, file, 0, "is compressed twice: unpack it once");
     look(head, length, &xml, &blank);
-    if (xml) return cw_xml_read(source, &handler, points, points->warnings, error);
+    struct root root = {.file = file, .late = xml && !cw_xml_has_root(head, length, NULL)};
+    if (xml) return cw_xml_read(source, &handler, &root, points->warnings, error);
     if (blank && length < CW_SOURCE_PEEK_MAX)
         return cw_error_set(error, CW_E_FORMAT, file, 0, "holds nothing but blank space");
     return cw_error_set(error, CW_E_FORMAT, file, 0, "is neither %s: export the ride as %s",

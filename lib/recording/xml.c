@@ -7,6 +7,7 @@
 
 #include "recording/ascii.h"
 #include "recording/recording.h"
+#include "recording/tags.h"
 
 #define CHUNK_SIZE 32768
 #define PIECE_SIZE 256  /* of a beginning, of which the root element is all that counts */
@@ -28,6 +29,7 @@ struct reader {
     struct cw_error *error;
     struct cw_xml xml;
     struct cw_ascii ascii;
+    struct cw_tags tags;
     enum cw_status status;
     bool finished; /* the root element has ended */
     bool stopped;  /* nothing that follows counts */
@@ -37,7 +39,7 @@ struct reader {
 };
 
 static long line_of(const struct reader *reader) {
-    return xmlSAX2GetLineNumber(reader->parser) + reader->ascii.lines_skipped;
+    return xmlSAX2GetLineNumber(reader->parser);
 }
 
 /* The parser cannot be stopped from within its own callbacks without pulling its buffers from
@@ -47,11 +49,14 @@ static void refuse(struct reader *reader, enum cw_status status) {
     reader->stopped = true;
 }
 
+/* Nothing counts from a fault on. */
 static void break_off(struct reader *reader, long line, const char *what) {
-    int length = (int)strcspn(what, "\n");
-    cw_warning_add(reader->warnings, CW_RECORDING_XML_BROKEN, line,
-                   "not well-formed XML (%.*s): read up to there", length < 120 ? length : 120,
-                   what);
+    if (reader->finished)
+        cw_warning_add(reader->warnings, CW_RECORDING_XML_TRAILING, line,
+                       "something stands after the end of the recording: left out");
+    else
+        cw_warning_add(reader->warnings, CW_RECORDING_XML_BROKEN, line,
+                       "not well-formed XML (%s): read up to there", what);
     reader->stopped = true;
 }
 
@@ -103,15 +108,6 @@ static void on_text(void *context, const xmlChar *text, int length) {
     reader->text_length += (size_t)length;
 }
 
-static void on_entity(void *context, const xmlChar *name, int type, const xmlChar *public_id,
-                      const xmlChar *system_id, xmlChar *content) {
-    (void)name, (void)type, (void)public_id, (void)system_id, (void)content;
-    struct reader *reader = context;
-    if (reader->stopped) return;
-    refuse(reader, cw_error_set(reader->error, CW_E_FORMAT, reader->file, line_of(reader),
-                                "declares XML entities, which are not read: take the DOCTYPE out"));
-}
-
 /* Faults that leave the elements around them whole: '&' in a name, HTML's entities. */
 static bool is_stray(int code) {
     return code == XML_ERR_NAME_REQUIRED || code == XML_ERR_ENTITYREF_SEMICOL_MISSING ||
@@ -120,23 +116,42 @@ static bool is_stray(int code) {
            code == XML_ERR_INVALID_DEC_CHARREF || code == XML_ERR_INVALID_CHAR;
 }
 
+/* The parser's faults in words of our own. */
+static const char *words_of(int code) {
+    switch (code) {
+    case XML_ERR_TAG_NAME_MISMATCH:
+    case XML_ERR_TAG_NOT_FINISHED:
+        return "a tag closes another element than the one that is open";
+    case XML_ERR_GT_REQUIRED:
+    case XML_ERR_LTSLASH_REQUIRED:
+        return "a tag is not closed";
+    case XML_ERR_ATTRIBUTE_NOT_STARTED:
+    case XML_ERR_ATTRIBUTE_NOT_FINISHED:
+    case XML_ERR_ATTRIBUTE_WITHOUT_VALUE:
+    case XML_ERR_SPACE_REQUIRED:
+    case XML_ERR_EQUAL_REQUIRED:
+    case XML_ERR_LT_IN_ATTRIBUTE:
+        return "an attribute is not NAME=\"VALUE\"";
+    case XML_ERR_ATTRIBUTE_REDEFINED:
+        return "an attribute is given twice";
+    case XML_ERR_MISPLACED_CDATA_END:
+        return "\"]]>\" stands in text";
+    default:
+        return "the tags make no sense";
+    }
+}
+
 static void on_error(void *context, error_pointer fault) {
     struct reader *reader = context;
     if (reader->stopped || fault->domain == XML_FROM_NAMESPACE || fault->level < XML_ERR_ERROR)
         return;
-    long line = fault->line + reader->ascii.lines_skipped;
-    if (fault->code == XML_ERR_NO_MEMORY) {
+    if (fault->code == XML_ERR_NO_MEMORY)
         refuse(reader, cw_error_memory(reader->error));
-    } else if (reader->finished) {
-        cw_warning_add(reader->warnings, CW_RECORDING_XML_TRAILING, line,
-                       "something stands after the end of the recording: left out");
-        reader->stopped = true;
-    } else if (is_stray(fault->code)) {
-        cw_warning_add(reader->warnings, CW_RECORDING_XML_STRAY, line,
+    else if (is_stray(fault->code) && !reader->finished)
+        cw_warning_add(reader->warnings, CW_RECORDING_XML_STRAY, fault->line,
                        "a stray '&' or an unknown entity: left out");
-    } else if (!reader->at_end) { /* at the end, read_end says so */
-        break_off(reader, line, fault->message ? fault->message : "unknown fault");
-    }
+    else if (!reader->at_end || reader->finished) /* at the end, read_end says so */
+        break_off(reader, fault->line, words_of(fault->code));
 }
 
 static xmlParserCtxtPtr parser_make(struct reader *reader) {
@@ -145,7 +160,6 @@ static xmlParserCtxtPtr parser_make(struct reader *reader) {
                          .endElementNs = on_end,
                          .characters = on_text,
                          .cdataBlock = on_text,
-                         .entityDecl = on_entity,
                          .serror = on_error};
     /* What libxml2 sets up when it is first used it sets up without a lock, unless told to do it
      * here (which it does once, whichever thread comes first). */
@@ -174,17 +188,26 @@ static void read_end(struct reader *reader) {
     }
 }
 
+/* A chunk of the file, which is changed. */
 static void read_chunk(struct reader *reader, char *chunk, size_t length) {
-    size_t kept = cw_ascii_feed(&reader->ascii, chunk, length);
+    char tags[CHUNK_SIZE + 1];
+    size_t kept =
+        cw_tags_feed(&reader->tags, chunk, cw_ascii_feed(&reader->ascii, chunk, length), tags);
     if (reader->ascii.not_xml) {
         refuse(reader, cw_error_set(reader->error, CW_E_FORMAT, reader->file, 0, "is not XML"));
         return;
     }
-    if (kept) xmlParseChunk(reader->parser, chunk, (int)kept, 0);
-    if (xmlDictSize(reader->parser->dict) > NAMES_MAX && !reader->stopped)
-        break_off(reader, line_of(reader), "too many different names");
-    if (reader->ascii.tag_too_long && !reader->stopped)
-        break_off(reader, line_of(reader), "a tag is too long");
+    if (kept) xmlParseChunk(reader->parser, tags, (int)kept, 0);
+    long line = reader->tags.lines + 1;
+    if (reader->stopped) return;
+    if (reader->tags.declares)
+        refuse(reader, cw_error_set(reader->error, CW_E_FORMAT, reader->file, line,
+                                    "its DOCTYPE declares things, which are not read: take the "
+                                    "DOCTYPE out"));
+    else if (reader->tags.fault)
+        break_off(reader, line, reader->tags.fault);
+    else if (xmlDictSize(reader->parser->dict) > NAMES_MAX)
+        break_off(reader, line, "too many different names");
 }
 
 enum cw_status cw_xml_read(struct cw_source *source, const struct cw_xml_handler *handler,
@@ -219,7 +242,7 @@ struct root {
 static enum cw_status see_root(void *state, const struct cw_xml *xml, struct cw_error *error) {
     (void)error;
     struct root *root = state;
-    root->found = strcmp(xml->path[0], root->name) == 0;
+    root->found = !root->name || strcmp(xml->path[0], root->name) == 0;
     return CW_E_FORMAT;
 }
 

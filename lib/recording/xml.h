@@ -39,7 +39,8 @@ const char *cw_xml_attribute(const struct cw_xml *xml, const char *name, size_t 
 /* Name of the element that holds the one started or ended; "" for the root. */
 const char *cw_xml_parent(const struct cw_xml *xml);
 
-/* Whether head[0..length) begins an XML document whose root element has that local name. */
+/* Whether head[0..length) begins an XML document whose root element has that local name; NULL: any.
+ */
 bool cw_xml_has_root(const char *head, size_t length, const char *name);
 
 /* Reads source to the end of its root element. What is wrong after usable elements is a warning

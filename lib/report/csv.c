@@ -3,6 +3,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/utf8.h"
+
 static void separate(struct cw_csv *csv) {
     if (csv->in_row) cw_text_add(csv->out, ",");
     csv->in_row = true;
@@ -11,16 +13,19 @@ static void separate(struct cw_csv *csv) {
 void cw_csv_add(struct cw_csv *csv, const char *field) {
     separate(csv);
     if (!field) return;
-    if (!strpbrk(field, ",\"\r\n")) {
-        cw_text_add(csv->out, "%s", field);
-        return;
-    }
-    cw_text_add(csv->out, "\"");
-    for (const char *c = field; *c; c++) {
+    struct cw_text shown = {0};
+    char first = field[strspn(field, " ")];
+    if (first && strchr("=+-@", first)) cw_text_add(&shown, "'");
+    cw_utf8_add_shown(&shown, field);
+    bool quoted = shown.bytes && strpbrk(shown.bytes, ",\"");
+    if (quoted) cw_text_add(csv->out, "\"");
+    for (const char *c = shown.bytes; c && *c; c++) {
         if (*c == '"') cw_text_add(csv->out, "\"");
         cw_text_add_bytes(csv->out, c, 1);
     }
-    cw_text_add(csv->out, "\"");
+    if (quoted) cw_text_add(csv->out, "\"");
+    if (shown.failed) csv->out->failed = true;
+    cw_text_free(&shown);
 }
 
 void cw_csv_add_number(struct cw_csv *csv, double value) {

@@ -14,7 +14,9 @@ struct cw_csv {
 
 /* The heads, a row. */
 void cw_csv_add_heads(struct cw_csv *csv, const char *const *heads, size_t n);
-/* A field; NULL is an empty one. */
+/* A field; NULL is an empty one. Controls in it become "?" (cw_utf8_add_shown), so that a row is a
+ * line. One that a spreadsheet would take for a formula and run has a ' before it, as OWASP's page
+ * "CSV Injection" has it (from memory). */
 void cw_csv_add(struct cw_csv *csv, const char *field);
 /* A number with up to 10 significant digits; what is not finite is an empty field. */
 void cw_csv_add_number(struct cw_csv *csv, double value);

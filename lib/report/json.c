@@ -106,8 +106,9 @@ json_t *cw_json_budget(const struct cw_compare *compare, bool *failed) {
     return array.value;
 }
 
+/* Given whole characters. */
 static int add_part(const char *bytes, size_t length, void *out) {
-    cw_text_add_bytes(out, bytes, length);
+    cw_utf8_add_json(out, bytes, length);
     return 0;
 }
 

@@ -5,9 +5,11 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "base/hold.h"
 #include "base/number.h"
 #include "base/print.h"
 #include "base/text.h"
+#include "base/utf8.h"
 #include "base/version.h"
 #include "base/write.h"
 #include "outing/write.h"
@@ -24,8 +26,11 @@ static void add_key(struct cw_text *text, const char *key, double value, int dec
 /* As a JSON string; the names hold no control characters. */
 static void add_string(struct cw_text *text, const char *string) {
     cw_text_add(text, "\"");
-    for (; *string; string++)
-        cw_text_add(text, *string == '"' || *string == '\\' ? "\\%c" : "%c", *string);
+    for (size_t length; *string; string += length) {
+        length = strcspn(string, "\"\\");
+        cw_utf8_add_json(text, string, length);
+        if (string[length]) cw_text_add(text, "\\%c", string[length++]);
+    }
     cw_text_add(text, "\"");
 }
 
@@ -231,9 +236,9 @@ static enum cw_status write_log(const struct cw_simulated_log *log, const char *
     return status;
 }
 
-enum cw_status cw_simulate_write(const struct cw_simulate_options *options,
-                                 const struct cw_simulated *simulated, const char *directory,
-                                 struct cw_error *error) {
+static enum cw_status write_all(const struct cw_simulate_options *options,
+                                const struct cw_simulated *simulated, const char *directory,
+                                struct cw_error *error) {
     if (mkdir(directory, 0777) && errno != EEXIST)
         return cw_error_set(error, CW_E_WRITE, directory, 0, "cannot be made: %s", strerror(errno));
     enum cw_status status = check_room(simulated, directory, error);
@@ -252,5 +257,14 @@ enum cw_status cw_simulate_write(const struct cw_simulate_options *options,
     cw_text_free(&truth);
     free(outing_path);
     free(truth_path);
+    return status;
+}
+
+enum cw_status cw_simulate_write(const struct cw_simulate_options *options,
+                                 const struct cw_simulated *simulated, const char *directory,
+                                 struct cw_error *error) {
+    struct cw_held held = cw_hold_signals();
+    enum cw_status status = write_all(options, simulated, directory, error);
+    cw_release_signals(&held);
     return status;
 }

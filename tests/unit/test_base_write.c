@@ -1,5 +1,7 @@
 #include <check.h>
+#include <dirent.h>
 #include <signal.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -175,6 +177,39 @@ START_TEST(without_room_the_old_file_stays) {
 }
 END_TEST
 
+/* In place of the C library's: what is pressed while a file is half written. */
+static bool press;
+int fsync(int fd) {
+    (void)fd;
+    if (press) raise(SIGINT);
+    return 0;
+}
+
+static int files_seen, pages_seen;
+static void count_files(int number) {
+    (void)number;
+    DIR *directory = opendir(".");
+    files_seen = pages_seen = 0;
+    for (const struct dirent *entry; directory && (entry = readdir(directory));)
+        files_seen += strcmp(entry->d_name, ".") && strcmp(entry->d_name, ".."),
+            pages_seen += !strcmp(entry->d_name, "page");
+    if (directory) closedir(directory);
+}
+
+START_TEST(an_interrupt_waits_until_the_file_is_whole) {
+    struct cw_error error;
+    struct sigaction action = {.sa_handler = count_files}, before;
+    ck_assert_int_eq(sigaction(SIGINT, &action, &before), 0);
+    press = true;
+    ck_assert_int_eq(cw_file_write("page", "new", 3, &error), CW_OK);
+    press = false;
+    ck_assert_int_eq(pages_seen, 1); /* it came when that was whole */
+    ck_assert_int_eq(files_seen, 1);
+    expect("new");
+    sigaction(SIGINT, &before, NULL);
+}
+END_TEST
+
 /* Whatever a temporary file could be called is taken by others, up to a point. */
 START_TEST(names_that_are_taken_are_passed_over) {
     struct cw_error error;
@@ -219,6 +254,7 @@ int main(void) {
     tcase_add_test(tests, links_in_a_circle_are_refused);
     tcase_add_test(tests, a_stream_is_added_to);
     tcase_add_test(tests, names_that_are_taken_are_passed_over);
+    tcase_add_test(tests, an_interrupt_waits_until_the_file_is_whole);
     tcase_add_test(tests, without_room_the_old_file_stays);
     tcase_add_test(tests, devices_and_folders_stay_what_they_are);
     suite_add_tcase(suite, tests);

@@ -8,8 +8,9 @@
 #include <string.h>
 
 START_TEST(the_public_header_is_enough) {
-    static const char text[] = "[outing]\nrecordings = /dev/null\n[rider]\nmass_kg = 70\n"
-                               "[bike]\nmass_kg = 9.5\n";
+    static const char text[] =
+        "[outing]\nrecordings = " FIXTURES "/recordings/empty.gpx\n[rider]\nmass_kg = 70\n"
+        "[bike]\nmass_kg = 9.5\n";
     struct cw_outing outing;
     struct cw_error error;
     ck_assert_int_eq(cw_outing_read_memory(text, strlen(text), "a.ini", &outing, &error), CW_OK);

@@ -16,7 +16,8 @@ START_TEST(values_are_written_as_agreed) {
     cw_json_append(list, cw_json_number(INFINITY));
     cw_json_append(list, cw_json_number(0.1));
     cw_json_append(list, cw_json_string("a\xff"
-                                        "b\n"));
+                                        "b\xe2\x80\xae" /* U+202E turns text around: UAX 9 */
+                                        "\xc2\x9b\n\xc2\xb2"));
     cw_json_set(document, "list", list.value);
     cw_json_set(document, "time", cw_json_time(1e9 + 0.25));
     cw_json_set(document, "never", cw_json_time(NAN));
@@ -27,7 +28,7 @@ START_TEST(values_are_written_as_agreed) {
     ck_assert_str_eq(out.bytes, "{\n"
                                 " \"list\": [\n  null,\n  null,\n  0.1,\n"
                                 "  \"a\xef\xbf\xbd"
-                                "b\\n\"\n ],\n"
+                                "b\\u202e\\u009b\\n\xc2\xb2\"\n ],\n"
                                 " \"time\": \"2001-09-09T01:46:40.250Z\",\n"
                                 " \"never\": null,\n"
                                 " \"cda_m2\": {\n  \"value\": 0.3125,\n"
