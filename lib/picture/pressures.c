@@ -81,7 +81,7 @@ static void describe(const struct cw_scene *scene, struct cw_text *text) {
 }
 
 enum cw_status cw_picture_pressures(const struct cw_scene *scene, struct cw_chart *chart,
-                                struct cw_text *description, struct cw_error *error) {
+                                    struct cw_text *description, struct cw_error *error) {
     struct tyres w = {.scene = scene};
     (void)error;
     lay_out(&w, chart);
