@@ -101,6 +101,32 @@ static void centre(const struct cw_between_run *runs, size_t n, double *seen_ms)
     }
 }
 
+static bool rode_alike(const struct cw_between_run *a, const struct cw_between_run *b) {
+    return a->outing == b->outing && a->data->setup == b->data->setup &&
+           a->data->road == b->data->road && a->data->reversed == b->data->reversed;
+}
+
+/* Puts for each run the mean over the runs of its setup that rode the same way. Who met more of a
+ * headwind was slower and answers more to it: by answers of their own, runs would be weighed, and
+ * the mean wind be told, by what they are to tell. */
+static void share_alike(const struct cw_between_run *runs, size_t n, double *answer) {
+    for (size_t i = 0; i < n; i++) {
+        double sum = 0, fellows = 0;
+        size_t first = 0;
+        while (!rode_alike(&runs[first], &runs[i])) first++;
+        if (first < i) {
+            answer[i] = answer[first];
+            continue;
+        }
+        for (size_t j = i; j < n; j++) {
+            if (!rode_alike(&runs[j], &runs[i])) continue;
+            sum += answer[j];
+            fellows++;
+        }
+        answer[i] = sum / fellows;
+    }
+}
+
 enum cw_status cw_between_make(const struct cw_between_run *runs, size_t n,
                                struct cw_between *between, struct cw_error *error) {
     *between = (struct cw_between){.n = n};
@@ -135,6 +161,8 @@ enum cw_status cw_between_make(const struct cw_between_run *runs, size_t n,
         between->seen_ms[CW_WIND_LOGGED][i] = runs[i].run->logged.wind_ms;
         between->seen_sd_ms[CW_WIND_LOGGED][i] = cw_wind_log_sd_ms;
     }
+    share_alike(runs, n, between->by);
+    share_alike(runs, n, between->curve);
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++) {
             size_t at = i * n + j;

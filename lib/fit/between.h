@@ -42,8 +42,8 @@ struct cw_between {
     size_t n;
     double *own, *wind; /* covariance of log CdA for a scatter of 1 and an sd of 1 m/s, n x n */
     double *alike;      /* correlation of the winds, n x n */
-    double *by;         /* how log CdA answers to a wind of 1 m/s, n */
-    double *curve;      /* to its square, n */
+    double *by;         /* how log CdA answers to a wind of 1 m/s, n: alike in runs ridden alike */
+    double *curve;      /* to its square, n; likewise */
     double *across;     /* how it answers to the crosswind that a log has, n */
     double *seen_ms[CW_WIND_SEEN]; /* n, about the mean over their outing; NaN: not seen */
     double *seen_sd_ms[CW_WIND_SEEN];
