@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "compare/budget.h"
 #include "compare/labels.h"
 #include "compare/order.h"
 #include "compare/rolling.h"
@@ -475,109 +476,6 @@ static enum cw_status ask_if_said(const struct ground *ground, struct cw_compare
     return status;
 }
 
-/* What a cause of an outing's budget does, in percent: to the mean of its runs' CdA, and to the sum
- * of all runs' log CdA times weight (NaN where that is NULL). False where the outing has no run
- * that is compared. */
-static bool effect_of(const struct cw_fit *fit, const struct cw_cause *cause,
-                      const struct cw_table_of_runs *table, size_t outing, const double *weight,
-                      double *level, double *difference) {
-    size_t n = 0;
-    *level = 0;
-    *difference = weight ? 0 : NAN;
-    for (size_t i = 0; i < table->n; i++) {
-        if (table->run[i].outing != outing) continue;
-        double effect =
-            100 * cause->effect[fit->n_tyres + table->run[i].index] / table->reference_m2[i];
-        *level += effect;
-        if (weight) *difference += weight[i] * effect;
-        n++;
-    }
-    if (n) *level /= (double)n;
-    return n > 0;
-}
-
-/* The same of the recordings' own air, which is off by itself in each. */
-static void own_air_effect(const struct cw_fit *const *fits, const struct cw_table_of_runs *table,
-                           const double *weight, struct cw_compare *compare) {
-    double level = 0, difference = 0, squares = 0;
-    for (size_t i = 0; i < table->n; i++) {
-        const struct cw_run_among *a = &table->run[i];
-        double own = fits[a->outing]->workings->budget.own_air[a->index] / table->reference_m2[i];
-        squares += own * own;
-        for (size_t j = 0; j < table->n; j++) {
-            const struct cw_run_among *b = &table->run[j];
-            const struct cw_joint *joint = &fits[a->outing]->workings->joint;
-            if (a->outing != b->outing ||
-                joint->data[a->index].recording != joint->data[b->index].recording)
-                continue;
-            double product =
-                own * fits[b->outing]->workings->budget.own_air[b->index] / table->reference_m2[j];
-            level += product;
-            if (weight) difference += weight[i] * weight[j] * product;
-        }
-    }
-    if (!(squares > 0)) return;
-    compare->causes[compare->n_causes++] = (struct cw_cause_effect){
-        .kind = CW_CAUSE_OWN_AIR,
-        .name = "each recording's own air (density)",
-        .unit = "%",
-        .uncertainty = 100 * sqrt(squares / (double)table->n),
-        .cda_percent = 100 * sqrt(fmax(0, level)) / (double)table->n,
-        .difference_percent = weight ? 100 * sqrt(fmax(0, difference)) : NAN,
-    };
-}
-
-/* The causes of all outings, each by the outing that is the first to have it; weight: of the first
- * comparison, NULL if there is none. What one cause does to the difference has a sign within an
- * outing; what is wrong in several outings is taken to be so independently, but for how tyres
- * answer to the temperature, which is one for all. */
-static enum cw_status budget(const struct cw_fit *const *fits, size_t n,
-                             const struct cw_table_of_runs *table, const double *weight,
-                             struct cw_compare *compare, struct cw_error *error) {
-    size_t most = 0;
-    double squares[2] = {0, 0}, noise = 0;
-    for (size_t o = 0; o < n; o++) most += fits[o]->workings->budget.n;
-    compare->causes = calloc(most + 1, sizeof *compare->causes);
-    if (!compare->causes) return cw_error_memory(error);
-    for (size_t o = 0; o < n; o++)
-        for (size_t c = 0; c < fits[o]->workings->budget.n; c++) {
-            const struct cw_cause *cause = &fits[o]->workings->budget.causes[c];
-            double level, difference;
-            size_t at = 0;
-            if (!effect_of(fits[o], cause, table, o, weight, &level, &difference)) continue;
-            while (at < compare->n_causes && compare->causes[at].kind != cause->kind) at++;
-            struct cw_cause_effect *effect = &compare->causes[at];
-            if (at < compare->n_causes) {
-                effect->difference_percent = cause->kind == CW_CAUSE_WARM
-                                                 ? effect->difference_percent + difference
-                                                 : hypot(effect->difference_percent, difference);
-                continue;
-            }
-            compare->n_causes++;
-            *effect = (struct cw_cause_effect){
-                .kind = cause->kind,
-                .name = cause->name,
-                .unit = cause->unit,
-                .uncertainty = cause->uncertainty,
-                .cda_percent = level,
-                .crr = cause->effect[0],
-                .difference_percent = difference,
-            };
-        }
-    own_air_effect(fits, table, weight, compare);
-    for (size_t c = 0; c < compare->n_causes; c++) {
-        squares[0] += compare->causes[c].cda_percent * compare->causes[c].cda_percent;
-        squares[1] += compare->causes[c].difference_percent * compare->causes[c].difference_percent;
-    }
-    for (size_t s = 0; s < compare->n_told; s++)
-        noise +=
-            100 * compare->setups[s].cda_m2.noise_standard_error / compare->setups[s].cda_m2.value;
-    compare->systematic_percent = sqrt(squares[0]);
-    compare->systematic_difference_percent = sqrt(squares[1]);
-    compare->noise_percent = noise / (double)compare->n_told;
-    return CW_OK;
-}
-
 /* The levels of a setup: its mean CdA, and its tyres' Crr. Beside other tyres, in one outing, winds
  * are in Crr too. */
 static enum cw_status tell_setup(const struct ground *ground, size_t s,
@@ -665,7 +563,8 @@ static enum cw_status compare_ridden(const struct cw_fit *const *fits, size_t n,
         cw_run_model_weights(model, compare->comparisons[0].setup,
                              compare->comparisons[0].reference, weight);
     compare->wind_percent_per_ms = 100 * expm1(cw_log_cda_by_wind(fits[table->run[0].outing]));
-    status = budget(fits, n, table, compare->n_comparisons ? weight : NULL, compare, error);
+    status =
+        cw_compare_budget(fits, n, table, compare->n_comparisons ? weight : NULL, compare, error);
     if (status >= 0)
         status = cw_winds_tell(table, fits, model, compare->n_comparisons ? weight : NULL, compare,
                                error);
