@@ -28,62 +28,54 @@ void cw_ground_free(struct cw_ground *ground) {
     *ground = (struct cw_ground){0};
 }
 
-/* Adds that the sum of factor times unknowns (n of them, from first on), which is off now, is
- * N(0, 1/precision); a precision below 0 takes away. */
+/* Adds that the sum of factor times unknowns (n of them), which is off now, is N(0, variance). */
 static void add_row(struct cw_equations *e, size_t n, const size_t *unknown, const double *factor,
-                    double off, double precision) {
+                    double off, double variance, double *log_det) {
     size_t data = e->n - 1;
+    double precision = 1 / variance;
     for (size_t a = 0; a < n; a++) {
-        for (size_t b = a; b < n; b++) {
-            double product = precision * factor[a] * factor[b];
-            *cw_equations_at(e, unknown[a], unknown[b]) += product;
-        }
+        for (size_t b = a; b < n; b++)
+            *cw_equations_at(e, unknown[a], unknown[b]) += precision * factor[a] * factor[b];
         *cw_equations_at(e, unknown[a], data) += precision * factor[a] * off;
     }
     *cw_equations_at(e, data, data) += precision * off * off;
+    *log_det += log(variance);
 }
 
-/* Second differences d ~ N(0, roughness2 I + bend2 1 1'): by Sherman and Morrison the inverse is
- * (I - 1 1' bend2/(roughness2 + m bend2)) / roughness2, and the sum of the m differences has four
- * coefficients in it. */
-static void add_smoothness(const struct cw_profile *profile, double roughness_m,
-                           struct cw_equations *e, double *log_det) {
-    static const double difference[3] = {1, -2, 1}, whole[4] = {1, -1, -1, 1};
-    size_t n = profile->n, m = n - 2;
-    const double *c = profile->coefficient_m;
-    double roughness2 = roughness_m * roughness_m, bend2 = bend_m * bend_m,
-           all = roughness2 + (double)m * bend2;
-    for (size_t i = 0; i < m; i++)
-        add_row(e, 3, (const size_t[]){i, i + 1, i + 2}, difference, c[i] - 2 * c[i + 1] + c[i + 2],
-                1 / roughness2);
-    if (n >= 4)
-        add_row(e, 4, (const size_t[]){0, 1, n - 2, n - 1}, whole,
-                c[0] - c[1] - c[n - 2] + c[n - 1], -bend2 / all / roughness2);
-    *log_det += (double)(m - 1) * log(roughness2) + log(all);
-}
-
+/* The map's error at coefficient i, and how it goes on from there. */
 static void add_map(const struct cw_ground *ground, const struct cw_profile *profile,
-                    const struct cw_noise *noise, struct cw_equations *e, double *log_det) {
+                    const struct cw_noise *noise, const struct cw_ground_place *place, size_t i,
+                    struct cw_equations *e, double *log_det) {
+    if (i < ground->first || i >= ground->first + ground->n) return;
     double keep = exp(-profile->spacing_m / noise->map_length_m),
-           variance = noise->map_sd_m * noise->map_sd_m, fresh = variance * (1 - keep * keep);
-    const double factor[2] = {-keep, 1};
-    double before = 0;
-    for (size_t i = 0; i < ground->n; i++) {
-        size_t at = ground->first + i;
-        double off = profile->coefficient_m[at] - ground->height_m[i];
-        if (i == 0)
-            add_row(e, 1, &at, factor + 1, off, 1 / variance);
-        else
-            add_row(e, 2, (const size_t[]){at - 1, at}, factor, off - keep * before, 1 / fresh);
-        before = off;
-    }
-    *log_det += log(variance) + (double)(ground->n - 1) * log(fresh);
+           variance = noise->map_sd_m * noise->map_sd_m,
+           off = profile->coefficient_m[i] - ground->height_m[i - ground->first];
+    size_t at = place->at + i - place->from;
+    if (i == ground->first) add_row(e, 1, &at, (const double[]){1}, off, variance, log_det);
+    if (i + 1 == ground->first + ground->n) return;
+    double then = profile->coefficient_m[i + 1] - ground->height_m[i + 1 - ground->first];
+    add_row(e, 2, (const size_t[]){at, at + 1}, (const double[]){-keep, 1}, then - keep * off,
+            variance * (1 - keep * keep), log_det);
 }
 
 void cw_ground_add(const struct cw_ground *ground, const struct cw_profile *profile,
-                   const struct cw_noise *noise, struct cw_equations *e, double *log_det) {
-    add_smoothness(profile, noise->roughness_m, e, log_det);
-    if (ground->n) add_map(ground, profile, noise, e, log_det);
-    /* Level and tilt of a profile that no recorder saw are free but for this trifle. */
-    for (size_t i = 0; i < profile->n; i++) *cw_equations_at(e, i, i) += 1e-9;
+                   const struct cw_noise *noise, const struct cw_ground_place *place,
+                   struct cw_equations *e, double *log_det) {
+    static const double difference[4] = {1, -2, 1, -1};
+    const double *c = profile->coefficient_m;
+    for (size_t i = place->from; i < place->to; i++) {
+        size_t at = place->at + i - place->from;
+        if (i + 2 < profile->n)
+            add_row(e, 4, (const size_t[]){at, at + 1, at + 2, place->bend}, difference,
+                    c[i] - 2 * c[i + 1] + c[i + 2], noise->roughness_m * noise->roughness_m,
+                    log_det);
+        add_map(ground, profile, noise, place, i, e, log_det);
+        /* Level and tilt of a profile that no recorder saw are free but for this trifle. */
+        *cw_equations_at(e, at, at) += 1e-9;
+    }
+}
+
+void cw_ground_add_bend(size_t bend, struct cw_equations *e, double *log_det) {
+    cw_equations_add_prior(e, bend, 0, (struct cw_prior){0, bend_m});
+    *log_det += log(bend_m * bend_m);
 }

@@ -30,10 +30,19 @@ enum cw_status cw_ground_make(const struct cw_profile *profile, double low_m, do
                               struct cw_ground *ground, struct cw_error *error);
 void cw_ground_free(struct cw_ground *ground);
 
-/* Adds it all to the equations of the profile's coefficients (corrections to the profile; e's first
- * unknowns), and to log_det what normalises it: -2 log of the densities is to be compared between
- * noises. */
+/* Where a part of it stands in equations: what is said of the coefficients `from` up to `to` and of
+ * the two behind each. `from` is the equations' unknown `at`, the others follow it; the mean second
+ * difference is their unknown `bend`. */
+struct cw_ground_place {
+    size_t from, to, at, bend;
+};
+
+/* Adds it to equations of corrections to the profile's coefficients, and to log_det what normalises
+ * it: -2 log of the densities is to be compared between noises. */
 void cw_ground_add(const struct cw_ground *ground, const struct cw_profile *profile,
-                   const struct cw_noise *noise, struct cw_equations *e, double *log_det);
+                   const struct cw_noise *noise, const struct cw_ground_place *place,
+                   struct cw_equations *e, double *log_det);
+/* The same of the mean second difference, once a road. */
+void cw_ground_add_bend(size_t bend, struct cw_equations *e, double *log_det);
 
 #endif

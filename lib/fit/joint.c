@@ -11,6 +11,20 @@ static const double first_roughness_m = 0.1;
 /* Of that through a map's heights, which are to be followed as they are. */
 static const double map_roughness_m = 1;
 
+/* A front has its road's coefficients in it and, at either end, eight states of each run. As many
+ * coefficients as states, and no fewer than 40: a kilometre is as soon done whole.
+ */
+static enum cw_status cut(struct cw_joint *joint, struct cw_error *error) {
+    size_t coefficients = CW_STATES * joint->n_runs;
+    return cw_joint_cut(joint, coefficients > 40 ? coefficients : 40, error);
+}
+
+enum cw_status cw_joint_cut(struct cw_joint *joint, size_t coefficients, struct cw_error *error) {
+    cw_pieces_free(&joint->pieces);
+    return cw_pieces_make(joint->data, joint->n_runs, joint->profile, joint->n_roads, coefficients,
+                          &joint->pieces, error);
+}
+
 enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_roads,
                              size_t n_recordings, size_t n_tyres,
                              const struct cw_joint_priors *priors,
@@ -97,6 +111,7 @@ enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_r
             status =
                 cw_profile_mirror(&joint->profile[data[i].road], data[i].mirror_m, mirrored, error);
     }
+    if (status >= 0) status = cut(joint, error);
 cleanup:
     free(s);
     free(h);
@@ -114,6 +129,7 @@ void cw_joint_free(struct cw_joint *joint) {
     for (size_t i = 0; joint->ground && i < joint->n_roads; i++) cw_ground_free(&joint->ground[i]);
     for (size_t i = 0; joint->mirrored && i < joint->n_roads; i++)
         cw_profile_free(&joint->mirrored[i]);
+    cw_pieces_free(&joint->pieces);
     cw_whitener_free(joint->whitener);
     free(joint->data);
     free(joint->linear);

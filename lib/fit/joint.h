@@ -47,6 +47,7 @@
 #include "fit/information.h"
 #include "fit/linear.h"
 #include "fit/noise.h"
+#include "fit/pieces.h"
 #include "fit/profile.h"
 #include "fit/run_data.h"
 #include "fit/whiten.h"
@@ -82,6 +83,7 @@ struct cw_joint {
     struct cw_profile *mirrored; /* the same as who rides it the other way counts; n is 0 where
                                   * nobody does */
     struct cw_ground *ground;    /* a road each */
+    struct cw_pieces pieces;     /* its runs */
     double *cda_m2;              /* a run each: the basis value, the mean of its setup */
     double *crr;                 /* a set of tyres each: the basis value, of runs as warm as all
                                   * are on the mean */
@@ -111,6 +113,10 @@ enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_r
                              const struct cw_crr_prior *crr_prior, double spacing_m,
                              struct cw_joint *joint, struct cw_error *error);
 void cw_joint_free(struct cw_joint *joint);
+
+/* Cuts the runs anew, in fronts of some so many coefficients (fit/pieces.h); cw_joint_make has cut
+ * them in such as cost least. That is a question of time, and of nothing else. */
+enum cw_status cw_joint_cut(struct cw_joint *joint, size_t coefficients, struct cw_error *error);
 
 /* Whether runs differ in temperature. */
 bool cw_joint_warms(const struct cw_joint *joint);

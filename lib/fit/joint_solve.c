@@ -2,7 +2,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "fit/joint_equations.h"
+#include "fit/front.h"
 #include "fit/smooth.h"
 
 /* What all runs tell of bends and wind where those of one setup have one CdA: their equations, the
@@ -69,7 +69,7 @@ enum cw_status cw_joint_evaluate(const struct cw_joint *joint, const size_t *sub
                                  struct cw_information *information, struct cw_information *alone,
                                  struct cw_error *error) {
     struct cw_joint_workspace w;
-    enum cw_status status = cw_joint_workspace_alloc(joint, subset, n, &w, error);
+    enum cw_status status = cw_joint_workspace_alloc(joint, subset, n, false, &w, error);
     if (status < 0) return status;
     status = cw_joint_likelihood(joint, subset, n, noise, &w, information, alone,
                                  minus_2_log_likelihood, error);
@@ -96,28 +96,6 @@ static double setup_mean(const struct cw_joint *joint, size_t i, const double *e
     return weight > 0 ? within(sum / weight, 0.05, 1.5) : joint->cda_m2[i];
 }
 
-static void set_scale(struct cw_joint *joint, size_t recording, double by) {
-    joint->scale[recording] = within(joint->scale[recording] + by, -0.05, 0.05);
-}
-
-/* The scale of run i's recording, which went with that run, from the corrections of its road's
- * profile and, behind them, of what roads share. */
-static double own_scale(const struct cw_joint *joint, const struct cw_joint_workspace *w, size_t i,
-                        const double *value) {
-    struct cw_normal normal = cw_joint_normal(joint, i);
-    const double *row = cw_joint_own(w, i, CW_TAIL_SCALE);
-    size_t tail = normal.n_nodes, nodes = joint->profile[joint->data[i].road].n, to[CW_TAIL];
-    double sum = row[tail + CW_TAIL_DATA];
-    cw_joint_tail_to(joint, w, i, i, to);
-    for (size_t a = 0; a < tail; a++) {
-        size_t at = normal.first_node + a;
-        sum += row[a] * value[joint->data[i].reversed ? nodes - 1 - at : at];
-    }
-    for (enum cw_tail t = CW_OWN; t < CW_TAIL_DATA; t++)
-        if (t != CW_TAIL_SCALE) sum += row[tail + t] * value[to[t]];
-    return -sum / row[tail + CW_TAIL_SCALE];
-}
-
 static void set_wind(struct cw_joint *joint, double wind_ms) {
     joint->wind_ms = wind_ms;
     for (size_t i = 0; i < joint->n_runs; i++)
@@ -127,19 +105,19 @@ static void set_wind(struct cw_joint *joint, double wind_ms) {
 enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *noise,
                                 double *change, struct cw_error *error) {
     struct cw_joint_workspace w;
-    enum cw_status status = cw_joint_workspace_alloc(joint, NULL, joint->n_runs, &w, error);
+    enum cw_status status = cw_joint_workspace_alloc(joint, NULL, joint->n_runs, true, &w, error);
     if (status < 0) return status;
     const struct cw_joint_layout *l = &w.layout;
-    double *value = calloc(joint->most_nodes + l->n, sizeof *value);
+    double *shared = calloc(l->n + joint->n_recordings, sizeof *shared);
     double *estimate = malloc(2 * joint->n_runs * sizeof *estimate);
-    double *precision;
-    if (!value || !estimate) {
+    double *precision, *scale;
+    if (!shared || !estimate) {
         status = cw_error_memory(error);
         goto cleanup;
     }
     precision = estimate + joint->n_runs;
-    status = cw_joint_keep(joint, joint->n_runs, &w, error);
-    if (status >= 0) status = cw_joint_assemble(joint, NULL, joint->n_runs, noise, NULL, &w, error);
+    scale = shared + l->n;
+    status = cw_joint_assemble(joint, NULL, joint->n_runs, noise, &w, error);
     bool asked = joint->priors.wind.sd > 0;
     if (status >= 0) status = find_outing(joint, &w, error);
     if (status >= 0)
@@ -150,23 +128,16 @@ enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *n
         precision[i] = *cw_equations_at(&w.shared, l->cda + i, l->cda + i);
     status = cw_joint_finish(joint, NULL, joint->n_runs, &w, error);
     if (status < 0) goto cleanup;
-    double *shared = value + joint->most_nodes;
     for (size_t p = l->data; p-- > 0;) shared[p] = cw_equations_give_back(&w.shared, p, shared);
-    for (size_t road = 0; road < joint->n_roads; road++) {
-        struct cw_profile *profile = &joint->profile[road];
-        if (!w.kept[road].a) continue;
-        double *nodes = shared - profile->n;
-        for (size_t p = profile->n; p-- > 0;)
-            nodes[p] = cw_equations_give_back(&w.kept[road], p, nodes);
-        for (size_t p = 0; p < profile->n; p++) profile->coefficient_m[p] += nodes[p];
-        for (size_t i = 0; i < joint->n_runs; i++)
-            if (joint->data[i].road == road && cw_joint_with_run(joint, &w, i, CW_TAIL_SCALE))
-                set_scale(joint, joint->data[i].recording, own_scale(joint, &w, i, nodes));
-        struct cw_profile *mirrored = &joint->mirrored[road];
-        if (mirrored->n)
+    for (size_t road = 0; road < joint->n_roads && status >= 0; road++) {
+        struct cw_profile *profile = &joint->profile[road], *mirrored = &joint->mirrored[road];
+        if (!w.road[road].n) continue;
+        status = cw_front_give_back(joint, road, &w, shared, scale, error);
+        if (status >= 0 && mirrored->n)
             status = cw_profile_mirror(profile, mirrored->start_m + cw_profile_end(profile),
                                        mirrored, error);
     }
+    if (status < 0) goto cleanup;
     *change = 0;
     for (size_t i = 0; i < joint->n_runs; i++) estimate[i] = joint->cda_m2[i] + shared[l->cda + i];
     for (size_t i = 0; i < joint->n_runs; i++) {
@@ -176,8 +147,9 @@ enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *n
     }
     for (size_t t = 0; t < joint->n_tyres; t++)
         joint->crr[t] = within(joint->crr[t] + shared[l->crr + t], 0, 0.03);
-    for (size_t k = 0; l->scale + k < l->bends; k++)
-        set_scale(joint, w.recording[k], shared[l->scale + k]);
+    for (size_t k = 0; l->scale + k < l->bends; k++) scale[w.recording[k]] = shared[l->scale + k];
+    for (size_t r = 0; r < joint->n_recordings; r++)
+        joint->scale[r] = within(joint->scale[r] + scale[r], -0.05, 0.05);
     joint->bends = within(joint->bends_found.mean, 0, 1);
     if (asked) set_wind(joint, within(joint->wind_found.mean, -10, 10));
     cw_joint_linearise(joint);
@@ -186,7 +158,7 @@ enum cw_status cw_joint_advance(struct cw_joint *joint, const struct cw_noise *n
                                   joint->priors.shift_sd_m, &joint->data[i], NULL, error);
     cw_joint_linearise(joint);
 cleanup:
-    free(value);
+    free(shared);
     free(estimate);
     cw_joint_workspace_free(joint, &w);
     return status;

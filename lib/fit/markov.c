@@ -82,31 +82,32 @@ static void creep(const struct cw_noise *noise, double dt, struct cw_markov_step
         up - keep_u * (keep_p * up + adds * uu);
 }
 
-/* What the recorder shows goes on to what it feels, h' ds + H eta + drift: a sum of the states
+/* What the recorder shows goes on to what it feels, h' ds + H eta + drift; how far it is behind
+ * keeps a part of itself and falls back by a part of the felt height's rise: a sum of the states
  * before the step and, with those after it put in, of what moves them. */
-static void show(const struct cw_linear *l, size_t i, const struct cw_lag_step *lag,
-                 struct cw_markov_step *step) {
-    double *shown = step->transition[CW_STATE_SHOWN];
+static void fall_behind(const struct cw_linear *l, size_t i, const struct cw_lag_step *lag,
+                        struct cw_markov_step *step) {
+    double *late = step->transition[CW_STATE_LATE], by_rise = lag->here + lag->keep;
     const double *shift = step->transition[CW_STATE_SHIFT],
                  *drift = step->transition[CW_STATE_DRIFT];
-    double by_shift = lag->there * l->felt_slope[i + 1];
-    for (int k = 0; k < CW_STATES; k++) shown[k] = by_shift * shift[k] + lag->there * drift[k];
-    shown[CW_STATE_SHOWN] += lag->keep;
-    shown[CW_STATE_SHIFT] += lag->here * l->felt_slope[i];
-    shown[CW_STATE_DRIFT] += lag->here;
-    step->here[CW_STATE_SHOWN] = by_shift * step->here[CW_STATE_SHIFT];
-    step->there[CW_STATE_SHOWN] = by_shift * step->there[CW_STATE_SHIFT];
-    step->loss[CW_STATE_SHOWN] = by_shift * step->loss[CW_STATE_SHIFT];
-    step->felt_here[CW_STATE_SHOWN] = lag->here;
-    step->felt_there[CW_STATE_SHOWN] = lag->there;
+    double by_shift = -by_rise * l->felt_slope[i + 1];
+    for (int k = 0; k < CW_STATES; k++) late[k] = by_shift * shift[k] - by_rise * drift[k];
+    late[CW_STATE_LATE] += lag->keep;
+    late[CW_STATE_SHIFT] += by_rise * l->felt_slope[i];
+    late[CW_STATE_DRIFT] += by_rise;
+    step->here[CW_STATE_LATE] = by_shift * step->here[CW_STATE_SHIFT];
+    step->there[CW_STATE_LATE] = by_shift * step->there[CW_STATE_SHIFT];
+    step->loss[CW_STATE_LATE] = by_shift * step->loss[CW_STATE_SHIFT];
+    step->felt_here[CW_STATE_LATE] = by_rise;
+    step->felt_there[CW_STATE_LATE] = -by_rise;
     for (int k = 0; k < CW_STATES; k++)
-        if (k != CW_STATE_SHOWN)
-            step->noise[CW_STATE_SHOWN][k] = step->noise[k][CW_STATE_SHOWN] =
-                by_shift * step->noise[CW_STATE_SHIFT][k] +
-                lag->there * step->noise[CW_STATE_DRIFT][k];
-    step->noise[CW_STATE_SHOWN][CW_STATE_SHOWN] =
-        by_shift * step->noise[CW_STATE_SHOWN][CW_STATE_SHIFT] +
-        lag->there * step->noise[CW_STATE_SHOWN][CW_STATE_DRIFT];
+        if (k != CW_STATE_LATE)
+            step->noise[CW_STATE_LATE][k] = step->noise[k][CW_STATE_LATE] =
+                by_shift * step->noise[CW_STATE_SHIFT][k] -
+                by_rise * step->noise[CW_STATE_DRIFT][k];
+    step->noise[CW_STATE_LATE][CW_STATE_LATE] =
+        by_shift * step->noise[CW_STATE_LATE][CW_STATE_SHIFT] -
+        by_rise * step->noise[CW_STATE_LATE][CW_STATE_DRIFT];
 }
 
 void cw_markov_step_make(const struct cw_linear *linear, size_t i, const struct cw_noise *noise,
@@ -137,15 +138,14 @@ void cw_markov_step_make(const struct cw_linear *linear, size_t i, const struct 
         for (int c = 0; c < 2; c++) step->noise[r][c] += lost * step->loss[r] * step->loss[c];
     step->noise[CW_STATE_DRIFT][CW_STATE_DRIFT] +=
         square(linear->data->break_sd_m[CW_BREAK_JUMP][i]);
-    show(linear, i, &lag, step);
+    fall_behind(linear, i, &lag, step);
 }
 
 void cw_markov_start(const struct cw_linear *linear, const struct cw_noise *noise,
                      double covariance[CW_STATES][CW_STATES]) {
     memset(covariance, 0, CW_STATES * sizeof *covariance);
-    double drift = square(noise->drift_sd_m);
     covariance[CW_STATE_GUST][CW_STATE_GUST] = square(noise->gust_sd_ms);
-    covariance[CW_STATE_DRIFT][CW_STATE_DRIFT] = drift;
+    covariance[CW_STATE_DRIFT][CW_STATE_DRIFT] = square(noise->drift_sd_m);
     covariance[CW_STATE_WANDER][CW_STATE_WANDER] = square(noise->wander_sd_m);
     double both, wander;
     creep_variances(noise, &covariance[CW_STATE_CREEP][CW_STATE_CREEP], &wander, &both);
@@ -153,9 +153,7 @@ void cw_markov_start(const struct cw_linear *linear, const struct cw_noise *nois
     covariance[CW_STATE_CREEP][CW_STATE_WANDER] = covariance[CW_STATE_WANDER][CW_STATE_CREEP] =
         both;
     covariance[CW_STATE_JITTER][CW_STATE_JITTER] = square(noise->jitter_sd_m);
-    covariance[CW_STATE_SHOWN][CW_STATE_DRIFT] = covariance[CW_STATE_DRIFT][CW_STATE_SHOWN] = drift;
-    covariance[CW_STATE_SHOWN][CW_STATE_SHOWN] =
-        drift + square(start_rate_ms * fmax(0, linear->lag_s));
+    covariance[CW_STATE_LATE][CW_STATE_LATE] = square(start_rate_ms * fmax(0, linear->lag_s));
 }
 
 bool cw_markov_observation_make(const struct cw_linear *l, size_t i, enum cw_kind kind,
@@ -179,7 +177,8 @@ bool cw_markov_observation_make(const struct cw_linear *l, size_t i, enum cw_kin
         observation->variance = square(noise->position_sd_m);
         break;
     case CW_SEEN_HEIGHT:
-        z[CW_STATE_SHOWN] = 1;
+        z[CW_STATE_LATE] = z[CW_STATE_DRIFT] = 1;
+        z[CW_STATE_SHIFT] = l->felt_slope[i];
         observation->rest = data->height_seen_m[i] - l->shown_height_m[i];
         /* heights in steps are off by up to half a step, evenly */
         observation->variance = square(noise->elevation_sd_m) + square(data->height_step_m) / 12;

@@ -12,7 +12,8 @@
 enum cw_state {
     CW_STATE_SHIFT,  /* ds: true place less the basis motion's, m */
     CW_STATE_ENERGY, /* E: height left to spend, m */
-    CW_STATE_SHOWN,  /* height that the recorder shows less what the basis motion gives, m */
+    CW_STATE_LATE,   /* height that the recorder shows less the one that it feels, m, and that less
+                      * what the basis motion gives */
     CW_FORCED,       /* the states up to here are driven by the balance and the profile */
     CW_STATE_GUST = CW_FORCED, /* wind along the road about its mean, m/s */
     CW_STATE_DRIFT,            /* of the height that the recorder feels, m */

@@ -74,9 +74,9 @@ static void forwards(const struct cw_linear *linear, const struct cw_noise *nois
     cw_markov_start(linear, noise, start);
     for (int i = 0; i < CW_STATES; i++) memcpy(p[i], start[i], sizeof start[i]);
     p[CW_STATE_SHIFT][CW_STATE_SHIFT] = shift;
-    p[CW_STATE_SHOWN][CW_STATE_SHIFT] = p[CW_STATE_SHIFT][CW_STATE_SHOWN] =
-        linear->start_slope * shift;
-    p[CW_STATE_SHOWN][CW_STATE_SHOWN] += linear->start_slope * linear->start_slope * shift;
+    double late = linear->start_slope - linear->felt_slope[0];
+    p[CW_STATE_LATE][CW_STATE_SHIFT] = p[CW_STATE_SHIFT][CW_STATE_LATE] = late * shift;
+    p[CW_STATE_LATE][CW_STATE_LATE] += late * late * shift;
     p[CW_STATE_ENERGY][CW_STATE_ENERGY] = 100; /* a run's start is known to some metres of height */
     p[OFFSET][OFFSET] = offset_sd_m * offset_sd_m;
     for (size_t i = 0; i < linear->n; i++) {
@@ -95,7 +95,7 @@ static void forwards(const struct cw_linear *linear, const struct cw_noise *nois
         memset(point->broken, 0, sizeof point->broken);
         memcpy(point->broken[CW_BREAK_LOSS], step.loss, sizeof step.loss);
         point->broken[CW_BREAK_JUMP][CW_STATE_DRIFT] = 1;
-        point->broken[CW_BREAK_JUMP][CW_STATE_SHOWN] = step.felt_there[CW_STATE_SHOWN];
+        point->broken[CW_BREAK_JUMP][CW_STATE_LATE] = step.felt_there[CW_STATE_LATE];
         go_on(mean, p, linear, i, &step, point->transition);
     }
 }

@@ -160,6 +160,8 @@ static void observe_kind(struct cw_stretch *s, const struct cw_linear *l, size_t
         for (size_t k = 0; k < 4; k++) nodes[k] = l->gain[i] * l->node[i].weight[k];
         tail[CW_TAIL_SCALE] = -l->data->speed_ms[i];
     } else if (kind == CW_SEEN_HEIGHT) {
+        double *nodes = row + (l->felt_node[i].first - s->low);
+        for (size_t k = 0; k < 4; k++) nodes[k] = -l->felt_node[i].weight[k];
         tail[CW_TAIL_OFFSET] = -1;
     }
     observe(s, kind, seen.by_state, seen.variance, row);
@@ -198,9 +200,9 @@ static void predict(struct cw_stretch *s, const struct cw_linear *l, size_t i,
     covariance_predict(s->p, &terms, step.noise);
 }
 
-size_t cw_stretch_begin(struct cw_stretch *s, const struct cw_linear *l, size_t from) {
+size_t cw_stretch_begin(struct cw_stretch *s, const struct cw_linear *l, size_t from, size_t most) {
     size_t low = SIZE_MAX, high = 0, i = from;
-    for (; i < l->n; i++) {
+    for (; i < most; i++) {
         /* the step on from a point reaches the next one's too */
         size_t next = i + 1 < l->n ? i + 1 : i, wider_low = low, wider_high = high;
         const size_t first[4] = {l->node[i].first, l->felt_node[i].first, l->node[next].first,

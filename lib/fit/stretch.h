@@ -47,9 +47,11 @@ struct cw_markov_terms cw_markov_terms_of(double transition[CW_STATES][CW_STATES
 enum cw_status cw_stretch_alloc(size_t n_nodes, struct cw_stretch *stretch);
 void cw_stretch_free(struct cw_stretch *stretch);
 
-/* The points from `from` on that touch no more coefficients than a stretch may (or just the one
- * point): returns the one after them, and begins the stretch's columns, all but p. */
-size_t cw_stretch_begin(struct cw_stretch *stretch, const struct cw_linear *linear, size_t from);
+/* The points from `from` on and before `most` that touch no more coefficients than a stretch may
+ * (or just the one point): returns the one after them, and begins the stretch's columns, all but p.
+ */
+size_t cw_stretch_begin(struct cw_stretch *stretch, const struct cw_linear *linear, size_t from,
+                        size_t most);
 
 /* Filters them. */
 void cw_stretch_filter(struct cw_stretch *stretch, const struct cw_linear *linear,

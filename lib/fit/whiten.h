@@ -7,6 +7,7 @@
 #include <stddef.h>
 
 #include "fit/linear.h"
+#include "fit/markov.h"
 #include "fit/noise.h"
 #include "fit/noise_numbers.h"
 
@@ -27,14 +28,37 @@ enum cw_tail {
     CW_TAIL
 };
 
-/* The normal equations of a run: n_nodes profile coefficients from first_node on, then the tail. */
+/* The normal equations of a run, or of a piece of it: its points from `from` up to `end`, with the
+ * steps on from them. The unknowns are n_nodes profile coefficients from first_node on; of a piece
+ * that is not the run's first the states where it begins, and of one that is not its last the
+ * states at `end` (CW_STATES each, see below); then the tail.
+ *
+ * Given the states where a run is cut, what comes after has nothing to do with what was before: so
+ * a run's equations are its pieces' added up and the states eliminated. As unknowns they are
+ * corrections too: the energy is what E is beyond the basis motion's own residual there. */
 struct cw_normal {
     size_t first_node, n_nodes;
-    size_t n;        /* n_nodes + CW_TAIL */
+    size_t from, end;
+    size_t n;        /* cw_normal_n */
     double *product; /* n x n, row-major, upper triangle */
     double log_det;  /* sum of log innovation variances */
     size_t n_observed;
 };
+
+/* Where the unknowns begin: states where the piece begins, where it ends, and the tail. */
+static inline size_t cw_normal_begin(const struct cw_normal *normal) {
+    return normal->n_nodes;
+}
+static inline size_t cw_normal_end(const struct cw_normal *normal) {
+    return normal->n_nodes + (normal->from ? CW_STATES : 0);
+}
+static inline size_t cw_normal_tail(const struct cw_normal *normal,
+                                    const struct cw_linear *linear) {
+    return cw_normal_end(normal) + (normal->end < linear->n ? CW_STATES : 0);
+}
+static inline size_t cw_normal_n(const struct cw_normal *normal, const struct cw_linear *linear) {
+    return cw_normal_tail(normal, linear) + CW_TAIL;
+}
 
 struct cw_whitener; /* a workspace */
 
@@ -43,9 +67,9 @@ struct cw_whitener; /* a workspace */
 struct cw_whitener *cw_whitener_alloc(size_t n_nodes);
 void cw_whitener_free(struct cw_whitener *whitener);
 
-/* Fills normal (whose product has room for (n_nodes + CW_TAIL)^2 numbers). The data column is
- * observation minus basis motion, so that the unknowns are corrections to what the run is
- * linearised about. */
+/* Fills normal, of which first_node, n_nodes, from and end are given, and product has room. The
+ * data column is observation minus basis motion, so that the unknowns are corrections to what the
+ * run is linearised about. */
 void cw_whiten(struct cw_whitener *whitener, const struct cw_linear *linear,
                const struct cw_noise *noise, struct cw_normal *normal);
 

@@ -92,7 +92,7 @@ static double product_of(const double *restrict a, const double *restrict b, siz
     return sum;
 }
 
-/* past M where the run begins. */
+/* past M where the piece begins. */
 static void carry_first(const struct cw_whitener *w, const struct cw_normal *normal,
                         const double *moment, struct place *place) {
     size_t m = normal->n;
@@ -303,7 +303,7 @@ static enum cw_status back_over(struct back *b, const struct cw_linear *linear,
     struct cw_trail *trail = &b->w->trail;
     enum cw_status status = cw_trail_begin(trail, place->end - place->from, place->width);
     if (status < 0) return status;
-    cw_stretch_begin(s, linear, place->from);
+    cw_stretch_begin(s, linear, place->from, place->end);
     memcpy(s->p, place->p, sizeof s->p);
     s->trail = trail;
     cw_stretch_filter(s, linear, noise, place->from, place->end);
@@ -319,6 +319,45 @@ static enum cw_status back_over(struct back *b, const struct cw_linear *linear,
                            cw_trail_row(trail, i, k), place->width);
     }
     return CW_OK;
+}
+
+/* x <- (L L')^-1 x, of n columns. */
+static void solve(double factor[STATES][STATES], double *x, size_t n) {
+    for (size_t k = 0; k < STATES; k++) {
+        for (size_t j = 0; j < k; j++) add_times(x + k * n, -factor[k][j], x + j * n, n);
+        for (size_t a = 0; a < n; a++) x[k * n + a] /= factor[k][k];
+    }
+    for (size_t k = STATES; k-- > 0;) {
+        for (size_t j = k + 1; j < STATES; j++) add_times(x + k * n, -factor[j][k], x + j * n, n);
+        for (size_t a = 0; a < n; a++) x[k * n + a] /= factor[k][k];
+    }
+}
+
+/* What f answers to the states at the piece's end: with Y the answers to them and P their
+ * covariance, tr(M Y' P^-1 Y) + log det P is in f. */
+static void begin_back(struct back *b, const struct cw_linear *linear) {
+    const struct cw_normal *normal = b->normal;
+    size_t m = normal->n;
+    memset(b->by_past, 0, STATES * m * sizeof(double));
+    memset(b->by_p, 0, sizeof b->by_p);
+    if (normal->end == linear->n) return;
+    struct cw_whitener_end end = {.answer = b->next};
+    cw_whitener_end(b->w, linear, normal, &end);
+    double *solved = end.answer, inverse[STATES * STATES] = {0};
+    for (size_t k = 0; k < STATES; k++) inverse[k * STATES + k] = 1;
+    solve(end.factor, solved, m);
+    solve(end.factor, inverse, STATES);
+    for (size_t k = 0; k < STATES; k++)
+        for (size_t a = 0; a < m; a++)
+            if (solved[k * m + a] != 0)
+                add_times(b->by_past + k * m, solved[k * m + a], b->moment + a * m, m);
+    for (size_t i = 0; i < STATES; i++)
+        for (size_t j = 0; j < STATES; j++) {
+            double sum = 0;
+            for (size_t a = 0; a < m; a++) sum += b->by_past[i * m + a] * solved[j * m + a];
+            b->by_p[i][j] = inverse[i * STATES + j] - sum;
+        }
+    for (size_t k = 0; k < STATES * m; k++) b->by_past[k] *= 2;
 }
 
 static void add_start_slope(struct back *b, const struct cw_linear *linear,
@@ -349,7 +388,7 @@ enum cw_status cw_whiten_slope(struct cw_whitener *w, const struct cw_linear *li
         if (!w->way_back) return CW_E_MEMORY;
     }
     cw_whitener_begin(w, linear, noise, normal);
-    for (size_t i = 0; i < linear->n;) {
+    for (size_t i = normal->from; i < normal->end;) {
         size_t end = cw_whitener_stretch(w, linear, normal, i);
         struct place *place = keep(&places, w, i, end, m);
         if (!place) {
@@ -372,10 +411,10 @@ enum cw_status cw_whiten_slope(struct cw_whitener *w, const struct cw_linear *li
     b.own = b.next + STATES * m;
     b.by_mean = b.own + most * most;
     b.by_row = b.by_mean + STATES * most;
-    memset(b.by_past, 0, STATES * m * sizeof(double));
+    begin_back(&b, linear);
     for (size_t i = places.n; i-- > 0 && status >= 0;)
         status = back_over(&b, linear, noise, &places.at[i]);
-    if (status >= 0) add_start_slope(&b, linear, noise);
+    if (status >= 0 && !normal->from) add_start_slope(&b, linear, noise);
 cleanup:
     places_free(&places);
     return status;

@@ -14,6 +14,7 @@ struct cw_whitener {
     size_t touched;  /* coefficients of the run up to here were touched; the rest are zero below */
     double *past;    /* the mean at the stretch's start, to each column of the whole run */
     double *shared;  /* what a carrier has in common with each column of the run */
+    double *answer;  /* room for the states' answers at a piece's end */
     struct cw_stretch stretch;
     /* Of the way back. */
     struct cw_trail trail;
@@ -25,16 +26,29 @@ struct cw_whitener {
  * on; carriers are part of none. */
 static inline size_t cw_whitener_column(const struct cw_normal *normal, size_t low, size_t tail,
                                         size_t a) {
-    return a < tail ? low - normal->first_node + a : normal->n_nodes + a - tail;
+    return a < tail ? low - normal->first_node + a : normal->n - CW_TAIL + a - tail;
 }
 
-/* Begins a run of which normal has first_node and n_nodes. */
+/* Begins a run, or a piece of it, of which normal has all but product. */
 void cw_whitener_begin(struct cw_whitener *whitener, const struct cw_linear *linear,
                        const struct cw_noise *noise, const struct cw_normal *normal);
-/* Begins the stretch from point `from` on; returns the point after it. */
+/* Begins the stretch from point `from` on, no farther than normal's end; returns the point after
+ * it.
+ */
 size_t cw_whitener_stretch(struct cw_whitener *whitener, const struct cw_linear *linear,
                            const struct cw_normal *normal, size_t from);
 /* From a filtered stretch's start to its end: past. */
 void cw_whitener_carry_on(struct cw_whitener *whitener, const struct cw_normal *normal);
+
+/* What the unknowns for the states at a piece's end are seen by: past at its end, less these
+ * unknowns, with the states' covariance there. */
+struct cw_whitener_end {
+    double *answer;                      /* CW_STATES x the piece's columns; room for it */
+    double factor[CW_STATES][CW_STATES]; /* of the covariance: lower triangle, by Cholesky */
+    double log_det;                      /* of the covariance; NaN where that has no inverse */
+};
+/* answer: room for CW_STATES x normal->n numbers. */
+void cw_whitener_end(const struct cw_whitener *whitener, const struct cw_linear *linear,
+                     const struct cw_normal *normal, struct cw_whitener_end *end);
 
 #endif

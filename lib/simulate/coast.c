@@ -8,9 +8,13 @@
 #include "simulate/way.h"
 
 #define STATE_STEP_S 0.5 /* of the descents' states and the wind's corners */
-#define TIME_LIMIT_S 900
 /* The radius for which the options say what a bend costs. */
 #define BEND_RADIUS_M 100
+
+/* How long a run may take: a quarter of an hour, and on a long road as long as at 10 m/s. */
+static double time_limit_s(const struct cw_course *course) {
+    return fmax(900, course->length_m / 10);
+}
 
 enum cw_status cw_coaster_open(const struct cw_simulate_options *options,
                                const struct cw_course *course, const struct cw_day *days,
@@ -23,7 +27,7 @@ enum cw_status cw_coaster_open(const struct cw_simulate_options *options,
                                    .scatter = cw_random_make(options->seed, CW_STREAM_SCATTER),
                                    .brush = cw_random_make(options->seed, CW_STREAM_BRUSH)};
     if (!coaster->scatter.state || !coaster->brush.state) return cw_error_memory(error);
-    return cw_wind_open(options, STATE_STEP_S, TIME_LIMIT_S, breeze, &coaster->wind, error);
+    return cw_wind_open(options, STATE_STEP_S, time_limit_s(course), breeze, &coaster->wind, error);
 }
 
 void cw_coaster_close(struct cw_coaster *coaster) {
@@ -65,7 +69,7 @@ static enum cw_status descend(struct cw_coaster *coaster, const struct headwind 
     struct cw_descent_options how = cw_descent_options_default();
     how.start_speed_ms = options->start_speed_ms;
     how.step_s = STATE_STEP_S;
-    how.time_limit_s = TIME_LIMIT_S;
+    how.time_limit_s = time_limit_s(coaster->course);
     how.gust = headwind_at;
     how.gust_state = headwind;
     how.gust_knot_s = headwind->series->step_s;

@@ -78,7 +78,7 @@ static struct answer generalised(const struct series *series, double phi, int re
                                    .wander_time_s = 60};
     enum { NODES = 4, WIDTH = NODES + CW_TAIL };
     double product[WIDTH * WIDTH];
-    struct cw_normal normal = {.n_nodes = NODES, .product = product};
+    struct cw_normal normal = {.n_nodes = NODES, .end = n, .product = product};
     struct cw_whitener *whitener = cw_whitener_alloc(NODES);
     cw_whiten(whitener, &linear, &noise, &normal);
     cw_whitener_free(whitener);

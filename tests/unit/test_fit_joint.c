@@ -36,9 +36,13 @@ static const struct cw_joint_priors priors = {.offset_sd_m = 5,
 static const struct cw_crr_prior crr_prior[TYRES] = {{{0.005, 0.01}, false},
                                                      {{0.0046, 0.0003}, true}};
 
+/* Roads of 51 coefficients: whole, and in fronts. */
+static const size_t coefficients[] = {1000, 17, 12};
+enum { CUTS = sizeof coefficients / sizeof *coefficients };
+
 /* Five runs on two roads, of two recordings, on two sets of tyres, one of known Crr; differing in
  * what was recorded of them, and one of them ridden the other way. */
-static void make_joint(struct cw_joint *joint) {
+static void make_joint(struct cw_joint *joint, int cut) {
     static const struct made_run made[RUNS] = {{true, true, true, 40, 3, 3.5, 31},
                                                {true, false, true, 35, 40, 5, 32},
                                                {false, true, true, 40, 5, 4, 33},
@@ -70,6 +74,8 @@ static void make_joint(struct cw_joint *joint) {
     joint->scale[1] = -0.001;
     cw_joint_linearise(joint);
     cw_joint_set_lags(joint, lag_s);
+    ck_assert_int_eq(cw_joint_cut(joint, coefficients[cut], &error), CW_OK);
+    if (cut) ck_assert_uint_gt(joint->pieces.first[RUNS], RUNS + 1);
 }
 
 /* One normal matrix: every run's own nuisances, the profiles, the scales, Crr, CdA, the data. */
@@ -278,7 +284,7 @@ static const size_t all[RUNS] = {0, 1, 2, 3, 4};
 START_TEST(elimination_step_by_step_or_at_once) {
     struct cw_joint joint;
     double got, wanted;
-    make_joint(&joint);
+    make_joint(&joint, _i);
     check_evaluate(&joint, all, RUNS, &noise_usual, &got, &wanted);
     cw_joint_free(&joint);
 }
@@ -296,7 +302,7 @@ START_TEST(likelihood_differences) {
     noise[3].wander_sd_m = 0.7;
     noise[3].position_sd_m = 1.1;
     noise[3].elevation_sd_m = 0.3;
-    make_joint(&joint);
+    make_joint(&joint, _i);
     for (int k = 0; k < 4; k++) check_evaluate(&joint, all, RUNS, &noise[k], &got[k], &wanted[k]);
     for (int k = 1; k < 4; k++) {
         ck_assert_double_gt(fabs(wanted[k] - wanted[0]), 1);
@@ -314,7 +320,7 @@ START_TEST(winds_of_the_runs_own) {
     double got[2], wanted[2], held[2], unused;
     noise[1].gust_time_s = 90;
     noise[1].gust_sd_ms = 0.3;
-    make_joint(&joint);
+    make_joint(&joint, _i);
     for (int k = 0; k < 2; k++) {
         struct whole w;
         ck_assert_int_eq(
@@ -338,7 +344,7 @@ START_TEST(slope_by_the_noise) {
     static const size_t some[] = {0, 3, 4};
     struct cw_joint joint;
     struct cw_error error;
-    make_joint(&joint);
+    make_joint(&joint, _i);
     for (int part = 0; part < 2; part++) {
         const size_t *subset = part ? some : NULL, n = part ? 3 : RUNS;
         double here, there, slope[CW_NOISE_PARAMETERS], value[2];
@@ -364,12 +370,58 @@ START_TEST(slope_by_the_noise) {
 }
 END_TEST
 
+/* Any noise, from next to none to the most that the search allows, and any lag: in fronts the same
+ * comes out as of roads as a whole. */
+START_TEST(fronts_or_whole) {
+    struct cw_joint joint;
+    struct cw_error error;
+    unsigned random = 17;
+    make_joint(&joint, 0);
+    for (int k = 0; k < 40; k++) {
+        struct cw_noise noise = noise_usual;
+        double lag_s[RECORDINGS], part[CW_NOISE_PARAMETERS + RECORDINGS], value[CUTS];
+        struct cw_information information[CUTS];
+        for (size_t i = 0; i < CW_NOISE_PARAMETERS + RECORDINGS; i++) {
+            random = 1664525 * random + 1013904223;
+            part[i] = (double)(random >> 8) / (1 << 24);
+        }
+        for (enum cw_noise_parameter i = 0; i < CW_NOISE_PARAMETERS; i++)
+            if (i != CW_NOISE_MAP_SD && i != CW_NOISE_MAP_LENGTH)
+                *cw_noise_number(&noise, i) *= exp(6 * (part[i] - 0.5));
+        for (size_t r = 0; r < RECORDINGS; r++)
+            lag_s[r] = k % 4 == 0 ? 0 : 7 * part[CW_NOISE_PARAMETERS + r] - 2;
+        if (k % 8 == 1) lag_s[0] *= 1e-3;
+        cw_joint_set_lags(&joint, lag_s);
+        for (int cut = 0; cut < CUTS; cut++) {
+            ck_assert_int_eq(cw_joint_cut(&joint, coefficients[cut], &error), CW_OK);
+            ck_assert_int_eq(cw_information_alloc(TYRES, RUNS, &information[cut], &error), CW_OK);
+            enum cw_status status = cw_joint_evaluate(&joint, NULL, RUNS, &noise, &value[cut],
+                                                      &information[cut], NULL, &error);
+            ck_assert_msg(status == CW_OK, "%d, cut %d: %s", k, cut, error.message);
+        }
+        size_t m = TYRES + RUNS;
+        for (int cut = 1; cut < CUTS; cut++) {
+            const double *here = information[cut].matrix, *whole = information[0].matrix;
+            ck_assert_double_eq_tol(value[cut], value[0], 1e-8 * fabs(value[0]));
+            for (size_t i = 0; i < m; i++)
+                for (size_t j = 0; j < m; j++)
+                    ck_assert_msg(fabs(here[i * m + j] - whole[i * m + j]) <=
+                                      1e-8 * sqrt(whole[i * m + i] * whole[j * m + j]),
+                                  "%d, cut %d: %.12g, whole %.12g", k, cut, here[i * m + j],
+                                  whole[i * m + j]);
+        }
+        for (int cut = 0; cut < CUTS; cut++) cw_information_free(&information[cut]);
+    }
+    cw_joint_free(&joint);
+}
+END_TEST
+
 /* A lag set by itself does to every run, those of the other way too, what linearising anew does. */
 START_TEST(lags_as_linearised) {
     struct cw_joint joint;
     struct cw_error error;
     double set, anew;
-    make_joint(&joint); /* sets the lags last */
+    make_joint(&joint, _i); /* sets the lags last */
     ck_assert_int_eq(cw_joint_evaluate(&joint, NULL, RUNS, &noise_usual, &set, NULL, NULL, &error),
                      CW_OK);
     cw_joint_linearise(&joint);
@@ -385,7 +437,7 @@ START_TEST(subset_stands_for_itself) {
     static const size_t n[] = {3, 2, 1};
     struct cw_joint joint;
     double got, wanted;
-    make_joint(&joint);
+    make_joint(&joint, _i);
     for (size_t k = 0; k < 3; k++)
         check_evaluate(&joint, subsets[k], n[k], &noise_usual, &got, &wanted);
     cw_joint_free(&joint);
@@ -398,8 +450,8 @@ START_TEST(tyres_that_are_warmer) {
     struct cw_joint cold, warm;
     double got, wanted, share;
     struct cw_information of_cold, of_warm;
-    make_joint(&cold);
-    make_joint(&warm);
+    make_joint(&cold, _i);
+    make_joint(&warm, _i);
     ck_assert(!cw_joint_warms(&cold));
     for (size_t i = 0; i < RUNS; i++) warm.data[i].warmer_k = 9;
     share = cw_crr_warmer(CW_CRR_FALL_1K, 9);
@@ -451,7 +503,7 @@ START_TEST(wind_from_runs_of_one_setup) {
     struct cw_joint joint;
     struct cw_error error;
     struct whole w;
-    make_joint(&joint); /* all of one setup */
+    make_joint(&joint, _i); /* all of one setup */
     for (size_t i = 0; i < RUNS; i++) joint.cda_m2[i] = 0.32;
     cw_joint_linearise(&joint);
     whole_make(&joint, all, RUNS, &noise_usual, &w);
@@ -493,7 +545,7 @@ START_TEST(advance_goes_to_the_solution) {
     struct cw_joint joint;
     struct cw_error error;
     struct whole w;
-    make_joint(&joint);
+    make_joint(&joint, _i);
     /* each its own setup, or the basis values were the setups' means */
     for (size_t i = 0; i < RUNS; i++) joint.data[i].setup = i;
     whole_make(&joint, all, RUNS, &noise_usual, &w);
@@ -648,15 +700,16 @@ int main(void) {
     Suite *suite = suite_create("fit/joint");
     TCase *tests = tcase_create("joint");
     tcase_set_timeout(tests, 120);
-    tcase_add_test(tests, elimination_step_by_step_or_at_once);
-    tcase_add_test(tests, likelihood_differences);
-    tcase_add_test(tests, winds_of_the_runs_own);
-    tcase_add_test(tests, slope_by_the_noise);
-    tcase_add_test(tests, lags_as_linearised);
-    tcase_add_test(tests, subset_stands_for_itself);
-    tcase_add_test(tests, tyres_that_are_warmer);
-    tcase_add_test(tests, wind_from_runs_of_one_setup);
-    tcase_add_test(tests, advance_goes_to_the_solution);
+    tcase_add_loop_test(tests, elimination_step_by_step_or_at_once, 0, CUTS);
+    tcase_add_loop_test(tests, likelihood_differences, 0, CUTS);
+    tcase_add_loop_test(tests, winds_of_the_runs_own, 0, CUTS);
+    tcase_add_loop_test(tests, slope_by_the_noise, 0, CUTS);
+    tcase_add_test(tests, fronts_or_whole);
+    tcase_add_loop_test(tests, lags_as_linearised, 0, CUTS);
+    tcase_add_loop_test(tests, subset_stands_for_itself, 0, CUTS);
+    tcase_add_loop_test(tests, tyres_that_are_warmer, 0, CUTS);
+    tcase_add_loop_test(tests, wind_from_runs_of_one_setup, 0, CUTS);
+    tcase_add_loop_test(tests, advance_goes_to_the_solution, 0, CUTS);
     tcase_add_test(tests, example_in_the_header);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);

@@ -149,8 +149,9 @@ START_TEST(observations) {
     ck_assert_double_eq_tol(seen.variance, 0.09, 1e-15);
     ck_assert(cw_markov_observation_make(&bare.linear, 0, CW_SEEN_HEIGHT, &noise, &seen));
     ck_assert_double_eq_tol(seen.rest, 7.1 - 8, 1e-12);
-    ck_assert_double_eq(seen.by_state[CW_STATE_SHOWN], 1);
-    ck_assert_double_eq(seen.by_state[CW_STATE_DRIFT], 0);
+    ck_assert_double_eq(seen.by_state[CW_STATE_LATE], 1);
+    ck_assert_double_eq(seen.by_state[CW_STATE_DRIFT], 1);
+    ck_assert_double_eq(seen.by_state[CW_STATE_SHIFT], bare.linear.felt_slope[0]);
     /* a step of q is an even error of variance q2/12: 0.36/12 */
     ck_assert_double_eq_tol(seen.variance, 0.01 + 0.03, 1e-15);
 }

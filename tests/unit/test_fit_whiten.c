@@ -90,7 +90,7 @@ static void check_run(const struct made_run *made, const struct cw_noise *noise,
     ck_assert_ptr_nonnull(whitener);
     for (size_t from = 0; from <= first; from += first ? first : 1) {
         size_t n_nodes = profile.n - from, n = n_nodes + CW_TAIL;
-        struct cw_normal normal = {.first_node = from, .n_nodes = n_nodes};
+        struct cw_normal normal = {.first_node = from, .n_nodes = n_nodes, .end = linear.n};
         normal.product = malloc(n * n * sizeof *normal.product);
         cw_whiten(whitener, &linear, noise, &normal);
         ck_assert_uint_eq(normal.n, n);
