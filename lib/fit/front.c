@@ -8,6 +8,9 @@
 
 enum { STATES = CW_STATES };
 
+/* What a run answers to its lag is its difference where that is so much larger. */
+static const double lag_trifle_s = 1e-6;
+
 static size_t larger(size_t a, size_t b) {
     return a > b ? a : b;
 }
@@ -334,12 +337,15 @@ cleanup:
 struct way_back {
     double *moment, *behind, *run, *room, *ground;
     size_t *to;
+    double *later; /* of a run at a lag a little larger */
+    struct cw_nodes *later_node;
 };
 
-static enum cw_status way_back_alloc(const struct cw_fronts *fronts,
+static enum cw_status way_back_alloc(const struct cw_joint *joint, const struct cw_fronts *fronts,
                                      const struct cw_joint_workspace *w, struct way_back *back,
                                      struct cw_error *error) {
-    size_t most = fronts->shared + w->layout.n, nodes = 0;
+    size_t most = fronts->shared + w->layout.n, nodes = 0, points = 0;
+    for (size_t i = 0; i < joint->n_runs; i++) points = larger(points, joint->linear[i].n);
     for (size_t k = 0; k < fronts->n; k++) {
         most = larger(most, fronts->front[k].n);
         nodes = larger(nodes, fronts->front[k].n_nodes);
@@ -350,7 +356,10 @@ static enum cw_status way_back_alloc(const struct cw_fronts *fronts,
     back->room = malloc(2 * larger(most, w->most) * sizeof(double));
     back->ground = malloc((nodes + 2) * (nodes + 2) * sizeof(double));
     back->to = malloc(w->most * sizeof *back->to);
-    return back->moment && back->behind && back->run && back->room && back->ground && back->to
+    back->later = malloc(3 * points * sizeof *back->later);
+    back->later_node = malloc(points * sizeof *back->later_node);
+    return back->moment && back->behind && back->run && back->room && back->ground && back->to &&
+                   back->later && back->later_node
                ? CW_OK
                : cw_error_memory(error);
 }
@@ -362,6 +371,8 @@ static void way_back_free(struct way_back *back) {
     free(back->room);
     free(back->ground);
     free(back->to);
+    free(back->later);
+    free(back->later_node);
 }
 
 /* Sum of moment times what the ground adds to a front, and its part of the log determinant. */
@@ -422,7 +433,13 @@ static enum cw_status add_piece_slope(const struct cw_joint *joint, size_t i, si
     for (size_t o = 0; o < CW_JOINT_OWN; o++)
         if (cw_joint_with_piece(joint, w, i, p, own[o]))
             cw_moments_add(cw_joint_own(w, slot, own[o]), tail + own[o], m, back->run, back->room);
-    return cw_whiten_slope(joint->whitener, &joint->linear[i], noise, normal, back->run, slope);
+    const struct cw_linear *linear = &joint->linear[i];
+    struct cw_linear there =
+        cw_linear_at_lag(linear, cw_joint_profile(joint, i), linear->lag_s + lag_trifle_s,
+                         back->later, back->later_node);
+    return cw_whiten_slope(joint->whitener, linear, noise, normal,
+                           &(struct cw_later){&there, lag_trifle_s}, back->run, slope,
+                           slope + CW_NOISE_PARAMETERS + joint->data[i].device);
 }
 
 /* From the moments of the front after it, or of the border, to a front's. */
@@ -451,7 +468,7 @@ enum cw_status cw_front_slope(const struct cw_joint *joint, const size_t *subset
                               double *slope, struct cw_error *error) {
     const struct cw_fronts *fronts = &w->road[road];
     struct way_back back = {0};
-    enum cw_status status = way_back_alloc(fronts, w, &back, error);
+    enum cw_status status = way_back_alloc(joint, fronts, w, &back, error);
     if (status < 0) goto cleanup;
     const struct cw_front none = {.n = fronts->shared + w->layout.n};
     struct cw_equations rows = {none.n, fronts->row};

@@ -146,11 +146,11 @@ enum cw_status cw_joint_evaluate(const struct cw_joint *joint, const size_t *sub
                                  struct cw_information *information, struct cw_information *alone,
                                  struct cw_error *error);
 
-/* The same likelihood and its slope, the derivatives by the logarithms of the noise's parameters.
- * Exact; it takes as long as some four evaluations. */
+/* The same likelihood and its slope, the derivatives by the logarithms of the noise's parameters
+ * and, behind them, by the devices' lags. Exact; it takes as long as some four evaluations. */
 enum cw_status cw_joint_slope(const struct cw_joint *joint, const size_t *subset, size_t n,
                               const struct cw_noise *noise, double *minus_2_log_likelihood,
-                              double slope[CW_NOISE_PARAMETERS], struct cw_error *error);
+                              double *slope, struct cw_error *error);
 
 /* Moves the basis values to the solution under noise (profiles, CdA, Crr, speed scales, bends,
  * wind), then each run's basis motion to the likeliest one given these, and linearises about them.

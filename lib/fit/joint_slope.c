@@ -25,11 +25,11 @@ static enum cw_status add_slope(const struct cw_joint *joint, const size_t *subs
 
 enum cw_status cw_joint_slope(const struct cw_joint *joint, const size_t *subset, size_t n,
                               const struct cw_noise *noise, double *minus_2_log_likelihood,
-                              double slope[CW_NOISE_PARAMETERS], struct cw_error *error) {
+                              double *slope, struct cw_error *error) {
     struct cw_joint_workspace w;
     enum cw_status status = cw_joint_workspace_alloc(joint, subset, n, true, &w, error);
     if (status < 0) return status;
-    memset(slope, 0, CW_NOISE_PARAMETERS * sizeof *slope);
+    memset(slope, 0, (CW_NOISE_PARAMETERS + joint->n_devices) * sizeof *slope);
     status =
         cw_joint_likelihood(joint, subset, n, noise, &w, NULL, NULL, minus_2_log_likelihood, error);
     if (status >= 0) status = add_slope(joint, subset, n, noise, &w, slope, error);

@@ -217,3 +217,14 @@ void cw_linear_set_lag(struct cw_linear *linear, const struct cw_profile *profil
         linear->shown_height_m[i] = shown;
     }
 }
+
+struct cw_linear cw_linear_at_lag(const struct cw_linear *linear, const struct cw_profile *profile,
+                                  double lag_s, double *room, struct cw_nodes *nodes) {
+    struct cw_linear there = *linear;
+    there.felt_height_m = room;
+    there.felt_slope = room + linear->n;
+    there.shown_height_m = room + 2 * linear->n;
+    there.felt_node = nodes;
+    cw_linear_set_lag(&there, profile, lag_s);
+    return there;
+}

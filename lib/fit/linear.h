@@ -85,6 +85,10 @@ enum cw_status cw_linear_alloc(const struct cw_run_data *data, struct cw_linear 
 void cw_linear_set(struct cw_linear *linear, const struct cw_basis *basis);
 /* Only what depends on the lag: what the recorded heights feel and show of the profile. */
 void cw_linear_set_lag(struct cw_linear *linear, const struct cw_profile *profile, double lag_s);
+/* The same run at another lag: shares all with linear but what depends on that, which it has in
+ * room (3 n numbers) and nodes (n). */
+struct cw_linear cw_linear_at_lag(const struct cw_linear *linear, const struct cw_profile *profile,
+                                  double lag_s, double *room, struct cw_nodes *nodes);
 void cw_linear_free(struct cw_linear *linear);
 
 #endif

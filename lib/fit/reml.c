@@ -37,6 +37,14 @@ static double prior_of(const struct search *s, const double *x) {
     return sum;
 }
 
+static double prior_slope(const struct cw_reml_prior *prior, double x) {
+    double z = (x - prior->mean) / prior->sd, slope = 2 * z / prior->sd;
+    if (!(prior->none_sd > 0)) return slope;
+    double none = x / prior->none_sd, there = exp(-0.5 * z * z),
+           gone = prior->sd / prior->none_sd * exp(-0.5 * none * none);
+    return (there * slope + gone * 2 * none / prior->none_sd) / (there + gone);
+}
+
 static double objective(struct search *s, const double *x) {
     double value;
     s->evaluations++;
@@ -61,7 +69,7 @@ static double slope_at(struct search *s, const double *x, double *slope) {
         if (held(s, i)) {
             slope[i] = 0;
         } else if (s->told[i]) {
-            slope[i] += 2 * (x[i] - prior->mean) / (prior->sd * prior->sd);
+            slope[i] += prior_slope(prior, x[i]);
         } else {
             double to[2] = {x[i] + step, x[i] - step}, there[2];
             if (to[0] > prior->high) to[0] = x[i] - 2 * step;

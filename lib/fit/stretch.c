@@ -137,6 +137,7 @@ CW_WIDE static double learn(double p[STATES][SIDE], const double z[STATES], doub
 static void observe(struct cw_stretch *s, enum cw_kind kind, const double z[STATES],
                     double variance, double *row) {
     double pz[SIDE] = {0}, update[STATES];
+    if (s->trail) cw_trail_look(s->trail, s->p, s->mean);
     double innovation = learn(s->p, z, variance, pz);
     for (int i = 0; i < STATES; i++) update[i] = pz[i] / innovation;
     innovate(row, s->mean, z, update, 1 / sqrt(innovation), s->width);

@@ -31,6 +31,14 @@ void cw_trail_free(struct cw_trail *t) {
     *t = (struct cw_trail){0};
 }
 
+void cw_trail_look(struct cw_trail *t, double p[CW_STATES][CW_STRETCH_SIDE], const double *mean) {
+    struct cw_trail_point *point = &t->point[t->n];
+    double *shift = point->seen[point->n_seen].p_shift;
+    memcpy(shift, p[CW_STATE_SHIFT], sizeof point->seen->p_shift);
+    memcpy(cw_trail_row(t, t->n, CW_TRAIL_SHIFT), mean + CW_STATE_SHIFT * t->width,
+           t->width * sizeof *mean);
+}
+
 void cw_trail_see(struct cw_trail *t, enum cw_kind kind, const double z[CW_STATES],
                   const double pz[CW_STRETCH_SIDE], double innovation, const double *row) {
     struct cw_trail_point *point = &t->point[t->n];

@@ -73,13 +73,21 @@ void cw_whitener_free(struct cw_whitener *whitener);
 void cw_whiten(struct cw_whitener *whitener, const struct cw_linear *linear,
                const struct cw_noise *noise, struct cw_normal *normal);
 
+/* A run linearised at a lag a little larger: what of it that changes. */
+struct cw_later {
+    const struct cw_linear *linear;
+    double by_s;
+};
+
 /* How log_det + the sum of moment times product, element by element over the whole matrices,
  * answers to the noise: added to slope, as the derivative by each parameter's logarithm (0 for
- * those that act on a profile alone). moment: n x n, whole, symmetric; first_node, n_nodes and n
- * as normal has them, its product is not needed. This is the exact derivative, by the way back
- * through the filter; it takes as long as some three whitenings. CW_E_MEMORY. */
+ * those that act on a profile alone), and to *by_lag, by a second of the lag. moment: n x n, whole,
+ * symmetric; first_node, n_nodes and n as normal has them, its product is not needed. This is the
+ * exact derivative, by the way back through the filter; it takes as long as some three whitenings.
+ * CW_E_MEMORY. */
 enum cw_status cw_whiten_slope(struct cw_whitener *whitener, const struct cw_linear *linear,
                                const struct cw_noise *noise, const struct cw_normal *normal,
-                               const double *moment, double slope[CW_NOISE_PARAMETERS]);
+                               const struct cw_later *later, const double *moment,
+                               double slope[CW_NOISE_PARAMETERS], double *by_lag);
 
 #endif

@@ -131,7 +131,8 @@ struct back {
     double *by_mean;      /* to the states' answers, STATES x width */
     double *by_row;       /* to a row */
     double by_p[STATES][SIDE];
-    double *slope;
+    const struct cw_later *later;
+    double *slope, by_lag;
 };
 
 /* From the run's moments and by_past to the stretch's own and by_mean, and to by_past at its start.
@@ -199,11 +200,43 @@ CW_WIDE static double unlearn(const double *restrict own, const double *restrict
     return by_scale;
 }
 
+/* What f answers to by the columns of a stretch that touch the coefficients at a node. */
+static double node_product(const struct cw_nodes *node, const double *by, size_t low, size_t n) {
+    double sum = 0;
+    if (node->first < low || node->first + 4 > low + n) return 0;
+    for (size_t k = 0; k < 4; k++) sum += by[node->first - low + k] * node->weight[k];
+    return sum;
+}
+
+/* What f answers to the lag by way of a height that was seen: what is shown of the basis motion,
+ * and, with a lag below 0, where it is felt. by_row is what it answers to what was seen; shift, the
+ * answers of the states' shift before that. */
+static void add_felt_lag_slope(struct back *b, const struct cw_linear *linear,
+                               const struct place *place, size_t at,
+                               const struct cw_trail_seen *seen, const double *by_pz,
+                               double by_innovation, const double *shift) {
+    const struct cw_linear *there = b->later->linear;
+    size_t tail = place->tail;
+    double sum =
+        -b->by_row[tail + CW_TAIL_DATA] * (there->shown_height_m[at] - linear->shown_height_m[at]);
+    if (linear->lag_s < 0) {
+        double by_slope = by_innovation * seen->pz[CW_STATE_SHIFT];
+        for (size_t c = 0; c < place->width; c++) by_slope -= b->by_row[c] * shift[c];
+        for (size_t k = 0; k < STATES; k++) by_slope += seen->p_shift[k] * by_pz[k];
+        sum += by_slope * (there->felt_slope[at] - linear->felt_slope[at]);
+        sum -= node_product(&there->felt_node[at], b->by_row, place->low, tail) -
+               node_product(&linear->felt_node[at], b->by_row, place->low, tail);
+    }
+    b->by_lag += sum / b->later->by_s;
+}
+
 /* Back over an observation: row = e / sd, mean <- mean + pz e' / F, P <- P - pz pz' / F, and log F
  * is added; e = what it was - z' mean, F = sd2 = variance + z' pz, pz = P z. */
 static void back_over_seen(struct back *b, const struct cw_linear *linear,
-                           const struct cw_noise *noise, size_t at,
-                           const struct cw_trail_seen *seen, const double *row, size_t width) {
+                           const struct cw_noise *noise, const struct place *place, size_t at,
+                           const struct cw_trail_seen *seen, const double *row,
+                           const double *shift) {
+    size_t width = place->width;
     double part = 1 / seen->innovation, update[STATES], by_pz[STATES], by_update[STATES];
     for (size_t k = 0; k < STATES; k++) update[k] = seen->pz[k] * part;
     double by_scale = unlearn(b->own, row, b->by_mean, b->by_row, seen->z, update,
@@ -216,6 +249,8 @@ static void back_over_seen(struct back *b, const struct cw_linear *linear,
         by_innovation += update[i] * (sum - by_update[i] * part);
     }
     for (size_t i = 0; i < STATES; i++) by_pz[i] += by_innovation * seen->z[i];
+    if (seen->kind == CW_SEEN_HEIGHT)
+        add_felt_lag_slope(b, linear, place, at, seen, by_pz, by_innovation, shift);
     for (size_t i = 0; i < STATES; i++)
         for (size_t j = 0; j < STATES; j++)
             b->by_p[i][j] += 0.5 * (by_pz[i] * seen->z[j] + seen->z[i] * by_pz[j]);
@@ -250,42 +285,84 @@ CW_WIDE static double row_product(const double *restrict a, const double *restri
     return sum[0] + sum[1] + sum[2] + sum[3];
 }
 
-/* What f answers to the noise by way of a step, mean <- T mean and P <- T P T' + Q; tp is T P. */
+/* What f answers to a step's other transition and noise, mean <- T mean and P <- T P T' + Q; tp is
+ * T P. */
+static double moved_by(const struct back *b, const struct cw_markov_step *moved,
+                       const struct cw_markov_step *here, double tp[STATES][SIDE],
+                       const double *mean, size_t width) {
+    double sum = 0;
+    for (size_t i = 0; i < STATES; i++) {
+        double across = 0;
+        for (size_t j = 0; j < i; j++)
+            across += b->by_p[i][j] * (moved->noise[i][j] - here->noise[i][j]);
+        sum += 2 * across + b->by_p[i][i] * (moved->noise[i][i] - here->noise[i][i]);
+        for (size_t j = 0; j < STATES; j++) {
+            double by = moved->transition[i][j] - here->transition[i][j];
+            if (by == 0) continue;
+            double answer = row_product(b->by_mean + i * width, mean + j * width, width);
+            for (size_t l = 0; l < STATES; l++) answer += 2 * b->by_p[i][l] * tp[l][j];
+            sum += by * answer;
+        }
+    }
+    return sum;
+}
+
 static void add_step_slope(struct back *b, const struct cw_linear *linear,
                            const struct cw_noise *noise, const struct cw_trail_point *point,
                            double tp[STATES][SIDE], const double *mean, size_t width) {
     for (size_t k = 0; k < MOVING; k++) {
         struct cw_markov_step moved;
         struct cw_noise there = cw_noise_moved(noise, moving[k], trifle);
-        double sum = 0;
         cw_markov_step_make(linear, point->at, &there, &moved);
-        for (size_t i = 0; i < STATES; i++) {
-            double across = 0;
-            for (size_t j = 0; j < i; j++)
-                across += b->by_p[i][j] * (moved.noise[i][j] - point->step.noise[i][j]);
-            sum += 2 * across + b->by_p[i][i] * (moved.noise[i][i] - point->step.noise[i][i]);
-            for (size_t j = 0; j < STATES; j++) {
-                double by = moved.transition[i][j] - point->step.transition[i][j];
-                if (by == 0) continue;
-                double answer = row_product(b->by_mean + i * width, mean + j * width, width);
-                for (size_t l = 0; l < STATES; l++) answer += 2 * b->by_p[i][l] * tp[l][j];
-                sum += by * answer;
-            }
-        }
-        b->slope[moving[k]] += sum / trifle;
+        b->slope[moving[k]] += moved_by(b, &moved, &point->step, tp, mean, width) / trifle;
     }
+}
+
+/* by' times what a step adds to the answers of how late heights are, over all columns. */
+static double late_product(const struct cw_linear *linear, const struct cw_markov_step *step,
+                           size_t i, const double *by, const struct place *place) {
+    enum { LATE = CW_STATE_LATE };
+    size_t low = place->low, n = place->tail;
+    const double *tail = by + n;
+    double lost =
+        tail[CW_TAIL_CRR] * (linear->roll_m[i + 1] - linear->roll_m[i]) +
+        tail[CW_TAIL_CDA] * (linear->drag_m[i + 1] - linear->drag_m[i]) +
+        tail[CW_TAIL_BENDS] * (linear->bend_m[i + 1] - linear->bend_m[i]) +
+        (tail[CW_TAIL_WIND] + tail[CW_TAIL_OWN_WIND]) * (linear->wind_m[i + 1] - linear->wind_m[i]);
+    return step->here[LATE] * (node_product(&linear->node[i], by, low, n) +
+                               tail[CW_TAIL_DATA] * linear->residual[i]) +
+           step->there[LATE] * (node_product(&linear->node[i + 1], by, low, n) +
+                                tail[CW_TAIL_DATA] * linear->residual[i + 1]) +
+           step->felt_here[LATE] * node_product(&linear->felt_node[i], by, low, n) +
+           step->felt_there[LATE] * node_product(&linear->felt_node[i + 1], by, low, n) +
+           step->loss[LATE] * lost;
+}
+
+static void add_step_lag_slope(struct back *b, const struct cw_linear *linear,
+                               const struct cw_noise *noise, const struct place *place,
+                               const struct cw_trail_point *point, double tp[STATES][SIDE],
+                               const double *mean) {
+    struct cw_markov_step moved;
+    const double *by = b->by_mean + CW_STATE_LATE * place->width;
+    cw_markov_step_make(b->later->linear, point->at, noise, &moved);
+    double sum = moved_by(b, &moved, &point->step, tp, mean, place->width) +
+                 late_product(b->later->linear, &moved, point->at, by, place) -
+                 late_product(linear, &point->step, point->at, by, place);
+    b->by_lag += sum / b->later->by_s;
 }
 
 /* Back over a step: mean <- T mean + what drives it, P <- T P T' + Q. */
 static void back_over_step(struct back *b, const struct cw_linear *linear,
-                           const struct cw_noise *noise, struct cw_trail_point *point,
-                           const double *mean, size_t width) {
+                           const struct cw_noise *noise, const struct place *place,
+                           struct cw_trail_point *point, const double *mean) {
+    size_t width = place->width;
     struct cw_markov_terms t = cw_markov_terms_of(point->step.transition);
     double tp[STATES][SIDE] = {{0}}, by_tp[STATES][SIDE] = {{0}};
     for (size_t i = 0; i < STATES; i++)
         for (size_t k = 0; k < t.n[i]; k++)
             for (size_t j = 0; j < SIDE; j++) tp[i][j] += t.by[i][k] * point->p[t.at[i][k]][j];
     add_step_slope(b, linear, noise, point, tp, mean, width);
+    add_step_lag_slope(b, linear, noise, place, point, tp, mean);
     move_back(b->by_mean, &t, width);
     for (size_t r = 0; r < STATES; r++)
         for (size_t k = 0; k < t.n[r]; k++)
@@ -312,11 +389,10 @@ static enum cw_status back_over(struct back *b, const struct cw_linear *linear,
     for (size_t i = place->end - place->from; i-- > 0;) {
         struct cw_trail_point *point = &trail->point[i];
         if (point->goes_on)
-            back_over_step(b, linear, noise, point, cw_trail_row(trail, i, CW_SEEN_KINDS),
-                           place->width);
+            back_over_step(b, linear, noise, place, point, cw_trail_row(trail, i, CW_SEEN_KINDS));
         for (size_t k = point->n_seen; k-- > 0;)
-            back_over_seen(b, linear, noise, place->from + i, &point->seen[k],
-                           cw_trail_row(trail, i, k), place->width);
+            back_over_seen(b, linear, noise, place, place->from + i, &point->seen[k],
+                           cw_trail_row(trail, i, k), cw_trail_row(trail, i, CW_TRAIL_SHIFT));
     }
     return CW_OK;
 }
@@ -372,11 +448,27 @@ static void add_start_slope(struct back *b, const struct cw_linear *linear,
             for (size_t j = 0; j < STATES; j++) sum += b->by_p[i][j] * (moved[i][j] - here[i][j]);
         b->slope[moving[k]] += sum / trifle;
     }
+    /* The lag: how far behind the run begins, and how well that is known. */
+    const struct cw_linear *later = b->later->linear, *side[2] = {linear, later};
+    size_t low = b->normal->first_node, nodes = b->normal->n_nodes,
+           tail = cw_normal_tail(b->normal, linear);
+    const double *late = b->by_past + CW_STATE_LATE * b->normal->n;
+    double sum = 0;
+    cw_markov_start(later, noise, moved);
+    for (size_t i = 0; i < STATES; i++)
+        for (size_t j = 0; j < STATES; j++) sum += b->by_p[i][j] * (moved[i][j] - here[i][j]);
+    for (int k = 0; k < 2; k++)
+        sum += (k ? 1 : -1) *
+               (node_product(&side[k]->start_node, late, low, nodes) -
+                node_product(&side[k]->felt_node[0], late, low, nodes) +
+                late[tail + CW_TAIL_SHIFT] * (side[k]->start_slope - side[k]->felt_slope[0]));
+    b->by_lag += sum / b->later->by_s;
 }
 
 enum cw_status cw_whiten_slope(struct cw_whitener *w, const struct cw_linear *linear,
                                const struct cw_noise *noise, const struct cw_normal *normal,
-                               const double *moment, double slope[CW_NOISE_PARAMETERS]) {
+                               const struct cw_later *later, const double *moment,
+                               double slope[CW_NOISE_PARAMETERS], double *by_lag) {
     struct places places = {0};
     enum cw_status status = CW_OK;
     size_t m = normal->n, most = cw_fours(normal->n_nodes + CW_TAIL + STATES);
@@ -405,7 +497,7 @@ enum cw_status cw_whiten_slope(struct cw_whitener *w, const struct cw_linear *li
         cw_whitener_carry_on(w, normal);
         i = end;
     }
-    struct back b = {.w = w, .normal = normal, .moment = moment, .slope = slope};
+    struct back b = {.w = w, .normal = normal, .moment = moment, .later = later, .slope = slope};
     b.by_past = w->way_back;
     b.next = b.by_past + STATES * m;
     b.own = b.next + STATES * m;
@@ -415,6 +507,7 @@ enum cw_status cw_whiten_slope(struct cw_whitener *w, const struct cw_linear *li
     for (size_t i = places.n; i-- > 0 && status >= 0;)
         status = back_over(&b, linear, noise, &places.at[i]);
     if (status >= 0 && !normal->from) add_start_slope(&b, linear, noise);
+    *by_lag += b.by_lag;
 cleanup:
     places_free(&places);
     return status;

@@ -58,7 +58,7 @@ static void make_joint(struct cw_joint *joint, int cut) {
         made_run(&made[i], &profile, &data[i]);
         data[i].run = i;
         data[i].road = road[i];
-        data[i].recording = recording[i];
+        data[i].recording = data[i].device = recording[i];
         data[i].tyres = tyres[i];
         data[i].bicycle.mass_kg += (double)i;
         data[i].reversed = i == REVERSED;
@@ -347,7 +347,7 @@ START_TEST(slope_by_the_noise) {
     make_joint(&joint, _i);
     for (int part = 0; part < 2; part++) {
         const size_t *subset = part ? some : NULL, n = part ? 3 : RUNS;
-        double here, there, slope[CW_NOISE_PARAMETERS], value[2];
+        double here, there, slope[CW_NOISE_PARAMETERS + RECORDINGS], value[2];
         ck_assert_int_eq(cw_joint_slope(&joint, subset, n, &noise_usual, &here, slope, &error),
                          CW_OK);
         ck_assert_int_eq(
@@ -364,6 +364,35 @@ START_TEST(slope_by_the_noise) {
             double want = (value[1] - value[0]) / (2 * step);
             ck_assert_msg(fabs(slope[k] - want) <= 1e-4 * (1 + fabs(want)),
                           "by number %d: %.9g, differences %.9g", k, slope[k], want);
+        }
+    }
+    cw_joint_free(&joint);
+}
+END_TEST
+
+/* By the devices' lags too, above 0 and below. */
+START_TEST(slope_by_the_lags) {
+    struct cw_joint joint;
+    struct cw_error error;
+    make_joint(&joint, _i);
+    for (int k = 0; k < 4; k++) {
+        const double lag_s[RECORDINGS] = {0.7 + 0.4 * k, -0.3 - 0.35 * k}, step = 1e-3;
+        double here, slope[CW_NOISE_PARAMETERS + RECORDINGS], value[2];
+        cw_joint_set_lags(&joint, lag_s);
+        ck_assert_int_eq(cw_joint_slope(&joint, NULL, RUNS, &noise_usual, &here, slope, &error),
+                         CW_OK);
+        for (size_t d = 0; d < RECORDINGS; d++) {
+            for (int up = 0; up < 2; up++) {
+                double moved[RECORDINGS] = {lag_s[0], lag_s[1]};
+                moved[d] += up ? step : -step;
+                cw_joint_set_lags(&joint, moved);
+                ck_assert_int_eq(cw_joint_evaluate(&joint, NULL, RUNS, &noise_usual, &value[up],
+                                                   NULL, NULL, &error),
+                                 CW_OK);
+            }
+            double want = (value[1] - value[0]) / (2 * step), got = slope[CW_NOISE_PARAMETERS + d];
+            ck_assert_msg(fabs(got - want) <= 1e-4 * (1 + fabs(want)),
+                          "by lag %g s: %.9g, differences %.9g", lag_s[d], got, want);
         }
     }
     cw_joint_free(&joint);
@@ -704,6 +733,7 @@ int main(void) {
     tcase_add_loop_test(tests, likelihood_differences, 0, CUTS);
     tcase_add_loop_test(tests, winds_of_the_runs_own, 0, CUTS);
     tcase_add_loop_test(tests, slope_by_the_noise, 0, CUTS);
+    tcase_add_loop_test(tests, slope_by_the_lags, 0, CUTS);
     tcase_add_test(tests, fronts_or_whole);
     tcase_add_loop_test(tests, lags_as_linearised, 0, CUTS);
     tcase_add_loop_test(tests, subset_stands_for_itself, 0, CUTS);

@@ -49,8 +49,11 @@ static void check_slope(struct cw_whitener *whitener, const struct cw_linear *li
         for (size_t j = 0; j < n; j++)
             moment[i * n + j] =
                 part[i] * part[j] * (i == j ? 1.6 : cos(0.9 * ((double)i - (double)j)));
-    double slope[CW_NOISE_PARAMETERS] = {0};
-    ck_assert_int_eq(cw_whiten_slope(whitener, linear, noise, normal, moment, slope), CW_OK);
+    double slope[CW_NOISE_PARAMETERS] = {0}, by_lag = 0;
+    ck_assert_int_eq(cw_whiten_slope(whitener, linear, noise, normal, &(struct cw_later){linear, 1},
+                                     moment, slope, &by_lag),
+                     CW_OK);
+    ck_assert_double_eq_tol(by_lag, 0, 1e-9); /* by a lag that is none */
     for (enum cw_noise_parameter k = 0; k < CW_NOISE_PARAMETERS; k++) {
         const double step = 1e-3;
         struct cw_noise up = cw_noise_moved(noise, k, expm1(step)),
