@@ -1,10 +1,12 @@
 /* coastwise predict: another road, another day. */
 #include "predict/predict.h"
 
+#include <ctype.h>
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "analyse.h"
 #include "analysis/inputs.h"
@@ -107,9 +109,9 @@ static void job_free(struct job *job) {
     free(job->with);
 }
 
-/* Slopes have nothing else in them. */
-static bool looks_like_slopes(const char *text) {
-    return strchr(text, ':') && !text[strspn(text, "0123456789.:,+-eE ")];
+/* What begins with a digit and is no file was meant for slopes. */
+static bool meant_for_slopes(const char *text) {
+    return isdigit((unsigned char)text[0]) && access(text, F_OK) != 0;
 }
 
 /* Fits an outing that is open, and its setups. */
@@ -161,8 +163,8 @@ static enum cw_exit find_road(const struct cw_command *command, struct job *job)
     struct cw_error error;
     if (cw_predict_road_of_slopes(given->road, &job->road, &error) < 0) {
         cw_predict_road_free(&job->road);
-        return looks_like_slopes(given->road) ? cw_usage_wrong(command, "--%s", error.message)
-                                              : open_road(command, job);
+        return meant_for_slopes(given->road) ? cw_usage_wrong(command, "--%s", error.message)
+                                             : open_road(command, job);
     }
     if (given->run || given->whole)
         return cw_usage_wrong(command, "--run and --whole are of a recording");
@@ -284,6 +286,7 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     job.options.worth_kg = given.worth_kg;
     job.options.wanted_time_s = given.wanted_time_s;
     job.options.no_bearings = given.no_bearings;
+    job.options.trace = given.csv || given.picture;
     if (job.options.from && !given.with.n) with_setups(&job, CW_OPTION_TEXTS_MOST);
     enum cw_status made = cw_predict(&job.options, &prediction, &error);
     if (made == CW_E_ARGUMENT)

@@ -264,7 +264,7 @@ static enum cw_status check_inputs(const struct cw_predict_ride *ride, struct cw
     for (size_t i = 0; i < sizeof needed / sizeof *needed; i++)
         if (isnan(ride->input[needed[i].input].value))
             return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
-                                "there is no %s: give %s, or an outing to take it from",
+                                "there is no %s: give %s, or an outing that tells it",
                                 needed[i].what, needed[i].key);
     double mass_kg = ride->input[CW_PREDICT_MASS_GIVEN].value + ride->input[CW_PREDICT_LOAD].value;
     if (!(mass_kg > 0))
@@ -321,7 +321,7 @@ static enum cw_status take_ride(const struct predictor *of, size_t number,
     for (size_t i = 0; i < CW_PREDICT_INPUTS; i++) input[i] = ride->input[i].value;
     struct cw_coast_state state = state_of(of, ride, input);
     status = cw_coast_predict(options->road, &state, &asked, ride->quantity, &predicted->end,
-                              &predicted->trace, error);
+                              options->trace ? &predicted->trace : NULL, error);
     if (status < 0) return status;
     for (size_t i = 0; i < CW_PREDICT_INPUTS; i++)
         if (ride->input[i].sd > 0) answer_to(of, ride, i, ride->input[i].sd, ride->by_input[i]);

@@ -137,7 +137,7 @@ struct cw_predicted {
     /* NaN where there is none: a time without an arrival, a run-out without a stand. The difference
      * is from the first; percent is of the first's value. */
     struct cw_estimate of[CW_PREDICT_QUANTITIES], difference[CW_PREDICT_QUANTITIES];
-    struct cw_predict_trace trace; /* with the estimates' values */
+    struct cw_predict_trace trace; /* with the estimates' values; empty where not asked for */
 };
 
 struct cw_predict_options {
@@ -148,6 +148,7 @@ struct cw_predict_options {
     struct cw_predict_case base;
     size_t n_with;
     const struct cw_predict_case *with; /* what is changed, each beside the base alone */
+    bool trace;                         /* keep each ride's states too */
     bool no_bearings;                   /* leaves their friction out, as closed forms do */
     double worth_kg;      /* what change of CdA is worth so much more mass; 0: not asked */
     double wanted_time_s; /* what CdA that time takes; 0: not asked */

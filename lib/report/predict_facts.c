@@ -32,7 +32,8 @@ void cw_predict_road_add(const struct cw_predict_road *road, struct cw_text *tex
     }
     cw_text_add(text, ": %.0f m, ", road->length_m);
     add_drop(cw_predict_road_drop(road), text);
-    cw_text_add(text, ", at its steepest %.1f %%", 100 * cw_predict_slope(road->steepest_sine));
+    if (road->steepest_sine < 0)
+        cw_text_add(text, ", at its steepest %.1f %%", 100 * cw_predict_slope(road->steepest_sine));
 }
 
 /* "83.0 kg, CdA 0.350 m2, Crr 0.0050, air 1.225 kg/m3, still air, from a held start" */

@@ -22,7 +22,7 @@ static const struct {
     [CW_PREDICT_TOP_PLACE] = {"  reached at", "m", 1, 1},
     [CW_PREDICT_TOP_TIME] = {"  after", "s", 1, 2},
     [CW_PREDICT_END_SPEED] = {"speed at the end", KMH},
-    [CW_PREDICT_TERMINAL_SPEED] = {"terminal speed, at its steepest", KMH},
+    [CW_PREDICT_TERMINAL_SPEED] = {"terminal speed", KMH},
     [CW_PREDICT_STOPPING] = {"stopping distance from top speed", "m", 1, 1},
     [CW_PREDICT_RUNOUT] = {"run-out: stands still at", "m", 1, 1},
     [CW_PREDICT_PAST_LOWEST] = {"  past the lowest place", "m", 1, 1},
@@ -45,6 +45,9 @@ static void add_words(const struct cw_prediction *prediction, size_t q, struct c
         cw_table_add(table, "change of CdA worth %.10g kg more", prediction->worth_kg);
     else if (q == CW_PREDICT_WANTED_CDA)
         cw_table_add(table, "CdA for %.10g s", prediction->wanted_time_s);
+    else if (q == CW_PREDICT_TERMINAL_SPEED)
+        cw_table_add(table, "terminal speed at %.1f %%",
+                     100 * cw_predict_slope(prediction->road->steepest_sine));
     else if (q == CW_PREDICT_FLAT_SPEED)
         cw_table_add(table, "speed on the flat at %.10g W",
                      prediction->at[0].number[CW_PREDICT_POWER].value);
