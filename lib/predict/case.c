@@ -92,7 +92,9 @@ enum cw_status cw_predict_set_all(struct cw_predict_case *of, const char *settin
     enum cw_status status = CW_OK;
     size_t n = 0;
     if (strlen(settings) >= sizeof of->label)
-        return cw_error_set(error, CW_E_ARGUMENT, NULL, 0, "\"%s\" is too long", settings);
+        return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
+                            "\"%.40s...\" is too long: give %zu characters at the most", settings,
+                            sizeof of->label - 1);
     cw_print(of->label, sizeof of->label, "%s", settings);
     while (*(settings += strspn(settings, ", ")) && status >= 0) {
         size_t length = strcspn(settings, ", "), of_key = strcspn(settings, "=, ");

@@ -12,6 +12,8 @@
 /* Knots and smoothness of a recorded profile: barometric steps and a satellite's noise are left
  * out, a road that gets steeper by 2 % within 20 m is not. */
 static const double knots_m = 20, height_sd_m = 0.3, roughness_m = 0.1;
+/* A recording that leaps about goes any way. */
+static const double most_m = 1e6;
 /* Over so long a way a slope counts as steep. */
 static const double steep_way_m = 100, look_m = 10;
 /* A barometer tells heights as if the air were standard; without its temperature known, to some 8
@@ -128,6 +130,12 @@ static enum cw_status make_profile(const struct cw_recording *recording,
     }
     if (!(road->length_m > 0)) {
         status = cw_error_set(error, CW_E_DATA, recording->file, 0, "goes no way to predict along");
+        goto cleanup;
+    }
+    if (road->length_m > most_m) {
+        status = cw_error_set(error, CW_E_DATA, recording->file, 0,
+                              "goes %.0f km: no more than %.0f km are predicted",
+                              road->length_m / 1000, most_m / 1000);
         goto cleanup;
     }
     road->known_m = road->length_m;

@@ -11,7 +11,10 @@ double cw_predict_slope(double sine) {
 
 /* "74.6 m down" or up. */
 static void add_drop(double drop_m, struct cw_text *text) {
-    cw_text_add(text, "%.1f m %s", fabs(drop_m), drop_m < 0 ? "up" : "down");
+    if (fabs(drop_m) < 0.05)
+        cw_text_add(text, "no higher at one end than at the other");
+    else
+        cw_text_add(text, "%.1f m %s", fabs(drop_m), drop_m < 0 ? "up" : "down");
 }
 
 void cw_predict_road_add(const struct cw_predict_road *road, struct cw_text *text) {
@@ -49,7 +52,7 @@ static void add_given(const struct cw_predicted *ride, struct cw_text *text) {
         cw_text_add(text, ", no wind");
     else
         cw_text_add(text, ", a %s of %.1f m/s", wind > 0 ? "headwind" : "tailwind", fabs(wind));
-    if (start == 0)
+    if (start < 0.01)
         cw_text_add(text, ", from a held start");
     else
         cw_text_add(text, ", from %.1f km/h", start * CW_KMH_PER_MS);
@@ -116,10 +119,11 @@ static void doubt_ride(const struct cw_prediction *prediction, size_t i,
     if (i) cw_text_add(&name, "with %s: ", ride->label);
     const char *which = name.bytes ? name.bytes : "";
     if (ride->end == CW_PREDICT_NEVER)
-        cw_sentences_add(said,
-                         "%sit never moves: the slope where it starts is not steep enough to set "
-                         "it rolling; give a start speed, or a power",
-                         which);
+        cw_sentences_add(
+            said,
+            "%sit never moves: neither slope nor air sets it rolling where it starts; give a "
+            "start speed, or a power",
+            which);
     else if (ride->end == CW_PREDICT_STANDS)
         cw_sentences_add(said,
                          "%sit stands still after %.1f m, before the road's end: there is no time "

@@ -71,43 +71,34 @@ static void add_error(struct cw_estimate estimate, size_t q, struct cw_table *ta
     cw_table_add_number(table, estimate.high * factor, shown[q].decimals);
 }
 
-static void base_table(const struct cw_prediction *prediction, const struct cw_look *look,
-                       struct cw_text *out) {
-    const struct cw_column columns[] = {
-        {"", "", false},         {"", "", true},
-        {"", "", false},         {cw_signs_of(look).plus_minus, "", true},
-        {"95 % from", "", true}, {"to", "", true}};
-    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
-    const struct cw_predicted *ride = &prediction->at[0];
-    for (size_t q = 0; q < CW_PREDICT_QUANTITIES; q++) {
-        if (isnan(ride->of[q].value)) continue;
-        add_words(prediction, q, &table);
-        add_value(ride->of[q].value, q, &table);
-        cw_table_add(&table, "%s", shown[q].unit);
-        add_error(ride->of[q], q, &table);
-    }
-    cw_table_write(&table, out);
-    cw_table_free(&table);
+/* Whether any of it is not known for sure. */
+static bool unsure(const struct cw_estimate of[CW_PREDICT_QUANTITIES]) {
+    for (size_t q = 0; q < CW_PREDICT_QUANTITIES; q++)
+        if (!isnan(of[q].value) && of[q].standard_error != 0) return true;
+    return false;
 }
 
-static void with_table(const struct cw_prediction *prediction, size_t i, const struct cw_look *look,
+/* What is told of a ride; beside the base, with the difference. */
+static void ride_table(const struct cw_prediction *prediction, size_t i, const struct cw_look *look,
                        struct cw_text *out) {
-    const struct cw_column columns[] = {{"", "", false},
-                                        {"", "", true},
-                                        {"", "", false},
-                                        {"difference", "", true},
-                                        {cw_signs_of(look).plus_minus, "", true},
-                                        {"95 % from", "", true},
-                                        {"to", "", true}};
-    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
     const struct cw_predicted *ride = &prediction->at[i];
+    const struct cw_estimate *told = i ? ride->difference : ride->of;
+    struct cw_column columns[7] = {{"", "", false}, {"predicted", "", true}, {"", "", false}};
+    struct cw_table table = {.columns = columns, .n_columns = 3};
+    bool errors = unsure(told);
+    if (i) columns[table.n_columns++] = (struct cw_column){"difference", "", true};
+    if (errors) {
+        columns[table.n_columns++] = (struct cw_column){cw_signs_of(look).plus_minus, "", true};
+        columns[table.n_columns++] = (struct cw_column){"95 % from", "", true};
+        columns[table.n_columns++] = (struct cw_column){"to", "", true};
+    }
     for (size_t q = 0; q < CW_PREDICT_QUANTITIES; q++) {
         if (isnan(ride->of[q].value)) continue;
         add_words(prediction, q, &table);
         add_value(ride->of[q].value, q, &table);
         cw_table_add(&table, "%s", shown[q].unit);
-        add_value(ride->difference[q].value, q, &table);
-        add_error(ride->difference[q], q, &table);
+        if (i) add_value(ride->difference[q].value, q, &table);
+        if (errors) add_error(told[q], q, &table);
     }
     cw_table_write(&table, out);
     cw_table_free(&table);
@@ -127,10 +118,7 @@ enum cw_status cw_report_predict_table(const struct cw_prediction *prediction,
         cw_text_add(&line, ".");
         cw_wrapped_take(out, &line, look, 0);
         cw_text_add(out, "\n");
-        if (i)
-            with_table(prediction, i, look, out);
-        else
-            base_table(prediction, look, out);
+        ride_table(prediction, i, look, out);
     }
     cw_predict_doubts(prediction, &said);
     cw_sentences_list("Mind", &said, look, out);
