@@ -2,9 +2,13 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "picture/chart.h"
 #include "picture/scene.h"
+#include "report/cautions.h"
+#include "report/predict_facts.h"
+#include "report/sentences.h"
 #include "report/table.h"
 
 enum { HEIGHTS = 300 };
@@ -18,7 +22,8 @@ struct predicted {
 
 static const char *label(const struct cw_prediction *prediction, size_t i) {
     const struct cw_predicted *ride = &prediction->at[i];
-    if (i) return ride->label;
+    bool setup = !strncmp(ride->label, "setup=", 6) && !strcmp(ride->label + 6, ride->setup);
+    if (i && !setup) return ride->label;
     return *ride->setup ? ride->setup : "as given";
 }
 
@@ -104,6 +109,17 @@ static void note_rides(const struct predicted *p, struct cw_chart *chart) {
     }
 }
 
+/* How far it takes to stop, and who has the last word. */
+static void note_care(const struct predicted *p, struct cw_chart *chart) {
+    struct cw_sentences said = {0};
+    cw_predict_cautions(p->prediction, &said);
+    const char *first = cw_sentences_next(&said, NULL);
+    if (first) cw_chart_note(chart, first);
+    cw_chart_note(chart, cw_caution_law);
+    chart->fails |= said.text.failed;
+    cw_sentences_free(&said);
+}
+
 static void describe(const struct predicted *p, struct cw_text *text) {
     const struct cw_predicted *base = &p->prediction->at[0];
     cw_text_add(text, "Predicted speed of %zu %s against distance along the road", p->n,
@@ -134,6 +150,7 @@ enum cw_status cw_picture_predicted_add(const struct cw_prediction *prediction,
     cw_plot_line(&chart, &p.heights, CW_STYLE_NONE, "plain", HEIGHTS, p.s_m, p.height_m);
     cw_plot_close(&chart, &p.heights, true);
     note_rides(&p, &chart);
+    note_care(&p, &chart);
     describe(&p, &description);
     chart.fails |= description.failed;
     const struct cw_chart_head head = {.id_prefix = "",

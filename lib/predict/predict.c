@@ -298,7 +298,7 @@ static double least_of(size_t i) {
  * the one side where the other is out of reach or the ride ends otherwise there. */
 static void answer_to(const struct predictor *of, const struct cw_predict_ride *ride, size_t i,
                       double step, double by[CW_PREDICT_QUANTITIES]) {
-    double above[CW_PREDICT_QUANTITIES], below[CW_PREDICT_QUANTITIES];
+    double above[CW_PREDICT_QUANTITIES], below[CW_PREDICT_QUANTITIES] = {0};
     double value = ride->input[i].value, down = fmin(step, value - least_of(i));
     with_input(of, ride, i, value + step, above);
     if (down > 0) with_input(of, ride, i, value - down, below);

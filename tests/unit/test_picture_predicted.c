@@ -36,6 +36,8 @@ START_TEST(a_line_a_ride) {
     ck_assert_ptr_nonnull(strstr(svg, "load=8: "));
     ck_assert_ptr_nonnull(strstr(svg, "speed, km/h"));
     ck_assert_ptr_nonnull(strstr(svg, "height, m"));
+    ck_assert_ptr_nonnull(strstr(svg, "a sound bicycle needs some "));
+    ck_assert_ptr_nonnull(strstr(svg, "Local traffic law"));
     ck_assert_ptr_null(strstr(svg, "nan"));
     free(svg);
 }
