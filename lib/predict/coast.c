@@ -10,9 +10,9 @@
 #include "stats/root.h"
 
 static const double day_s = 86400;
-/* Allowed a step over a profile, which is not known so well: a thousandth of a second over 10
+/* Allowed a step over a profile, which is not known so well: a ten-thousandth of a second over 10
  * km. */
-static const double profile_error = 1e-7;
+static const double profile_error = 1e-8;
 /* A road that is level for as long as it takes. */
 static const double level_m = 1e5;
 #define FLAT_MS (40 / 3.6)
