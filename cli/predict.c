@@ -185,7 +185,7 @@ static enum cw_exit open_from(struct job *job) {
     return CW_EXIT_ANSWERED;
 }
 
-/* The outing's other setups, each as a case. */
+/* The outing's other setups, each as a case, but for a companion's: riders are not compared. */
 static void with_setups(struct job *job, size_t most) {
     const struct cw_compare *compare = &job->options.from->average;
     size_t first = 0;
@@ -193,7 +193,8 @@ static void with_setups(struct job *job, size_t most) {
     if (*job->options.base.setup) first = cw_compare_setup_named(compare, job->options.base.setup);
     for (size_t s = 0; s < compare->n_told && job->options.n_with < most; s++) {
         struct cw_predict_case *with = &job->with[job->options.n_with];
-        if (s == first || cw_predict_set(with, "setup", compare->setups[s].name, &error) < 0)
+        if (s == first || *compare->setups[s].rider ||
+            cw_predict_set(with, "setup", compare->setups[s].name, &error) < 0)
             continue;
         cw_print(with->label, sizeof with->label, "setup=%s", compare->setups[s].name);
         job->options.n_with++;

@@ -34,6 +34,12 @@ struct predictor {
     struct cw_setups_together together;
 };
 
+/* Whether it rides the road of the very outing that CdA and Crr are from. */
+static bool own_road(const struct cw_predict_options *options) {
+    return options->from && options->from->fit.workings &&
+           options->road->profile == &options->from->fit.workings->joint.profile[CW_ROAD_MAIN];
+}
+
 /* ---- the inputs of a ride ---- */
 
 static double given(const struct cw_predict_case *of, size_t i) {
@@ -79,6 +85,13 @@ static size_t outing_setup(const struct cw_outing *outing, const char *name) {
     return s;
 }
 
+/* A cause's standard uncertainty, in the budget's units: C, hPa, per cent. */
+static double cause_sd(const struct predictor *of, enum cw_cause_kind kind) {
+    double unused, sd;
+    cw_setups_together_cause(&of->together, 0, kind, &unused, &unused, &sd);
+    return sd;
+}
+
 /* A setup of the outing as it was fitted: its CdA and Crr, its bicycle. */
 static enum cw_status take_setup(const struct predictor *of, size_t setup,
                                  struct cw_predict_ride *ride, struct cw_error *error) {
@@ -99,35 +112,28 @@ static enum cw_status take_setup(const struct predictor *of, size_t setup,
     put(ride, CW_PREDICT_CRR_GIVEN, crr.value, 0, false);
     put(ride, CW_PREDICT_MASS_GIVEN, bicycle.mass_kg,
         hypot(rider->mass_uncertainty_kg, rider->bike_mass_uncertainty_kg), true);
+    put(ride, CW_PREDICT_INERTIA, rider->wheel_inertia_kgm2,
+        0.01 * cause_sd(of, CW_CAUSE_INERTIA) * rider->wheel_inertia_kgm2, true);
+    put(ride, CW_PREDICT_RADIUS, rider->wheel_radius_m, 0, false);
     cw_setups_together_cause(&of->together, setup, CW_CAUSE_LOAD, &unused, &unused, &load_sd);
     put(ride, CW_PREDICT_SETUP_LOAD, 0, outing->setups[s].load_kg != 0 ? load_sd : 0, true);
     return CW_OK;
 }
 
-static double cause_sd(const struct predictor *of, enum cw_cause_kind kind) {
-    double unused, sd;
-    cw_setups_together_cause(&of->together, 0, kind, &unused, &unused, &sd);
-    return sd;
-}
-
-/* The outing's air, wheels and place. Its budget has per cent of humidity and hPa. */
+/* The outing's air and place. */
 static void take_outing(const struct predictor *of, struct cw_predict_ride *ride) {
     const struct cw_analysed *from = of->options->from;
     const struct cw_place *place = &from->fit.place;
-    const struct cw_rider *rider = &from->outing.rider;
     put(ride, CW_PREDICT_ALTITUDE, place->height_m, 0, false);
     put(ride, CW_PREDICT_TEMPERATURE, place->temperature_c, cause_sd(of, CW_CAUSE_TEMPERATURE),
         true);
     put(ride, CW_PREDICT_PRESSURE, 0.01 * place->pressure_pa, cause_sd(of, CW_CAUSE_PRESSURE),
         true);
     put(ride, CW_PREDICT_HUMIDITY, 100 * place->humidity, cause_sd(of, CW_CAUSE_HUMIDITY), true);
-    put(ride, CW_PREDICT_INERTIA, rider->wheel_inertia_kgm2,
-        0.01 * cause_sd(of, CW_CAUSE_INERTIA) * rider->wheel_inertia_kgm2, true);
-    put(ride, CW_PREDICT_RADIUS, rider->wheel_radius_m, 0, false);
     put(ride, CW_PREDICT_GRAVITY, place->gravity_ms2, 0, false);
     put(ride, CW_PREDICT_CRR_FALL, from->fit.crr_fall_1k.value,
         from->fit.crr_fall_1k.standard_error, true);
-    if (of->options->road->kind == CW_PREDICT_OUTING)
+    if (own_road(of->options))
         put(ride, CW_PREDICT_SCALE, 1, 0.01 * cause_sd(of, CW_CAUSE_HEIGHT_SCALE), true);
 }
 
@@ -213,12 +219,11 @@ static enum cw_status lay_inputs(const struct predictor *of, size_t number,
 
 /* The outing's own road has its heights from a barometer that takes its air for standard: by how
  * much they are other than recorded where the outing's air is. */
-static double own_road(const struct predictor *of, const struct cw_predict_ride *ride,
-                       double density, double pressure_hpa) {
+static double own_heights(const struct predictor *of, const struct cw_predict_ride *ride,
+                          double density, double pressure_hpa) {
     const struct cw_analysed *from = of->options->from;
     const struct cw_place *place = from ? &from->fit.place : NULL;
-    bool own = of->options->road->kind == CW_PREDICT_OUTING && from &&
-               from->outing.elevation == CW_ELEVATION_BAROMETRIC;
+    bool own = own_road(of->options) && from->outing.elevation == CW_ELEVATION_BAROMETRIC;
     if (!own || !ride->input[CW_PREDICT_TEMPERATURE].tied ||
         !ride->input[CW_PREDICT_PRESSURE].tied ||
         !isnan(ride->input[CW_PREDICT_DENSITY_GIVEN].value))
@@ -250,7 +255,7 @@ static struct cw_coast_state state_of(const struct predictor *of,
         .start_speed_ms = input[CW_PREDICT_START_SPEED],
         .power_w = input[CW_PREDICT_POWER],
         .height_scale =
-            input[CW_PREDICT_SCALE] * own_road(of, ride, density, input[CW_PREDICT_PRESSURE]),
+            input[CW_PREDICT_SCALE] * own_heights(of, ride, density, input[CW_PREDICT_PRESSURE]),
         .tilt_m = input[CW_PREDICT_TILT]};
 }
 

@@ -7,6 +7,7 @@
 #include "compare/elsewhere.h"
 #include "fit/heights.h"
 #include "fit/profile.h"
+#include "fit/workings.h"
 #include "simulate/settings.h"
 
 /* Knots and smoothness of a recorded profile: barometric steps and a satellite's noise are left
@@ -205,6 +206,22 @@ enum cw_status cw_predict_road_of_way(const struct cw_recording *recording,
     return status;
 }
 
+/* By the budget: the scale itself, and what a barometer makes of a temperature that is off. */
+static double outing_scale_sd(const struct cw_analysed *of) {
+    const struct cw_budget *budget = &of->fit.workings->budget;
+    double squares = 0;
+    for (size_t c = 0; c < budget->n; c++) {
+        double by = 0;
+        if (budget->causes[c].kind == CW_CAUSE_HEIGHT_SCALE)
+            by = 0.01 * budget->causes[c].uncertainty;
+        if (budget->causes[c].kind == CW_CAUSE_TEMPERATURE &&
+            of->outing.elevation == CW_ELEVATION_BAROMETRIC)
+            by = budget->causes[c].uncertainty / (of->fit.place.temperature_c + 273.15);
+        squares += by * by;
+    }
+    return sqrt(squares);
+}
+
 enum cw_status cw_predict_road_of_outing(const struct cw_analysed *of, struct cw_predict_road *road,
                                          struct cw_error *error) {
     struct cw_mean_run mean;
@@ -219,6 +236,7 @@ enum cw_status cw_predict_road_of_outing(const struct cw_analysed *of, struct cw
     if (mean.runs_out)
         road->known_m = fmax(road->length_m, cw_profile_end(mean.profile) - mean.start_m);
     road->entry_speed_ms = mean.entry_speed_ms;
+    road->scale_sd = outing_scale_sd(of);
     road->middle_height_m = of->fit.place.height_m;
     road->latitude_deg = of->fit.place.latitude_deg;
     road->start_height_m = cw_predict_road_height(road, 0);

@@ -44,7 +44,8 @@ struct cw_predict_road {
     double steepest_sine;  /* down: of its stretches, or of some 100 m of a profile */
     double entry_speed_ms; /* at which its run or runs began; 0 of slopes */
     /* Of recorded heights: a relative standard uncertainty of their differences, and one of the
-     * whole drop, m. Of an outing's road the fit knows these (the first is its budget's). */
+     * whole drop, m. Of an outing's road the first is by its budget; a ride with that outing's own
+     * CdA has it from there, and most of it cancels. */
     double scale_sd, tilt_sd_m;
 };
 

@@ -82,6 +82,10 @@ void cw_predict_taken(const struct cw_prediction *prediction, struct cw_sentence
                          "CdA and Crr are those of setup %s as %s tells them, the mean of its "
                          "runs: a single ride scatters about that",
                          ride->setup, prediction->from->outing.file);
+    if (prediction->from && *ride->setup && prediction->from->fit.crr_given)
+        cw_sentences_add(said,
+                         "Crr is the outing file's, moved by what the runs say of it: CdA goes "
+                         "with that");
     if (isnan(number[CW_PREDICT_DENSITY_GIVEN].value) && usual[CW_PREDICT_TEMPERATURE] &&
         usual[CW_PREDICT_PRESSURE])
         cw_sentences_add(said, "the air is the standard atmosphere's at %.0f m: %.1f C, %.1f hPa",
@@ -154,7 +158,7 @@ void cw_predict_doubts(const struct cw_prediction *prediction, struct cw_sentenc
     const struct cw_predict_road *road = prediction->road;
     const struct cw_predicted *base = &prediction->at[0];
     for (size_t i = 0; i < prediction->n; i++) doubt_ride(prediction, i, said);
-    if (road->scale_sd > 0 || road->tilt_sd_m > 0)
+    if (road->kind != CW_PREDICT_OUTING && (road->scale_sd > 0 || road->tilt_sd_m > 0))
         cw_sentences_add(said,
                          "heights are as recorded: the drop of %.0f m is taken to be known to "
                          "%.1f m",

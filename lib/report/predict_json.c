@@ -49,6 +49,8 @@ enum cw_status cw_report_predict_json(const struct cw_prediction *prediction, st
     struct cw_json with = cw_json_array(&failed);
     struct cw_sentences said = {0};
     cw_json_set(document, "road", road_json(prediction->road, &failed));
+    cw_json_set(document, "from",
+                cw_json_string(prediction->from ? prediction->from->outing.file : NULL));
     add_ride(&prediction->at[0], &failed, document);
     cw_json_set(document, "worth_kg",
                 prediction->worth_kg > 0 ? cw_json_number(prediction->worth_kg) : json_null());
