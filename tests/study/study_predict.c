@@ -1,8 +1,10 @@
 /* How good predictions are: of outings whose masses, air, wind and wheels are off from what the
  * outing file says by as much as it says they may be, the times of their setups on other roads,
  * and the differences.
- * usage: study_predict CASE N [FIRST-SEED] [-v] */
+ * --check: the status tells whether all is as it should be (tally.h).
+ * usage: study_predict CASE N [FIRST-SEED] [-v|--check] */
 #include <math.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -173,12 +175,13 @@ failed:
 int main(int argc, char **argv) {
     struct results r = {0};
     struct study_case c;
+    bool sound = true;
     if (argc < 3 || !study_case_named(argv[1], &c)) {
-        fprintf(stderr, "usage: study_predict CASE N [FIRST-SEED] [-v]\n");
+        fprintf(stderr, "usage: study_predict CASE N [FIRST-SEED] [-v|--check]\n");
         study_list_cases(stderr);
         return 2;
     }
-    int verbose = !strcmp(argv[argc - 1], "-v");
+    bool verbose = !strcmp(argv[argc - 1], "-v"), check = !strcmp(argv[argc - 1], "--check");
     unsigned long first = argc > 3 && argv[3][0] != '-' ? strtoul(argv[3], NULL, 10) : 1;
     size_t n = strtoul(argv[2], NULL, 10);
     for (size_t i = 0; i < n; i++) study_one(&c, first + i, verbose, &r);
@@ -188,6 +191,9 @@ int main(int argc, char **argv) {
         tally_print("time or run-out", &r.time[i], 1);
         tally_print("with the other setup", &r.difference[i], 1);
         tally_print("with 8 kg more", &r.load[i], 1);
+        sound &= tally_sound("time or run-out", &r.time[i], r.predicted, 0);
+        sound &= tally_sound("with the other setup", &r.difference[i], r.predicted, 0);
+        sound &= tally_sound("with 8 kg more", &r.load[i], r.predicted, 0);
     }
-    return 0;
+    return check && !(sound && r.predicted == r.outings);
 }
