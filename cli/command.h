@@ -20,6 +20,14 @@ enum cw_option_kind {
     CW_OPTION_TEXT,   /* const char *, NULL where not given */
     CW_OPTION_NUMBER, /* double, within low..high */
     CW_OPTION_COUNT,  /* long, within low..high */
+    CW_OPTION_TEXTS,  /* struct cw_option_texts, what it was given each time */
+};
+
+/* The texts of an option that may be given again and again, in their order. */
+enum { CW_OPTION_TEXTS_MOST = 32 };
+struct cw_option_texts {
+    size_t n;
+    const char *at[CW_OPTION_TEXTS_MOST];
 };
 
 struct cw_option {

@@ -56,6 +56,17 @@ static void refuse_choice(const struct cw_command *command, const struct cw_opti
     cw_text_free(&choices);
 }
 
+static bool add_text(const struct cw_command *command, const struct cw_option *option,
+                     const char *argument, struct cw_option_texts *texts) {
+    if (texts->n == CW_OPTION_TEXTS_MOST) {
+        cw_usage_wrong(command, "--%s is given more than %d times", option->name,
+                       CW_OPTION_TEXTS_MOST);
+        return false;
+    }
+    texts->at[texts->n++] = argument;
+    return true;
+}
+
 /* One option's value into its field; false when it is wrong, which is said. */
 static bool set(const struct cw_command *command, const struct cw_option *option,
                 const char *argument, void *values) {
@@ -74,6 +85,8 @@ static bool set(const struct cw_command *command, const struct cw_option *option
         }
         *(const char **)field = argument;
         return true;
+    case CW_OPTION_TEXTS:
+        return add_text(command, option, argument, field);
     case CW_OPTION_NUMBER:
         if (cw_number_read(argument, strlen(argument), &number) && number >= option->low &&
             number <= option->high) {

@@ -23,6 +23,7 @@
 #include "physics/descent.h"
 #include "physics/forces.h"
 #include "physics/gravity.h"
+#include "physics/steady.h"
 #include "physics/stopping.h"
 
 /* From files to answers, a stage a room; analysis goes the whole way. */
@@ -70,15 +71,21 @@
 #include "analysis/analysis.h"
 #include "analysis/inputs.h"
 
+/* On another road, on another day. */
+#include "predict/predict.h"
+#include "predict/road.h"
+
 /* The answers to read, to hand on and to show. */
 #include "report/answer.h"
 #include "report/compare_report.h"
 #include "report/fit_report.h"
 #include "report/look.h"
+#include "report/predict_report.h"
 #include "report/runs_report.h"
 #include "report/timed_report.h"
 
 #include "picture/picture.h"
+#include "picture/predicted.h"
 
 #include "page/page.h"
 

@@ -3,6 +3,8 @@
 #include <math.h>
 
 #include "fit/workings.h"
+#include "physics/steady.h"
+
 static double height(double s_m, const void *state) {
     const struct cw_mean_run *mean = state;
     return cw_profile_height(mean->profile, mean->start_m + s_m);
@@ -76,7 +78,5 @@ enum cw_status cw_mean_run_coast(const struct cw_mean_run *mean, const struct cw
 double cw_flat_power_w(const struct cw_bicycle *bicycle, double density_kgm3, double gravity_ms2,
                        double speed_ms) {
     const struct cw_surroundings still = {.density_kgm3 = density_kgm3, .gravity_ms2 = gravity_ms2};
-    struct cw_loss loss = cw_coast_loss(bicycle, &still, speed_ms, 1);
-    return speed_ms * bicycle->mass_kg * gravity_ms2 *
-           cw_loss_sum(&loss, bicycle->cda_m2, bicycle->crr);
+    return cw_steady_power_w(bicycle, &still, speed_ms, 0);
 }

@@ -41,15 +41,15 @@ static const char *tyres_name(const struct cw_table_of_runs *table,
  */
 static enum cw_status name_tyres(const struct cw_table_of_runs *table,
                                  const struct cw_fit *const *fits, const struct cw_compare *compare,
-                                 struct cw_rolling *rolling, struct cw_error *error) {
-    bool differ = false;
+                                 bool all, struct cw_rolling *rolling, struct cw_error *error) {
+    bool differ = all;
     rolling->tyres = calloc(table->n + 1, sizeof *rolling->tyres);
     rolling->of_setup = malloc((table->n_setups + 1) * sizeof *rolling->of_setup);
     if (!rolling->tyres || !rolling->of_setup) return cw_error_memory(error);
     for (size_t s = 0; s < table->n_setups; s++) rolling->of_setup[s] = SIZE_MAX;
     for (size_t i = 0; i < table->n; i++) {
         size_t at = 0, *of = &rolling->of_setup[table->run[i].setup];
-        if (fits[table->run[i].outing]->crr_given) continue;
+        if (!all && fits[table->run[i].outing]->crr_given) continue;
         const char *name = tyres_name(table, fits, i);
         while (at < rolling->n_tyres && strcmp(rolling->tyres[at], name)) at++;
         if (at == rolling->n_tyres) rolling->tyres[rolling->n_tyres++] = name;
@@ -71,12 +71,12 @@ struct crr_value {
 };
 
 static size_t list_values(const struct cw_table_of_runs *table, const struct cw_fit *const *fits,
-                          const struct cw_rolling *rolling, struct crr_value *value) {
+                          bool all, const struct cw_rolling *rolling, struct crr_value *value) {
     size_t n = 0;
     for (size_t i = 0; i < table->n; i++) {
         struct crr_value v = {table->run[i].outing, tyres_of(table, fits, i), 0};
         size_t k = 0;
-        if (fits[v.outing]->crr_given) continue;
+        if (!all && fits[v.outing]->crr_given) continue;
         while (k < n && (value[k].outing != v.outing || value[k].tyres != v.tyres)) k++;
         if (k < n) continue;
         while (strcmp(rolling->tyres[v.column], tyres_name(table, fits, i))) v.column++;
@@ -208,18 +208,17 @@ static enum cw_status lay_values(const struct cw_table_of_runs *table,
     return status;
 }
 
-enum cw_status cw_rolling_fit(const struct cw_table_of_runs *table,
-                              const struct cw_fit *const *fits, const struct cw_compare *compare,
-                              const struct cw_run_model *model, struct cw_rolling *rolling,
-                              struct cw_error *error) {
+static enum cw_status fit(const struct cw_table_of_runs *table, const struct cw_fit *const *fits,
+                          const struct cw_compare *compare, const struct cw_run_model *model,
+                          bool all, struct cw_rolling *rolling, struct cw_error *error) {
     size_t n = table->n;
     double *block = NULL;
     *rolling = (struct cw_rolling){.n_drags = model->p, .drag = model->drag};
     struct crr_value *crr = malloc((n + 1) * sizeof *crr);
     enum cw_status status = crr ? CW_OK : cw_error_memory(error);
-    if (status >= 0) status = name_tyres(table, fits, compare, rolling, error);
+    if (status >= 0) status = name_tyres(table, fits, compare, all, rolling, error);
     if (status < 0 || !rolling->n_tyres) goto cleanup;
-    size_t m = list_values(table, fits, rolling, crr), whole = n + m,
+    size_t m = list_values(table, fits, all, rolling, crr), whole = n + m,
            p = model->p + rolling->n_tyres, square = whole * whole;
     block = calloc(whole + whole * p + 5 * square + 2 * whole * n + n * n + 2 * n, sizeof *block);
     if (!block) {
@@ -266,6 +265,21 @@ cleanup:
     free(block);
     if (status < 0) cw_rolling_free(rolling);
     return status;
+}
+
+enum cw_status cw_rolling_fit(const struct cw_table_of_runs *table,
+                              const struct cw_fit *const *fits, const struct cw_compare *compare,
+                              const struct cw_run_model *model, struct cw_rolling *rolling,
+                              struct cw_error *error) {
+    return fit(table, fits, compare, model, false, rolling, error);
+}
+
+enum cw_status cw_rolling_fit_all(const struct cw_table_of_runs *table,
+                                  const struct cw_fit *const *fits,
+                                  const struct cw_compare *compare,
+                                  const struct cw_run_model *model, struct cw_rolling *rolling,
+                                  struct cw_error *error) {
+    return fit(table, fits, compare, model, true, rolling, error);
 }
 
 /* ---- what comes of it ---- */

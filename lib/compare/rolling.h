@@ -45,6 +45,13 @@ enum cw_status cw_rolling_fit(const struct cw_table_of_runs *table,
                               const struct cw_fit *const *fits, const struct cw_compare *compare,
                               const struct cw_run_model *model, struct cw_rolling *rolling,
                               struct cw_error *error);
+/* The same whatever tyres the setups are on, and where Crr was given too: all that the runs tell of
+ * drag and rolling together, n_tyres is not 0. */
+enum cw_status cw_rolling_fit_all(const struct cw_table_of_runs *table,
+                                  const struct cw_fit *const *fits,
+                                  const struct cw_compare *compare,
+                                  const struct cw_run_model *model, struct cw_rolling *rolling,
+                                  struct cw_error *error);
 void cw_rolling_free(struct cw_rolling *rolling);
 
 /* Whether the two setups are on different tyres, both asked for. */

@@ -24,7 +24,8 @@ static double acceleration(const struct system *system, double time_s, const dou
     double braked_ms2 = system->options->brake
                             ? system->options->brake(time_s, y[S], system->options->brake_state)
                             : 0;
-    return cw_coast_acceleration(system->bicycle, &here, y[V], sine) - braked_ms2;
+    return cw_coast_acceleration(system->bicycle, &here, y[V], sine) +
+           cw_power_acceleration(system->bicycle, system->options->power_w, y[V]) - braked_ms2;
 }
 
 /* One step of h_s from y to `to` by the Runge-Kutta pair of orders 5 and 4 of Dormand & Prince 1980
@@ -145,6 +146,30 @@ static void land(const struct system *system, bool standstill, double *time_s, d
         y[S] = system->road->length_m;
 }
 
+/* Keeps the fastest state yet of the step from before_s to after_s: its end, or where within it the
+ * speed turns, by the cubics that have both ends' speeds and accelerations. */
+static void note_top(const struct system *system, double before_s, const double before[],
+                     double after_s, const double after[], struct cw_descent *descent) {
+    double top = descent->top_speed_ms, h_s = after_s - before_s, u = 1;
+    if (after[V] < top && before[V] < top) return;
+    double a = acceleration(system, before_s, before) * h_s,
+           b = acceleration(system, after_s, after) * h_s, gain = after[V] - before[V];
+    if (a > 0 && b < 0) {
+        /* v = v0 + a u + (3 gain - 2 a - b) u2 + (a + b - 2 gain) u3 */
+        double square = 3 * (a + b - 2 * gain), linear = 2 * (3 * gain - 2 * a - b);
+        double root = -linear + sqrt(fmax(0, linear * linear - 4 * square * a));
+        if (root > 0 && 2 * a <= root) u = 2 * a / root; /* where square is 0 too */
+    }
+    double v = before[V] + u * (a + u * (3 * gain - 2 * a - b + u * (a + b - 2 * gain)));
+    if (u == 1) v = after[V];
+    if (!(v > top)) return;
+    double way = after[S] - before[S], from = before[V] * h_s, to = after[V] * h_s;
+    descent->top_speed_ms = v;
+    descent->top_time_s = before_s + u * h_s;
+    descent->top_s_m =
+        before[S] + u * (from + u * (3 * way - 2 * from - to + u * (from + to - 2 * way)));
+}
+
 /* The next time that no step may reach across. */
 static double next_corner(const struct cw_descent_options *options, double time_s) {
     if (!(options->gust && options->gust_knot_s > 0)) return INFINITY;
@@ -157,15 +182,17 @@ static enum cw_status integrate(const struct system *system, struct cw_descent *
                                 struct cw_error *error) {
     const struct cw_descent_options *options = system->options;
     double y[STATES] = {0, options->start_speed_ms}, time_s = 0, h_s = options->step_s / 16;
-    size_t capacity = 0, outputs = 1;
+    size_t capacity = 0, outputs = 0;
+    double first_s = options->first_s > 0 ? options->first_s : options->step_s;
     enum cw_status status = keep(descent, &capacity, system, time_s, y, error);
     if (status) return status;
+    descent->top_speed_ms = y[V];
     if (y[V] <= 0 && !(descent->acceleration_ms2[0] > 0)) {
         descent->stopped = true;
         return CW_OK;
     }
     for (size_t steps = 0; time_s < options->time_limit_s; steps++) {
-        double output_s = (double)outputs * options->step_s;
+        double output_s = first_s + (double)outputs * options->step_s;
         double until_s = fmin(output_s, next_corner(options, time_s));
         double before_s = time_s, before[STATES] = {y[S], y[V]};
         if (steps > MOST_STEPS || !advance(system, &time_s, until_s, &h_s, y))
@@ -179,8 +206,10 @@ static enum cw_status integrate(const struct system *system, struct cw_descent *
             y[V] = before[V];
             land(system, standstill, &time_s, step_s, y);
             descent->stopped = standstill;
+            note_top(system, before_s, before, time_s, y, descent);
             return keep(descent, &capacity, system, time_s, y, error);
         }
+        note_top(system, before_s, before, time_s, y, descent);
         if (time_s >= output_s) {
             outputs++;
             status = keep(descent, &capacity, system, time_s, y, error);
@@ -202,10 +231,11 @@ enum cw_status cw_descent_run(const struct cw_bicycle *bicycle,
     if (!options) options = &fallback;
     if (!(bicycle->mass_kg > 0) || !(road->length_m > 0) || !(options->step_s > 0) ||
         !isfinite(options->step_s) || !(options->relative_error > 0) ||
-        !(options->start_speed_ms >= 0))
-        return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
-                            "a descent needs a mass, a length, a step and an error above zero and "
-                            "a start speed that is not negative");
+        !(options->start_speed_ms >= 0) || !(options->power_w >= 0) || !(options->first_s >= 0))
+        return cw_error_set(
+            error, CW_E_ARGUMENT, NULL, 0,
+            "a descent needs a mass, a length, a step and an error above zero and "
+            "a start speed, a power and a first state's time that are not negative");
     struct system system = {bicycle, surroundings, road, options};
     return integrate(&system, descent, error);
 }

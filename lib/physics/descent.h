@@ -29,7 +29,9 @@ typedef double (*cw_brake)(double time_s, double s_m, const void *state);
 
 struct cw_descent_options {
     double start_speed_ms; /* 0: a held start */
+    double power_w;        /* at the wheel, all the way (cw_power_acceleration); 0 by default */
     double step_s;         /* how often the states are wanted; 1 by default */
+    double first_s;        /* when the first one after the start is; 0 (default): after step_s */
     double relative_error; /* allowed per step; 1e-12 by default */
     double time_limit_s;   /* 3600 by default; reaching it is CW_E_DATA */
     cw_gust gust;
@@ -42,15 +44,17 @@ struct cw_descent_options {
 struct cw_descent_options cw_descent_options_default(void);
 
 struct cw_descent {
-    size_t n; /* states every step_s from 0, and the last one at the end, which may come sooner */
+    size_t n; /* states at 0 and every step_s, and the last one at the end, which may come sooner */
     double *time_s, *s_m, *speed_ms, *acceleration_ms2; /* n each, owned */
     double end_time_s, end_s_m, end_speed_ms; /* the last state: road's end, or standstill */
+    double top_time_s, top_s_m, top_speed_ms; /* when and where it was fastest, the first time */
     bool stopped;                             /* came to a standstill before the road's end */
 };
 
 /* Integrates from s = 0 to the road's end or standstill. options may be NULL. The end is found as
  * accurately as the way there. A bicycle that the slope cannot set rolling stands still from the
- * start (n = 1). CW_E_ARGUMENT: a mass, length or step that is not positive; CW_E_DATA: neither end
+ * start (n = 1). CW_E_ARGUMENT: a mass, length or step that is not positive,
+ * a power or a first state's time below 0; CW_E_DATA: neither end
  * within the time limit; CW_E_NUMERIC: forces that are not finite, or an error allowed that no step
  * can keep to. Free with cw_descent_free, also after an error. */
 enum cw_status cw_descent_run(const struct cw_bicycle *bicycle,

@@ -52,3 +52,9 @@ double cw_coast_acceleration(const struct cw_bicycle *bicycle,
     return -surroundings->gravity_ms2 / cw_inertia_factor(bicycle) *
            (slope_sine + cw_loss_sum(&loss, bicycle->cda_m2, bicycle->crr));
 }
+
+static const double full_push_ms = 1;
+
+double cw_power_acceleration(const struct cw_bicycle *bicycle, double power_w, double speed_ms) {
+    return power_w / fmax(speed_ms, full_push_ms) / (bicycle->mass_kg * cw_inertia_factor(bicycle));
+}

@@ -76,6 +76,10 @@ double cw_crr_warmer(double fall_1k, double warmer_k);
 double cw_coast_acceleration(const struct cw_bicycle *bicycle,
                              const struct cw_surroundings *surroundings, double speed_ms,
                              double slope_sine);
+/* What a power at the wheel adds to that, m/s2: P / (m k v). Below 1 m/s it pushes with no more
+ * than the force that it makes there, for nobody pushes without end (common practice, no source).
+ */
+double cw_power_acceleration(const struct cw_bicycle *bicycle, double power_w, double speed_ms);
 
 CW_PUBLIC_END
 

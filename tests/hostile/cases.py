@@ -437,6 +437,50 @@ def demo(form, name):
     return ["runs", "--" + form, "outing.ini"]
 
 
+# ---- roads to predict along ----
+
+
+def predict(road, *options):
+    return ["predict", "--road", road, "--cda", "0.35+-0.01", "--crr", "0.005", "--mass-kg", "80", *options]
+
+
+def road_that_leaps():
+    leaps = "".join(
+        point(i % 10, time=f"20{24 + i // 10}-05-19T09:00:{i % 10:02d}Z", lon=f"{8 + 150 * (i // 10 % 2)}")
+        for i in range(300)
+    )
+    return predict(write("ride.gpx", gpx(leaps)), "--whole")
+
+
+def road_of_no_heights():
+    return predict(write("ride.gpx", gpx(points(ele="{:.1e}9"))), "--whole")
+
+
+def road_that_stands():
+    return predict(write("ride.gpx", gpx("".join(point(0, time=f"2024-05-19T09:{i // 60:02d}:{i % 60:02d}Z") for i in range(300)))), "--whole")
+
+
+def road_of_a_wall():
+    walls = "".join(point(i, ele=f"{800 * (i // 50 % 2)}") for i in range(300))
+    return predict(write("ride.gpx", gpx(walls)), "--whole", "--start-speed-ms", "20", "--csv")
+
+
+def road_of_5000_slopes():
+    return predict(",".join(["100:-5"] * 5000))
+
+
+def road_without_drag():
+    return predict("20000:-30", "--with", "cda=0,crr=0,power=3000,wind=-40")
+
+
+def changes_of_5000():
+    return predict("750:-10", "--with", ",".join(["load=1"] * 5000))
+
+
+def road_picture_over_its_recording():
+    return predict(write("ride.gpx", gpx()), "--whole", "--picture", "ride.gpx", "--force")
+
+
 # ---- output ----
 
 

@@ -457,9 +457,84 @@ START_TEST(wrong_arguments_are_refused) {
 }
 END_TEST
 
+/* Where the first slope ends is the top; within a step it is found by the speed's own curve. */
+START_TEST(where_it_is_fastest) {
+    struct cw_bicycle who = bicycle(83, 0);
+    struct bend dip = {sin(atan(-0.05)), 400, sin(atan(0.04))};
+    struct cw_descent corner = coast(&who, &dip, 2000, 0, 1);
+    ck_assert_double_eq_tol(corner.top_speed_ms, 12.67246253086, 1e-8);
+    ck_assert_double_eq_tol(corner.top_s_m, 400, 1e-6);
+    cw_descent_free(&corner);
+    struct bend flat = straight(0);
+    struct cw_descent slows = coast(&who, &flat, 2000, 12, 1);
+    ck_assert_double_eq(slows.top_speed_ms, 12);
+    ck_assert_double_eq(slows.top_s_m, 0);
+    ck_assert_double_eq(slows.top_time_s, 0);
+    cw_descent_free(&slows);
+    struct bend slope = straight(-3);
+    struct cw_descent ever = coast(&who, &slope, 500, 0, 1);
+    ck_assert_double_eq(ever.top_speed_ms, ever.end_speed_ms);
+    ck_assert_double_eq(ever.top_time_s, ever.end_time_s);
+    cw_descent_free(&ever);
+}
+END_TEST
+
+/* A slope that eases off evenly, from -6 % to +6 % over 600 m: the speed turns where it would be
+ * terminal, which is where g (sine + Crr cosine) = -b v2. */
+static double easing_slope(double s_m, const void *state) {
+    (void)state;
+    return -0.06 + 0.0002 * s_m;
+}
+
+START_TEST(the_top_within_a_step) {
+    struct cw_bicycle who = bicycle(83, 0);
+    struct cw_descent_road road = {NULL, easing_slope, NULL, 600};
+    struct cw_descent_options options = cw_descent_options_default();
+    struct cw_descent descent, fine;
+    options.step_s = 7;
+    ck_assert_int_eq(cw_descent_run(&who, &still, &road, &options, &descent, NULL), CW_OK);
+    options.step_s = 0.01;
+    ck_assert_int_eq(cw_descent_run(&who, &still, &road, &options, &fine, NULL), CW_OK);
+    double sine = easing_slope(descent.top_s_m, NULL);
+    double drag = 0.5 * 1.2 * 0.32 / 83 * descent.top_speed_ms * descent.top_speed_ms;
+    ck_assert_double_eq_tol(-9.80665 * (sine + 0.005 * sqrt(1 - sine * sine)) / drag, 1, 1e-4);
+    double top = 0;
+    for (size_t i = 0; i < fine.n; i++) top = fmax(top, fine.speed_ms[i]);
+    ck_assert_double_eq_tol(descent.top_speed_ms, top, 1e-6);
+    cw_descent_free(&descent);
+    cw_descent_free(&fine);
+}
+END_TEST
+
+/* Without losses all power goes into speed: m v2 / 2 grows by P t once it is past 1 m/s. */
+START_TEST(power_goes_into_speed) {
+    struct cw_bicycle who = bicycle(80, 0);
+    who.cda_m2 = who.crr = 0;
+    struct bend flat = straight(0);
+    struct cw_descent_road road = {bend_height, bend_slope, &flat, 500};
+    struct cw_descent_options options = cw_descent_options_default();
+    struct cw_descent descent;
+    options.start_speed_ms = 2;
+    options.power_w = 240;
+    options.first_s = 0.25;
+    ck_assert_int_eq(cw_descent_run(&who, &still, &road, &options, &descent, NULL), CW_OK);
+    ck_assert_double_eq_tol(descent.time_s[1], 0.25, 1e-12);
+    ck_assert_double_eq_tol(descent.time_s[3], 2.25, 1e-12);
+    for (size_t i = 0; i < descent.n; i++)
+        ck_assert_double_eq_tol(0.5 * 80 * pow(descent.speed_ms[i], 2),
+                                0.5 * 80 * 4 + 240 * descent.time_s[i], 1e-6);
+    cw_descent_free(&descent);
+    options.power_w = -1;
+    ck_assert_int_eq(cw_descent_run(&who, &still, &road, &options, &descent, NULL), CW_E_ARGUMENT);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("physics_descent");
     TCase *cases = tcase_create("physics_descent");
+    tcase_add_test(cases, where_it_is_fastest);
+    tcase_add_test(cases, the_top_within_a_step);
+    tcase_add_test(cases, power_goes_into_speed);
     tcase_add_test(cases, time_and_speed_at_a_distance_from_rest);
     tcase_add_test(cases, place_and_speed_at_a_time_from_rest);
     tcase_add_test(cases, speed_and_time_after_300_m_from_a_rolling_start);

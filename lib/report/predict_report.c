@@ -1,0 +1,152 @@
+#include "report/predict_report.h"
+
+#include <math.h>
+
+#include "report/csv.h"
+#include "report/estimates.h"
+#include "report/plain.h"
+#include "report/predict_facts.h"
+#include "report/sentences.h"
+#include "report/table.h"
+
+/* How quantities are shown, speeds in km/h. */
+static const struct {
+    const char *words, *unit;
+    double factor;
+    int decimals;
+} shown[] = {
+#define KMH "km/h", CW_KMH_PER_MS, 2
+    [CW_PREDICT_TIME] = {"time to the end", "s", 1, 2},
+    [CW_PREDICT_MEAN_SPEED] = {"mean speed", KMH},
+    [CW_PREDICT_TOP_SPEED] = {"top speed", KMH},
+    [CW_PREDICT_TOP_PLACE] = {"  reached at", "m", 1, 1},
+    [CW_PREDICT_TOP_TIME] = {"  after", "s", 1, 2},
+    [CW_PREDICT_END_SPEED] = {"speed at the end", KMH},
+    [CW_PREDICT_TERMINAL_SPEED] = {"terminal speed", KMH},
+    [CW_PREDICT_STOPPING] = {"stopping distance from top speed", "m", 1, 1},
+    [CW_PREDICT_RUNOUT] = {"run-out: stands still at", "m", 1, 1},
+    [CW_PREDICT_PAST_LOWEST] = {"  past the lowest place", "m", 1, 1},
+    [CW_PREDICT_RUNOUT_TIME] = {"  after", "s", 1, 2},
+    [CW_PREDICT_LEVEL_RUNOUT] = {"run-out on the level past the end", "m", 1, 1},
+    [CW_PREDICT_FLAT_SPEED] = {"speed on the flat at that power", KMH},
+    [CW_PREDICT_FLAT_POWER] = {"power at 40 km/h on the flat", "W", 1, 1},
+    [CW_PREDICT_WORTH_CDA] = {"change of CdA worth that mass", "m2", 1, 4},
+    [CW_PREDICT_WANTED_CDA] = {"CdA for the time wanted", "m2", 1, 4},
+    [CW_PREDICT_CDA] = {"CdA", "m2", 1, 4},
+    [CW_PREDICT_CRR] = {"Crr", "", 1, 5},
+    [CW_PREDICT_MASS] = {"mass", "kg", 1, 2},
+    [CW_PREDICT_DENSITY] = {"density of the air", "kg/m3", 1, 4},
+#undef KMH
+};
+
+/* A head of its own for what was asked with a number. */
+static void add_words(const struct cw_prediction *prediction, size_t q, struct cw_table *table) {
+    if (q == CW_PREDICT_WORTH_CDA)
+        cw_table_add(table, "change of CdA worth %.10g kg more", prediction->worth_kg);
+    else if (q == CW_PREDICT_WANTED_CDA)
+        cw_table_add(table, "CdA for %.10g s", prediction->wanted_time_s);
+    else if (q == CW_PREDICT_TERMINAL_SPEED)
+        cw_table_add(table, "terminal speed at %.1f %%",
+                     100 * cw_predict_slope(prediction->road->steepest_sine));
+    else if (q == CW_PREDICT_FLAT_SPEED)
+        cw_table_add(table, "speed on the flat at %.10g W",
+                     prediction->at[0].number[CW_PREDICT_POWER].value);
+    else
+        cw_table_add(table, "%s", shown[q].words);
+}
+
+static void add_value(double value, size_t q, struct cw_table *table) {
+    cw_table_add_number(table, value * shown[q].factor, shown[q].decimals);
+}
+
+static void add_error(struct cw_estimate estimate, size_t q, struct cw_table *table) {
+    int more = q == CW_PREDICT_CRR || q == CW_PREDICT_CDA ? 0 : 1;
+    double factor = shown[q].factor;
+    if (!(estimate.standard_error > 0)) { /* nothing is unsure, or nothing known of it */
+        for (int k = 0; k < 3; k++) cw_table_add(table, isnan(estimate.standard_error) ? "?" : "");
+        return;
+    }
+    cw_table_add_number(table, estimate.standard_error * factor, shown[q].decimals + more);
+    cw_table_add_number(table, estimate.low * factor, shown[q].decimals);
+    cw_table_add_number(table, estimate.high * factor, shown[q].decimals);
+}
+
+/* Whether any of it is not known for sure. */
+static bool unsure(const struct cw_estimate of[CW_PREDICT_QUANTITIES]) {
+    for (size_t q = 0; q < CW_PREDICT_QUANTITIES; q++)
+        if (!isnan(of[q].value) && of[q].standard_error != 0) return true;
+    return false;
+}
+
+/* What is told of a ride; beside the base, with the difference. */
+static void ride_table(const struct cw_prediction *prediction, size_t i, const struct cw_look *look,
+                       struct cw_text *out) {
+    const struct cw_predicted *ride = &prediction->at[i];
+    const struct cw_estimate *told = i ? ride->difference : ride->of;
+    struct cw_column columns[7] = {{"", "", false}, {"predicted", "", true}, {"", "", false}};
+    struct cw_table table = {.columns = columns, .n_columns = 3};
+    bool errors = unsure(told);
+    if (i) columns[table.n_columns++] = (struct cw_column){"difference", "", true};
+    if (errors) {
+        columns[table.n_columns++] = (struct cw_column){cw_signs_of(look).plus_minus, "", true};
+        columns[table.n_columns++] = (struct cw_column){"95 % from", "", true};
+        columns[table.n_columns++] = (struct cw_column){"to", "", true};
+    }
+    for (size_t q = 0; q < CW_PREDICT_QUANTITIES; q++) {
+        if (isnan(ride->of[q].value)) continue;
+        add_words(prediction, q, &table);
+        add_value(ride->of[q].value, q, &table);
+        cw_table_add(&table, "%s", shown[q].unit);
+        if (i) add_value(ride->difference[q].value, q, &table);
+        if (errors) add_error(told[q], q, &table);
+    }
+    cw_table_write(&table, out);
+    cw_table_free(&table);
+}
+
+enum cw_status cw_report_predict_table(const struct cw_prediction *prediction,
+                                       const struct cw_look *look, struct cw_text *out,
+                                       struct cw_error *error) {
+    struct cw_sentences said = {0};
+    struct cw_text line = {0};
+    cw_predict_road_add(prediction->road, &line);
+    cw_text_add(&line, ".");
+    cw_wrapped_take(out, &line, look, 0);
+    for (size_t i = 0; i < prediction->n; i++) {
+        if (i) cw_text_add(out, "\n");
+        cw_predict_ride_add(prediction, i, &line);
+        cw_text_add(&line, ".");
+        cw_wrapped_take(out, &line, look, 0);
+        cw_text_add(out, "\n");
+        ride_table(prediction, i, look, out);
+    }
+    cw_predict_doubts(prediction, &said);
+    cw_sentences_list("Mind", &said, look, out);
+    cw_predict_taken(prediction, &said);
+    cw_sentences_list("Taken, for nothing else was said", &said, look, out);
+    cw_predict_cautions(prediction, &said);
+    cw_sentences_list("Before riding", &said, look, out);
+    return out->failed ? cw_error_memory(error) : CW_OK;
+}
+
+enum cw_status cw_report_predict_csv(const struct cw_prediction *prediction, struct cw_text *out,
+                                     struct cw_error *error) {
+    static const char *const heads[] = {
+        "with", "time_s", "s_m", "height_m", "slope_percent", "speed_ms", "acceleration_ms2"};
+    struct cw_csv csv = {.out = out};
+    cw_csv_add_heads(&csv, heads, sizeof heads / sizeof *heads);
+    for (size_t i = 0; i < prediction->n; i++) {
+        const struct cw_predict_trace *trace = &prediction->at[i].trace;
+        for (size_t k = 0; k < trace->n; k++) {
+            cw_csv_add(&csv, prediction->at[i].label);
+            cw_csv_add_number(&csv, trace->time_s[k]);
+            cw_csv_add_number(&csv, trace->s_m[k]);
+            cw_csv_add_number(&csv, trace->height_m[k]);
+            cw_csv_add_number(&csv, 100 * cw_predict_slope(trace->slope_ds[k]));
+            cw_csv_add_number(&csv, trace->speed_ms[k]);
+            cw_csv_add_number(&csv, trace->acceleration_ms2[k]);
+            cw_csv_end_row(&csv);
+        }
+    }
+    return out->failed ? cw_error_memory(error) : CW_OK;
+}
