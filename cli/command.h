@@ -20,6 +20,13 @@ enum cw_option_kind {
     CW_OPTION_TEXT,   /* const char *, NULL where not given */
     CW_OPTION_NUMBER, /* double, within low..high */
     CW_OPTION_COUNT,  /* long, within low..high */
+    CW_OPTION_TEXTS,  /* struct cw_option_texts: may be given again and again */
+};
+
+#define CW_OPTION_TEXTS_MAX 100
+struct cw_option_texts {
+    size_t n;
+    const char *at[CW_OPTION_TEXTS_MAX];
 };
 
 struct cw_option {

@@ -74,6 +74,16 @@ static bool set(const struct cw_command *command, const struct cw_option *option
         }
         *(const char **)field = argument;
         return true;
+    case CW_OPTION_TEXTS: {
+        struct cw_option_texts *texts = field;
+        if (texts->n < CW_OPTION_TEXTS_MAX) {
+            texts->at[texts->n++] = argument;
+            return true;
+        }
+        cw_usage_wrong(command, "--%s is given more than %d times", option->name,
+                       CW_OPTION_TEXTS_MAX);
+        return false;
+    }
     case CW_OPTION_NUMBER:
         if (cw_number_read(argument, strlen(argument), &number) && number >= option->low &&
             number <= option->high) {

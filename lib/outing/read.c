@@ -12,6 +12,7 @@
 #include "outing/keys.h"
 #include "outing/parse.h"
 #include "outing/read_source.h"
+#include "outing/update.h"
 
 /* ---- defaults ---- */
 
@@ -101,7 +102,9 @@ static bool fill_in(struct cw_reading *r, const struct cw_section *section) {
             cw_section_otherwise(section, key))
             continue;
         void *field = (char *)cw_reading_base(r, section) + key->offset;
-        if (key->required)
+        if (key->required && r->unfinished && key->kind == CW_KEY_NUMBER)
+            *(double *)field = NAN;
+        else if (key->required)
             fine = cw_reading_wrong(r, 0, "%s is missing from [%s]: add a line \"%s = ...\"",
                                     key->name, title, key->name);
         else if (key->kind == CW_KEY_NUMBER)
@@ -244,9 +247,10 @@ static bool check_whole(struct cw_reading *r) {
     return true;
 }
 
-enum cw_status cw_outing_read_memory(const char *bytes, size_t length, const char *path,
-                                     struct cw_outing *outing, struct cw_error *error) {
-    struct cw_reading r = {.outing = outing, .error = error};
+static enum cw_status read_memory(const char *bytes, size_t length, const char *path,
+                                  bool unfinished, struct cw_outing *outing,
+                                  struct cw_error *error) {
+    struct cw_reading r = {.outing = outing, .error = error, .unfinished = unfinished};
     *outing =
         (struct cw_outing){.elevation_uncertainty_m = NAN, .crr = NAN, .crr_uncertainty = NAN};
     outing->file = strdup(path);
@@ -268,6 +272,16 @@ enum cw_status cw_outing_read_memory(const char *bytes, size_t length, const cha
     if (r.status == CW_OK && check_whole(&r) && cw_reading_resolve(&r)) fill_in_all(&r);
     cw_reading_free(&r);
     return r.status;
+}
+
+enum cw_status cw_outing_read_memory(const char *bytes, size_t length, const char *path,
+                                     struct cw_outing *outing, struct cw_error *error) {
+    return read_memory(bytes, length, path, false, outing, error);
+}
+
+enum cw_status cw_outing_read_unfinished(const char *bytes, size_t length, const char *path,
+                                         struct cw_outing *outing, struct cw_error *error) {
+    return read_memory(bytes, length, path, true, outing, error);
 }
 
 enum cw_status cw_outing_read_source(struct cw_source *source, struct cw_outing *outing,

@@ -14,6 +14,7 @@
 #include "base/write.h"
 #include "outing/keys.h"
 #include "outing/lines.h"
+#include "outing/update.h"
 
 struct writing {
     const struct cw_outing *outing;
@@ -87,24 +88,29 @@ static char *real_folder(const char *path) {
     return real;
 }
 
-/* A file's path as it stands in the outing file: from that one's folder. What would begin a comment
- * or a section on a line of its own begins with "./". */
-static const char *beside(struct writing *w, const char *path) {
-    size_t folder = cw_path_folder(w->path);
-    w->name.length = 0;
-    if (!strncmp(path, w->path, folder)) {
+/* What would begin a comment or a section on a line of its own begins with "./". */
+void cw_outing_path_add(struct cw_text *text, const char *outing_path, const char *path,
+                        bool from_here) {
+    size_t folder = cw_path_folder(outing_path), start = text->length;
+    if (!strncmp(path, outing_path, folder)) {
         path += folder;
-    } else if (w->from_here && *path != '/') {
-        char *from = real_folder(w->path), *to = real_folder(path);
+    } else if (from_here && *path != '/') {
+        char *from = real_folder(outing_path), *to = real_folder(path);
         if (from && to) {
-            add_way(&w->name, from, to);
+            add_way(text, from, to);
             path = cw_path_name(path);
         }
         free(from);
         free(to);
     }
-    if (!w->name.length && strchr(" ;#[", *path)) cw_text_add(&w->name, "./");
-    cw_text_add(&w->name, "%s", path);
+    if (text->length == start && strchr(" ;#[", *path)) cw_text_add(text, "./");
+    cw_text_add(text, "%s", path);
+}
+
+/* A file's path as it stands in the outing file. */
+static const char *beside(struct writing *w, const char *path) {
+    w->name.length = 0;
+    cw_outing_path_add(&w->name, w->path, path, w->from_here);
     if (w->name.failed) w->text->failed = true;
     return w->name.failed ? "" : w->name.bytes;
 }
