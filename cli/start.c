@@ -13,6 +13,7 @@
 #include <unistd.h>
 
 #include "analyse.h"
+#include "analysis/ride.h"
 #include "ask.h"
 #include "base/number.h"
 #include "base/path.h"
@@ -23,7 +24,6 @@
 #include "options.h"
 #include "outing/keys.h"
 #include "output.h"
-#include "report/ride.h"
 
 struct options {
     const char *output, *name, *elevation, *order, *utc_offset;
@@ -267,25 +267,31 @@ static void add_next(const struct cw_start *start, struct cw_text *text) {
         cw_text_add(text, "%s%s\n", lacks & CW_LACKS_RIDER ? " --rider-kg KG" : "",
                     lacks & CW_LACKS_BIKE ? " --bike-kg KG" : "");
     }
-    if (lacks & (CW_LACKS_SETUPS | CW_LACKS_ORDER)) {
+    struct cw_ride ride = cw_ride_of(&start->analysis->outings[0]);
+    if (ride.tests && lacks & (CW_LACKS_SETUPS | CW_LACKS_ORDER)) {
+        bool goes_on = start->updates && start->analysis->outings[0].outing.order.n;
         cw_text_add(text, "To compare setups, give %s, there or by\n  coastwise start --update -o ",
                     lacks & CW_LACKS_SETUPS ? "them and which run was in which"
+                    : goes_on               ? "those of the new runs"
                                             : "which run was in which");
         cw_text_add_word(text, start->path);
-        cw_text_add(text, " --order \"A B B A ...\"\n");
+        cw_text_add(text, " --order \"%s\"\n", goes_on ? "..." : "A B B A ...");
     }
+    if (!ride.tests)
+        cw_text_add(text,
+                    "This is no test to compare setups by: no road was coasted often enough.\n");
     cw_text_add(text, "%s\n  coastwise %s ", masses ? "Then" : "Now type",
                 lacks & (CW_LACKS_SETUPS | CW_LACKS_ORDER) ? "fit" : "compare");
     cw_text_add_word(text, start->path);
     cw_text_add(text, "\n");
 }
 
-static enum cw_exit summarise(const struct cw_start *start) {
+static enum cw_exit summarise(const struct cw_start *start, bool same) {
     const struct cw_analysed *of = &start->analysis->outings[0];
     struct cw_text text = {0};
     size_t kept, turned_down;
     count(of, &kept, &turned_down);
-    cw_text_add(&text, "%s ", start->updates ? "Added to" : "Wrote");
+    cw_text_add(&text, "%s ", same ? "Nothing to add to" : start->updates ? "Added to" : "Wrote");
     cw_utf8_add_shown(&text, start->path);
     cw_text_add(&text, ": %zu %s kept, %zu turned down\n", kept, kept == 1 ? "run" : "runs",
                 turned_down);
@@ -293,16 +299,23 @@ static enum cw_exit summarise(const struct cw_start *start) {
     return cw_output_write(&text);
 }
 
+/* Whether an update changes nothing. */
+static bool is_same(const struct cw_start *start, const struct cw_text *text) {
+    return start->updates && text->length == start->length &&
+           !memcmp(text->bytes, start->bytes, text->length);
+}
+
 static enum cw_exit write_out(struct cw_start *start) {
     struct cw_text text = {0};
     struct cw_error error;
     enum cw_status status = cw_start_make(start, &text, &error);
     if (status >= 0 && is_standard_output(start->path)) return cw_output_write(&text);
-    if (status >= 0)
+    bool same = status >= 0 && is_same(start, &text);
+    if (status >= 0 && !same)
         status = (start->updates ? cw_file_write : cw_file_write_new)(start->path, text.bytes,
                                                                       text.length, &error);
     cw_text_free(&text);
-    return status < 0 ? cw_message_error(&error) : summarise(start);
+    return status < 0 ? cw_message_error(&error) : summarise(start, same);
 }
 
 /* ---- the way ---- */

@@ -112,7 +112,7 @@ static void add_alone(const struct cw_analysis *analysis, struct cw_text *text) 
         cw_compare_answers_said(analysis, &said);
     else
         cw_sentences_add(&said,
-                         "No run has a setup, so nothing is compared: write the setup of each run "
+                         "No run has a setup, so nothing is compared: the setup of each run belongs "
                          "into \"order\" in the outing file");
     if (said.text.failed) text->failed = true;
     cw_text_add(text, "<ul class=\"answers\">\n");

@@ -13,7 +13,7 @@ const double cw_start_reduced_error_hpa = 2.6;
 struct additions {
     size_t n, capacity;
     struct cw_outing_addition *at;
-    struct cw_text *lines, *names;
+    struct cw_text *lines, *names, *insteads;
     bool failed;
 };
 
@@ -26,7 +26,9 @@ static bool make_room(struct additions *all) {
     if (lines) all->lines = lines;
     struct cw_text *names = realloc(all->names, capacity * sizeof *names);
     if (names) all->names = names;
-    if (!at || !lines || !names) return false;
+    struct cw_text *insteads = realloc(all->insteads, capacity * sizeof *insteads);
+    if (insteads) all->insteads = insteads;
+    if (!at || !lines || !names || !insteads) return false;
     all->capacity = capacity;
     return true;
 }
@@ -40,6 +42,7 @@ static size_t add(struct additions *all, const char *section, const char *name, 
     all->at[all->n] = (struct cw_outing_addition){.section = section, .key = key};
     all->lines[all->n] = (struct cw_text){0};
     all->names[all->n] = (struct cw_text){0};
+    all->insteads[all->n] = (struct cw_text){0};
     cw_text_add(&all->names[all->n], "%s", name);
     return all->n++;
 }
@@ -48,10 +51,12 @@ static void free_all(struct additions *all) {
     for (size_t i = 0; i < all->n; i++) {
         cw_text_free(&all->lines[i]);
         cw_text_free(&all->names[i]);
+        cw_text_free(&all->insteads[i]);
     }
     free(all->at);
     free(all->lines);
     free(all->names);
+    free(all->insteads);
 }
 
 /* "key = 71.5", where it is said, in the place of the line to fill in. */
@@ -64,6 +69,14 @@ static void add_number(struct additions *all, const char *section, const char *n
     cw_text_add(&all->lines[i], "%s = ", key);
     cw_text_add_number(&all->lines[i], value, 6);
     cw_text_add(&all->lines[i], "%s%s\n", words ? "  ; " : "", words ? words : "");
+}
+
+/* And the words that it is to be filled in go. */
+static void add_mass(struct additions *all, const char *section, double kg) {
+    add_number(all, section, "", "mass_kg", kg, "; " CW_START_MASS, NULL);
+    if (isnan(kg)) return;
+    size_t i = add(all, section, "", NULL);
+    if (!all->failed) all->at[i].instead = "; " CW_START_FILL_IN;
 }
 
 static void add_outing_keys(const struct cw_start *start, struct additions *all) {
@@ -92,8 +105,9 @@ static void add_air(const struct cw_start *start, struct additions *all) {
         add_number(all, "air", "", "pressure_hpa",
                    cw_start_pressure_hpa(start, said->pressure_sea_level_hpa),
                    "; " CW_START_PRESSURE, reduced);
-        add_number(all, "air", "", "pressure_uncertainty_hpa", cw_start_reduced_error_hpa, NULL,
-                   NULL);
+        if (!all->failed)
+            cw_text_add(&all->lines[all->n - 1], "pressure_uncertainty_hpa = %g\n",
+                        cw_start_reduced_error_hpa);
     }
     add_number(all, "air", "", "humidity_percent", said->humidity_percent, "; " CW_START_HUMIDITY,
                NULL);
@@ -180,6 +194,7 @@ static void add_skips(const struct cw_start *start, bool had_skip, struct additi
             i = add(all, "runs", "", "skip");
             if (all->failed) return;
             all->at[i].goes_on = had_skip;
+            all->at[i].after = "; run ";
             cw_text_add(&all->lines[i], had_skip ? "   " : "skip =");
         }
         cw_text_add(&all->lines[i], " %ld", start->words[k].number);
@@ -187,19 +202,34 @@ static void add_skips(const struct cw_start *start, bool had_skip, struct additi
     if (skipped && !all->failed) cw_text_add(&all->lines[i], "\n");
 }
 
+static bool is_labelled(const struct cw_start *start, const struct cw_run *run) {
+    size_t k = 0;
+    while (k < start->n_words && start->words[k].number != run->number) k++;
+    return k < start->n_words;
+}
+
+/* The line that told of a run as new goes. */
+static void give_way(const struct cw_start *start, const struct cw_run *run,
+                     struct additions *all) {
+    size_t i = add(all, "runs", "", NULL);
+    if (all->failed) return;
+    cw_text_add(&all->insteads[i], "; new ");
+    cw_start_run_add(start, run, &all->insteads[i]);
+}
+
 /* Runs that the file does not tell of yet, but for those that an order stands beside now. */
-static void add_runs(const struct cw_start *start, struct additions *all) {
+static void add_runs(const struct cw_start *start, bool ordered, struct additions *all) {
     const struct cw_analysed *of = &start->analysis->outings[0];
     for (size_t r = 0; r < of->runs.n; r++) {
         const struct cw_run *run = &of->runs.at[r];
-        size_t k = 0;
-        bool any;
-        while (k < start->n_words && start->words[k].number != run->number) k++;
-        if (!run->kept || k < start->n_words || cw_start_mentions(start, run, &any)) continue;
+        bool any, labelled = is_labelled(start, run);
+        enum cw_start_mention mention = cw_start_mentions(start, run, &any);
+        if (labelled && mention == CW_MENTION_NEW) give_way(start, run, all);
+        if (!run->kept || labelled || mention) continue;
         size_t i = add(all, "runs", "", NULL);
         if (all->failed) return;
-        all->at[i].after = "; run ";
-        cw_text_add(&all->lines[i], "; ");
+        all->at[i].after = ordered ? "; new run " : "; run ";
+        cw_text_add(&all->lines[i], ordered ? "; new " : "; ");
         cw_start_run_add(start, run, &all->lines[i]);
         cw_text_add(&all->lines[i], "\n");
     }
@@ -211,17 +241,20 @@ enum cw_status cw_start_add(const struct cw_start *start, struct cw_text *text,
     struct additions all = {0};
     add_recordings(start, &all);
     add_outing_keys(start, &all);
-    add_number(&all, "rider", "", "mass_kg", start->said.rider_kg, "; " CW_START_MASS, NULL);
-    add_number(&all, "bike", "", "mass_kg", start->said.bike_kg, "; " CW_START_MASS, NULL);
+    add_mass(&all, "rider", start->said.rider_kg);
+    add_mass(&all, "bike", start->said.bike_kg);
     add_air(start, &all);
     add_setups(start, &all);
-    add_runs(start, &all);
+    add_runs(start, outing->order.line > 0, &all);
     add_orders(start, outing->order.line > 0, &all);
     add_skips(start, outing->skip.line > 0, &all);
     for (size_t i = 0; i < all.n; i++) {
         all.at[i].name = all.names[i].bytes;
         all.at[i].lines = all.lines[i].bytes ? all.lines[i].bytes : "";
-        if (all.lines[i].failed || all.names[i].failed || !all.names[i].bytes) all.failed = true;
+        if (all.insteads[i].bytes) all.at[i].instead = all.insteads[i].bytes;
+        if (all.insteads[i].failed || all.lines[i].failed || all.names[i].failed ||
+            !all.names[i].bytes)
+            all.failed = true;
     }
     enum cw_status status = all.failed ? cw_error_memory(error)
                                        : cw_outing_update(start->bytes, start->length, start->path,

@@ -6,11 +6,12 @@
 
 /* Lines that are left to be filled in, as they stand behind "; ": an update that knows what belongs
  * there puts it in their place. */
+#define CW_START_FILL_IN "FILL IN, in kg, and take the \";\" away:"
 #define CW_START_MASS "mass_kg ="
 #define CW_START_TEMPERATURE "temperature_c ="
 #define CW_START_PRESSURE "pressure_hpa ="
 #define CW_START_HUMIDITY "humidity_percent ="
-#define CW_START_ORDER "order ="
+#define CW_START_ORDER "order = first second second first ..."
 
 /* Standard uncertainty of a pressure that was reduced from sea level, hPa: a recorder's height is
  * off by some 20 m, at 0.12 hPa a metre, and the report by 1 hPa. Common practice, no source. */

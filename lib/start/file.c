@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "analysis/label.h"
+#include "analysis/ride.h"
 #include "base/number.h"
 #include "base/version.h"
 #include "outing/read.h"
@@ -17,6 +18,7 @@ static const char rider_words[] =
     "The rider with clothes, shoes, helmet and all that is carried, on a scale.";
 static const char bike_words[] = "The bicycle with bottles and bags: the scale with both, less the "
                                  "rider.";
+static const char fill_in[] = "\n" CW_START_FILL_IN "\n" CW_START_MASS;
 static const char guessed_wheels[] = "guessed: usual for a road bicycle's";
 
 /* ---- what is known only now ---- */
@@ -124,13 +126,9 @@ static void add_offset(const struct cw_start *start, struct comments *comments) 
 static void add_masses(const struct cw_start *start, struct comments *comments) {
     unsigned lacks = cw_start_lacks(start);
     size_t i = comment(comments, "rider", "mass_kg");
-    cw_text_add(&comments->above[i], "%s%s%s",
-                lacks & CW_LACKS_RIDER ? "FILL IN and remove the \";\": " : "", rider_words,
-                lacks & CW_LACKS_RIDER ? "\n" CW_START_MASS : "");
+    cw_text_add(&comments->above[i], "%s%s", rider_words, lacks & CW_LACKS_RIDER ? fill_in : "");
     i = comment(comments, "bike", "mass_kg");
-    cw_text_add(&comments->above[i], "%s%s%s",
-                lacks & CW_LACKS_BIKE ? "FILL IN and remove the \";\": " : "", bike_words,
-                lacks & CW_LACKS_BIKE ? "\n" CW_START_MASS : "");
+    cw_text_add(&comments->above[i], "%s%s", bike_words, lacks & CW_LACKS_BIKE ? fill_in : "");
     behind(comments, "bike", "wheel_inertia_kgm2", guessed_wheels);
     behind(comments, "bike", "wheel_radius_m", "guessed: that of 622 mm rims with 23 mm tyres");
 }
@@ -153,18 +151,18 @@ static void add_air(const struct cw_start *start, struct comments *comments) {
         cw_text_add(&comments->behind[i], "reduced from %g hPa at sea level to %.0f m",
                     said->pressure_sea_level_hpa, height_m);
     else if (isnan(outing->air.pressure_hpa) && isfinite(height_m))
-        cw_text_add(
-            &comments->above[i],
-            "Where known, by a barometer at the hill, some %.0f m high, where it is usually "
-            "near\n%.0f hPa (that is taken else). A weather report's is reduced to sea "
-            "level:\n--pressure-sea-level-hpa of coastwise start reduces it to the "
-            "hill's.\npressure_hpa =",
-            height_m, cw_isa_pressure_pa(height_m) / 100);
+        cw_text_add(&comments->above[i],
+                    "Where known, by a barometer at the hill; else %.0f hPa are taken, the "
+                    "standard at its\n"
+                    "%.0f m. A weather report's is for sea level: \"coastwise start --update "
+                    "RIDE.ini\n--pressure-sea-level-hpa HPA\" puts in what it is at the "
+                    "hill.\n" CW_START_PRESSURE,
+                    cw_isa_pressure_pa(height_m) / 100, height_m);
     else if (isnan(outing->air.pressure_hpa))
         cw_text_add(&comments->above[i],
-                    "Where known, by a barometer at the hill:\npressure_hpa =");
+                    "Where known, by a barometer at the hill:\n" CW_START_PRESSURE);
     if (isnan(outing->air.humidity_percent))
-        above(comments, "air", "humidity_percent", "humidity_percent =");
+        above(comments, "air", "humidity_percent", CW_START_HUMIDITY);
     above(comments, "air", "wind_along_ms",
           "The mean wind along the road, + is a headwind going down; taken as 0 give or take 0.3:\n"
           "wind_along_ms =");
@@ -206,10 +204,10 @@ static void add_when(const struct cw_start *start, struct cw_text *text) {
 
 static void add_turned_down(const struct cw_start *start, struct cw_text *text) {
     const struct cw_analysed *of = &start->analysis->outings[0];
-    size_t turned_down = of->runs.n - count_kept(of);
+    size_t kept = count_kept(of), turned_down = of->runs.n - kept;
     if (!turned_down) return;
-    cw_text_add(text, "\n%zu more %s turned down: \"coastwise runs\" says why.", turned_down,
-                turned_down == 1 ? "was" : "were");
+    cw_text_add(text, "\n%zu %s%s turned down: \"coastwise runs\" says why.", turned_down,
+                kept ? "more " : "", turned_down == 1 ? "was" : "were");
 }
 
 /* The runs, for an order that stands beside them or is still to be written. */
@@ -235,11 +233,14 @@ static void add_runs(const struct cw_start *start, bool ordered, struct comments
         cw_start_run_add(start, &of->runs.at[r], text);
     }
     add_turned_down(start, text);
-    if (!ordered)
+    if (!ordered && !cw_ride_of(of).tests)
         cw_text_add(text,
-                    "\nTo compare setups, FILL IN one for each run kept, in that order, as \"order "
-                    "= first second\nsecond first\". skip = 3 would leave run 3 out; order then "
-                    "has none for it.\n" CW_START_ORDER);
+                    "\nThis is no test to compare setups by: for that, coast one road again and "
+                    "again, changing\none thing, in turns. order = would stand here, one setup for "
+                    "each run.");
+    else if (!ordered)
+        cw_text_add(text, "\nOne setup for each, in that order; skip = 3 leaves run 3 out, and "
+                          "order has none for it.\n" CW_START_ORDER);
 }
 
 static void add_heading(const struct cw_start *start, struct cw_text *text) {

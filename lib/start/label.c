@@ -11,7 +11,8 @@
 /* Whether a run came to an outing file after its order was written. */
 static bool is_new(const struct cw_start *start, const struct cw_run *run) {
     bool any;
-    return run->recording >= start->n_in_file || (!cw_start_mentions(start, run, &any) && any);
+    return run->recording >= start->n_in_file ||
+           (cw_start_mentions(start, run, &any) != CW_MENTION && any);
 }
 
 enum cw_status cw_start_list(const struct cw_start *start, size_t **runs, size_t *n,

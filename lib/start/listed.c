@@ -34,7 +34,7 @@ void cw_start_run_add(const struct cw_start *start, const struct cw_run *run,
     const struct cw_analysed *of = &start->analysis->outings[0];
     char time[64];
     local_time(start, run->start_s, time);
-    cw_text_add(text, "run %2ld  ", run->number);
+    cw_text_add(text, "run %*ld  ", of->runs.n > 99 ? 3 : 2, run->number);
     if (!on_one_day(start)) cw_text_add(text, "%.*s ", DATE, time);
     cw_text_add(text, "%s  %4.0f m  %4.1f km/h", time + DATE + 1, run->distance_m,
                 3.6 * run->top_speed_ms);
@@ -44,11 +44,12 @@ void cw_start_run_add(const struct cw_start *start, const struct cw_run *run,
 
 /* The place of a run's clock in a line such as "; run  3  2024-05-19 09:02:11  998 m"; NULL where
  * it is no such line. */
-static const char *clock_in(const char *line, size_t length, char date[DATE + 1]) {
-    size_t at = 0;
-    while (at + 6 < length && strncmp(line + at, "; run ", 6)) at++;
-    if (at + 6 >= length) return NULL;
-    for (at += 6; at < length && line[at] == ' ';) at++;
+static const char *clock_in(const char *begins, const char *line, size_t length,
+                            char date[DATE + 1]) {
+    size_t at = 0, size = strlen(begins);
+    while (at + size < length && strncmp(line + at, begins, size)) at++;
+    if (at + size >= length) return NULL;
+    for (at += size; at < length && line[at] == ' ';) at++;
     size_t digits = at;
     while (at < length && line[at] >= '0' && line[at] <= '9') at++;
     if (at == digits) return NULL;
@@ -75,17 +76,21 @@ static bool is_of(const struct cw_start *start, const struct cw_run *run, const 
     return later > -close_s && later < fmax(close_s, run->duration_s);
 }
 
-bool cw_start_mentions(const struct cw_start *start, const struct cw_run *run, bool *any) {
+enum cw_start_mention cw_start_mentions(const struct cw_start *start, const struct cw_run *run,
+                                        bool *any) {
     const char *at = start->bytes, *end = at ? at + start->length : NULL;
-    bool found = false;
+    enum cw_start_mention found = CW_MENTION_NONE;
     *any = false;
     while (at < end) {
         const char *line = at;
         char date[DATE + 1];
         while (at < end && *at != '\n' && *at != '\r') at++;
-        const char *clock = clock_in(line, (size_t)(at - line), date);
+        size_t length = (size_t)(at - line);
+        const char *clock = clock_in("; run ", line, length, date);
         if (clock) *any = true;
-        if (clock && is_of(start, run, date, clock)) found = true;
+        if (clock && is_of(start, run, date, clock)) found = CW_MENTION;
+        clock = clock_in("; new run ", line, length, date);
+        if (clock && !found && is_of(start, run, date, clock)) found = CW_MENTION_NEW;
         if (at < end) at++;
     }
     return found;

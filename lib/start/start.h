@@ -107,9 +107,11 @@ void cw_start_run_add(const struct cw_start *start, const struct cw_run *run, st
 enum cw_status cw_start_label(struct cw_start *start, const char *const *words, size_t n,
                               struct cw_error *error);
 
-/* Whether the file that is updated has a comment that tells of the run. *any: whether it has one
- * that tells of some run. */
-bool cw_start_mentions(const struct cw_start *start, const struct cw_run *run, bool *any);
+/* Whether the file that is updated has a comment that tells of the run, as new where its order had
+ * no entry for it. *any: whether it has one that tells of some run. */
+enum cw_start_mention { CW_MENTION_NONE, CW_MENTION_NEW, CW_MENTION };
+enum cw_start_mention cw_start_mentions(const struct cw_start *start, const struct cw_run *run,
+                                        bool *any);
 
 /* The file's text, added to *text; it has been read again. CW_E_ARGUMENT where something cannot
  * stand in it. */
