@@ -137,7 +137,7 @@ static double offset_here(double unix_s) {
            60.0 * (local.tm_min - utc.tm_min);
 }
 
-static enum cw_exit ask_offset(struct cw_start *start) {
+static enum cw_exit ask_offset(struct cw_starting *start) {
     const struct cw_analysed *of = &start->analysis->outings[0];
     double start_s = of->recordings[0].samples.time_s[0], here_s = offset_here(start_s);
     char question[200], utc[64];
@@ -164,7 +164,7 @@ static enum cw_exit ask_offset(struct cw_start *start) {
     }
 }
 
-enum cw_exit cw_ask_masses(struct cw_start *start) {
+enum cw_exit cw_ask_masses(struct cw_starting *start) {
     static const struct weighed rider = {
         "rider",
         "Rider with clothes, shoes, helmet and all that is carried, in kg: stand on a bathroom "
@@ -203,7 +203,7 @@ static bool read_setups(struct cw_start_said *said, char *line, struct cw_error 
     return true;
 }
 
-static enum cw_exit ask_names(struct cw_start *start) {
+static enum cw_exit ask_names(struct cw_starting *start) {
     for (;;) {
         char *line;
         struct cw_error error;
@@ -218,7 +218,7 @@ static enum cw_exit ask_names(struct cw_start *start) {
     }
 }
 
-static void show_runs(const struct cw_start *start, const size_t *runs, size_t n) {
+static void show_runs(const struct cw_starting *start, const size_t *runs, size_t n) {
     for (size_t i = 0; i < n; i++) {
         struct cw_text text = {0}, shown = {0};
         cw_start_run_add(start, &start->analysis->outings[0].runs.at[runs[i]], &text);
@@ -265,7 +265,7 @@ static bool read_order(const struct cw_outing *outing, char *line, const char **
 }
 
 /* The setup of each run listed; *got stays 0 where nothing was answered. */
-static enum cw_exit ask_words(const struct cw_start *start, const size_t *runs, size_t n,
+static enum cw_exit ask_words(const struct cw_starting *start, const size_t *runs, size_t n,
                               const char **words, size_t *got) {
     const struct cw_analysed *of = &start->analysis->outings[0];
     *got = 0;
@@ -293,7 +293,7 @@ static enum cw_exit ask_words(const struct cw_start *start, const size_t *runs, 
     return CW_EXIT_ANSWERED;
 }
 
-enum cw_exit cw_ask_setups(struct cw_start *start) {
+enum cw_exit cw_ask_setups(struct cw_starting *start) {
     const struct cw_outing *outing = &start->analysis->outings[0].outing;
     enum cw_exit status = CW_EXIT_ANSWERED;
     struct cw_error error;
@@ -343,7 +343,7 @@ static enum cw_exit ask_number(const char *question, const char *name, double *n
 }
 
 /* Which of two a pressure is. */
-static enum cw_exit ask_which(struct cw_start *start, double hpa, double height_m) {
+static enum cw_exit ask_which(struct cw_starting *start, double hpa, double height_m) {
     for (;;) {
         char *line, question[200];
         cw_print(
@@ -367,7 +367,7 @@ static enum cw_exit ask_which(struct cw_start *start, double hpa, double height_
     }
 }
 
-static enum cw_exit ask_pressure(struct cw_start *start) {
+static enum cw_exit ask_pressure(struct cw_starting *start) {
     double height_m = cw_start_height_m(start), hpa;
     for (;;) {
         enum cw_exit status = ask_number(
@@ -395,7 +395,7 @@ static enum cw_exit ask_pressure(struct cw_start *start) {
     }
 }
 
-enum cw_exit cw_ask_air(struct cw_start *start) {
+enum cw_exit cw_ask_air(struct cw_starting *start) {
     const struct cw_air *air = &start->analysis->outings[0].outing.air;
     struct cw_start_said *said = &start->said;
     enum cw_exit status = CW_EXIT_ANSWERED;

@@ -13,7 +13,7 @@
 #include <unistd.h>
 
 #include "analyse.h"
-#include "analysis/ride.h"
+#include "analysis/ride_kind.h"
 #include "ask.h"
 #include "base/number.h"
 #include "base/path.h"
@@ -33,11 +33,11 @@ struct options {
     long limit_mb;
 };
 
-/* A number's range is that of the outing file's key: read_said sees to it. */
-#define NUMBER(field, option, argument_, meaning_)                                                 \
+/* A number whose range is that of the outing file's key. */
+#define NUMBER(field, option, section_, key_, argument_, meaning_)                                 \
     {                                                                                              \
         .name = option, .kind = CW_OPTION_NUMBER, .offset = offsetof(struct options, field),       \
-        .argument = argument_, .low = -1e6, .high = 1e6, .meaning = meaning_                       \
+        .argument = argument_, .section = section_, .key = key_, .meaning = meaning_               \
     }
 #define TEXT(field, option, letter_, argument_, meaning_)                                          \
     {                                                                                              \
@@ -58,8 +58,9 @@ static const struct cw_option table[] = {
          "the outing file (default: of one recording, beside it with its name, RIDE.ini; of "
          "several, "
          "outing.ini beside the first); - is standard output"),
-    NUMBER(rider_kg, "rider-kg", "KG", "the rider's mass with clothes and all that is carried"),
-    NUMBER(bike_kg, "bike-kg", "KG", "the bicycle's with bottles and bags"),
+    NUMBER(rider_kg, "rider-kg", "rider", "mass_kg", "KG",
+           "the rider's mass with clothes and all that is carried"),
+    NUMBER(bike_kg, "bike-kg", "bike", "mass_kg", "KG", "the bicycle's with bottles and bags"),
     {.name = "setup",
      .kind = CW_OPTION_TEXTS,
      .offset = offsetof(struct options, setups),
@@ -69,12 +70,14 @@ static const struct cw_option table[] = {
          "the setup of each run kept, in time order, with blanks or commas between; - leaves a run "
          "out. Without --setup the names are the setups"),
     TEXT(utc_offset, "utc-offset", 0, "OFFSET", "of local time from UTC, as +01:00"),
-    NUMBER(temperature_c, "temperature-c", "C", "of the air at the hill"),
-    NUMBER(pressure_hpa, "pressure-hpa", "HPA", "of the air, by a barometer at the hill"),
-    NUMBER(pressure_sea_level_hpa, "pressure-sea-level-hpa", "HPA",
+    NUMBER(temperature_c, "temperature-c", "air", "temperature_c", "C", "of the air at the hill"),
+    NUMBER(pressure_hpa, "pressure-hpa", "air", "pressure_hpa", "HPA",
+           "of the air, by a barometer at the hill"),
+    NUMBER(pressure_sea_level_hpa, "pressure-sea-level-hpa", "air", "pressure_hpa", "HPA",
            "as a weather report has it, for sea level: it is reduced to the hill's by the recorded "
            "heights and the temperature"),
-    NUMBER(humidity_percent, "humidity-percent", "PERCENT", "of the air, relative"),
+    NUMBER(humidity_percent, "humidity-percent", "air", "humidity_percent", "PERCENT",
+           "of the air, relative"),
     {.name = "elevation",
      .kind = CW_OPTION_TEXT,
      .offset = offsetof(struct options, elevation),
@@ -83,7 +86,8 @@ static const struct cw_option table[] = {
      .choices = elevations},
     TEXT(name, "name", 0, "TEXT", "of the outing (default: its date)"),
     FLAG(update, "update",
-         "add to an outing file that is there already: recordings that it does not name, runs, and "
+         "add to an outing file that is there already (-o, or the first argument): recordings that "
+         "it does not name, runs, and "
          "whatever else is given; its lines stay as they are"),
     FLAG(no_questions, "no-questions", "ask nothing, also on a terminal"),
     FLAG(recursive, "recursive", "of a folder, take the recordings in the folders below it too"),
@@ -94,27 +98,11 @@ static const struct cw_option table[] = {
 
 static bool read_said(const struct cw_command *command, const struct options *options,
                       struct cw_start_said *said) {
-    const struct {
-        const char *option, *section, *key;
-        double given, *to;
-    } numbers[] = {
-        {"rider-kg", "rider", "mass_kg", options->rider_kg, &said->rider_kg},
-        {"bike-kg", "bike", "mass_kg", options->bike_kg, &said->bike_kg},
-        {"temperature-c", "air", "temperature_c", options->temperature_c, &said->temperature_c},
-        {"pressure-hpa", "air", "pressure_hpa", options->pressure_hpa, &said->pressure_hpa},
-        {"humidity-percent", "air", "humidity_percent", options->humidity_percent,
-         &said->humidity_percent},
-    };
-    for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
-        const struct cw_outing_key *key = cw_outing_key_find(numbers[i].section, numbers[i].key);
-        *numbers[i].to = numbers[i].given;
-        if (isnan(numbers[i].given) ||
-            (numbers[i].given >= key->low && numbers[i].given <= key->high))
-            continue;
-        cw_usage_wrong(command, "--%s is %g: it must be from %g to %g %s", numbers[i].option,
-                       numbers[i].given, key->low, key->high, key->unit);
-        return false;
-    }
+    said->rider_kg = options->rider_kg;
+    said->bike_kg = options->bike_kg;
+    said->temperature_c = options->temperature_c;
+    said->humidity_percent = options->humidity_percent;
+    said->pressure_hpa = options->pressure_hpa;
     said->pressure_sea_level_hpa = options->pressure_sea_level_hpa;
     said->name = options->name;
     if (!isnan(said->pressure_hpa) && !isnan(said->pressure_sea_level_hpa)) {
@@ -145,7 +133,8 @@ static bool read_said(const struct cw_command *command, const struct options *op
 }
 
 /* A pressure at the hill that its weather cannot have is likely a weather report's. */
-static enum cw_exit check_pressure(const struct cw_command *command, const struct cw_start *start) {
+static enum cw_exit check_pressure(const struct cw_command *command,
+                                   const struct cw_starting *start) {
     double height_m = cw_start_height_m(start), hpa = start->said.pressure_hpa;
     if (!isnan(start->said.pressure_sea_level_hpa) && isnan(height_m))
         return cw_usage_wrong(
@@ -173,7 +162,7 @@ static char **split(char *copy, size_t *n) {
     return words;
 }
 
-static enum cw_exit label(const struct options *options, struct cw_start *start) {
+static enum cw_exit label(const struct options *options, struct cw_starting *start) {
     struct cw_error error;
     char *copy = strdup(options->order);
     size_t n = 0;
@@ -232,19 +221,6 @@ static enum cw_exit check_room(const char *path) {
     return CW_EXIT_OUTPUT;
 }
 
-/* Whether a file begins as outing files do. */
-static bool is_outing_file(const char *path) {
-    char head[64];
-    struct stat about;
-    FILE *file = stat(path, &about) || !S_ISREG(about.st_mode) ? NULL : fopen(path, "rb");
-    if (!file) return false;
-    size_t length = fread(head, 1, sizeof head, file), at = 0;
-    fclose(file);
-    if (length >= 3 && !memcmp(head, "\xef\xbb\xbf", 3)) at = 3;
-    while (at < length && head[at] && strchr(" \t\r\n", head[at])) at++;
-    return at < length && head[at] && strchr("[;#", head[at]);
-}
-
 /* ---- the end ---- */
 
 static void count(const struct cw_analysed *of, size_t *kept, size_t *turned_down) {
@@ -253,7 +229,7 @@ static void count(const struct cw_analysed *of, size_t *kept, size_t *turned_dow
 }
 
 /* What is still to be done before there is an answer, as it is typed. */
-static void add_next(const struct cw_start *start, struct cw_text *text) {
+static void add_next(const struct cw_starting *start, struct cw_text *text) {
     unsigned lacks = cw_start_lacks(start);
     unsigned masses = lacks & (CW_LACKS_RIDER | CW_LACKS_BIKE);
     if (masses) {
@@ -267,7 +243,7 @@ static void add_next(const struct cw_start *start, struct cw_text *text) {
         cw_text_add(text, "%s%s\n", lacks & CW_LACKS_RIDER ? " --rider-kg KG" : "",
                     lacks & CW_LACKS_BIKE ? " --bike-kg KG" : "");
     }
-    struct cw_ride ride = cw_ride_of(&start->analysis->outings[0]);
+    struct cw_ride_kind ride = cw_ride_kind_of(&start->analysis->outings[0]);
     if (ride.tests && lacks & (CW_LACKS_SETUPS | CW_LACKS_ORDER)) {
         bool goes_on = start->updates && start->analysis->outings[0].outing.order.n;
         cw_text_add(text, "To compare setups, give %s, there or by\n  coastwise start --update -o ",
@@ -286,7 +262,7 @@ static void add_next(const struct cw_start *start, struct cw_text *text) {
     cw_text_add(text, "\n");
 }
 
-static enum cw_exit summarise(const struct cw_start *start, bool same) {
+static enum cw_exit summarise(const struct cw_starting *start, bool same) {
     const struct cw_analysed *of = &start->analysis->outings[0];
     struct cw_text text = {0};
     size_t kept, turned_down;
@@ -300,12 +276,12 @@ static enum cw_exit summarise(const struct cw_start *start, bool same) {
 }
 
 /* Whether an update changes nothing. */
-static bool is_same(const struct cw_start *start, const struct cw_text *text) {
+static bool is_same(const struct cw_starting *start, const struct cw_text *text) {
     return start->updates && text->length == start->length &&
            !memcmp(text->bytes, start->bytes, text->length);
 }
 
-static enum cw_exit write_out(struct cw_start *start) {
+static enum cw_exit write_out(struct cw_starting *start) {
     struct cw_text text = {0};
     struct cw_error error;
     enum cw_status status = cw_start_make(start, &text, &error);
@@ -320,7 +296,7 @@ static enum cw_exit write_out(struct cw_start *start) {
 
 /* ---- the way ---- */
 
-static enum cw_exit ask(const struct options *options, struct cw_start *start) {
+static enum cw_exit ask(const struct options *options, struct cw_starting *start) {
     struct cw_error error;
     enum cw_exit status = CW_EXIT_ANSWERED;
     bool asks = !options->no_questions && cw_ask_can();
@@ -335,7 +311,7 @@ static enum cw_exit ask(const struct options *options, struct cw_start *start) {
 
 /* From recordings that are named to the file. */
 static enum cw_exit go(const struct cw_command *command, const struct options *options,
-                       struct cw_start *start, struct cw_analysis *analysis) {
+                       struct cw_starting *start, struct cw_analysis *analysis) {
     struct cw_error error;
     if (cw_analysis_open_files(analysis, (const char *const *)start->recordings,
                                start->n_recordings, &error) < 0)
@@ -360,7 +336,7 @@ static enum cw_exit go(const struct cw_command *command, const struct options *o
 static enum cw_exit start_at(const struct cw_command *command, const struct options *options,
                              const char *path, const struct cw_gathered *files) {
     struct cw_analysis analysis;
-    struct cw_start start;
+    struct cw_starting start;
     struct cw_error error;
     enum cw_exit status = options->update ? CW_EXIT_ANSWERED : check_room(path);
     if (status != CW_EXIT_ANSWERED) return status;
@@ -390,11 +366,10 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     enum cw_exit status;
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
-    if (options.update && !options.output && first < argc && is_outing_file(argv[first]))
-        options.output = argv[first++];
+    if (options.update && !options.output && first < argc) options.output = argv[first++];
     if (first == argc && !options.update) return cw_usage_wrong(command, "give recordings");
     if (options.update && (!options.output || is_standard_output(options.output)))
-        return cw_usage_wrong(command, "--update wants the outing file: -o OUTING.ini");
+        return cw_usage_wrong(command, "give the outing file that is added to");
     status = cw_gather(argc - first, argv + first, options.recursive, &files);
     if (status == CW_EXIT_ANSWERED) {
         if (options.output)
@@ -410,7 +385,7 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
 
 const struct cw_command cw_command_start = {
     .name = "start",
-    .arguments = "RECORDING... | FOLDER...",
+    .arguments = "RECORDING... | FOLDER... | --update OUTING [RECORDING...]",
     .summary = "an outing file from recordings, what they can't tell asked for",
     .description =
         "Finds the runs in the recordings and writes an outing file, which is what fit, compare "

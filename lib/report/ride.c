@@ -3,7 +3,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "analysis/ride.h"
+#include "analysis/ride_kind.h"
 #include "base/utf8.h"
 #include "report/estimates.h"
 #include "report/heights.h"
@@ -60,7 +60,7 @@ static void add_told(const struct cw_analysed *of, const struct cw_compare *comp
 
 void cw_ride_add(const struct cw_analysed *of, const struct cw_compare *compare,
                  struct cw_text *text) {
-    struct cw_ride ride = cw_ride_of(of);
+    struct cw_ride_kind ride = cw_ride_kind_of(of);
     if (has_labels(of)) return;
     if (!ride.kept) {
         if (!of->runs.n && !of->runs.n_slight) return; /* that is said as a fault */
@@ -150,7 +150,7 @@ static void add_begin(const struct cw_analysed *of, bool on_road, const struct c
 enum { NAMED_MOST = 12 };
 
 /* An order as it might be: one thing and another in turns, and no setup for what is elsewhere. */
-static void add_order(const struct cw_analysed *of, const struct cw_ride *ride,
+static void add_order(const struct cw_analysed *of, const struct cw_ride_kind *ride,
                       const struct cw_look *look, struct cw_text *out) {
     const struct cw_outing *outing = &of->outing;
     bool named = outing->n_setups > 1;
@@ -160,7 +160,7 @@ static void add_order(const struct cw_analysed *of, const struct cw_ride *ride,
     size_t column = 0, on_road = 0;
     for (size_t i = 0; i < of->runs.n && ride->kept <= NAMED_MOST; i++) {
         const struct cw_run *run = &of->runs.at[i];
-        if (!run->kept) continue;
+        if (!run->kept || (ride->one_is_kept && run->road != CW_ROAD_MAIN)) continue;
         size_t turn = on_road % 4;
         bool out_of_it = run->road != CW_ROAD_MAIN;
         cw_text_add(&order, "%s%s", order.length ? " " : "",
@@ -180,7 +180,7 @@ static void add_order(const struct cw_analysed *of, const struct cw_ride *ride,
 
 void cw_ride_lines_add(const struct cw_analysed *of, const struct cw_look *look,
                        struct cw_text *out) {
-    struct cw_ride ride = cw_ride_of(of);
+    struct cw_ride_kind ride = cw_ride_kind_of(of);
     if (has_labels(of) || !ride.kept || (of->has_file && !ride.repeated)) return;
     cw_text_add(out,
                 ride.repeated ? "\nTo compare setups on that road, type%s\n"

@@ -79,7 +79,7 @@ static void add_mass(struct additions *all, const char *section, double kg) {
     if (!all->failed) all->at[i].instead = "; " CW_START_FILL_IN;
 }
 
-static void add_outing_keys(const struct cw_start *start, struct additions *all) {
+static void add_outing_keys(const struct cw_starting *start, struct additions *all) {
     const struct cw_start_said *said = &start->said;
     double minutes = said->utc_offset_s / 60;
     if (said->name) {
@@ -93,7 +93,7 @@ static void add_outing_keys(const struct cw_start *start, struct additions *all)
                     floor(fabs(minutes) / 60), fmod(fabs(minutes), 60));
 }
 
-static void add_air(const struct cw_start *start, struct additions *all) {
+static void add_air(const struct cw_starting *start, struct additions *all) {
     const struct cw_start_said *said = &start->said;
     char reduced[100];
     add_number(all, "air", "", "temperature_c", said->temperature_c, "; " CW_START_TEMPERATURE,
@@ -113,7 +113,7 @@ static void add_air(const struct cw_start *start, struct additions *all) {
                NULL);
 }
 
-static void add_recordings(const struct cw_start *start, struct additions *all) {
+static void add_recordings(const struct cw_starting *start, struct additions *all) {
     for (size_t r = start->n_in_file; r < start->n_recordings; r++) {
         size_t i = add(all, "outing", "", "recordings");
         if (all->failed) return;
@@ -124,7 +124,7 @@ static void add_recordings(const struct cw_start *start, struct additions *all) 
     }
 }
 
-static void add_setups(const struct cw_start *start, struct additions *all) {
+static void add_setups(const struct cw_starting *start, struct additions *all) {
     for (size_t k = 0; k < start->said.n_setups; k++) {
         const struct cw_start_setup *setup = &start->said.setups[k];
         if (!isnan(setup->load_kg))
@@ -140,7 +140,7 @@ static const struct cw_run *run_numbered(const struct cw_analysed *of, long numb
     return NULL;
 }
 
-static void add_entry(const struct cw_start *start, const struct cw_start_word *word,
+static void add_entry(const struct cw_starting *start, const struct cw_start_word *word,
                       struct cw_text *text) {
     const struct cw_analysed *of = &start->analysis->outings[0];
     const struct cw_run *run = run_numbered(of, word->number);
@@ -153,7 +153,7 @@ static void add_entry(const struct cw_start *start, const struct cw_start_word *
 }
 
 /* The entries of [runs], or of one recording's own section. */
-static void add_order(const struct cw_start *start, const char *section, const char *name,
+static void add_order(const struct cw_starting *start, const char *section, const char *name,
                       size_t recording, bool goes_on, struct additions *all) {
     size_t i = all->n, entries = 0;
     for (size_t k = 0; k < start->n_words; k++) {
@@ -170,7 +170,7 @@ static void add_order(const struct cw_start *start, const char *section, const c
     }
 }
 
-static void add_orders(const struct cw_start *start, bool had_order, struct additions *all) {
+static void add_orders(const struct cw_starting *start, bool had_order, struct additions *all) {
     if (!start->by_recording) {
         add_order(start, "runs", "", 0, had_order, all);
         return;
@@ -186,7 +186,7 @@ static void add_orders(const struct cw_start *start, bool had_order, struct addi
     }
 }
 
-static void add_skips(const struct cw_start *start, bool had_skip, struct additions *all) {
+static void add_skips(const struct cw_starting *start, bool had_skip, struct additions *all) {
     size_t i = all->n, skipped = 0;
     for (size_t k = 0; k < start->n_words; k++) {
         if (start->words[k].setup != CW_NO_SETUP) continue;
@@ -202,14 +202,14 @@ static void add_skips(const struct cw_start *start, bool had_skip, struct additi
     if (skipped && !all->failed) cw_text_add(&all->lines[i], "\n");
 }
 
-static bool is_labelled(const struct cw_start *start, const struct cw_run *run) {
+static bool is_labelled(const struct cw_starting *start, const struct cw_run *run) {
     size_t k = 0;
     while (k < start->n_words && start->words[k].number != run->number) k++;
     return k < start->n_words;
 }
 
 /* The line that told of a run as new goes. */
-static void give_way(const struct cw_start *start, const struct cw_run *run,
+static void give_way(const struct cw_starting *start, const struct cw_run *run,
                      struct additions *all) {
     size_t i = add(all, "runs", "", NULL);
     if (all->failed) return;
@@ -218,7 +218,7 @@ static void give_way(const struct cw_start *start, const struct cw_run *run,
 }
 
 /* Runs that the file does not tell of yet, but for those that an order stands beside now. */
-static void add_runs(const struct cw_start *start, bool ordered, struct additions *all) {
+static void add_runs(const struct cw_starting *start, bool ordered, struct additions *all) {
     const struct cw_analysed *of = &start->analysis->outings[0];
     for (size_t r = 0; r < of->runs.n; r++) {
         const struct cw_run *run = &of->runs.at[r];
@@ -235,7 +235,7 @@ static void add_runs(const struct cw_start *start, bool ordered, struct addition
     }
 }
 
-enum cw_status cw_start_add(const struct cw_start *start, struct cw_text *text,
+enum cw_status cw_start_add(const struct cw_starting *start, struct cw_text *text,
                             struct cw_error *error) {
     const struct cw_outing *outing = &start->analysis->outings[0].outing;
     struct additions all = {0};
@@ -245,9 +245,9 @@ enum cw_status cw_start_add(const struct cw_start *start, struct cw_text *text,
     add_mass(&all, "bike", start->said.bike_kg);
     add_air(start, &all);
     add_setups(start, &all);
-    add_runs(start, outing->order.line > 0, &all);
     add_orders(start, outing->order.line > 0, &all);
     add_skips(start, outing->skip.line > 0, &all);
+    add_runs(start, outing->order.line > 0 && start->analysis->outings[0].labelled < 0, &all);
     for (size_t i = 0; i < all.n; i++) {
         all.at[i].name = all.names[i].bytes;
         all.at[i].lines = all.lines[i].bytes ? all.lines[i].bytes : "";

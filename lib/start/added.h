@@ -18,7 +18,7 @@
 extern const double cw_start_reduced_error_hpa;
 
 /* The file's text with additions, as cw_start_make has it. */
-enum cw_status cw_start_add(const struct cw_start *start, struct cw_text *text,
+enum cw_status cw_start_add(const struct cw_starting *start, struct cw_text *text,
                             struct cw_error *error);
 
 #endif

@@ -13,7 +13,7 @@ static bool has_heights(const struct cw_analysed *of) {
     return false;
 }
 
-double cw_start_height_m(const struct cw_start *start) {
+double cw_start_height_m(const struct cw_starting *start) {
     const struct cw_analysed *of = &start->analysis->outings[0];
     struct cw_ridden ridden = cw_analysed_ridden(of);
     struct cw_place place;
@@ -21,7 +21,7 @@ double cw_start_height_m(const struct cw_start *start) {
     return place.height_m;
 }
 
-struct cw_device_air cw_start_device_air(const struct cw_start *start) {
+struct cw_device_air cw_start_device_air(const struct cw_starting *start) {
     struct cw_ridden ridden = cw_analysed_ridden(&start->analysis->outings[0]);
     return cw_device_air(&ridden);
 }
@@ -31,7 +31,7 @@ bool cw_start_is_weather(double pressure_hpa, double height_m) {
     return pressure_hpa >= standard_hpa - 70 && pressure_hpa <= standard_hpa + 40;
 }
 
-double cw_start_pressure_hpa(const struct cw_start *start, double sea_level_hpa) {
+double cw_start_pressure_hpa(const struct cw_starting *start, double sea_level_hpa) {
     const struct cw_outing *outing = &start->analysis->outings[0].outing;
     double height_m = cw_start_height_m(start), temperature_c = start->said.temperature_c;
     if (isnan(temperature_c)) temperature_c = outing->air.temperature_c;

@@ -40,13 +40,13 @@ static bool same_file(const char *one, const char *other) {
     return !stat(one, &a) && !stat(other, &b) && a.st_dev == b.st_dev && a.st_ino == b.st_ino;
 }
 
-static bool is_in_file(const struct cw_start *start, const char *path) {
+static bool is_in_file(const struct cw_starting *start, const char *path) {
     for (size_t i = 0; i < start->n_in_file; i++)
         if (same_file(start->recordings[i], path)) return true;
     return false;
 }
 
-static enum cw_status take_recordings(struct cw_start *start, char *const *recordings, size_t n,
+static enum cw_status take_recordings(struct cw_starting *start, char *const *recordings, size_t n,
                                       struct cw_error *error) {
     size_t in_file = start->begun.n_recordings;
     start->recordings = calloc(in_file + n + 1, sizeof *start->recordings);
@@ -66,7 +66,7 @@ static enum cw_status take_recordings(struct cw_start *start, char *const *recor
 
 /* ---- the file that is updated ---- */
 
-static enum cw_status read_bytes(struct cw_start *start, struct cw_error *error) {
+static enum cw_status read_bytes(struct cw_starting *start, struct cw_error *error) {
     struct stat about;
     const char *path = start->path;
     if (stat(path, &about))
@@ -97,8 +97,9 @@ static double fallback(const char *section, const char *name) {
 
 static enum cw_status begin_outing(struct cw_outing *outing, const char *path,
                                    struct cw_error *error) {
+    bool is_stream = !strcmp(path, "-");
     *outing =
-        (struct cw_outing){.file = strdup(path),
+        (struct cw_outing){.file = is_stream ? NULL : strdup(path),
                            .elevation_uncertainty_m = NAN,
                            .rider = {.mass_kg = NAN,
                                      .mass_uncertainty_kg = NAN,
@@ -114,12 +115,12 @@ static enum cw_status begin_outing(struct cw_outing *outing, const char *path,
                            .wind_ms.uncertainty = NAN,
                            .runout_m.uncertainty = NAN,
                            .time_s.uncertainty = NAN};
-    return outing->file ? CW_OK : cw_error_memory(error);
+    return is_stream || outing->file ? CW_OK : cw_error_memory(error);
 }
 
-enum cw_status cw_start_begin(struct cw_start *start, const char *path, bool updates,
+enum cw_status cw_start_begin(struct cw_starting *start, const char *path, bool updates,
                               char *const *recordings, size_t n, struct cw_error *error) {
-    *start = (struct cw_start){
+    *start = (struct cw_starting){
         .path = strdup(path),
         .updates = updates,
         .said = {.rider_kg = NAN,
@@ -138,14 +139,14 @@ enum cw_status cw_start_begin(struct cw_start *start, const char *path, bool upd
     return status < 0 ? status : take_recordings(start, recordings, n, error);
 }
 
-void cw_start_free(struct cw_start *start) {
+void cw_start_free(struct cw_starting *start) {
     for (size_t i = 0; i < start->n_recordings; i++) free(start->recordings[i]);
     free(start->recordings);
     free(start->path);
     free(start->bytes);
     free(start->words);
     cw_outing_free(&start->begun);
-    *start = (struct cw_start){0};
+    *start = (struct cw_starting){0};
 }
 
 /* The recordings that say one, if they say the same. */
@@ -157,7 +158,7 @@ static double offset_recorded(const struct cw_analysed *of) {
 
 /* Numbers of runs are counted in time order over all recordings: what is new must not move those
  * that the file names. */
-static enum cw_status check_numbers(const struct cw_start *start, struct cw_error *error) {
+static enum cw_status check_numbers(const struct cw_starting *start, struct cw_error *error) {
     const struct cw_analysed *of = &start->analysis->outings[0];
     const struct cw_run_numbers *skip = &of->outing.skip;
     for (size_t i = 0; i < of->runs.n; i++) {
@@ -173,7 +174,7 @@ static enum cw_status check_numbers(const struct cw_start *start, struct cw_erro
     return CW_OK;
 }
 
-enum cw_status cw_start_adopt(struct cw_start *start, struct cw_analysis *analysis,
+enum cw_status cw_start_adopt(struct cw_starting *start, struct cw_analysis *analysis,
                               const char *elevation, struct cw_error *error) {
     struct cw_analysed *of = &analysis->outings[0];
     struct cw_outing begun = start->begun;
@@ -256,7 +257,7 @@ static bool is_all(const struct cw_outing *outing) {
            !outing->n_own_recordings;
 }
 
-static enum cw_status declare_setups(struct cw_start *start, struct cw_outing *outing,
+static enum cw_status declare_setups(struct cw_starting *start, struct cw_outing *outing,
                                      struct cw_error *error) {
     if (start->said.n_setups && start->updates && is_all(outing)) {
         struct cw_setup *all = outing->setups;
@@ -282,7 +283,7 @@ static void take(double said, double *field) {
     if (!isnan(said) && isnan(*field)) *field = said;
 }
 
-enum cw_status cw_start_find(struct cw_start *start, struct cw_error *error) {
+enum cw_status cw_start_find(struct cw_starting *start, struct cw_error *error) {
     struct cw_outing *outing = &start->analysis->outings[0].outing;
     take(start->said.rider_kg, &outing->rider.mass_kg);
     take(start->said.bike_kg, &outing->rider.bike_mass_kg);
@@ -291,7 +292,7 @@ enum cw_status cw_start_find(struct cw_start *start, struct cw_error *error) {
     return status < 0 ? status : cw_analysis_find_again(start->analysis, error);
 }
 
-unsigned cw_start_lacks(const struct cw_start *start) {
+unsigned cw_start_lacks(const struct cw_starting *start) {
     const struct cw_analysed *of = &start->analysis->outings[0];
     const struct cw_outing *outing = &of->outing;
     unsigned lacks = 0;

@@ -4,8 +4,9 @@
 #include <string.h>
 
 #include "analysis/label.h"
-#include "analysis/ride.h"
+#include "analysis/ride_kind.h"
 #include "base/number.h"
+#include "base/path.h"
 #include "base/version.h"
 #include "outing/read.h"
 #include "outing/update.h"
@@ -23,7 +24,7 @@ static const char guessed_wheels[] = "guessed: usual for a road bicycle's";
 
 /* ---- what is known only now ---- */
 
-static void set_air(struct cw_start *start) {
+static void set_air(struct cw_starting *start) {
     struct cw_outing *outing = &start->analysis->outings[0].outing;
     const struct cw_start_said *said = &start->said;
     if (isfinite(said->temperature_c)) outing->air.temperature_c = said->temperature_c;
@@ -41,13 +42,13 @@ static void set_air(struct cw_start *start) {
     }
 }
 
-static void day_of(const struct cw_start *start, double unix_s, char day[64]) {
+static void day_of(const struct cw_starting *start, double unix_s, char day[64]) {
     cw_time_write(unix_s + start->analysis->outings[0].outing.utc_offset_s, day, 64);
     day[strcspn(day, "T")] = '\0';
 }
 
 /* The first day that was ridden, and the last. */
-static enum cw_status set_name(struct cw_start *start, struct cw_error *error) {
+static enum cw_status set_name(struct cw_starting *start, struct cw_error *error) {
     struct cw_analysed *of = &start->analysis->outings[0];
     double first_s = NAN, last_s = NAN;
     char first[64], last[64];
@@ -96,7 +97,7 @@ static void behind(struct comments *comments, const char *section, const char *k
     cw_text_add(&comments->behind[comment(comments, section, key)], "%s", words);
 }
 
-static void add_elevation(const struct cw_start *start, bool told, struct comments *comments) {
+static void add_elevation(const struct cw_starting *start, bool told, struct comments *comments) {
     const struct cw_height_kind *heights = &start->analysis->outings[0].heights;
     size_t i = comment(comments, "outing", "elevation");
     if (told && heights->kind == CW_ELEVATION_TERRAIN)
@@ -114,7 +115,7 @@ static void add_elevation(const struct cw_start *start, bool told, struct commen
                     "it:\nelevation = barometric");
 }
 
-static void add_offset(const struct cw_start *start, struct comments *comments) {
+static void add_offset(const struct cw_starting *start, struct comments *comments) {
     const struct cw_outing *outing = &start->analysis->outings[0].outing;
     if (outing->utc_offset_s == 0)
         above(comments, "outing", "utc_offset",
@@ -123,7 +124,7 @@ static void add_offset(const struct cw_start *start, struct comments *comments) 
         behind(comments, "outing", "utc_offset", "as the recording has it");
 }
 
-static void add_masses(const struct cw_start *start, struct comments *comments) {
+static void add_masses(const struct cw_starting *start, struct comments *comments) {
     unsigned lacks = cw_start_lacks(start);
     size_t i = comment(comments, "rider", "mass_kg");
     cw_text_add(&comments->above[i], "%s%s", rider_words, lacks & CW_LACKS_RIDER ? fill_in : "");
@@ -133,7 +134,7 @@ static void add_masses(const struct cw_start *start, struct comments *comments) 
     behind(comments, "bike", "wheel_radius_m", "guessed: that of 622 mm rims with 23 mm tyres");
 }
 
-static void add_air(const struct cw_start *start, struct comments *comments) {
+static void add_air(const struct cw_starting *start, struct comments *comments) {
     const struct cw_start_said *said = &start->said;
     const struct cw_outing *outing = &start->analysis->outings[0].outing;
     struct cw_device_air device = cw_start_device_air(start);
@@ -155,9 +156,10 @@ static void add_air(const struct cw_start *start, struct comments *comments) {
                     "Where known, by a barometer at the hill; else %.0f hPa are taken, the "
                     "standard at its\n"
                     "%.0f m. A weather report's is for sea level: \"coastwise start --update "
-                    "RIDE.ini\n--pressure-sea-level-hpa HPA\" puts in what it is at the "
+                    "%.60s\n--pressure-sea-level-hpa HPA\" puts in what it is at the "
                     "hill.\n" CW_START_PRESSURE,
-                    cw_isa_pressure_pa(height_m) / 100, height_m);
+                    cw_isa_pressure_pa(height_m) / 100, height_m,
+                    strcmp(start->path, "-") ? cw_path_name(start->path) : "RIDE.ini");
     else if (isnan(outing->air.pressure_hpa))
         cw_text_add(&comments->above[i],
                     "Where known, by a barometer at the hill:\n" CW_START_PRESSURE);
@@ -168,7 +170,7 @@ static void add_air(const struct cw_start *start, struct comments *comments) {
           "wind_along_ms =");
 }
 
-static void add_setups(const struct cw_start *start, struct comments *comments) {
+static void add_setups(const struct cw_starting *start, struct comments *comments) {
     if (!start->analysis->outings[0].outing.n_setups)
         above(comments, "setup", NULL,
               "What was tried, to compare it: a section for each, named in one word; load_kg is\n"
@@ -183,7 +185,7 @@ static size_t count_kept(const struct cw_analysed *of) {
 }
 
 /* "On 2024-05-19, local time (UTC+02:00)": what is said of the clock times once. */
-static void add_when(const struct cw_start *start, struct cw_text *text) {
+static void add_when(const struct cw_starting *start, struct cw_text *text) {
     const struct cw_analysed *of = &start->analysis->outings[0];
     double minutes = of->outing.utc_offset_s / 60, first_s = NAN, last_s = NAN;
     char first[64], last[64];
@@ -202,7 +204,7 @@ static void add_when(const struct cw_start *start, struct cw_text *text) {
     if (!strcmp(first, last)) cw_text_add(text, ", on %s", first);
 }
 
-static void add_turned_down(const struct cw_start *start, struct cw_text *text) {
+static void add_turned_down(const struct cw_starting *start, struct cw_text *text) {
     const struct cw_analysed *of = &start->analysis->outings[0];
     size_t kept = count_kept(of), turned_down = of->runs.n - kept;
     if (!turned_down) return;
@@ -211,7 +213,7 @@ static void add_turned_down(const struct cw_start *start, struct cw_text *text) 
 }
 
 /* The runs, for an order that stands beside them or is still to be written. */
-static void add_runs(const struct cw_start *start, bool ordered, struct comments *comments) {
+static void add_runs(const struct cw_starting *start, bool ordered, struct comments *comments) {
     const struct cw_analysed *of = &start->analysis->outings[0];
     size_t i = comment(comments, "runs", "order");
     struct cw_text *text = &comments->above[i];
@@ -233,7 +235,7 @@ static void add_runs(const struct cw_start *start, bool ordered, struct comments
         cw_start_run_add(start, &of->runs.at[r], text);
     }
     add_turned_down(start, text);
-    if (!ordered && !cw_ride_of(of).tests)
+    if (!ordered && !cw_ride_kind_of(of).tests)
         cw_text_add(text,
                     "\nThis is no test to compare setups by: for that, coast one road again and "
                     "again, changing\none thing, in turns. order = would stand here, one setup for "
@@ -243,7 +245,7 @@ static void add_runs(const struct cw_start *start, bool ordered, struct comments
                           "order has none for it.\n" CW_START_ORDER);
 }
 
-static void add_heading(const struct cw_start *start, struct cw_text *text) {
+static void add_heading(const struct cw_starting *start, struct cw_text *text) {
     cw_text_add(
         text,
         "An outing file, begun by coastwise start (%s). Behind \";\" stand comments; what is\n"
@@ -255,7 +257,7 @@ static void add_heading(const struct cw_start *start, struct cw_text *text) {
 /* ---- a file that is begun ---- */
 
 /* What stands beside each entry of the order. */
-static char **run_words(const struct cw_start *start, size_t *n) {
+static char **run_words(const struct cw_starting *start, size_t *n) {
     const struct cw_analysed *of = &start->analysis->outings[0];
     char **words = calloc(of->runs.n + 1, sizeof *words);
     *n = 0;
@@ -268,7 +270,7 @@ static char **run_words(const struct cw_start *start, size_t *n) {
     return words;
 }
 
-static enum cw_status make_new(struct cw_start *start, struct cw_text *text,
+static enum cw_status make_new(struct cw_starting *start, struct cw_text *text,
                                struct cw_error *error) {
     struct cw_analysed *of = &start->analysis->outings[0];
     struct cw_outing *outing = &of->outing;
@@ -314,7 +316,7 @@ static enum cw_status make_new(struct cw_start *start, struct cw_text *text,
 /* ---- either ---- */
 
 /* What is written is read, as it stands. */
-static enum cw_status read_again(const struct cw_start *start, const struct cw_text *text,
+static enum cw_status read_again(const struct cw_starting *start, const struct cw_text *text,
                                  struct cw_error *error) {
     struct cw_outing outing;
     struct cw_error fault;
@@ -330,7 +332,8 @@ static enum cw_status read_again(const struct cw_start *start, const struct cw_t
                         fault.message);
 }
 
-enum cw_status cw_start_make(struct cw_start *start, struct cw_text *text, struct cw_error *error) {
+enum cw_status cw_start_make(struct cw_starting *start, struct cw_text *text,
+                             struct cw_error *error) {
     enum cw_status status =
         start->updates ? cw_start_add(start, text, error) : make_new(start, text, error);
     if (status >= 0 && text->failed) status = cw_error_memory(error);

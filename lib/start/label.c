@@ -9,13 +9,13 @@
 /* ---- the runs that an order is for ---- */
 
 /* Whether a run came to an outing file after its order was written. */
-static bool is_new(const struct cw_start *start, const struct cw_run *run) {
+static bool is_new(const struct cw_starting *start, const struct cw_run *run) {
     bool any;
     return run->recording >= start->n_in_file ||
            (cw_start_mentions(start, run, &any) != CW_MENTION && any);
 }
 
-enum cw_status cw_start_list(const struct cw_start *start, size_t **runs, size_t *n,
+enum cw_status cw_start_list(const struct cw_starting *start, size_t **runs, size_t *n,
                              struct cw_error *error) {
     const struct cw_analysed *of = &start->analysis->outings[0];
     const struct cw_outing *outing = &of->outing;
@@ -62,7 +62,7 @@ static enum cw_status refuse_name(const struct cw_outing *outing, const char *na
 }
 
 /* Without setups, the names in an order are what they are. */
-static enum cw_status declare_names(struct cw_start *start, const char *const *words, size_t n,
+static enum cw_status declare_names(struct cw_starting *start, const char *const *words, size_t n,
                                     struct cw_error *error) {
     if (!(cw_start_lacks(start) & CW_LACKS_SETUPS)) return CW_OK;
     for (size_t i = 0; i < n; i++) {
@@ -80,7 +80,7 @@ static enum cw_status declare_names(struct cw_start *start, const char *const *w
     return cw_start_find(start, error);
 }
 
-static enum cw_status read_words(struct cw_start *start, const size_t *runs,
+static enum cw_status read_words(struct cw_starting *start, const size_t *runs,
                                  const char *const *words, size_t n, struct cw_error *error) {
     const struct cw_analysed *of = &start->analysis->outings[0];
     free(start->words);
@@ -140,7 +140,7 @@ static bool lie_between(const struct cw_analysed *of, const size_t *runs, size_t
     return false;
 }
 
-static enum cw_status set_order(struct cw_start *start, struct cw_error *error) {
+static enum cw_status set_order(struct cw_starting *start, struct cw_error *error) {
     struct cw_outing *outing = &start->analysis->outings[0].outing;
     bool fine = true;
     for (size_t i = 0; i < start->n_words && fine; i++) {
@@ -154,7 +154,7 @@ static enum cw_status set_order(struct cw_start *start, struct cw_error *error) 
 }
 
 /* Runs of a recording that lie before others move the numbers that `skip` names. */
-static enum cw_status check_place(struct cw_start *start, const size_t *runs, size_t n,
+static enum cw_status check_place(struct cw_starting *start, const size_t *runs, size_t n,
                                   struct cw_error *error) {
     const struct cw_analysed *of = &start->analysis->outings[0];
     start->by_recording = of->outing.order.n && n && lie_between(of, runs, n);
@@ -167,7 +167,7 @@ static enum cw_status check_place(struct cw_start *start, const size_t *runs, si
     return CW_OK;
 }
 
-enum cw_status cw_start_label(struct cw_start *start, const char *const *words, size_t n,
+enum cw_status cw_start_label(struct cw_starting *start, const char *const *words, size_t n,
                               struct cw_error *error) {
     const struct cw_analysed *of = &start->analysis->outings[0];
     size_t *runs, n_runs;

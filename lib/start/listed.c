@@ -11,13 +11,13 @@ enum { DATE = 10, CLOCK = 8 }; /* bytes of YYYY-MM-DD and hh:mm:ss */
 static const double day_s = 86400;
 
 /* Local time as YYYY-MM-DDThh:mm:ss. */
-static void local_time(const struct cw_start *start, double unix_s, char text[64]) {
+static void local_time(const struct cw_starting *start, double unix_s, char text[64]) {
     double offset_s = start->analysis->outings[0].outing.utc_offset_s;
     cw_time_write(floor(unix_s + 0.5) + offset_s, text, 64);
     text[DATE + 1 + CLOCK] = '\0';
 }
 
-static bool on_one_day(const struct cw_start *start) {
+static bool on_one_day(const struct cw_starting *start) {
     const struct cw_runs *runs = &start->analysis->outings[0].runs;
     double offset_s = start->analysis->outings[0].outing.utc_offset_s, first = NAN;
     for (size_t i = 0; i < runs->n; i++) {
@@ -29,7 +29,7 @@ static bool on_one_day(const struct cw_start *start) {
     return true;
 }
 
-void cw_start_run_add(const struct cw_start *start, const struct cw_run *run,
+void cw_start_run_add(const struct cw_starting *start, const struct cw_run *run,
                       struct cw_text *text) {
     const struct cw_analysed *of = &start->analysis->outings[0];
     char time[64];
@@ -64,7 +64,7 @@ static const char *clock_in(const char *begins, const char *line, size_t length,
 
 /* Whether a clock (and a date, if there is one) falls into the run, or is close to its start: what
  * is found of a run may begin some seconds off where other runs are found beside it. */
-static bool is_of(const struct cw_start *start, const struct cw_run *run, const char *date,
+static bool is_of(const struct cw_starting *start, const struct cw_run *run, const char *date,
                   const char *clock) {
     const double close_s = 15;
     double offset_s = start->analysis->outings[0].outing.utc_offset_s, time_s;
@@ -76,7 +76,7 @@ static bool is_of(const struct cw_start *start, const struct cw_run *run, const 
     return later > -close_s && later < fmax(close_s, run->duration_s);
 }
 
-enum cw_start_mention cw_start_mentions(const struct cw_start *start, const struct cw_run *run,
+enum cw_start_mention cw_start_mentions(const struct cw_starting *start, const struct cw_run *run,
                                         bool *any) {
     const char *at = start->bytes, *end = at ? at + start->length : NULL;
     enum cw_start_mention found = CW_MENTION_NONE;

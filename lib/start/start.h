@@ -40,7 +40,7 @@ struct cw_start_said {
 };
 
 /* Owns what it points to but for the analysis and the said name. */
-struct cw_start {
+struct cw_starting {
     char *path; /* of the outing file; "-": standard output */
     bool updates;
     char *bytes; /* what stands in it, where it is updated */
@@ -65,13 +65,13 @@ struct cw_start {
 /* Of an outing file at path that is begun, or is there and updated; recordings (n) as they are
  * given. CW_E_READ, CW_E_FORMAT: of the file that is updated; CW_E_ARGUMENT: of recordings that it
  * cannot name. Free with cw_start_free, also after an error. */
-enum cw_status cw_start_begin(struct cw_start *start, const char *path, bool updates,
+enum cw_status cw_start_begin(struct cw_starting *start, const char *path, bool updates,
                               char *const *recordings, size_t n, struct cw_error *error);
-void cw_start_free(struct cw_start *start);
+void cw_start_free(struct cw_starting *start);
 
 /* Makes an outing of what the analysis opened and found; elevation NULL: as the data tell. An
  * outing that is updated needs all of its recordings: CW_E_DATA. */
-enum cw_status cw_start_adopt(struct cw_start *start, struct cw_analysis *analysis,
+enum cw_status cw_start_adopt(struct cw_starting *start, struct cw_analysis *analysis,
                               const char *elevation, struct cw_error *error);
 
 /* Reads NAME[:LOAD_KG] and adds it to what is said. CW_E_ARGUMENT says what is wrong with it. */
@@ -80,14 +80,14 @@ enum cw_status cw_start_add_setup(struct cw_start_said *said, const char *text,
 
 /* What is said goes into the outing, and its runs are found again. CW_E_ARGUMENT: it cannot be, or
  * the file that is updated says it already. */
-enum cw_status cw_start_find(struct cw_start *start, struct cw_error *error);
+enum cw_status cw_start_find(struct cw_starting *start, struct cw_error *error);
 
 /* The pressure at the hill (hPa) that a sea level's is reduced to; NaN where no height is known. */
-double cw_start_pressure_hpa(const struct cw_start *start, double sea_level_hpa);
+double cw_start_pressure_hpa(const struct cw_starting *start, double sea_level_hpa);
 /* The mean recorded height of the runs, m; NaN where none is. */
-double cw_start_height_m(const struct cw_start *start);
+double cw_start_height_m(const struct cw_starting *start);
 /* What devices' thermometers tell of it, C; n is 0 where there is none. */
-struct cw_device_air cw_start_device_air(const struct cw_start *start);
+struct cw_device_air cw_start_device_air(const struct cw_starting *start);
 /* Whether weather has such a pressure at a height (m): within 70 hPa below and 40 above the
  * standard's, as it has at sea level. Common practice, no source. */
 bool cw_start_is_weather(double pressure_hpa, double height_m);
@@ -95,27 +95,27 @@ bool cw_start_is_weather(double pressure_hpa, double height_m);
 /* The runs that an order is for, in time order, as indices into the runs found: of a file that is
  * updated those that its order has no entry for. *n: how many. To be freed. CW_E_DATA: the order of
  * the file fits neither all its runs nor the ones that it had. */
-enum cw_status cw_start_list(const struct cw_start *start, size_t **runs, size_t *n,
+enum cw_status cw_start_list(const struct cw_starting *start, size_t **runs, size_t *n,
                              struct cw_error *error);
 /* Adds "run 3  09:02:11  998 m  52.1 km/h": number, local clock time (with the date where the runs
  * are of several days), length, top speed; of several recordings its file. */
-void cw_start_run_add(const struct cw_start *start, const struct cw_run *run, struct cw_text *text);
+void cw_start_run_add(const struct cw_starting *start, const struct cw_run *run, struct cw_text *text);
 
 /* Gives the runs listed their setups: a name each, or "-" for one to leave out. Where no setup is
  * said nor stands in the file, the names are the setups. CW_E_ARGUMENT: no such name; CW_E_DATA:
  * not one for each run. */
-enum cw_status cw_start_label(struct cw_start *start, const char *const *words, size_t n,
+enum cw_status cw_start_label(struct cw_starting *start, const char *const *words, size_t n,
                               struct cw_error *error);
 
 /* Whether the file that is updated has a comment that tells of the run, as new where its order had
  * no entry for it. *any: whether it has one that tells of some run. */
 enum cw_start_mention { CW_MENTION_NONE, CW_MENTION_NEW, CW_MENTION };
-enum cw_start_mention cw_start_mentions(const struct cw_start *start, const struct cw_run *run,
+enum cw_start_mention cw_start_mentions(const struct cw_starting *start, const struct cw_run *run,
                                         bool *any);
 
 /* The file's text, added to *text; it has been read again. CW_E_ARGUMENT where something cannot
  * stand in it. */
-enum cw_status cw_start_make(struct cw_start *start, struct cw_text *text, struct cw_error *error);
+enum cw_status cw_start_make(struct cw_starting *start, struct cw_text *text, struct cw_error *error);
 
 /* What `compare` and `fit` still lack, as bits. */
 enum cw_start_lacks {
@@ -124,6 +124,6 @@ enum cw_start_lacks {
     CW_LACKS_SETUPS = 4,
     CW_LACKS_ORDER = 8
 };
-unsigned cw_start_lacks(const struct cw_start *start);
+unsigned cw_start_lacks(const struct cw_starting *start);
 
 #endif

@@ -1,10 +1,10 @@
-#include "analysis/ride.h"
+#include "analysis/ride_kind.h"
 
 /* Fewer coasts of one road among others elsewhere may well be chance. */
 enum { TEST_LEAST = 3 };
 
-struct cw_ride cw_ride_of(const struct cw_analysed *of) {
-    struct cw_ride ride = {0};
+struct cw_ride_kind cw_ride_kind_of(const struct cw_analysed *of) {
+    struct cw_ride_kind ride = {0};
     size_t second = 0;
     for (size_t i = 0; i < of->runs.n; i++) {
         const struct cw_run *run = &of->runs.at[i];
