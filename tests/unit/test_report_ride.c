@@ -110,9 +110,8 @@ START_TEST(recordings_without_runs_on_the_road_are_left_out) {
     of.n_recordings = 3;
     for (size_t i = 0; i < 4; i++) add(0, false)->recording = i % 2;
     add(1, false)->recording = 2;
-    ck_assert_str_eq(lines(),
-                     "\nTo compare setups on that road, type\n"
-                     "  coastwise start a.gpx b.gpx\n");
+    ck_assert_str_eq(lines(), "\nTo compare setups on that road, type\n"
+                              "  coastwise start a.gpx b.gpx\n");
 }
 END_TEST
 
