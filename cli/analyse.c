@@ -29,8 +29,7 @@ void cw_analyse_begin(struct cw_analysis *analysis, bool say_warnings, long limi
     cw_analysis_begin(analysis, &options);
 }
 
-/* Says why an outing's runs will not do, below the list of them. */
-static enum cw_exit refuse(const struct cw_analysed *of, const struct cw_error *error) {
+enum cw_exit cw_analyse_refuse(const struct cw_analysed *of, const struct cw_error *error) {
     struct cw_text text = {0};
     struct cw_look look = cw_output_look();
     if (cw_report_runs_table(of, false, &look, &text, NULL) == CW_OK) {
@@ -48,7 +47,7 @@ enum cw_exit cw_analyse_outings(struct cw_analysis *analysis, char *const *paths
         return cw_message_error(&error);
     for (size_t i = 0; i < n; i++)
         if (cw_analysed_check(&analysis->outings[i], false, &error) < 0)
-            return refuse(&analysis->outings[i], &error);
+            return cw_analyse_refuse(&analysis->outings[i], &error);
     if (cw_analysis_fit(analysis, &error) < 0) return cw_message_error(&error);
     cw_progress_end();
     return CW_EXIT_ANSWERED;
@@ -59,5 +58,5 @@ enum cw_exit cw_analyse_need_setups(const struct cw_analysis *analysis) {
     if (cw_analysis_has_setups(analysis) ||
         cw_analysed_check(&analysis->outings[0], true, &error) >= 0)
         return CW_EXIT_ANSWERED;
-    return refuse(&analysis->outings[0], &error);
+    return cw_analyse_refuse(&analysis->outings[0], &error);
 }

@@ -17,6 +17,10 @@ void cw_analyse_begin(struct cw_analysis *analysis, bool say_warnings, long limi
  * after saying why. Free the analysis either way. */
 enum cw_exit cw_analyse_outings(struct cw_analysis *analysis, char *const *paths, size_t n);
 
+/* Says why an outing's runs will not do, below the list of them; returns the error's exit status.
+ */
+enum cw_exit cw_analyse_refuse(const struct cw_analysed *of, const struct cw_error *error);
+
 /* CW_EXIT_ANSWERED where some run has a setup; else says how runs and order of the first outing
  * stand. */
 enum cw_exit cw_analyse_need_setups(const struct cw_analysis *analysis);

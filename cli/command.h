@@ -24,7 +24,7 @@ enum cw_option_kind {
 };
 
 /* The texts of an option that may be given again and again, in their order. */
-enum { CW_OPTION_TEXTS_MOST = 32 };
+enum { CW_OPTION_TEXTS_MOST = 100 };
 struct cw_option_texts {
     size_t n;
     const char *at[CW_OPTION_TEXTS_MOST];
@@ -37,6 +37,8 @@ struct cw_option {
     size_t offset;        /* of the field in the command's options */
     const char *argument; /* its name in usage and manual: "FILE", "KG"; NULL for a flag */
     double low, high;
+    const char *section,
+        *key; /* of the outing file, whose range a number then has; NULL: low, high */
     const char *meaning;
     /* Of a text that is one of these words, NULL behind them; help and manual name them after the
      * meaning. NULL where any text will do. */

@@ -5,6 +5,7 @@
 #include "command.h"
 
 extern const struct cw_command cw_command_predict;
+extern const struct cw_command cw_command_start;
 extern const struct cw_command cw_command_report;
 extern const struct cw_command cw_command_runs;
 extern const struct cw_command cw_command_fit;

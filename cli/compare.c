@@ -73,7 +73,9 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
     if (options.json && options.csv) return cw_usage_wrong(command, "give --json or --csv");
-    if (first == argc) return cw_usage_wrong(command, "give an outing file");
+    if (first == argc)
+        return cw_usage_wrong(command,
+                              "give an outing file; \"coastwise start RECORDING...\" begins one");
     cw_analyse_begin(&analysis, options.csv, options.limit_mb);
     status = cw_analyse_outings(&analysis, argv + first, (size_t)(argc - first));
     if (status == CW_EXIT_ANSWERED) status = compare(&analysis, &options);

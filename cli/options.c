@@ -71,8 +71,14 @@ static bool add_text(const struct cw_command *command, const struct cw_option *o
 static bool set(const struct cw_command *command, const struct cw_option *option,
                 const char *argument, void *values) {
     void *field = (char *)values + option->offset;
-    double number;
+    double number, low = option->low, high = option->high;
     long count;
+    const struct cw_outing_key *key =
+        option->key ? cw_outing_key_find(option->section, option->key) : NULL;
+    if (key) {
+        low = key->low;
+        high = key->high;
+    }
     switch (option->kind) {
     case CW_OPTION_FLAG:
     case CW_OPTION_OFF:
@@ -88,8 +94,8 @@ static bool set(const struct cw_command *command, const struct cw_option *option
     case CW_OPTION_TEXTS:
         return add_text(command, option, argument, field);
     case CW_OPTION_NUMBER:
-        if (cw_number_read(argument, strlen(argument), &number) && number >= option->low &&
-            number <= option->high) {
+        if (cw_number_read(argument, strlen(argument), &number) && number >= low &&
+            number <= high) {
             *(double *)field = number;
             return true;
         }
@@ -103,8 +109,7 @@ static bool set(const struct cw_command *command, const struct cw_option *option
         break;
     }
     cw_usage_wrong(command, "--%s is \"%s\": give a %snumber from %.10g to %.10g", option->name,
-                   argument, option->kind == CW_OPTION_COUNT ? "whole " : "", option->low,
-                   option->high);
+                   argument, option->kind == CW_OPTION_COUNT ? "whole " : "", low, high);
     return false;
 }
 

@@ -132,7 +132,9 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     enum cw_exit status;
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
-    if (first == argc) return cw_usage_wrong(command, "give an outing file");
+    if (first == argc)
+        return cw_usage_wrong(command,
+                              "give an outing file; \"coastwise start RECORDING...\" begins one");
     if (!options.output) return cw_usage_wrong(command, "give -o FILE");
     if (!*options.output) return cw_usage_wrong(command, "-o has no name: give one");
     wanted.output = options.output;

@@ -95,12 +95,13 @@ const struct cw_command cw_command_runs = {
         "be "
         "used is named and left out. A folder stands for the recordings in it. Roads that were "
         "coasted more than once are listed, the most often first: a hill that is ridden down all "
-        "year, with and without a jacket, is an experiment; write its recordings into an outing "
-        "file.\n\nFirst stands what kind of ride it was, where it is no test to compare setups by, "
+        "year, with and without a jacket, is an experiment; \"coastwise start\" makes an outing "
+        "file of its recordings.\n\nFirst stands what kind of ride it was, where it is no test to "
+        "compare setups by, "
         "and "
-        "what its recorder can and can't tell; last, where runs have no setups yet, the outing "
-        "file to "
-        "write.\n\nWith an outing file, its recordings are searched, the runs "
+        "what its recorder can and can't tell; last, where runs have no setups yet, the command to "
+        "type "
+        "next.\n\nWith an outing file, its recordings are searched, the runs "
         "that "
         "it skips are turned down, and each run kept is shown with its setup.",
     .options = table,

@@ -120,11 +120,13 @@ void cw_usage_add_all(struct cw_text *text) {
     for (size_t i = 0; i < n; i++)
         cw_text_add(text, "  %-10s %s\n", commands[i]->name, commands[i]->summary);
     cw_text_add(text, "\n");
-    add_wrapped(text,
-                "Begin with \"coastwise runs RIDE.gpx\": it shows the runs in a recording and the "
-                "outing file to write. Files may be gzip; \"-\" is standard input. Exit status: 0 "
-                "answered, 1 the data "
-                "cannot answer, 2 wrong usage, 3 an input is wrong, 4 output cannot be written. "
-                "\"coastwise help COMMAND\" says more, \"coastwise --version\" which one this is.",
-                0, 0);
+    add_wrapped(
+        text,
+        "Begin with \"coastwise start RIDE.gpx\": it finds the runs in a recording and writes "
+        "an outing file, which the other commands read. Files may be gzip; \"-\" is standard "
+        "input. Exit status: 0 "
+        "answered, 1 the data "
+        "cannot answer, 2 wrong usage, 3 an input is wrong, 4 output cannot be written. "
+        "\"coastwise help COMMAND\" says more, \"coastwise --version\" which one this is.",
+        0, 0);
 }

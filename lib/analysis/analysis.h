@@ -56,6 +56,7 @@ struct cw_analysis_options {
     void (*progress)(void *caller, const char *doing, size_t i, size_t n, const char *file);
     void *caller;    /* handed to both */
     double limit_mb; /* an input, unpacked, may have so many megabytes; 0: 2048 */
+    bool level;      /* loose recordings are of a level road: no heights are looked at */
 };
 
 struct cw_air_log;
@@ -124,6 +125,16 @@ enum cw_status cw_analysis_take(struct cw_analysis *analysis, const struct cw_ou
  * that does not fit is no error here (labelled). Loose recordings of which no motion can be made
  * are left out while others can be used. CW_E_DATA. */
 enum cw_status cw_analysis_find(struct cw_analysis *analysis, struct cw_error *error);
+
+/* Makes loose recordings, in which runs were found, an outing, which is taken over, also when it
+ * fails: its recordings become those that can be used, in their order, and what it says of its n-th
+ * recording must be meant of the n-th of those. Runs are found again, as of that outing; a mass
+ * that is NaN is not known yet. */
+enum cw_status cw_analysis_adopt(struct cw_analysis *analysis, const struct cw_outing *outing,
+                                 struct cw_error *error);
+/* Finds and labels the first outing's runs again, after a caller changed what it says of riders,
+ * setups and runs. */
+enum cw_status cw_analysis_find_again(struct cw_analysis *analysis, struct cw_error *error);
 
 /* Whether an outing's runs can be fitted, or, where with_setups, compared: CW_E_DATA, and *error
  * says why, where none is kept, or skip or order do not fit. An order that is not there at all is a

@@ -1,5 +1,7 @@
 /* Finding: from recordings to runs with their roads and setups. */
+#include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "analysis/analysis.h"
 #include "analysis/label.h"
@@ -13,7 +15,8 @@
 static enum cw_status make_motions(struct cw_analysis *analysis, struct cw_analysed *of,
                                    struct cw_error *error) {
     size_t n = of->n_recordings, usable = 0;
-    bool level = of->has_file && of->outing.elevation == CW_ELEVATION_LEVEL;
+    bool level =
+        of->has_file ? of->outing.elevation == CW_ELEVATION_LEVEL : analysis->options.level;
     enum cw_status (*make)(const struct cw_recording *, struct cw_motion *, struct cw_error *) =
         level ? cw_motion_make_level : cw_motion_make;
     struct cw_error fault = {0};
@@ -57,20 +60,75 @@ static enum cw_status label(struct cw_analysed *of, struct cw_error *error) {
     return status;
 }
 
+static enum cw_status find_runs(struct cw_analysed *of, struct cw_error *error) {
+    struct cw_runs_options options = cw_runs_options_default();
+    double mass_kg =
+        of->has_file ? cw_outing_bicycle(&of->outing, 0, CW_NO_SETUP).mass_kg : (double)NAN;
+    if (isfinite(mass_kg)) options.mass_kg = mass_kg;
+    enum cw_status status =
+        cw_runs_find(of->recordings, of->motions, of->n_recordings, &options, &of->runs, error);
+    return status >= 0 ? label(of, error) : status;
+}
+
 enum cw_status cw_analysis_find(struct cw_analysis *analysis, struct cw_error *error) {
     enum cw_status status = CW_OK;
     for (size_t i = 0; i < analysis->n && status >= 0; i++) {
         struct cw_analysed *of = &analysis->outings[i];
-        struct cw_runs_options options = cw_runs_options_default();
-        if (of->has_file) options.mass_kg = cw_outing_bicycle(&of->outing, 0, CW_NO_SETUP).mass_kg;
         status = make_motions(analysis, of, error);
         if (status >= 0) status = tell_heights(of, error);
-        if (status >= 0)
-            status = cw_runs_find(of->recordings, of->motions, of->n_recordings, &options,
-                                  &of->runs, error);
-        if (status >= 0) status = label(of, error);
+        if (status >= 0) status = find_runs(of, error);
     }
     return status;
+}
+
+enum cw_status cw_analysis_find_again(struct cw_analysis *analysis, struct cw_error *error) {
+    struct cw_analysed *of = &analysis->outings[0];
+    cw_runs_free(&of->runs);
+    of->labelled = CW_OK;
+    return find_runs(of, error);
+}
+
+/* Leaves out what no motion could be made of. */
+static void drop_unusable(struct cw_analysed *of) {
+    size_t kept = 0;
+    for (size_t i = 0; i < of->n_recordings; i++) {
+        if (!of->motions[i].n) {
+            cw_recording_free(&of->recordings[i]);
+            cw_motion_free(&of->motions[i]);
+            continue;
+        }
+        of->recordings[kept] = of->recordings[i];
+        of->motions[kept++] = of->motions[i];
+    }
+    of->n_recordings = kept;
+}
+
+/* The outing's recordings are those that were read. */
+static enum cw_status name_recordings(struct cw_analysed *of, struct cw_error *error) {
+    struct cw_outing *outing = &of->outing;
+    for (size_t i = 0; i < outing->n_recordings; i++) free(outing->recordings[i]);
+    free(outing->recordings);
+    outing->n_recordings = 0;
+    outing->recordings = calloc(of->n_recordings + 1, sizeof *outing->recordings);
+    if (!outing->recordings) return cw_error_memory(error);
+    for (size_t i = 0; i < of->n_recordings; i++) {
+        outing->recordings[i] = strdup(of->recordings[i].file);
+        if (!outing->recordings[i]) return cw_error_memory(error);
+        outing->n_recordings++;
+    }
+    return CW_OK;
+}
+
+enum cw_status cw_analysis_adopt(struct cw_analysis *analysis, const struct cw_outing *outing,
+                                 struct cw_error *error) {
+    struct cw_analysed *of = &analysis->outings[0];
+    of->has_file = true;
+    of->outing = *outing;
+    if (!outing->elevation_given && of->heights.told) of->outing.elevation = of->heights.kind;
+    drop_unusable(of);
+    enum cw_status status = name_recordings(of, error);
+    if (status >= 0) status = cw_check_overlap(of, error);
+    return status >= 0 ? cw_analysis_find_again(analysis, error) : status;
 }
 
 static bool any_kept(const struct cw_runs *runs) {

@@ -1,6 +1,10 @@
 #include "analysis/label.h"
 
 #include <math.h>
+#include <string.h>
+
+#include "base/print.h"
+#include "base/text.h"
 
 static enum cw_status skip(struct cw_runs *runs, const struct cw_outing *outing,
                            const struct cw_run_numbers *numbers, size_t recording,
@@ -71,28 +75,45 @@ static size_t count(const struct cw_runs *runs, const struct cw_outing *outing, 
     return *with_wakes ? all : kept;
 }
 
+/* "; type: coastwise start --update FILE": what lists the runs in an outing file, and asks. */
+static void add_command(const struct cw_outing *outing, const char *order, char text[256]) {
+    struct cw_text command = {0};
+    text[0] = '\0';
+    if (!outing->file || !strcmp(outing->file, "-")) return;
+    cw_text_add(&command, ", or type: coastwise start --update ");
+    cw_text_add_word(&command, outing->file);
+    cw_text_add(&command, "%s", order);
+    cw_print(text, 256, "%s", command.bytes && !command.failed ? command.bytes : "");
+    cw_text_free(&command);
+}
+
 static enum cw_status label_rest(struct cw_runs *runs, const struct cw_outing *outing,
                                  struct cw_error *error) {
     const struct cw_setup_order *order = &outing->order;
     size_t setups = 0, only = 0;
     bool with_wakes;
+    char command[256];
     size_t kept = count(runs, outing, order->n, &with_wakes);
     for (size_t s = 0; s < outing->n_setups; s++)
         if (!outing->setups[s].rider) {
             only = s;
             setups++;
         }
-    if (!order->n && setups > 1 && kept)
+    if (!order->n && setups > 1 && kept) {
+        add_command(outing, " --order \"...\"", command);
         return cw_error_set(error, CW_E_DATA, outing->file, 0,
                             "several setups but no order: add \"order = ...\" to [runs], one setup "
-                            "for each of the %zu runs kept, in time order",
-                            kept);
-    if (order->n && order->n != kept)
+                            "for each of the %zu runs kept, in time order%s",
+                            kept, command);
+    }
+    if (order->n && order->n != kept) {
+        add_command(outing, "", command);
         return cw_error_set(error, CW_E_DATA, outing->file, order->line,
                             "order has %zu %s, but %zu %s kept: give one setup for each, or leave "
-                            "runs out with \"skip\"",
+                            "runs out with \"skip\"%s",
                             order->n, order->n == 1 ? "entry" : "entries", kept,
-                            kept == 1 ? "run was" : "runs were");
+                            kept == 1 ? "run was" : "runs were", order->n < kept ? command : "");
+    }
     for (size_t i = 0, next = 0; i < runs->n; i++) {
         if (!cw_run_counts(outing, &runs->at[i], with_wakes)) continue;
         size_t setup = order->n ? order->setup[next++] : setups ? only : CW_NO_SETUP;

@@ -138,6 +138,16 @@ static enum cw_status read_log(const struct cw_analysis *analysis, struct cw_ana
     return status;
 }
 
+enum cw_status cw_check_overlap(const struct cw_analysed *of, struct cw_error *error) {
+    size_t *rider = malloc((of->n_recordings + 1) * sizeof *rider);
+    if (!rider) return cw_error_memory(error);
+    for (size_t i = 0; i < of->n_recordings; i++) rider[i] = cw_outing_rider_of(&of->outing, i);
+    enum cw_status status =
+        cw_recordings_check_overlap(of->recordings, rider, of->n_recordings, error);
+    free(rider);
+    return status;
+}
+
 /* The recordings that an outing names, and its air log. */
 static enum cw_status read_recordings(const struct cw_analysis *analysis, struct cw_analysed *of,
                                       struct cw_error *error) {
@@ -154,12 +164,7 @@ static enum cw_status read_recordings(const struct cw_analysis *analysis, struct
     }
     enum cw_status status = read_log(analysis, of, error);
     if (status < 0) return status;
-    size_t *rider = malloc((n + 1) * sizeof *rider);
-    if (!rider) return cw_error_memory(error);
-    for (size_t i = 0; i < n; i++) rider[i] = cw_outing_rider_of(&of->outing, i);
-    status = cw_recordings_check_overlap(of->recordings, rider, n, error);
-    free(rider);
-    return status;
+    return cw_check_overlap(of, error);
 }
 
 enum cw_status cw_analysis_take(struct cw_analysis *analysis, const struct cw_outing *outing,

@@ -15,4 +15,7 @@ void cw_leave_out(struct cw_analysis *analysis, size_t of, const struct cw_error
 enum cw_status cw_nothing_left(const struct cw_analysis *analysis, size_t of,
                                const struct cw_error *fault, struct cw_error *error);
 
+/* CW_E_FORMAT where an outing's recordings of one rider share time. */
+enum cw_status cw_check_overlap(const struct cw_analysed *of, struct cw_error *error);
+
 #endif

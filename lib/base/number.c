@@ -142,6 +142,15 @@ bool cw_offset_read(const char *text, size_t length, double *offset_s) {
     return length > 0 && zone_read(text, length, 0, offset_s);
 }
 
+double cw_time_offset_s(const char *text, size_t length) {
+    double offset_s = 0;
+    if (!trim(&text, &length)) return 0;
+    for (size_t at = strlen("YYYY-MM-DD"); at < length; at++)
+        if (text[at] == '+' || text[at] == '-')
+            return zone_read(text, length, at, &offset_s) ? offset_s : 0;
+    return 0;
+}
+
 bool cw_time_read_local(const char *text, size_t length, double offset_s, double *unix_s) {
     size_t at = 0;
     long year, month, day, hour, minute, second = 0;

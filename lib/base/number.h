@@ -20,6 +20,9 @@ bool cw_time_read(const char *text, size_t length, double *unix_s);
 /* The same, but a time without a zone is that of a clock which is offset_s ahead of UTC. */
 bool cw_time_read_local(const char *text, size_t length, double offset_s, double *unix_s);
 
+/* The offset from UTC that such a time says as +01:00; 0 where it says none, or Z. */
+double cw_time_offset_s(const char *text, size_t length);
+
 /* Reads a local time's offset from UTC, "Z" or as "+01:00", all of the text; false if it is not
  * one. */
 bool cw_offset_read(const char *text, size_t length, double *offset_s);

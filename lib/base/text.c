@@ -75,6 +75,28 @@ void cw_text_add_escaped(struct cw_text *text, const char *string) {
     }
 }
 
+/* Bytes that mean themselves to a shell wherever they stand; those of UTF-8 do too. */
+static bool is_plain(char c) {
+    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ||
+           (unsigned char)c >= 0x80 || (c && strchr("_-./+:,@%=", c));
+}
+
+void cw_text_add_word(struct cw_text *text, const char *string) {
+    size_t plain = 0;
+    while (is_plain(string[plain])) plain++;
+    if (plain && !string[plain]) {
+        cw_text_add(text, "%s", string);
+        return;
+    }
+    cw_text_add(text, "'");
+    for (const char *c = string; *c; c++)
+        if (*c == '\'')
+            cw_text_add(text, "'\\''");
+        else
+            cw_text_add_bytes(text, c, 1);
+    cw_text_add(text, "'");
+}
+
 void cw_text_add_number(struct cw_text *text, double value, int decimals) {
     char number[400]; /* the largest double has 309 digits */
     if (!isfinite(value)) {

@@ -23,6 +23,9 @@ void cw_text_add(struct cw_text *text, const char *format, ...)
 void cw_text_add_bytes(struct cw_text *text, const char *bytes, size_t length);
 /* Adds string with & < > " ' written as XML and HTML entities and control characters dropped. */
 void cw_text_add_escaped(struct cw_text *text, const char *string);
+/* Adds string as one word of a command line, quoted where a POSIX shell would take it for more
+ * (POSIX.1-2017, 2.2.2: nothing between single quotes means anything but itself). */
+void cw_text_add_word(struct cw_text *text, const char *string);
 /* Adds a finite value rounded to so many decimals (0..17), zeros at the end dropped, always with a
  * point; never "-0". NaN and infinities add "null". */
 void cw_text_add_number(struct cw_text *text, double value, int decimals);

@@ -91,8 +91,23 @@ static int open_beside(const char *target, mode_t mode, char **name) {
     return fd;
 }
 
-/* Puts a file in the place of target. What was there (NULL: nothing) leaves it its permissions. */
-static int replace(const char *target, const struct stat *there, const char *bytes, size_t length) {
+/* Gives the file a name that must be free. Where there are no hard links, whoever takes the name
+ * in between loses what he wrote. */
+static int name_new(const char *temporary, const char *target) {
+    struct stat there;
+    if (!link(temporary, target)) return unlink(temporary);
+    if (errno == EEXIST) return -1;
+    if (!lstat(target, &there)) {
+        errno = EEXIST;
+        return -1;
+    }
+    return rename(temporary, target);
+}
+
+/* Puts a file in the place of target. What was there (NULL: nothing) leaves it its permissions;
+ * is_new: nothing may be there. */
+static int replace(const char *target, const struct stat *there, bool is_new, const char *bytes,
+                   size_t length) {
     char *temporary;
     struct cw_held held = cw_hold_signals();
     int fd = open_beside(target, there ? 0600 : 0666, &temporary);
@@ -102,7 +117,7 @@ static int replace(const char *target, const struct stat *there, const char *byt
                  fsync(fd);
         reason = errno;
         if (close(fd) && !failed) failed = 1, reason = errno;
-        if (!failed && rename(temporary, target)) failed = 1, reason = errno;
+        if (!failed && (is_new ? name_new : rename)(temporary, target)) failed = 1, reason = errno;
         if (failed) unlink(temporary);
     }
     cw_release_signals(&held);
@@ -111,20 +126,31 @@ static int replace(const char *target, const struct stat *there, const char *byt
     return failed ? -1 : 0;
 }
 
-enum cw_status cw_file_write(const char *path, const void *bytes, size_t length,
-                             struct cw_error *error) {
+static enum cw_status write_file(const char *path, bool is_new, const void *bytes, size_t length,
+                                 struct cw_error *error) {
     struct stat there;
     bool exists = !stat(path, &there);
     if (exists && S_ISDIR(there.st_mode)) return refuse(path, EISDIR, error);
     if (exists && !S_ISREG(there.st_mode)) return write_through(path, bytes, length, error);
+    if (exists && is_new && there.st_size) return refuse(path, EEXIST, error);
     char *target = follow_links(path);
     enum cw_status status = CW_OK;
     if (!target)
         status = refuse(path, errno, error);
     else if (names_a_stream(target))
         status = write_through(path, bytes, length, error);
-    else if (replace(target, exists ? &there : NULL, bytes, length))
+    else if (replace(target, exists ? &there : NULL, is_new && !exists, bytes, length))
         status = refuse(path, errno, error);
     free(target);
     return status;
+}
+
+enum cw_status cw_file_write(const char *path, const void *bytes, size_t length,
+                             struct cw_error *error) {
+    return write_file(path, false, bytes, length, error);
+}
+
+enum cw_status cw_file_write_new(const char *path, const void *bytes, size_t length,
+                                 struct cw_error *error) {
+    return write_file(path, true, bytes, length, error);
 }

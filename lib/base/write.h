@@ -19,6 +19,10 @@ CW_PUBLIC_BEGIN
  * reason. */
 enum cw_status cw_file_write(const char *path, const void *bytes, size_t length,
                              struct cw_error *error);
+/* The same where path must not be there yet: a file that holds something, or comes to be there
+ * meanwhile, is left as it is. */
+enum cw_status cw_file_write_new(const char *path, const void *bytes, size_t length,
+                                 struct cw_error *error);
 
 CW_PUBLIC_END
 

@@ -36,8 +36,8 @@ static double unseen_height(const struct cw_outing *outing) {
                : 0;
 }
 
-static enum cw_status place_make(const struct cw_ridden *input, struct cw_place *place,
-                                 struct cw_error *error) {
+enum cw_status cw_place_make(const struct cw_ridden *input, struct cw_place *place,
+                             struct cw_error *error) {
     const struct cw_outing *outing = input->outing;
     bool level = outing->elevation == CW_ELEVATION_LEVEL;
     double height = 0, latitude = 0;
@@ -286,7 +286,7 @@ enum cw_status cw_prepare(const struct cw_ridden *input, struct cw_prepared *pre
     struct cw_along *along = NULL;
     struct cw_slant *slants = NULL;
     *prepared = (struct cw_prepared){0};
-    enum cw_status status = place_make(input, &prepared->place, error);
+    enum cw_status status = cw_place_make(input, &prepared->place, error);
     if (status < 0) return status;
     prepared->air = calloc(input->n_recordings + 1, sizeof *prepared->air);
     status = prepared->air ? cw_recording_air_make(input, &prepared->place, prepared->air, error)

@@ -16,6 +16,11 @@
 /* Sets density and barometric scale from the other fields. */
 void cw_place_settle(struct cw_place *place, enum cw_elevation elevation);
 
+/* The outing's place, from its runs kept and what its file says of the air. CW_E_DATA where no run
+ * with elevations is kept and the road is not said to be level. */
+enum cw_status cw_place_make(const struct cw_ridden *input, struct cw_place *place,
+                             struct cw_error *error);
+
 enum { CW_DEVICES_MOST = CW_REML_MOST - CW_NOISE_PARAMETERS };
 
 struct cw_prepared {

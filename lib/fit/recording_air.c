@@ -68,6 +68,24 @@ static struct devices look(const struct cw_ridden *input, const double *device_c
     return d;
 }
 
+static struct cw_device_air told_by_devices(const struct devices *d) {
+    return (struct cw_device_air){
+        .n = d->n,
+        .recorded_c = d->mean_c,
+        .temperature_c = d->mean_c - cw_device_warm_c,
+        .uncertainty_c = hypot(cw_device_warm_sd_c, cw_device_own_sd_c / sqrt((double)d->n))};
+}
+
+struct cw_device_air cw_device_air(const struct cw_ridden *input) {
+    struct cw_device_air none = {0};
+    double *device_c = calloc(input->n_recordings + 1, sizeof *device_c);
+    if (!device_c) return none;
+    for (size_t r = 0; r < input->n_recordings; r++) device_c[r] = device_mean(input, r);
+    struct devices devices = look(input, device_c);
+    free(device_c);
+    return devices.n ? told_by_devices(&devices) : none;
+}
+
 /* What an outing's air is off by, the same for all recordings. */
 static void share_all(const struct cw_outing *outing, double shared[CW_AIR_PARTS]) {
     shared[CW_AIR_TEMPERATURE] = outing->air.temperature_uncertainty_c;
@@ -191,7 +209,7 @@ static void place_by_log(const struct cw_ridden *input, struct cw_recording_air 
 enum cw_status cw_recording_air_make(const struct cw_ridden *input, struct cw_place *place,
                                      struct cw_recording_air *air, struct cw_error *error) {
     const struct cw_outing *outing = input->outing;
-    double *device_c = malloc((input->n_recordings + 1) * sizeof *device_c);
+    double *device_c = calloc(input->n_recordings + 1, sizeof *device_c);
     double shared[CW_AIR_PARTS];
     enum cw_air_source told_by =
         isfinite(outing->air.temperature_c) ? CW_AIR_OUTING : CW_AIR_STANDARD;
@@ -203,9 +221,9 @@ enum cw_status cw_recording_air_make(const struct cw_ridden *input, struct cw_pl
     struct devices devices = look(input, device_c);
     share_all(outing, shared);
     if (told_by == CW_AIR_STANDARD && devices.n) {
-        place->temperature_c = devices.mean_c - cw_device_warm_c;
-        shared[CW_AIR_TEMPERATURE] =
-            hypot(cw_device_warm_sd_c, cw_device_own_sd_c / sqrt((double)devices.n));
+        struct cw_device_air told = told_by_devices(&devices);
+        place->temperature_c = told.temperature_c;
+        shared[CW_AIR_TEMPERATURE] = told.uncertainty_c;
         told_by = CW_AIR_DEVICE;
         cw_place_settle(place, outing->elevation);
     }

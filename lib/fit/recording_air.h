@@ -15,6 +15,14 @@
  * to ride. Common practice, no source. */
 extern const double cw_device_warm_c, cw_device_warm_sd_c, cw_device_own_sd_c;
 
+/* What the devices' thermometers alone tell of the outing's temperature. */
+struct cw_device_air {
+    size_t n;          /* recordings that hold one over their runs; 0: nothing is told */
+    double recorded_c; /* the mean of what they read */
+    double temperature_c, uncertainty_c;
+};
+struct cw_device_air cw_device_air(const struct cw_ridden *input);
+
 struct cw_recording_air {
     struct cw_place place;       /* with this recording's air */
     enum cw_air_source told_by;  /* the temperature */

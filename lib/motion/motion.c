@@ -233,7 +233,8 @@ static enum cw_status make(const struct cw_recording *recording, bool level,
         return cw_error_set(
             error, CW_E_DATA, recording->file, 0,
             "no elevation in this recording; coastwise needs the heights, or a road said "
-            "to be level: elevation = level in an outing file");
+            "to be level: elevation = level in an outing file, as \"coastwise start --elevation "
+            "level\" begins one");
     if (!recording->has_position && !recording->has_speed && !recording->has_distance)
         return cw_error_set(error, CW_E_DATA, recording->file, 0,
                             "neither positions nor speed nor distance in this recording");

@@ -34,6 +34,7 @@ struct cw_reading {
     struct cw_outing *outing;
     struct cw_error *error;
     enum cw_status status;
+    bool unfinished;                 /* what is required may be missing */
     const struct cw_outing_key *key; /* the last one, which an indented line goes on with */
     size_t n_sections;
     struct cw_section *sections; /* the last is being read */

@@ -5,6 +5,7 @@
 #include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "base/path.h"
 #include "base/print.h"
@@ -12,6 +13,7 @@
 #include "outing/keys.h"
 #include "outing/parse.h"
 #include "outing/read_source.h"
+#include "outing/update.h"
 
 /* ---- defaults ---- */
 
@@ -88,6 +90,28 @@ static void title_of(const struct cw_section *section, char title[CW_LINE_LONGES
              section->name);
 }
 
+static bool is_given(const struct cw_reading *r, const char *section, const char *name) {
+    const struct cw_section *of = cw_reading_section(r, section, "");
+    return of && of->keys.of[cw_reading_key_index(cw_outing_key_find(section, name))];
+}
+
+/* Says that a key is missing, and of the rider's own masses what adds them. */
+static bool missing(struct cw_reading *r, const struct cw_outing_key *key,
+                    const struct cw_section *section, const char *title) {
+    struct cw_text command = {0};
+    bool mass = !strcmp(key->name, "mass_kg") && !*section->name && strcmp(r->outing->file, "-");
+    if (mass) {
+        cw_text_add(&command, ", or type: coastwise start --update ");
+        cw_text_add_word(&command, r->outing->file);
+        if (!is_given(r, "rider", "mass_kg")) cw_text_add(&command, " --rider-kg KG");
+        if (!is_given(r, "bike", "mass_kg")) cw_text_add(&command, " --bike-kg KG");
+    }
+    cw_reading_wrong(r, 0, "%s is missing from [%s]: add a line \"%s = ...\"%s", key->name, title,
+                     key->name, command.bytes && !command.failed ? command.bytes : "");
+    cw_text_free(&command);
+    return false;
+}
+
 /* The defaults of one section: the keys that were not given. */
 static bool fill_in(struct cw_reading *r, const struct cw_section *section) {
     char title[CW_LINE_LONGEST + 16];
@@ -101,9 +125,10 @@ static bool fill_in(struct cw_reading *r, const struct cw_section *section) {
             cw_section_otherwise(section, key))
             continue;
         void *field = (char *)cw_reading_base(r, section) + key->offset;
-        if (key->required)
-            fine = cw_reading_wrong(r, 0, "%s is missing from [%s]: add a line \"%s = ...\"",
-                                    key->name, title, key->name);
+        if (key->required && r->unfinished && key->kind == CW_KEY_NUMBER)
+            *(double *)field = NAN;
+        else if (key->required)
+            fine = missing(r, key, section, title);
         else if (key->kind == CW_KEY_NUMBER)
             fine = default_number(r, key, &section->keys, title, field);
         else if (key->kind == CW_KEY_TEXT)
@@ -244,9 +269,38 @@ static bool check_whole(struct cw_reading *r) {
     return true;
 }
 
-enum cw_status cw_outing_read_memory(const char *bytes, size_t length, const char *path,
-                                     struct cw_outing *outing, struct cw_error *error) {
-    struct cw_reading r = {.outing = outing, .error = error};
+/* A command line that begins with `begins` and names a file. */
+static void add_command(struct cw_text *text, const char *begins, const char *path) {
+    cw_text_add(text, "%s %s", begins, *path == '-' && path[1] ? "./" : "");
+    cw_text_add_word(text, path);
+}
+
+static enum cw_status refuse_recording(const char *path, struct cw_error *error) {
+    struct cw_text command = {0};
+    add_command(&command, "coastwise start", strcmp(path, "-") ? path : "RECORDING");
+    cw_error_set(error, CW_E_FORMAT, path, 0,
+                 "looks like a recording, not an outing file; to begin one from it, type: %s",
+                 command.bytes ? command.bytes : "coastwise start");
+    cw_text_free(&command);
+    return CW_E_FORMAT;
+}
+
+/* Says how a file that is not there is begun. */
+static void say_begin(const char *path, struct cw_error *error) {
+    struct cw_text command = {0};
+    struct cw_error fault = error ? *error : (struct cw_error){0};
+    if (!error || fault.code != CW_E_READ || access(path, F_OK) == 0) return;
+    add_command(&command, "coastwise start RECORDING... -o", path);
+    cw_error_set(error, fault.code, fault.file, fault.line,
+                 "%s; to begin one from recordings, type: %s", fault.message,
+                 command.bytes ? command.bytes : "coastwise start");
+    cw_text_free(&command);
+}
+
+static enum cw_status read_memory(const char *bytes, size_t length, const char *path,
+                                  bool unfinished, struct cw_outing *outing,
+                                  struct cw_error *error) {
+    struct cw_reading r = {.outing = outing, .error = error, .unfinished = unfinished};
     *outing =
         (struct cw_outing){.elevation_uncertainty_m = NAN, .crr = NAN, .crr_uncertainty = NAN};
     outing->file = strdup(path);
@@ -255,11 +309,7 @@ enum cw_status cw_outing_read_memory(const char *bytes, size_t length, const cha
     while (blank < length && (bytes[blank] == ' ' || bytes[blank] == '\t' || bytes[blank] == '\r' ||
                               bytes[blank] == '\n'))
         blank++;
-    if (blank < length && bytes[blank] == '<')
-        return cw_error_set(
-            error, CW_E_FORMAT, path, 0,
-            "looks like a recording, not an outing file: \"coastwise runs\" shows the "
-            "runs in it and the outing file to write");
+    if (blank < length && bytes[blank] == '<') return refuse_recording(path, error);
     if (length > CW_OUTING_BYTES_MAX)
         return cw_error_set(error, CW_E_FORMAT, path, 0,
                             "is larger than 1 MiB: this is no outing file");
@@ -268,6 +318,16 @@ enum cw_status cw_outing_read_memory(const char *bytes, size_t length, const cha
     if (r.status == CW_OK && check_whole(&r) && cw_reading_resolve(&r)) fill_in_all(&r);
     cw_reading_free(&r);
     return r.status;
+}
+
+enum cw_status cw_outing_read_memory(const char *bytes, size_t length, const char *path,
+                                     struct cw_outing *outing, struct cw_error *error) {
+    return read_memory(bytes, length, path, false, outing, error);
+}
+
+enum cw_status cw_outing_read_unfinished(const char *bytes, size_t length, const char *path,
+                                         struct cw_outing *outing, struct cw_error *error) {
+    return read_memory(bytes, length, path, true, outing, error);
 }
 
 enum cw_status cw_outing_read_source(struct cw_source *source, struct cw_outing *outing,
@@ -298,6 +358,7 @@ enum cw_status cw_outing_read(const char *path, struct cw_outing *outing, struct
     struct cw_source *source = NULL;
     *outing = (struct cw_outing){0};
     enum cw_status status = cw_source_open(path, &source, error);
+    if (status) say_begin(path, error);
     if (!status) status = cw_outing_read_source(source, outing, error);
     cw_source_close(source);
     return status;

@@ -111,9 +111,9 @@ static void add_alone(const struct cw_analysis *analysis, struct cw_text *text) 
     if (analysis->compared)
         cw_compare_answers_said(analysis, &said);
     else
-        cw_sentences_add(&said,
-                         "No run has a setup, so nothing is compared: write the setup of each run "
-                         "into \"order\" in the outing file");
+        cw_sentences_add(
+            &said, "No run has a setup, so nothing is compared: the setup of each run belongs "
+                   "into \"order\" in the outing file");
     if (said.text.failed) text->failed = true;
     cw_text_add(text, "<ul class=\"answers\">\n");
     for (const char *sentence = NULL; (sentence = cw_sentences_next(&said, sentence));) {

@@ -67,3 +67,9 @@ double cw_air_pressure_at(double pressure_pa, double density_kgm3, double gravit
                           double from_m, double height_m) {
     return pressure_pa * exp(-density_kgm3 * gravity_ms2 * (height_m - from_m) / pressure_pa);
 }
+
+double cw_air_pressure_from_sea_level(double sea_level_pa, double height_m, double temperature_c) {
+    double there_k = temperature_c + ZERO_CELSIUS_K;
+    return sea_level_pa * pow(there_k / (there_k + ISA_LAPSE_KM * height_m),
+                              CW_STANDARD_GRAVITY_MS2 / (ISA_R * ISA_LAPSE_KM));
+}

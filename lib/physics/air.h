@@ -35,6 +35,13 @@ double cw_barometric_scale(double density_kgm3, double pressure_pa, double gravi
 double cw_air_pressure_at(double pressure_pa, double density_kgm3, double gravity_ms2,
                           double from_m, double height_m);
 
+/* Pressure (Pa) at height_m (-500..3000 m) where the air has temperature_c and a weather report
+ * gives sea_level_pa, which is reduced to sea level: p0 (T / (T + L h))^(g0 / (R L)), dry air whose
+ * temperature rises by L = 6.5 K/km on the way down (ISO 2533, clause 2). Weather stations reduce
+ * by much the same (WMO-No. 8, from memory), with the humidity and a mean temperature of the day.
+ */
+double cw_air_pressure_from_sea_level(double sea_level_pa, double height_m, double temperature_c);
+
 CW_PUBLIC_END
 
 #endif

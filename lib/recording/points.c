@@ -134,7 +134,9 @@ static void read_time(struct cw_points *points, const char *text, size_t length,
         return;
     }
     points->clock_unset = time_s < TIME_FIRST_S || time_s > TIME_LAST_S;
-    if (!points->clock_unset) points->sample.time_s = time_s;
+    if (points->clock_unset) return;
+    points->sample.time_s = time_s;
+    if (!points->samples->n) *points->utc_offset_s = cw_time_offset_s(text, length);
 }
 
 void cw_point_value(struct cw_points *points, enum cw_quantity quantity, const char *text,

@@ -36,7 +36,8 @@ struct cw_points {
     const char *file;
     struct cw_samples *samples;
     struct cw_warnings *warnings;
-    char *device; /* CW_DEVICE_NAME bytes */
+    char *device;         /* CW_DEVICE_NAME bytes */
+    double *utc_offset_s; /* as the first sample's time says it */
     /* the point being read */
     bool open;
     struct cw_sample sample;

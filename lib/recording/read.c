@@ -103,7 +103,8 @@ enum cw_status cw_recording_read_source(struct cw_source *source, struct cw_reco
     struct cw_points points = {.file = recording->file,
                                .samples = &recording->samples,
                                .warnings = &recording->warnings,
-                               .device = recording->device};
+                               .device = recording->device,
+                               .utc_offset_s = &recording->utc_offset_s};
     enum cw_status status = read_points(source, recording, &points, error);
     if (status) return status;
     warn_of_gzip(&recording->warnings, cw_source_fault(source));

@@ -56,6 +56,8 @@ struct cw_recording {
     enum cw_format format;
     char
         device[CW_DEVICE_NAME]; /* what wrote it, as the file says (cut short); "" if it does not */
+    double
+        utc_offset_s; /* of local time, as its first time says it (+01:00); 0 where that is UTC */
     struct cw_samples samples;
     /* A column that holds something useful. Cadence, power or speed that is 0 throughout is no
      * sensor, elevation that never changes is none: such a column is made missing. */

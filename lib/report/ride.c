@@ -3,42 +3,14 @@
 #include <math.h>
 #include <string.h>
 
+#include "analysis/ride_kind.h"
+#include "base/utf8.h"
 #include "report/estimates.h"
 #include "report/heights.h"
 #include "report/json.h"
 #include "report/plain.h"
 
 /* ---- what kind of ride ---- */
-
-/* The runs kept, and of those the ones on the road that most of them are on. */
-struct ride {
-    size_t kept, on_road, back, elsewhere;
-    bool one_is_kept; /* cw_roads_keep_one turns down the others of an outing */
-};
-
-static struct ride ride_of(const struct cw_analysed *of) {
-    struct ride ride = {0};
-    size_t second = 0;
-    for (size_t i = 0; i < of->runs.n; i++) {
-        const struct cw_run *run = &of->runs.at[i];
-        if (!run->kept) continue;
-        ride.kept++;
-        ride.on_road += run->road == CW_ROAD_MAIN;
-        ride.back += run->road == CW_ROAD_MAIN && run->reversed;
-        second += run->road == CW_ROAD_MAIN + 1;
-    }
-    ride.elsewhere = ride.kept - ride.on_road;
-    ride.one_is_kept = ride.on_road >= 3 && ride.on_road > second;
-    return ride;
-}
-
-/* Fewer coasts of one road among others elsewhere may well be chance. */
-enum { TEST_LEAST = 3 };
-
-/* Some way of the road was ridden twice. */
-static bool is_repeated(const struct ride *ride) {
-    return ride->back > 1 || ride->on_road - ride->back > 1;
-}
 
 /* The one setup of a file that names none. */
 static bool has_labels(const struct cw_analysed *of) {
@@ -88,16 +60,16 @@ static void add_told(const struct cw_analysed *of, const struct cw_compare *comp
 
 void cw_ride_add(const struct cw_analysed *of, const struct cw_compare *compare,
                  struct cw_text *text) {
-    struct ride ride = ride_of(of);
+    struct cw_ride_kind ride = cw_ride_kind_of(of);
     if (has_labels(of)) return;
     if (!ride.kept) {
         if (!of->runs.n && !of->runs.n_slight) return; /* that is said as a fault */
         cw_text_add(text, "no coast here tells CdA or Crr: coast further, from more speed, without "
                           "pedalling or braking, again and again over the same road");
-    } else if (!is_repeated(&ride) || (ride.on_road < TEST_LEAST && ride.elsewhere)) {
+    } else if (!ride.tests) {
         if (ride.kept == 1)
             cw_text_add(text, "an ordinary ride, no test: it has one coast that can be used");
-        else if (!is_repeated(&ride))
+        else if (!ride.repeated)
             cw_text_add(text,
                         "an ordinary ride, no test: no road was coasted twice the same way, so "
                         "there is nothing to compare setups by");
@@ -119,7 +91,7 @@ void cw_ride_add(const struct cw_analysed *of, const struct cw_compare *compare,
         else
             cw_text_add(text, "%zu times", ride.on_road);
         if (ride.back) cw_text_add(text, ", %zu of them the other way", ride.back);
-        cw_text_add(text, ", but the setup of each run is not known: lines to write follow below");
+        cw_text_add(text, ", but the setup of each run is not known: what to type follows below");
     }
 }
 
@@ -132,7 +104,7 @@ json_t *cw_ride_json(const struct cw_analysed *of, const struct cw_compare *comp
     return value;
 }
 
-/* ---- what to write ---- */
+/* ---- what to type ---- */
 
 /* Whether the recording has runs, or runs on the repeated road; the outing has no need of others.
  */
@@ -145,62 +117,79 @@ static bool is_used(const struct cw_analysed *of, size_t recording, bool on_road
     return false;
 }
 
-static void add_recordings(const struct cw_analysed *of, bool on_road, const struct cw_look *look,
-                           struct cw_text *out) {
-    struct cw_text line = {0};
-    size_t n = 0;
-    cw_text_add(&line, "recordings = ");
-    for (size_t r = 0; r < of->n_recordings; r++)
-        if (is_used(of, r, on_road))
-            cw_text_add(&line, "%s%s", n++ ? ", " : "", of->recordings[r].file);
-    cw_text_add(out, "[outing]\n");
-    cw_wrapped_take(out, &line, look, 4);
-    cw_text_add(out, "[rider]\nmass_kg =\n[bike]\nmass_kg =\n");
+/* One more word of a command, which a backslash takes over the end of a line. */
+static void add_word(struct cw_text *out, size_t *column, const struct cw_look *look,
+                     const char *word, bool is_file) {
+    struct cw_text quoted = {0}, shown = {0};
+    if (is_file && *word == '-' && word[1]) cw_text_add(&quoted, "./"); /* no option */
+    cw_text_add_word(&quoted, word);
+    cw_plain_add(&shown, quoted.bytes ? quoted.bytes : "");
+    size_t width = shown.bytes ? cw_utf8_width(shown.bytes) : 0;
+    if (*column + 1 + width + 2 > look->columns) {
+        cw_text_add(out, " \\\n   ");
+        *column = 3;
+    }
+    cw_text_add(out, " %s", shown.bytes ? shown.bytes : "");
+    *column += 1 + width;
+    if (quoted.failed || shown.failed) out->failed = true;
+    cw_text_free(&quoted);
+    cw_text_free(&shown);
 }
 
-/* More runs than these are not named one by one in a comment. */
+static void add_begin(const struct cw_analysed *of, bool on_road, const struct cw_look *look,
+                      struct cw_text *out) {
+    static const char words[] = "  coastwise start";
+    size_t column = strlen(words);
+    cw_text_add(out, "%s", words);
+    for (size_t r = 0; r < of->n_recordings; r++)
+        if (is_used(of, r, on_road)) add_word(out, &column, look, of->recordings[r].file, true);
+    cw_text_add(out, "\n");
+}
+
+/* More runs than these are not named one by one. */
 enum { NAMED_MOST = 12 };
 
-/* Which run has which setup. */
-static void add_labels(const struct cw_analysed *of, const struct ride *ride,
-                       const struct cw_look *look, struct cw_text *out) {
-    struct cw_text order = {0}, skip = {0};
-    size_t used = 0;
-    for (size_t r = 0; r < of->n_recordings; r++) used += is_used(of, r, true);
-    bool numbered = of->has_file || used == of->n_recordings; /* as they are now */
-    cw_text_add(&order, "; one setup for each run");
-    cw_text_add(&skip, "skip =");
-    for (size_t i = 0; numbered && i < of->runs.n; i++) {
+/* An order as it might be: one thing and another in turns, and no setup for what is elsewhere. */
+static void add_order(const struct cw_analysed *of, const struct cw_ride_kind *ride,
+                      const struct cw_look *look, struct cw_text *out) {
+    const struct cw_outing *outing = &of->outing;
+    bool named = outing->n_setups > 1;
+    const char *names[] = {named ? outing->setups[0].name : "first",
+                           named ? outing->setups[1].name : "second"};
+    struct cw_text order = {0};
+    size_t column = 0, on_road = 0;
+    for (size_t i = 0; i < of->runs.n && ride->kept <= NAMED_MOST; i++) {
         const struct cw_run *run = &of->runs.at[i];
-        if (!run->kept) continue;
-        if (run->road != CW_ROAD_MAIN)
-            cw_text_add(&skip, " %ld", run->number);
-        else if (ride->on_road <= NAMED_MOST)
-            cw_text_add(&order, " %ld", run->number);
+        if (!run->kept || (ride->one_is_kept && run->road != CW_ROAD_MAIN)) continue;
+        size_t turn = on_road % 4;
+        bool out_of_it = run->road != CW_ROAD_MAIN;
+        cw_text_add(&order, "%s%s", order.length ? " " : "",
+                    out_of_it ? "-" : names[turn == 1 || turn == 2]);
+        on_road += !out_of_it;
     }
-    if (!numbered)
-        cw_text_add(&order, " kept of these recordings, in time order");
-    else if (ride->on_road > NAMED_MOST)
-        cw_text_add(&order, " of the %zu on road 1, in time order", ride->on_road);
-    if (!of->has_file || of->outing.n_setups < 2)
-        cw_text_add(out, "[setup first]\n[setup second]\n");
-    cw_text_add(out, "[runs]\n");
-    cw_wrapped_take(out, &order, look, 4);
-    cw_text_add(out, "order = first second second first ...\n");
-    if (numbered && ride->elsewhere && !ride->one_is_kept) cw_wrapped_take(out, &skip, look, 4);
-    cw_text_free(&skip);
+    if (ride->kept > NAMED_MOST)
+        cw_text_add(&order, "%s %s %s %s ...", names[0], names[1], names[1], names[0]);
+    cw_text_add(out, "  coastwise start --update");
+    column = strlen("  coastwise start --update");
+    add_word(out, &column, look, outing->file ? outing->file : "OUTING.ini", true);
+    add_word(out, &column, look, "--order", false);
+    add_word(out, &column, look, order.bytes ? order.bytes : "", false);
+    cw_text_add(out, "\n");
+    cw_text_free(&order);
 }
 
 void cw_ride_lines_add(const struct cw_analysed *of, const struct cw_look *look,
                        struct cw_text *out) {
-    struct ride ride = ride_of(of);
-    bool repeated = is_repeated(&ride);
-    if (has_labels(of) || !ride.kept || (of->has_file && !repeated)) return;
+    struct cw_ride_kind ride = cw_ride_kind_of(of);
+    if (has_labels(of) || !ride.kept || (of->has_file && !ride.repeated)) return;
     cw_text_add(out,
-                repeated ? "\nTo compare setups on that road, %s (\"first\" and \"second\" "
-                           "stand for their names)\n"
-                         : "\nFor what single coasts tell of CdA, %s\n",
-                of->has_file ? "add to the outing file" : "write an outing file");
-    if (!of->has_file) add_recordings(of, repeated, look, out);
-    if (repeated) add_labels(of, &ride, look, out);
+                ride.repeated ? "\nTo compare setups on that road, type%s\n"
+                              : "\nFor what single coasts tell of CdA, type%s\n",
+                !of->has_file             ? ""
+                : of->outing.n_setups > 1 ? ", with the setup that each run was in"
+                                          : ", with a name of your own for each setup");
+    if (of->has_file)
+        add_order(of, &ride, look, out);
+    else
+        add_begin(of, ride.repeated, look, out);
 }

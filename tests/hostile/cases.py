@@ -479,6 +479,40 @@ def changes_of_5000():
 
 def road_picture_over_its_recording():
     return predict(write("ride.gpx", gpx()), "--whole", "--picture", "ride.gpx", "--force")
+# ---- beginning an outing file ----
+
+
+def begun_from_an_entity_bomb():
+    return ["start", entity_bomb()[1]]
+
+
+def begun_over_notes():
+    write("ride.ini", "; mine\n")
+    return ["start", write("ride.gpx", gpx())]
+
+
+def begun_as_its_recording():
+    return ["start", write("ride.gpx", gpx()), "-o", "ride.gpx"]
+
+
+def begun_with_controls():
+    return ["start", write("ride.gpx", gpx()), "--setup", "a\033[2J"]
+
+
+def added_to_a_device():
+    return ["start", "--update", "/dev/zero", write("ride.gpx", gpx())]
+
+
+def added_to_a_recording():
+    return ["start", "--update", write("ride.gpx", gpx())]
+
+
+def added_to_nul_bytes():
+    return ["start", "--update", write("outing.ini", bytes(5000000))]
+
+
+def added_to_a_mass_that_is_given():
+    return fit(outing(), "start") + ["--update", "--rider-kg", "80"]
 
 
 # ---- output ----

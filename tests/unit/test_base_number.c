@@ -134,6 +134,23 @@ START_TEST(a_zero_byte_is_no_sign_of_a_time) {
 }
 END_TEST
 
+START_TEST(offsets_of_times_are_read) {
+    static const struct {
+        const char *text;
+        double offset_s;
+    } rows[] = {{"2001-09-09T03:46:40+02:00", 7200},
+                {" 2001-09-09T03:46:40.5-0330 ", -12600},
+                {"2001-09-09T03:46+02", 7200},
+                {"2001-09-09T03:46:40Z", 0},
+                {"2001-09-09T03:46:40", 0},
+                {"2001-09-09T03:46:40+2", 0},
+                {"2001-09-09", 0},
+                {"", 0}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+        ck_assert_double_eq(cw_time_offset_s(rows[i].text, strlen(rows[i].text)), rows[i].offset_s);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("base_number");
     TCase *numbers = tcase_create("numbers and times");
@@ -142,6 +159,7 @@ int main(void) {
     tcase_add_test(numbers, times_are_utc_seconds);
     tcase_add_test(numbers, only_days_of_the_calendar_are_taken);
     tcase_add_test(numbers, a_zero_byte_is_no_sign_of_a_time);
+    tcase_add_test(numbers, offsets_of_times_are_read);
     suite_add_tcase(suite, numbers);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);

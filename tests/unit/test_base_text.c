@@ -46,12 +46,33 @@ START_TEST(markup_is_escaped) {
 }
 END_TEST
 
+/* POSIX.1-2017, 2.2: what stands between single quotes is itself. */
+START_TEST(words_are_quoted_for_a_shell) {
+    static const struct {
+        const char *string, *word;
+    } rows[] = {{"rides/a-1.gpx.gz", "rides/a-1.gpx.gz"},
+                {"M\xc3\xbchle.gpx", "M\xc3\xbchle.gpx"},
+                {"my ride.gpx", "'my ride.gpx'"},
+                {"", "''"},
+                {"it's $HOME;", "'it'\\''s $HOME;'"},
+                {"~a", "'~a'"},
+                {"*", "'*'"}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct cw_text text = {0};
+        cw_text_add_word(&text, rows[i].string);
+        ck_assert_str_eq(text.bytes, rows[i].word);
+        cw_text_free(&text);
+    }
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("base_text");
     TCase *cases = tcase_create("base_text");
     tcase_add_test(cases, numbers_are_short_and_have_a_point);
     tcase_add_test(cases, all_lengths_fit);
     tcase_add_test(cases, markup_is_escaped);
+    tcase_add_test(cases, words_are_quoted_for_a_shell);
     suite_add_tcase(suite, cases);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);

@@ -243,11 +243,32 @@ START_TEST(devices_and_folders_stay_what_they_are) {
 }
 END_TEST
 
+START_TEST(a_new_file_takes_the_place_of_none) {
+    struct cw_error error;
+    ck_assert_int_eq(cw_file_write_new("page", "first", 5, &error), CW_OK);
+    expect("first");
+    ck_assert_int_eq(cw_file_write_new("page", "second", 6, &error), CW_E_WRITE);
+    expect("first");
+    ck_assert_int_eq(cw_file_write("page", "", 0, &error), CW_OK);
+    ck_assert_int_eq(cw_file_write_new("page", "third", 5, &error), CW_OK); /* it held nothing */
+    expect("third");
+    ck_assert_int_eq(symlink("page", "second"), 0);
+    ck_assert_int_eq(cw_file_write_new("second", "x", 1, &error), CW_E_WRITE);
+    expect("third");
+    ck_assert_int_eq(unlink("page"), 0); /* the link leads to nothing: that is made */
+    ck_assert_int_eq(cw_file_write_new("second", "fourth", 6, &error), CW_OK);
+    expect("fourth");
+    expect_link("second", "page");
+    ck_assert_int_eq(cw_file_write_new("/dev/null", "x", 1, &error), CW_OK);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("base_write");
     TCase *tests = tcase_create("write");
     tcase_add_checked_fixture(tests, make, end);
     tcase_add_test(tests, a_file_appears_and_is_replaced);
+    tcase_add_test(tests, a_new_file_takes_the_place_of_none);
     tcase_add_test(tests, a_file_keeps_its_permissions);
     tcase_add_test(tests, links_stay_and_their_file_is_written);
     tcase_add_test(tests, a_link_to_nothing_makes_its_file);

@@ -201,6 +201,30 @@ START_TEST(pressure_falls_with_height) {
 }
 END_TEST
 
+/* In the standard atmosphere the reduced pressure is its own at sea level, at each height of the
+ * table of ISO 2533 (computed from the standard's constants); and where the air is warmer or colder
+ * throughout, a layer of it is thicker by what the hypsometric equation says (exact integral of (1
+ * + dT/T_ISA) dH, computed). */
+START_TEST(pressure_is_reduced_from_sea_level) {
+    static const struct {
+        double height_m, temperature_k, pressure_pa;
+    } isa[] = {{-500, 291.40, 107477.511}, {100, 287.50, 100129.438}, {250, 286.525, 98357.534},
+               {500, 284.90, 95460.835},   {1000, 281.65, 89874.563}, {2000, 275.15, 79495.202},
+               {3000, 268.65, 70108.526}};
+    for (size_t i = 0; i < sizeof isa / sizeof *isa; i++)
+        ck_assert_double_eq_tol(
+            cw_air_pressure_from_sea_level(101325, isa[i].height_m, isa[i].temperature_k - 273.15),
+            isa[i].pressure_pa, 0.5);
+    static const struct {
+        double warmer_k, thick_m;
+    } layers[] = {{-20, 93.05133032}, {-10, 96.52566516}, {10, 103.47433484}, {20, 106.94866968}};
+    for (size_t i = 0; i < sizeof layers / sizeof *layers; i++) {
+        double h = layers[i].thick_m, celsius = 15 - 0.65 + layers[i].warmer_k;
+        ck_assert_double_eq_tol(cw_air_pressure_from_sea_level(101325, h, celsius), 100129.438, 1);
+    }
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("physics_air");
     TCase *cases = tcase_create("physics_air");
@@ -214,6 +238,7 @@ int main(void) {
     tcase_add_test(cases, barometric_scale_agrees_with_icao_corrections);
     tcase_add_test(cases, barometric_scale_knows_damp_air_and_gravity);
     tcase_add_test(cases, pressure_falls_with_height);
+    tcase_add_test(cases, pressure_is_reduced_from_sea_level);
     suite_add_tcase(suite, cases);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);

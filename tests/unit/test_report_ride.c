@@ -14,6 +14,7 @@ static struct cw_run at[MOST];
 static struct cw_setup setups[2];
 static struct cw_analysed of;
 static struct cw_text text;
+static char outing_file[] = "my outing.ini";
 
 static void begin(void) {
     memset(at, 0, sizeof at);
@@ -24,7 +25,7 @@ static void begin(void) {
     setups[1] = (struct cw_setup){.name = "cape"};
     of = (struct cw_analysed){.n_recordings = 1,
                               .recordings = recordings,
-                              .outing = {.n_setups = 1, .setups = setups},
+                              .outing = {.file = outing_file, .n_setups = 1, .setups = setups},
                               .runs = {.at = at}};
 }
 
@@ -62,9 +63,8 @@ START_TEST(roads_coasted_once_make_no_test) {
     ck_assert_ptr_nonnull(strstr(said(), "; for a test, coast one road again and again"));
     add(0, true); /* there and back */
     ck_begins(said(), "an ordinary ride, no test: ");
-    ck_assert_str_eq(lines(), "\nFor what single coasts tell of CdA, write an outing file\n"
-                              "[outing]\nrecordings = a.gpx\n"
-                              "[rider]\nmass_kg =\n[bike]\nmass_kg =\n");
+    ck_assert_str_eq(lines(), "\nFor what single coasts tell of CdA, type\n"
+                              "  coastwise start a.gpx\n");
     of.has_file = true;
     ck_assert_str_eq(lines(), "");
     of.runs.n = 1;
@@ -78,12 +78,9 @@ START_TEST(two_of_a_road_among_others_are_chance) {
     ck_begins(said(), "an ordinary ride, hardly a test: of its 4 coasts only 2 are on one road;");
     of.has_file = true;
     ck_assert_str_eq(lines(),
-                     "\nTo compare setups on that road, add to the outing file (\"first\" and "
-                     "\"second\" stand for their names)\n"
-                     "[setup first]\n[setup second]\n[runs]\n"
-                     "; one setup for each run 1 4\n"
-                     "order = first second second first ...\n"
-                     "skip = 2 3\n");
+                     "\nTo compare setups on that road, type, with a name of your own for each "
+                     "setup\n"
+                     "  coastwise start --update 'my outing.ini' --order 'first - - second'\n");
 }
 END_TEST
 
@@ -93,15 +90,12 @@ START_TEST(a_repeated_road_wants_labels) {
     add(1, false);
     at[3].kept = false;
     ck_assert_str_eq(said(), "one road was coasted 4 times, 1 of them the other way, but the setup "
-                             "of each run is not known: lines to write follow below");
+                             "of each run is not known: what to type follows below");
     of.has_file = true;
     of.outing.n_setups = 2;
     ck_assert_str_eq(lines(),
-                     "\nTo compare setups on that road, add to the outing file (\"first\" and "
-                     "\"second\" stand for their names)\n"
-                     "[runs]\n"
-                     "; one setup for each run 1 2 3 5\n"
-                     "order = first second second first ...\n");
+                     "\nTo compare setups on that road, type, with the setup that each run was in\n"
+                     "  coastwise start --update 'my outing.ini' --order 'all cape cape all'\n");
     of.outing.order.n = 7;
     ck_assert_str_eq(said(), "");
     ck_assert_str_eq(lines(), "");
@@ -116,21 +110,30 @@ START_TEST(recordings_without_runs_on_the_road_are_left_out) {
     of.n_recordings = 3;
     for (size_t i = 0; i < 4; i++) add(0, false)->recording = i % 2;
     add(1, false)->recording = 2;
-    ck_assert_str_eq(lines(),
-                     "\nTo compare setups on that road, write an outing file (\"first\" and "
-                     "\"second\" stand for their names)\n"
-                     "[outing]\nrecordings = a.gpx, b.gpx\n"
-                     "[rider]\nmass_kg =\n[bike]\nmass_kg =\n"
-                     "[setup first]\n[setup second]\n[runs]\n"
-                     "; one setup for each run kept of these recordings, in time order\n"
-                     "order = first second second first ...\n");
+    ck_assert_str_eq(lines(), "\nTo compare setups on that road, type\n"
+                              "  coastwise start a.gpx b.gpx\n");
+}
+END_TEST
+
+/* A line that does not fit goes on in the next, as a shell reads it; a file is no option. */
+START_TEST(long_commands_go_on) {
+    static const struct cw_look narrow = {.columns = 30, .utf8 = true};
+    recordings[0].file = "-a long name.gpx";
+    recordings[1].file = "it's another.gpx";
+    of.n_recordings = 2;
+    for (size_t i = 0; i < 2; i++) add(0, false)->recording = i;
+    cw_ride_lines_add(&of, &narrow, &text);
+    ck_assert_str_eq(text.bytes, "\nTo compare setups on that road, type\n"
+                                 "  coastwise start \\\n"
+                                 "    ./'-a long name.gpx' \\\n"
+                                 "    'it'\\''s another.gpx'\n");
 }
 END_TEST
 
 START_TEST(many_runs_are_not_named_one_by_one) {
     for (int i = 0; i < 40; i++) add(0, false);
-    ck_assert_ptr_nonnull(
-        strstr(lines(), "\n; one setup for each run of the 40 on road 1, in time order\n"));
+    of.has_file = true;
+    ck_assert_ptr_nonnull(strstr(lines(), "--order 'first second second first ...'\n"));
 }
 END_TEST
 
@@ -175,6 +178,7 @@ int main(void) {
     tcase_add_test(tests, a_repeated_road_wants_labels);
     tcase_add_test(tests, recordings_without_runs_on_the_road_are_left_out);
     tcase_add_test(tests, many_runs_are_not_named_one_by_one);
+    tcase_add_test(tests, long_commands_go_on);
     tcase_add_test(tests, nothing_found_is_not_said_twice);
     tcase_add_test(tests, what_single_coasts_tell_is_said_with_how_poorly);
     suite_add_tcase(suite, tests);
