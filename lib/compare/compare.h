@@ -31,6 +31,8 @@
 
 CW_PUBLIC_BEGIN
 
+struct cw_compare_workings;
+
 struct cw_compare_options {
     /* A setup's name; NULL: the first that has runs of those that the outing ridden first names. */
     const char *reference; /* borrowed during the call */
@@ -233,6 +235,7 @@ struct cw_compare {
     double systematic_percent, systematic_difference_percent; /* all causes together */
     double noise_percent; /* beside them: the setups' standard error from noise and scatter, mean */
     struct cw_warnings warnings;
+    struct cw_compare_workings *workings; /* how it was worked out: compare/workings.h */
 };
 
 /* "The first outing" is the one ridden first, here and above: the order of fits changes nothing but
