@@ -24,6 +24,7 @@
 #include "base/estimate.h"
 #include "base/public.h"
 #include "base/warning.h"
+#include "compare/split.h"
 #include "fit/cause.h"
 #include "fit/fit.h"
 #include "outing/outing.h"
@@ -138,6 +139,11 @@ struct cw_comparison {
     /* Measured differences there by stopwatch and by tape, with nothing allowed for; NaN where none
      * was noted or the runs are too few to judge it, and before cw_analysis_time. */
     struct cw_estimate time_watched_s, runout_taped_m;
+    /* The measured differences there, of times between gates and of run-outs, divided among their
+     * causes (explain/explain.h); told is false before cw_analysis_explain. With them, by how much
+     * heavier the setup was ridden than the reference, and how heavy that was. */
+    struct cw_split time_split, runout_split;
+    double heavier_kg, reference_kg;
     struct cw_estimate runout_m;       /* NaN unless the runs ended in standing still */
     struct cw_estimate watts_at_40kmh; /* on the flat, drag and tyres */
     struct cw_force force[CW_FORCES];
