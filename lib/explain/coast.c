@@ -16,7 +16,7 @@ static const struct cw_profile *profile_of(const struct cw_explained_road *road)
 /* A piece of the road, which begins at from_m. */
 struct piece {
     const struct cw_profile *profile;
-    double from_m;
+    double from_m, even, even_slope;
 };
 
 static double height(double s_m, const void *state) {
@@ -26,7 +26,8 @@ static double height(double s_m, const void *state) {
 
 static double slope(double s_m, const void *state) {
     const struct piece *piece = state;
-    return cw_profile_slope(piece->profile, piece->from_m + s_m);
+    double here = cw_profile_slope(piece->profile, piece->from_m + s_m);
+    return here + piece->even * (piece->even_slope - here);
 }
 
 /* Where a coast has come to, so that the next piece begins there. */
@@ -39,11 +40,12 @@ static enum cw_status coast_to(const struct cw_explained_road *road,
                                const struct cw_bicycle *bicycle,
                                const struct cw_surroundings *surroundings, double to_m,
                                struct place *place, struct cw_error *error) {
-    struct piece piece = {profile_of(road), place->s_m};
+    bool last = place->s_m >= road->end_m;
+    struct piece piece = {profile_of(road), place->s_m, last ? road->even : 0, road->even_slope};
     struct cw_descent_road way = {height, slope, &piece, to_m - place->s_m};
     struct cw_descent_options options = cw_descent_options_default();
     struct cw_descent descent;
-    if (place->stands) return CW_OK;
+    if (place->stands || to_m <= place->s_m) return CW_OK;
     options.start_speed_ms = place->speed_ms;
     options.step_s = 60;
     options.relative_error = relative_error;
@@ -86,7 +88,12 @@ enum cw_status cw_explained_coast(const struct cw_explained_road *road,
     if (status < 0 || !road->rolls_out) return status;
     /* The profile is known a little past where the runs stood still. */
     double end_m = cw_profile_end(profile_of(road));
-    if (end_m > place.s_m) status = coast_to(road, &bicycle, &surroundings, end_m, &place, error);
+    if (isfinite(road->end_m))
+        status = coast_to(road, &bicycle, &surroundings, road->end_m, &place, error);
+    if (status < 0) return status;
+    status = coast_to(road, &bicycle, &surroundings, end_m, &place, error);
+    if (place.s_m > road->end_m)
+        place.s_m = road->end_m + road->stretch * (place.s_m - road->end_m);
     if (place.stands && !place.lost) quantity[CW_EXPLAINED_RUNOUT] = place.s_m - road->from_m;
     return status;
 }

@@ -15,6 +15,11 @@ struct cw_explained_road {
     double from_m, to_m; /* first and last gate */
     double dip_m;        /* the lowest place between them, where it goes up again; NaN: none */
     bool rolls_out;      /* metres to standing still are asked for */
+    /* Beyond end_m (NaN: nowhere) the slope is taken to be so much of an even one, 0 to 1, and the
+     * rest of the profile's, and a run-out is so many times as long as that has it: the last metres
+     * hang on the slope at one place, of which the runs' own speeds tell more than the profile
+     * (explain/runout.h). */
+    double end_m, even, even_slope, stretch;
     double wheel_inertia_kgm2, wheel_radius_m;
 };
 

@@ -8,6 +8,7 @@
 #include "compare/workings.h"
 #include "explain/coast.h"
 #include "explain/left.h"
+#include "explain/runout.h"
 #include "explain/share.h"
 #include "fit/workings.h"
 #include "stats/student.h"
@@ -19,7 +20,11 @@ struct ground {
     const struct cw_fit *fit;
     const struct cw_compare *compare;
     const struct cw_timed *timed; /* all the way */
-    struct cw_timed half[2];      /* to the bottom of a dip, and from there; empty: no dip */
+    const struct cw_ridden *ridden;
+    struct cw_timed half[2]; /* to the bottom of a dip, and from there; empty: no dip */
+    struct cw_timed at_end;  /* to where the last metres of run-outs begin; empty: nowhere */
+    struct cw_runout_stretch stretch;
+    double shape_m[CW_MODEL_PARTS]; /* half of what the last metres' shape makes of a part */
     struct cw_explained_road road;
     size_t number;                 /* of the outing among the workings' */
     struct cw_explained_run *runs; /* room for all of a pair */
@@ -71,7 +76,7 @@ static void set_level(const struct ground *g, const struct cw_comparison *c, dou
 static size_t gather(const struct ground *g, const struct cw_comparison *c, bool wind_known) {
     const struct cw_compare_workings *workings = g->compare->workings;
     const struct cw_joint *joint = &g->fit->workings->joint;
-    double cda[SIDES], crr[SIDES];
+    double cda[SIDES], crr[SIDES], place_kgm3 = 0, road_kgm3 = 0;
     size_t n = 0;
     set_level(g, c, cda, crr);
     for (size_t k = 0; k < g->timed->n; k++) {
@@ -90,7 +95,12 @@ static size_t gather(const struct ground *g, const struct cw_comparison *c, bool
         run->state.of[CW_PART_MASS] = data->bicycle.mass_kg;
         run->state.of[CW_PART_DRAG] = cda[run->side];
         run->state.of[CW_PART_ROLLING] = cw_joint_own_crr(joint, i, crr[run->side]);
-        run->state.of[CW_PART_DENSITY] = data->surroundings.density_kgm3;
+        run->state.of[CW_PART_DENSITY] =
+            cw_recording_air_of_run(g->ridden, &g->fit->workings->air[data->recording],
+                                    &g->ridden->runs->at[timed->run])
+                .density_kgm3;
+        place_kgm3 += run->state.of[CW_PART_DENSITY];
+        road_kgm3 += data->surroundings.density_kgm3;
         run->state.of[CW_PART_START] = timed->entry_speed_ms.value;
         run->state.of[CW_PART_WIND] =
             wind_known ? among->wind_along_ms.value : data->surroundings.wind_along_ms;
@@ -103,6 +113,9 @@ static size_t gather(const struct ground *g, const struct cw_comparison *c, bool
         if (wind_known)
             run->own_log -= workings->model.between.by[at] * workings->model.wind_ms[at];
     }
+    /* Air is as dense as on the road, and differs as it does at one height: that a quick run was
+     * sooner further down is not the air's doing. */
+    for (size_t k = 0; k < n; k++) g->runs[k].state.of[CW_PART_DENSITY] *= road_kgm3 / place_kgm3;
     return n;
 }
 
@@ -202,9 +215,6 @@ static double cause_uncertainty(const struct cw_fit *fit, enum cw_cause_kind kin
     return 0;
 }
 
-/* Over so many metres of height air is 1/e thinner: p / (rho g) at 10 C. */
-static const double air_thins_m = 8300;
-
 /* What is known of the inputs of a part itself, beside CdA and Crr. */
 static void add_own(const struct ground *g, const struct cw_comparison *c, enum cw_part part,
                     const struct cw_explained_run *runs, size_t n, double slope,
@@ -223,11 +233,6 @@ static void add_own(const struct ground *g, const struct cw_comparison *c, enum 
         add_normal(spread, slope * sum * state[REFERENCE].of[CW_PART_ROLLING] *
                                g->fit->crr_fall_1k.standard_error);
     } else if (part == CW_PART_DENSITY) {
-        /* Each run's is that at the height which its recording has, drift and all. */
-        double height_m = hypot(g->fit->noise.drift_sd_m, g->fit->noise.elevation_sd_m);
-        for (size_t k = 0; k < n; k++)
-            add_normal(spread, slope * runs[k].weight * runs[k].state.of[CW_PART_DENSITY] *
-                                   height_m / air_thins_m);
         for (size_t r = 0; r < g->fit->of.n_recordings; r++) {
             const struct cw_recording_air *air = &g->fit->workings->air[r];
             double share = 0;
@@ -255,6 +260,18 @@ static struct cw_estimate spread_about(double value, const struct spread *spread
     return (struct cw_estimate){value, sqrt(spread->variance), value - half, value + half, 0};
 }
 
+/* What is not known of the road where runs stand still: of a value in metres, and by how much its
+ * slope's shape moves that. */
+static void add_last_metres(const struct ground *g, double value_m, double shape_m,
+                            struct spread *spread) {
+    double by = value_m / g->stretch.value * g->stretch.standard_error;
+    add_normal(spread, shape_m);
+    if (!(by != 0)) return;
+    double half = cw_t_quantile(0.975, g->stretch.df) * by;
+    spread->variance += by * by;
+    spread->half2 += half * half;
+}
+
 /* A part's estimate. To first order a part is the cause's slope half way times its change, so that
  * it answers to CdA and Crr of both sides by half of how they bend that slope, and, where it is
  * their own, by the slope. */
@@ -277,13 +294,57 @@ static enum cw_status part_of(const struct ground *g, const struct cw_comparison
     enum cw_status status = add_level(g, c, by_log_cda, by_crr, &spread, error);
     if (status < 0) return status;
     add_own(g, c, part, g->runs, n, slope, state, &spread);
+    if (q == CW_EXPLAINED_RUNOUT)
+        add_last_metres(g, shares->part[part][q], g->shape_m[part], &spread);
     *estimate = spread_about(shares->part[part][q], &spread);
     return CW_OK;
 }
 
+/* What is left answers to the last metres against what all parts together do. */
+static void widen_left(const struct ground *g, double explained_m, struct cw_split *split) {
+    struct cw_estimate *left = &split->part[CW_PART_LEFT];
+    double half = 0.5 * (left->high - left->low), shape_m = 0;
+    struct spread spread = {left->standard_error * left->standard_error, half * half};
+    for (int part = 0; part < CW_MODEL_PARTS; part++) shape_m += g->shape_m[part];
+    add_last_metres(g, explained_m, shape_m, &spread);
+    *left = spread_about(left->value, &spread);
+}
+
 /* ---- a pair ---- */
 
-static enum cw_status split(const struct ground *g, const struct cw_comparison *c, size_t n,
+/* How long the last metres are, by the pair's own runs. */
+static enum cw_status set_stretch(struct ground *g, size_t n, double even, struct cw_error *error) {
+    g->stretch = (struct cw_runout_stretch){1, 0, NAN};
+    g->road.stretch = 1;
+    g->road.even = even;
+    if (!g->at_end.n) return CW_OK;
+    enum cw_status status =
+        cw_runout_stretch_make(&g->road, g->timed, &g->at_end, g->runs, n, &g->stretch, error);
+    g->road.stretch = g->stretch.value;
+    return status;
+}
+
+static const double half_even = 0.5;
+
+/* What the shape of the last metres makes of the parts. */
+static enum cw_status doubt_shape(struct ground *g, size_t n,
+                                  const struct cw_explained_state state[SIDES],
+                                  struct cw_error *error) {
+    struct cw_shares shares[2];
+    enum cw_status status = CW_OK;
+    for (int even = 0; even < 2 && status >= 0; even++) {
+        status = set_stretch(g, n, even, error);
+        if (status >= 0)
+            status =
+                cw_shares_make(&g->road, &state[SETUP], &state[REFERENCE], &shares[even], error);
+    }
+    for (int part = 0; part < CW_MODEL_PARTS && status >= 0; part++)
+        g->shape_m[part] = 0.5 * (shares[1].part[part][CW_EXPLAINED_RUNOUT] -
+                                  shares[0].part[part][CW_EXPLAINED_RUNOUT]);
+    return status < 0 ? status : set_stretch(g, n, half_even, error);
+}
+
+static enum cw_status split(struct ground *g, const struct cw_comparison *c, size_t n,
                             enum cw_explained_quantity q, struct cw_explanation *explanation,
                             struct cw_error *error) {
     struct cw_split *split = &explanation->of[q];
@@ -299,6 +360,7 @@ static enum cw_status split(const struct ground *g, const struct cw_comparison *
     const struct cw_timed *timed = measured_in(g, q, &as);
     enum cw_status status = cw_timed_compare(timed, setup_in(g, c->setup),
                                              setup_in(g, c->reference), as, &difference, error);
+    if (status >= 0 && q == CW_EXPLAINED_RUNOUT) status = doubt_shape(g, n, state, error);
     if (status >= 0)
         status = cw_shares_make(&g->road, &state[SETUP], &state[REFERENCE], &shares, error);
     if (status < 0) return status;
@@ -316,6 +378,7 @@ static enum cw_status split(const struct ground *g, const struct cw_comparison *
                              split->measured.value - cw_split_explained(split),
                              &split->part[CW_PART_LEFT], &told, error);
     if (status < 0 || !told) return status;
+    if (q == CW_EXPLAINED_RUNOUT) widen_left(g, cw_split_explained(split), split);
     if (q == CW_EXPLAINED_TIME) {
         for (int side = 0; side < SIDES; side++) {
             explanation->runs[side] = count[side];
@@ -358,7 +421,7 @@ static void look_for_contrary(struct cw_explanation *explanation) {
     contrary->crr_time_s = contrary->crr * explanation->by_crr[CW_EXPLAINED_TIME];
 }
 
-static enum cw_status explain_pair(const struct ground *g, const struct cw_comparison *c,
+static enum cw_status explain_pair(struct ground *g, const struct cw_comparison *c,
                                    struct cw_explanation *explanation, struct cw_error *error) {
     *explanation = (struct cw_explanation){.setup = c->setup,
                                            .reference = c->reference,
@@ -367,25 +430,29 @@ static enum cw_status explain_pair(const struct ground *g, const struct cw_compa
                                            .to_m = g->road.to_m,
                                            .wind_known = cw_winds_known(&g->compare->wind)};
     size_t n = gather(g, c, explanation->wind_known);
-    enum cw_status status = CW_OK;
+    enum cw_status status = set_stretch(g, n, half_even, error);
     for (enum cw_explained_quantity q = 0; q < CW_EXPLAINED && status >= 0; q++)
         status = split(g, c, n, q, explanation, error);
     if (status >= 0) look_for_contrary(explanation);
     return status;
 }
 
-/* Times to the bottom of the dip, and from there. */
-static enum cw_status time_halves(struct ground *g, const struct cw_ridden *ridden,
-                                  struct cw_error *error) {
-    const double gates_m[] = {g->road.from_m, g->road.dip_m, g->road.to_m};
-    enum cw_status status = CW_OK;
-    for (int half = 0; half < 2 && isfinite(g->road.dip_m) && status >= 0; half++) {
-        struct cw_timed_options options = cw_timed_options_default();
-        options.n_gates = 2;
-        options.gates_m[0] = gates_m[half];
-        options.gates_m[1] = gates_m[half + 1];
-        status = cw_timed_make(ridden, &options, &g->half[half], error);
-    }
+static enum cw_status time_between(const struct ground *g, double from_m, double to_m,
+                                   struct cw_timed *timed, struct cw_error *error) {
+    struct cw_timed_options options = cw_timed_options_default();
+    if (!isfinite(from_m) || !isfinite(to_m)) return CW_OK;
+    options.n_gates = 2;
+    options.gates_m[0] = from_m;
+    options.gates_m[1] = to_m;
+    return cw_timed_make(g->ridden, &options, timed, error);
+}
+
+/* Times to the bottom of a dip, and from there, and to where the last metres begin. */
+static enum cw_status time_more(struct ground *g, struct cw_error *error) {
+    const struct cw_explained_road *road = &g->road;
+    enum cw_status status = time_between(g, road->from_m, road->dip_m, &g->half[0], error);
+    if (status >= 0) status = time_between(g, road->dip_m, road->to_m, &g->half[1], error);
+    if (status >= 0) status = time_between(g, road->from_m, road->end_m, &g->at_end, error);
     return status;
 }
 
@@ -399,7 +466,7 @@ static bool has_runs(const struct ground *g, size_t compared) {
 enum cw_status cw_explain(const struct cw_ridden *ridden, const struct cw_fit *fit,
                           const struct cw_timed *timed, const struct cw_compare *compare,
                           size_t outing, struct cw_explained *explained, struct cw_error *error) {
-    struct ground g = {.fit = fit, .compare = compare, .timed = timed};
+    struct ground g = {.fit = fit, .compare = compare, .timed = timed, .ridden = ridden};
     const struct cw_compare_workings *workings = compare->workings;
     *explained = (struct cw_explained){0};
     while (g.number < workings->n && workings->fits[g.number] != fit) g.number++;
@@ -409,10 +476,11 @@ enum cw_status cw_explain(const struct cw_ridden *ridden, const struct cw_fit *f
     for (size_t k = 0; k < timed->n; k++)
         g.road.rolls_out |= isfinite(timed->runs[k].runout_m.value);
     cw_explained_find_dip(&g.road);
+    g.road.end_m = cw_runout_end_m(timed);
+    cw_runout_set_even(timed, &g.road);
     g.runs = calloc(timed->n, sizeof *g.runs);
     explained->at = calloc(compare->n_comparisons, sizeof *explained->at);
-    enum cw_status status =
-        g.runs && explained->at ? time_halves(&g, ridden, error) : cw_error_memory(error);
+    enum cw_status status = g.runs && explained->at ? time_more(&g, error) : cw_error_memory(error);
     for (size_t i = 0; i < compare->n_comparisons && status >= 0; i++) {
         const struct cw_comparison *c = &compare->comparisons[i];
         if (!has_runs(&g, c->setup) || !has_runs(&g, c->reference)) continue;
@@ -425,6 +493,7 @@ enum cw_status cw_explain(const struct cw_ridden *ridden, const struct cw_fit *f
     }
     free(g.runs);
     for (int half = 0; half < 2; half++) cw_timed_free(&g.half[half]);
+    cw_timed_free(&g.at_end);
     if (status < 0) cw_explained_free(explained);
     return status;
 }

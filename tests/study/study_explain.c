@@ -225,7 +225,7 @@ static void study(const struct study_case *c, size_t n, unsigned long first, int
     struct results r = {0};
     for (size_t i = 0; i < n; i++) {
         struct study_outing outing;
-        study_outing_make(c, first + i, &outing);
+        study_outing_make_stated(c, first + i, &outing);
         r.outings++;
         if (outing.fitted) add(&outing, &r, verbose);
         study_outing_free(&outing);
