@@ -667,6 +667,12 @@ void cw_compare_free(struct cw_compare *compare) {
     *compare = (struct cw_compare){0};
 }
 
+bool cw_comparison_asks_load(const struct cw_comparison *comparison) {
+    static const double least_part = 0.01;
+    return comparison->time_split.told &&
+           fabs(comparison->heavier_kg) >= least_part * comparison->reference_kg;
+}
+
 size_t cw_compare_setup_named(const struct cw_compare *compare, const char *name) {
     size_t s = 0;
     while (s < compare->n_setups && strcmp(compare->setups[s].name, name)) s++;

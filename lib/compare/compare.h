@@ -262,6 +262,10 @@ bool cw_among_seen(const struct cw_run_among *run);
 /* Whether drag and rolling of any two setups were told apart, neither being said to be the same. */
 bool cw_compare_tells_rolling(const struct cw_compare *compare);
 
+/* Whether the load is what is asked about: it changes the mass ridden by a hundredth or more, and
+ * the times are divided among their causes. */
+bool cw_comparison_asks_load(const struct cw_comparison *comparison);
+
 /* The setup of that name, n_setups where there is none. */
 size_t cw_compare_setup_named(const struct cw_compare *compare, const char *name);
 

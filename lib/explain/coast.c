@@ -8,6 +8,8 @@
 /* Allowed a step: a difference of a run's times by a thousandth of a cause is still known to a
  * hundredth. */
 static const double relative_error = 1e-9;
+/* How far beyond the profile's end a run may roll. */
+static const double beyond_m = 300;
 
 static const struct cw_profile *profile_of(const struct cw_explained_road *road) {
     return &road->fit->workings->joint.profile[CW_ROAD_MAIN];
@@ -26,8 +28,11 @@ static double height(double s_m, const void *state) {
 
 static double slope(double s_m, const void *state) {
     const struct piece *piece = state;
-    double here = cw_profile_slope(piece->profile, piece->from_m + s_m);
-    return here + piece->even * (piece->even_slope - here);
+    double at_m = piece->from_m + s_m;
+    if (at_m > cw_profile_end(piece->profile) && isfinite(piece->even_slope))
+        return piece->even_slope;
+    double here = cw_profile_slope(piece->profile, at_m);
+    return piece->even > 0 ? here + piece->even * (piece->even_slope - here) : here;
 }
 
 /* Where a coast has come to, so that the next piece begins there. */
@@ -62,17 +67,37 @@ static enum cw_status coast_to(const struct cw_explained_road *road,
     return status == CW_E_DATA ? CW_OK : status;
 }
 
+static struct cw_bicycle bicycle_of(const struct cw_explained_road *road,
+                                    const struct cw_explained_state *state) {
+    return (struct cw_bicycle){.mass_kg = state->of[CW_PART_MASS],
+                               .cda_m2 = state->of[CW_PART_DRAG],
+                               .crr = state->of[CW_PART_ROLLING],
+                               .wheel_inertia_kgm2 = road->wheel_inertia_kgm2,
+                               .wheel_radius_m = road->wheel_radius_m};
+}
+
+static struct cw_surroundings surroundings_of(const struct cw_explained_road *road,
+                                              const struct cw_explained_state *state) {
+    return (struct cw_surroundings){.density_kgm3 = state->of[CW_PART_DENSITY],
+                                    .gravity_ms2 = road->fit->place.gravity_ms2,
+                                    .wind_along_ms = state->of[CW_PART_WIND]};
+}
+
+double cw_explained_speed_by_place(const struct cw_explained_road *road,
+                                   const struct cw_explained_state *state) {
+    const struct cw_bicycle bicycle = bicycle_of(road, state);
+    const struct cw_surroundings surroundings = surroundings_of(road, state);
+    double speed_ms = state->of[CW_PART_START];
+    return cw_coast_acceleration(&bicycle, &surroundings, speed_ms,
+                                 cw_profile_slope(profile_of(road), road->from_m)) /
+           speed_ms;
+}
+
 enum cw_status cw_explained_coast(const struct cw_explained_road *road,
                                   const struct cw_explained_state *state,
                                   double quantity[CW_EXPLAINED], struct cw_error *error) {
-    const struct cw_bicycle bicycle = {.mass_kg = state->of[CW_PART_MASS],
-                                       .cda_m2 = state->of[CW_PART_DRAG],
-                                       .crr = state->of[CW_PART_ROLLING],
-                                       .wheel_inertia_kgm2 = road->wheel_inertia_kgm2,
-                                       .wheel_radius_m = road->wheel_radius_m};
-    const struct cw_surroundings surroundings = {.density_kgm3 = state->of[CW_PART_DENSITY],
-                                                 .gravity_ms2 = road->fit->place.gravity_ms2,
-                                                 .wind_along_ms = state->of[CW_PART_WIND]};
+    const struct cw_bicycle bicycle = bicycle_of(road, state);
+    const struct cw_surroundings surroundings = surroundings_of(road, state);
     struct place place = {.s_m = road->from_m, .speed_ms = state->of[CW_PART_START]};
     enum cw_status status = CW_OK;
     for (int q = 0; q < CW_EXPLAINED; q++) quantity[q] = NAN;
@@ -86,8 +111,9 @@ enum cw_status cw_explained_coast(const struct cw_explained_road *road,
         quantity[CW_EXPLAINED_FAR] = place.time_s - quantity[CW_EXPLAINED_DOWN];
     }
     if (status < 0 || !road->rolls_out) return status;
-    /* The profile is known a little past where the runs stood still. */
-    double end_m = cw_profile_end(profile_of(road));
+    /* The profile is known a little past where the runs stood still; from there on the slope is
+     * the last metres' mean. */
+    double end_m = cw_profile_end(profile_of(road)) + beyond_m;
     if (isfinite(road->end_m))
         status = coast_to(road, &bicycle, &surroundings, road->end_m, &place, error);
     if (status < 0) return status;

@@ -77,8 +77,9 @@ enum cw_status cw_explain_left(const struct cw_explained_road *road,
         double e = ones[k].rest - ones[k].by_log_cda * runs[k].own_log - mean[runs[k].side];
         squares += e * e;
         counts += runs[k].weight * runs[k].weight;
-        stated += pow(runs[k].measured.standard_error, 2) +
-                  pow(ones[k].by_speed * runs[k].speed_ms.standard_error, 2);
+        double by_shift = runs[k].shift_m * cw_explained_speed_by_place(road, &runs[k].state),
+               speed2 = pow(runs[k].speed_ms.standard_error, 2) - by_shift * by_shift;
+        stated += pow(runs[k].own_error, 2) + pow(ones[k].by_speed, 2) * fmax(0, speed2);
         used++;
     }
     free(ones);

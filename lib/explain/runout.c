@@ -24,6 +24,8 @@ void cw_runout_set_even(const struct cw_timed *timed, struct cw_explained_road *
     for (size_t k = 0; k < timed->n; k++)
         longest_m = fmax(longest_m, timed->runs[k].runout_m.value); /* fmax leaves out NaN */
     double to_m = road->from_m + longest_m;
+    road->even_slope = NAN;
+    if (!(to_m > road->end_m)) return;
     road->even_slope =
         (cw_profile_height(profile, to_m) - cw_profile_height(profile, road->end_m)) /
         (to_m - road->end_m);

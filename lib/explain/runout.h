@@ -24,7 +24,8 @@
  * where it would not lie beyond the first gate by CW_GATES_LEAST_M. */
 double cw_runout_end_m(const struct cw_timed *timed);
 
-/* Sets the road's even slope, of the profile from end_m to the furthest standstill. */
+/* Sets the road's even slope, of the profile from end_m to the furthest standstill; NaN where
+ * nothing stands still. */
 void cw_runout_set_even(const struct cw_timed *timed, struct cw_explained_road *road);
 
 struct cw_runout_stretch {

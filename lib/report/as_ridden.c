@@ -2,17 +2,10 @@
 
 #include <math.h>
 
-/* Of the mass ridden: a load below that is not what anybody asks about. */
-static const double least_part = 0.01;
 /* A cause that makes less of the whole than this is not worth a word in one sentence. */
 static const double least_share = 0.1;
 /* Drag known no better than this is not "the same within". */
 static const double same_percent = 10;
-
-bool cw_as_ridden_asked(const struct cw_comparison *comparison) {
-    return comparison->time_split.told &&
-           fabs(comparison->heavier_kg) >= least_part * comparison->reference_kg;
-}
 
 static bool tells(struct cw_estimate estimate) {
     return estimate.low > 0 || estimate.high < 0;

@@ -3,14 +3,8 @@
 #ifndef CW_REPORT_AS_RIDDEN_H
 #define CW_REPORT_AS_RIDDEN_H
 
-#include <stdbool.h>
-
 #include "compare/compare.h"
 #include "report/answer.h"
-
-/* Whether the load is what is asked about: it changes the mass ridden by a hundredth or more, and
- * times were measured and divided among their causes. */
-bool cw_as_ridden_asked(const struct cw_comparison *comparison);
 
 /* "water: 2.5 s quicker over this road than bare (1.4 to 3.6 s), all of it from 8 kg more; drag the
  * same within 4 %; it rolled 13 m further (5 to 21 m), 12 m of it from 8 kg more". Of any pair
