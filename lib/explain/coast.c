@@ -83,16 +83,6 @@ static struct cw_surroundings surroundings_of(const struct cw_explained_road *ro
                                     .wind_along_ms = state->of[CW_PART_WIND]};
 }
 
-double cw_explained_speed_by_place(const struct cw_explained_road *road,
-                                   const struct cw_explained_state *state) {
-    const struct cw_bicycle bicycle = bicycle_of(road, state);
-    const struct cw_surroundings surroundings = surroundings_of(road, state);
-    double speed_ms = state->of[CW_PART_START];
-    return cw_coast_acceleration(&bicycle, &surroundings, speed_ms,
-                                 cw_profile_slope(profile_of(road), road->from_m)) /
-           speed_ms;
-}
-
 enum cw_status cw_explained_coast(const struct cw_explained_road *road,
                                   const struct cw_explained_state *state,
                                   double quantity[CW_EXPLAINED], struct cw_error *error) {

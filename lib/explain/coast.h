@@ -33,10 +33,6 @@ enum cw_status cw_explained_coast(const struct cw_explained_road *road,
                                   const struct cw_explained_state *state,
                                   double quantity[CW_EXPLAINED], struct cw_error *error);
 
-/* How its speed changes along the road at the first gate, dv/ds, 1/s. */
-double cw_explained_speed_by_place(const struct cw_explained_road *road,
-                                   const struct cw_explained_state *state);
-
 /* Sets dip_m: the lowest place of the profile between the gates, where both the way down to it and
  * up from it are at least 20 m long and half a metre high. */
 void cw_explained_find_dip(struct cw_explained_road *road);

@@ -105,7 +105,6 @@ static size_t gather(const struct ground *g, const struct cw_comparison *c, bool
         run->state.of[CW_PART_WIND] =
             wind_known ? among->wind_along_ms.value : data->surroundings.wind_along_ms;
         run->speed_ms = timed->entry_speed_ms;
-        run->shift_m = timed->at[0].shift_s * timed->at[0].speed_ms;
         run->wind_error_ms = wind_known ? among->wind_along_ms.noise_standard_error : 0;
         run->warmer_k = data->warmer_k;
         /* What its own log CdA is off by, that no wind which somebody saw explains. */
@@ -133,11 +132,6 @@ static bool take(const struct ground *g, enum cw_explained_quantity q, size_t n,
                                  : (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
         if (!isfinite(run->measured.value)) continue;
         count[run->side]++;
-        const struct cw_timed_run *at = &timed->runs[run->timed];
-        double shift = q == CW_EXPLAINED_RUNOUT
-                           ? run->shift_m
-                           : at->at[timed->n_gates - 1].shift_s - at->at[0].shift_s;
-        run->own_error = sqrt(fmax(0, pow(run->measured.standard_error, 2) - shift * shift));
     }
     for (size_t k = 0; k < n; k++) {
         struct cw_explained_run *run = &g->runs[k];

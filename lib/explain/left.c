@@ -77,14 +77,13 @@ enum cw_status cw_explain_left(const struct cw_explained_road *road,
         double e = ones[k].rest - ones[k].by_log_cda * runs[k].own_log - mean[runs[k].side];
         squares += e * e;
         counts += runs[k].weight * runs[k].weight;
-        double by_shift = runs[k].shift_m * cw_explained_speed_by_place(road, &runs[k].state),
-               speed2 = pow(runs[k].speed_ms.standard_error, 2) - by_shift * by_shift;
-        stated += pow(runs[k].own_error, 2) + pow(ones[k].by_speed, 2) * fmax(0, speed2);
+        stated += pow(runs[k].measured.standard_error, 2) +
+                  pow(ones[k].by_speed * runs[k].speed_ms.standard_error, 2);
         used++;
     }
     free(ones);
     if (status < 0) return status;
-    double df = used - 2, prior = CW_LEFT_DF;
+    double df = used - 2, prior = df < CW_LEFT_DF ? CW_LEFT_DF : 0;
     if (!isfinite(stated)) stated = prior = 0;
     double variance = (prior * stated / used + squares) / (prior + df) * counts;
     double half = cw_t_quantile(0.975, prior + df);

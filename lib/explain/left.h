@@ -18,23 +18,20 @@ struct cw_explained_run {
     int side;                        /* 0: setup, 1: reference */
     struct cw_explained_state state; /* with its setup's CdA */
     struct cw_estimate speed_ms;     /* at the first gate */
-    double shift_m;                  /* sd of its place along the road, all along alike */
     double wind_error_ms, warmer_k;
     double own_log;              /* its own log CdA less its setup's, and less what its wind did */
     struct cw_estimate measured; /* the quantity; NaN where it has none */
-    double own_error;            /* of its standard error, what is not the shift's */
     double weight;               /* in the difference of the means; 0 where it has none */
 };
 
 /* The interval of what is left, value, of a quantity. Each run's measured quantity less the model's
  * for its own state is r = e + g own_log, g being how it answers to log CdA. What the e scatter by
- * within the setups is that of times that agree with their runs' own drag; with few runs it is
- * moderated by the runs' own timing errors (but for a shift along the road, which moves speed and
- * time at the gates as if the run had begun elsewhere, and so leaves no rest), which count as
- * CW_LEFT_DF more (Smyth 2004, Stat. Appl. Genet. Mol. Biol. 3:3). Own drags have no scatter left
- * where each setup's mean is the mean of its runs; where the comparison weighs them otherwise, by q
- * = a - weight' X' a, with a = what each run counts times g, the variance is q' V q. *told is false
- * where the model does not get a run to the end. */
+ * within the setups is that of times that agree with their runs' own drag. Where fewer than
+ * CW_LEFT_DF degrees of freedom tell it, the runs' timing errors, which are rather larger, count as
+ * so many more (Smyth 2004, Stat. Appl. Genet. Mol. Biol. 3:3). Own drags have no scatter left
+ * where each setup's mean is the mean of its runs; where the comparison weighs them otherwise, by
+ * q = a - weight' X' a, with a = what each run counts times g, the variance is q' V q. *told is
+ * false where the model does not get a run to the end. */
 enum { CW_LEFT_DF = 2 };
 enum cw_status cw_explain_left(const struct cw_explained_road *road,
                                const struct cw_compare_workings *workings,
