@@ -173,6 +173,7 @@ static enum cw_status add_level(const struct ground *g, const struct cw_comparis
     const struct cw_setup_result *setups = g->compare->setups;
     struct cw_estimate line;
     enum cw_status status = CW_OK;
+    if (by_log_cda[0] == 0 && by_log_cda[1] == 0 && by_crr[0] == 0 && by_crr[1] == 0) return CW_OK;
     if (c->rolling.compared) {
         const struct cw_rolling_weights weights = {{by_log_cda[0], by_log_cda[1]},
                                                    {by_crr[0], by_crr[1]}};
