@@ -7,7 +7,7 @@
 
 /* Allowed a step: a difference of a run's times by a thousandth of a cause is still known to a
  * hundredth. */
-static const double relative_error = 1e-9;
+static const double relative_error = 1e-11;
 /* How far beyond the profile's end a run may roll. */
 static const double beyond_m = 300;
 

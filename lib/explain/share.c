@@ -3,7 +3,7 @@
 #include <math.h>
 
 /* Of central differences: of what changes, and, where slopes are asked for, by themselves. */
-static const double part_step = 0.02, mass_step = 0.01, drag_step = 0.02, rolling_step = 2e-4,
+static const double part_step = 0.05, mass_step = 0.01, drag_step = 0.02, rolling_step = 2e-4,
                     density_step = 0.01, speed_step = 0.02, wind_step_ms = 0.05;
 
 static double step_of(const struct cw_explained_state *at, enum cw_part c) {

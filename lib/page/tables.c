@@ -378,7 +378,6 @@ void cw_page_add_noise(const struct cw_analysis *analysis, size_t outing, struct
 static void add_explanation(const struct cw_analysis *analysis,
                             const struct cw_explanation *explanation, size_t outing, size_t k,
                             struct cw_text *text) {
-    struct cw_text head = {0};
     struct cw_sentences said = {0};
     cw_explain_said(analysis, explanation, &said);
     cw_page_add_sentences(&said, text);
@@ -386,23 +385,26 @@ static void add_explanation(const struct cw_analysis *analysis,
     for (int halves = 0; halves < 2; halves++) {
         struct cw_explain_columns columns;
         struct cw_table table;
+        struct cw_text head = {0}, caption = {0};
         char id[40];
         if (halves && !cw_explain_has_halves(explanation)) continue;
-        head.length = 0;
+        cw_explain_rows_add(explanation, halves, &columns, &table);
         cw_explain_head_add(analysis, explanation, &head);
-        cw_explain_rows_add(analysis, explanation, halves, &columns, &table);
+        if (halves) cw_text_add(&head, ": on the way down, and on the far side");
+        if (head.bytes) cw_markup_add(&caption, head.bytes);
         cw_print(id, sizeof id, "table-%s-%zu", halves ? "halves" : "explained", k + 1);
-        finish(&table, id, outing, head.bytes ? head.bytes : "", NULL, text);
+        finish(&table, id, outing, caption.bytes ? caption.bytes : "", NULL, text);
+        text->failed |= head.failed || caption.failed;
+        cw_text_free(&head);
+        cw_text_free(&caption);
     }
-    text->failed |= head.failed;
-    cw_text_free(&head);
 }
 
 void cw_page_add_explained(const struct cw_analysis *analysis, size_t outing,
                            struct cw_text *text) {
     const struct cw_explained *explained = &analysis->outings[outing].explained;
     struct cw_sentences method = {0};
-    if (!explained->n) {
+    if (!analysis->compared || !explained->n) {
         cw_text_add(text, "<p class=\"soft\">There are no two setups with timed runs whose "
                           "difference could be divided among its causes.</p>\n");
         return;

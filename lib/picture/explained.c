@@ -185,7 +185,7 @@ enum cw_status cw_picture_explained(const struct cw_scene *scene, struct cw_char
         {CW_EXPLAINED_RUNOUT, CW_TIMED_RUNOUT, "m", "mean run-out from the first gate, m"}};
     const struct cw_explained *all = &scene->of->explained;
     size_t told = 0;
-    for (size_t k = 0; k < all->n; k++) {
+    for (size_t k = 0; k < all->n && scene->analysis->compared; k++) {
         if (!all->at[k].of[CW_EXPLAINED_TIME].told || told++ >= PAIRS_MOST) continue;
         for (size_t q = 0; q < sizeof quantities / sizeof *quantities; q++) {
             struct explained e = {.scene = scene,

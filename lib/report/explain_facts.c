@@ -59,8 +59,7 @@ static void add_numbers(struct cw_estimate estimate, int decimals, struct cw_tab
     cw_table_add_number(table, estimate.high, decimals);
 }
 
-void cw_explain_rows_add(const struct cw_analysis *analysis,
-                         const struct cw_explanation *explanation, bool halves,
+void cw_explain_rows_add(const struct cw_explanation *explanation, bool halves,
                          struct cw_explain_columns *columns, struct cw_table *table) {
     const enum cw_explained_quantity shown[2] = {halves ? CW_EXPLAINED_DOWN : CW_EXPLAINED_TIME,
                                                  halves ? CW_EXPLAINED_FAR : CW_EXPLAINED_RUNOUT};
@@ -68,9 +67,8 @@ void cw_explain_rows_add(const struct cw_analysis *analysis,
     size_t n = 0;
     columns->at[n++] = (struct cw_column){"cause", "", false};
     if (!halves) {
-        columns->at[n++] =
-            (struct cw_column){setup_name(analysis, explanation->reference), "", true};
-        columns->at[n++] = (struct cw_column){setup_name(analysis, explanation->setup), "", true};
+        columns->at[n++] = (struct cw_column){"reference", "", true};
+        columns->at[n++] = (struct cw_column){"setup", "", true};
     }
     for (int k = 0; k < 2; k++) {
         const char *unit = shown[k] == CW_EXPLAINED_RUNOUT ? "m" : "s";

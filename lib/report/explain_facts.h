@@ -13,16 +13,14 @@ const char *cw_part_key(enum cw_part part);
 /* "time_s", "down_s", "far_s", "runout_m"; constants. */
 const char *cw_explained_key(enum cw_explained_quantity quantity);
 
-/* A table of causes: what was what, and what it made of one or two quantities. Columns' texts last
- * as long as the columns. */
+/* A table of causes: what was what, and what it made of one or two quantities. */
 enum { CW_EXPLAIN_COLUMNS_MOST = 9 };
 struct cw_explain_columns {
     struct cw_column at[CW_EXPLAIN_COLUMNS_MOST];
 };
 /* Sets columns and adds a row a cause and the measured whole. Of time and run-out, with what setup
  * and reference were like; or of the way down and the far side of a dip. */
-void cw_explain_rows_add(const struct cw_analysis *analysis,
-                         const struct cw_explanation *explanation, bool halves,
+void cw_explain_rows_add(const struct cw_explanation *explanation, bool halves,
                          struct cw_explain_columns *columns, struct cw_table *table);
 /* Whether there is anything to say of the halves. */
 bool cw_explain_has_halves(const struct cw_explanation *explanation);

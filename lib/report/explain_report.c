@@ -19,13 +19,13 @@ bool cw_explain_answers(const struct cw_analysis *analysis) {
 
 /* ---- for people ---- */
 
-static void tables(const struct cw_analysis *analysis, const struct cw_explanation *explanation,
-                   const struct cw_look *look, struct cw_text *out) {
+static void tables(const struct cw_explanation *explanation, const struct cw_look *look,
+                   struct cw_text *out) {
     for (int halves = 0; halves < 2; halves++) {
         struct cw_explain_columns columns;
         struct cw_table table;
         if (halves && !cw_explain_has_halves(explanation)) continue;
-        cw_explain_rows_add(analysis, explanation, halves, &columns, &table);
+        cw_explain_rows_add(explanation, halves, &columns, &table);
         cw_text_add(out, "\n");
         cw_wrapped_add(out,
                        halves ? "The same on the way down to the lowest place, and on the far side"
@@ -46,7 +46,7 @@ static void pair(const struct cw_analysis *analysis, const struct cw_explanation
     cw_wrapped_take(out, &head, look, 0);
     cw_explain_said(analysis, explanation, &said);
     cw_sentences_write(&said, look, out);
-    if (explanation->of[CW_EXPLAINED_TIME].told) tables(analysis, explanation, look, out);
+    if (explanation->of[CW_EXPLAINED_TIME].told) tables(explanation, look, out);
 }
 
 enum cw_status cw_report_explain_table(const struct cw_analysis *analysis,
