@@ -173,7 +173,9 @@ static enum cw_status add_level(const struct ground *g, const struct cw_comparis
     const struct cw_setup_result *setups = g->compare->setups;
     struct cw_estimate line;
     enum cw_status status = CW_OK;
-    if (by_log_cda[0] == 0 && by_log_cda[1] == 0 && by_crr[0] == 0 && by_crr[1] == 0) return CW_OK;
+    double crr = by_crr[0] + by_crr[1]; /* of the same tyres */
+    if (by_log_cda[0] == 0 && by_log_cda[1] == 0 && (c->rolling.compared ? by_crr[0] : crr) == 0)
+        return CW_OK;
     if (c->rolling.compared) {
         const struct cw_rolling_weights weights = {{by_log_cda[0], by_log_cda[1]},
                                                    {by_crr[0], by_crr[1]}};
@@ -192,7 +194,7 @@ static enum cw_status add_level(const struct ground *g, const struct cw_comparis
         cw_components_contrast(&workings->model.components, contrast, &line, NULL, NULL, error);
     free(contrast);
     if (status < 0) return status;
-    double crr = by_crr[0] + by_crr[1], variance = line.standard_error * line.standard_error,
+    double variance = line.standard_error * line.standard_error,
            half = 0.5 * (line.high - line.low), more = 0;
     const struct cw_setup_result *both[SIDES] = {&setups[c->setup], &setups[c->reference]};
     double crr_error = both[REFERENCE]->crr.standard_error;

@@ -72,18 +72,18 @@ static void add_mass(const struct wording *w, const struct cw_comparison *compar
     }
     cw_text_add(text, "; ");
     add_kg(comparison, text);
-    cw_text_add(text, " by itself makes ");
+    cw_text_add(text, " by itself makes it ");
     add_amount(w, mass->value, text);
     add_range(w, *mass, text);
 }
 
 /* The other causes that are found, and large enough to be worth a word. */
 static void add_others(const struct wording *w, struct cw_text *text) {
-    static const char *const of[CW_PARTS] = {[CW_PART_DRAG] = "drag makes",
-                                             [CW_PART_ROLLING] = "rolling makes",
-                                             [CW_PART_DENSITY] = "the air's density makes",
-                                             [CW_PART_START] = "the speed at the start makes",
-                                             [CW_PART_WIND] = "wind makes",
+    static const char *const of[CW_PARTS] = {[CW_PART_DRAG] = "drag makes it",
+                                             [CW_PART_ROLLING] = "rolling makes it",
+                                             [CW_PART_DENSITY] = "the air's density makes it",
+                                             [CW_PART_START] = "the speed at the start makes it",
+                                             [CW_PART_WIND] = "wind makes it",
                                              [CW_PART_LEFT] = "unexplained is"};
     for (int c = 0; c < CW_PARTS; c++) {
         struct cw_estimate part = w->split->part[c];

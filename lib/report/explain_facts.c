@@ -50,7 +50,7 @@ static int decimals_of(const struct cw_split *split, bool metres) {
     int decimals = metres ? 1 : 2;
     if (split->measured.standard_error > 0)
         decimals = cw_error_decimals(split->measured.standard_error);
-    return metres && decimals > 2 ? 2 : decimals;
+    return decimals > 2 ? 2 : decimals; /* beyond, nobody times or tapes */
 }
 
 static void add_numbers(struct cw_estimate estimate, int decimals, struct cw_table *table) {
