@@ -5,7 +5,7 @@
 
 #include "stats/student.h"
 
-/* A run's r and how it answers to its log CdA and to its speed at the gate. */
+/* A run's r, and then e, and how it answers to its log CdA and to its speed at the gate. */
 struct one {
     double rest, by_log_cda, by_speed;
 };
@@ -29,29 +29,49 @@ static enum cw_status look_at(const struct cw_explained_road *road,
     return CW_OK;
 }
 
-/* q' V q of the runs' own log CdA, whose mean over a setup is the comparison's. */
-static enum cw_status by_own(const struct cw_compare_workings *workings,
-                             const struct cw_explained_run *runs, const struct one *ones, size_t n,
-                             double *variance, struct cw_error *error) {
+/* The variances of a run's own drag, and of the noise of its log CdA that it does not share. */
+static void variances_of(const struct cw_compare_workings *workings, size_t i, double *own,
+                         double *noise) {
     const struct cw_run_model *model = &workings->model;
-    const struct cw_table_of_runs *table = &workings->table;
+    size_t m = model->n;
+    double shared = 0, whole = model->noise2 * workings->table.noise[i * m + i];
+    for (size_t j = 0; j < m; j++)
+        shared += model->noise2 * workings->table.noise[i * m + j] / (double)m;
+    *own = fmax(0, model->random[i * m + i] - whole);
+    *noise = fmax(0, whole - shared);
+}
+
+/* What e and h are of, and what the setups' CdA add. */
+static enum cw_status by_own(const struct cw_compare_workings *workings,
+                             const struct cw_explained_run *runs, struct one *ones, size_t n,
+                             double *added, struct cw_error *error) {
+    const struct cw_run_model *model = &workings->model;
     size_t m = model->n, p = model->p;
-    double *a = calloc(2 * m + p, sizeof *a), *rest = a + m, *sum = rest + m;
+    double *a = calloc(2 * m + p, sizeof *a), *d = a + m, *sum = d + m;
     if (!a) return cw_error_memory(error);
-    for (size_t k = 0; k < n; k++)
-        if (runs[k].weight != 0) a[runs[k].in_table] = runs[k].weight * ones[k].by_log_cda;
-    for (size_t i = 0; i < m; i++)
-        for (size_t d = 0; d < p; d++) sum[d] += model->design[i * p + d] * a[i];
-    for (size_t i = 0; i < m; i++) {
-        rest[i] = a[i];
-        for (size_t d = 0; d < p; d++) rest[i] -= model->weight[d * m + i] * sum[d];
+    *added = 0;
+    for (size_t k = 0; k < n; k++) {
+        double own, noise;
+        if (runs[k].weight == 0) continue;
+        variances_of(workings, runs[k].in_table, &own, &noise);
+        double told = own > 0 ? own / (own + noise) : 0;
+        ones[k].rest -= ones[k].by_log_cda * told * runs[k].own_log;
+        a[runs[k].in_table] = runs[k].weight * ones[k].by_log_cda;
+        *added -= pow(a[runs[k].in_table], 2) * told * noise;
     }
-    *variance = 0;
     for (size_t i = 0; i < m; i++)
+        for (size_t k = 0; k < p; k++) sum[k] += model->design[i * p + k] * a[i];
+    for (size_t i = 0; i < m; i++)
+        for (size_t k = 0; k < p; k++) d[i] += model->weight[k * m + i] * sum[k];
+    for (size_t i = 0; i < m; i++) {
+        double own, noise;
+        variances_of(workings, i, &own, &noise);
+        *added += d[i] * d[i] * noise;
         for (size_t j = 0; j < m; j++)
-            *variance +=
-                rest[i] * rest[j] *
-                (model->random[i * m + j] + table->covariance[i * m + j] - table->noise[i * m + j]);
+            *added += (a[i] - d[i]) * (a[j] - d[j]) *
+                      (model->random[i * m + j] - model->noise2 * workings->table.noise[i * m + j]);
+    }
+    *added = fmax(0, *added);
     free(a);
     return CW_OK;
 }
@@ -62,20 +82,17 @@ enum cw_status cw_explain_left(const struct cw_explained_road *road,
                                enum cw_explained_quantity quantity, double value,
                                struct cw_estimate *left, bool *told, struct cw_error *error) {
     struct one *ones = calloc(n + 1, sizeof *ones);
-    double mean[2] = {0, 0}, squares = 0, counts = 0, own, stated = 0, used = 0;
+    double mean[2] = {0, 0}, squares = 0, counts = 0, added = 0, stated = 0, used = 0;
     enum cw_status status = ones ? CW_OK : cw_error_memory(error);
     *told = false;
+    for (size_t k = 0; k < n && status >= 0; k++)
+        if (runs[k].weight != 0) status = look_at(road, &runs[k], quantity, &ones[k], error);
+    if (status >= 0) status = by_own(workings, runs, ones, n, &added, error);
+    for (size_t k = 0; k < n && status >= 0; k++)
+        mean[runs[k].side] += fabs(runs[k].weight) * ones[k].rest;
     for (size_t k = 0; k < n && status >= 0; k++) {
         if (runs[k].weight == 0) continue;
-        status = look_at(road, &runs[k], quantity, &ones[k], error);
-        mean[runs[k].side] +=
-            fabs(runs[k].weight) * (ones[k].rest - ones[k].by_log_cda * runs[k].own_log);
-    }
-    if (status >= 0) status = by_own(workings, runs, ones, n, &own, error);
-    for (size_t k = 0; k < n && status >= 0; k++) {
-        if (runs[k].weight == 0) continue;
-        double e = ones[k].rest - ones[k].by_log_cda * runs[k].own_log - mean[runs[k].side];
-        squares += e * e;
+        squares += pow(ones[k].rest - mean[runs[k].side], 2);
         counts += runs[k].weight * runs[k].weight;
         stated += pow(runs[k].measured.standard_error, 2) +
                   pow(ones[k].by_speed * runs[k].speed_ms.standard_error, 2);
@@ -88,8 +105,8 @@ enum cw_status cw_explain_left(const struct cw_explained_road *road,
     double variance = (prior * stated / used + squares) / (prior + df) * counts;
     double half = cw_t_quantile(0.975, prior + df);
     left->value = value;
-    left->standard_error = sqrt(variance + own);
-    half = sqrt(half * half * variance + pow(cw_t_quantile(0.975, INFINITY), 2) * own);
+    left->standard_error = sqrt(variance + added);
+    half = sqrt(half * half * variance + pow(cw_t_quantile(0.975, INFINITY), 2) * added);
     left->low = value - half;
     left->high = value + half;
     left->noise_standard_error = 0;

@@ -25,13 +25,17 @@ struct cw_explained_run {
 };
 
 /* The interval of what is left, value, of a quantity. Each run's measured quantity less the model's
- * for its own state is r = e + g own_log, g being how it answers to log CdA. What the e scatter by
- * within the setups is that of times that agree with their runs' own drag. Where fewer than
- * CW_LEFT_DF degrees of freedom tell it, the runs' timing errors, which are rather larger, count as
- * so many more (Smyth 2004, Stat. Appl. Genet. Mol. Biol. 3:3). Own drags have no scatter left
- * where each setup's mean is the mean of its runs; where the comparison weighs them otherwise, by
- * q = a - weight' X' a, with a = what each run counts times g, the variance is q' V q. *told is
- * false where the model does not get a run to the end. */
+ * for its own state, with its setup's CdA, is r = a + g w, a being chance and g w what the run's
+ * own drag w (a breath of wind, another posture) does by g. Of w its own log CdA, y = w + noise,
+ * tells the part k = W / (W + N), by the variances that the comparison has of both; what e = r - g
+ * k y scatter by within the setups is the variance of a and of g^2 h, h = W N / (W + N). Where
+ * fewer than CW_LEFT_DF degrees of freedom tell it, the runs' timing errors, which are rather
+ * larger, count as so many more (Smyth 2004, Stat. Appl. Genet. Mol. Biol. 3:3).
+ *
+ * The setups' own CdA have errors too. With c what each run counts in the difference, a = c g, and
+ * the comparison's weights, d = weight' X' a, what is left has in it (a - d)' w - d' noise; as far
+ * as the variance of that is more than the sum of the c^2 g^2 h that is there already, it is added.
+ * *told is false where the model does not get a run to the end. */
 enum { CW_LEFT_DF = 2 };
 enum cw_status cw_explain_left(const struct cw_explained_road *road,
                                const struct cw_compare_workings *workings,

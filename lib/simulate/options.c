@@ -80,7 +80,8 @@ struct cw_simulate_options cw_simulate_options_default(void) {
             .seed = 1,
         .name = "made-up outing",
         .n_setups = 2,
-        .setups = {{"cape", "all", 0.42, 0.005, 0}, {"jacket", "all", 0.38, 0.005, 0}},
+        .setups = {{.name = "cape", .tyres = "all", .cda_m2 = 0.42, .crr = 0.005},
+                   {.name = "jacket", .tyres = "all", .cda_m2 = 0.38, .crr = 0.005}},
         .n_recordings = 1,
         .start_s = 1716109200, /* 2024-05-19T09:00:00Z */
         .format = CW_FORMAT_TCX,
