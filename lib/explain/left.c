@@ -64,12 +64,11 @@ static enum cw_status by_own(const struct cw_compare_workings *workings,
     for (size_t i = 0; i < m; i++)
         for (size_t k = 0; k < p; k++) d[i] += model->weight[k * m + i] * sum[k];
     for (size_t i = 0; i < m; i++) {
-        double own, noise;
-        variances_of(workings, i, &own, &noise);
-        *added += d[i] * d[i] * noise;
-        for (size_t j = 0; j < m; j++)
-            *added += (a[i] - d[i]) * (a[j] - d[j]) *
-                      (model->random[i * m + j] - model->noise2 * workings->table.noise[i * m + j]);
+        for (size_t j = 0; j < m; j++) {
+            double noise = model->noise2 * workings->table.noise[i * m + j];
+            *added += d[i] * d[j] * noise +
+                      (a[i] - d[i]) * (a[j] - d[j]) * (model->random[i * m + j] - noise);
+        }
     }
     *added = fmax(0, *added);
     free(a);
