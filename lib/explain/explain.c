@@ -380,7 +380,8 @@ static enum cw_status split(struct ground *g, const struct cw_comparison *c, siz
     bool told;
     status = cw_explain_left(&g->road, g->compare->workings, g->runs, n, q,
                              split->measured.value - cw_split_explained(split),
-                             &split->part[CW_PART_LEFT], &told, error);
+                             split->part[CW_PART_DRAG].standard_error, &split->part[CW_PART_LEFT],
+                             &told, error);
     if (status < 0 || !told) return status;
     if (q == CW_EXPLAINED_RUNOUT) widen_left(g, cw_split_explained(split), split);
     if (q == CW_EXPLAINED_TIME) {

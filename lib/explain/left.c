@@ -5,7 +5,7 @@
 
 #include "stats/student.h"
 
-/* A run's r, and then e, and how it answers to its log CdA and to its speed at the gate. */
+/* A run's r and how it answers to its log CdA and to its speed at the gate. */
 struct one {
     double rest, by_log_cda, by_speed;
 };
@@ -29,86 +29,98 @@ static enum cw_status look_at(const struct cw_explained_road *road,
     return CW_OK;
 }
 
-/* The variances of a run's own drag, and of the noise of its log CdA that it does not share. */
-static void variances_of(const struct cw_compare_workings *workings, size_t i, double *own,
-                         double *noise) {
-    const struct cw_run_model *model = &workings->model;
-    size_t m = model->n;
-    double shared = 0, whole = model->noise2 * workings->table.noise[i * m + i];
-    for (size_t j = 0; j < m; j++)
-        shared += model->noise2 * workings->table.noise[i * m + j] / (double)m;
-    *own = fmax(0, model->random[i * m + i] - whole);
-    *noise = fmax(0, whole - shared);
-}
-
-/* What e and h are of, and what the setups' CdA add. */
-static enum cw_status by_own(const struct cw_compare_workings *workings,
-                             const struct cw_explained_run *runs, struct one *ones, size_t n,
-                             double *added, struct cw_error *error) {
+/* Sum of the squares of q. */
+static enum cw_status weighed_otherwise(const struct cw_compare_workings *workings,
+                                        const struct cw_explained_run *runs, const struct one *ones,
+                                        size_t n, double *squares, struct cw_error *error) {
     const struct cw_run_model *model = &workings->model;
     size_t m = model->n, p = model->p;
-    double *a = calloc(2 * m + p, sizeof *a), *d = a + m, *sum = d + m;
-    if (!a) return cw_error_memory(error);
-    *added = 0;
-    for (size_t k = 0; k < n; k++) {
-        double own, noise;
-        if (runs[k].weight == 0) continue;
-        variances_of(workings, runs[k].in_table, &own, &noise);
-        double told = own > 0 ? own / (own + noise) : 0;
-        ones[k].rest -= ones[k].by_log_cda * told * runs[k].own_log;
-        a[runs[k].in_table] = runs[k].weight * ones[k].by_log_cda;
-        *added -= pow(a[runs[k].in_table], 2) * told * noise;
-    }
+    double *q = calloc(m + p, sizeof *q), *sum = q + m;
+    if (!q) return cw_error_memory(error);
+    for (size_t k = 0; k < n; k++)
+        if (runs[k].weight != 0) q[runs[k].in_table] = runs[k].weight * ones[k].by_log_cda;
     for (size_t i = 0; i < m; i++)
-        for (size_t k = 0; k < p; k++) sum[k] += model->design[i * p + k] * a[i];
+        for (size_t d = 0; d < p; d++) sum[d] += model->design[i * p + d] * q[i];
     for (size_t i = 0; i < m; i++)
-        for (size_t k = 0; k < p; k++) d[i] += model->weight[k * m + i] * sum[k];
-    for (size_t i = 0; i < m; i++) {
-        for (size_t j = 0; j < m; j++) {
-            double noise = model->noise2 * workings->table.noise[i * m + j];
-            *added += d[i] * d[j] * noise +
-                      (a[i] - d[i]) * (a[j] - d[j]) * (model->random[i * m + j] - noise);
-        }
-    }
-    *added = fmax(0, *added);
-    free(a);
+        for (size_t d = 0; d < p; d++) q[i] -= model->weight[d * m + i] * sum[d];
+    *squares = 0;
+    for (size_t i = 0; i < m; i++) *squares += q[i] * q[i];
+    free(q);
     return CW_OK;
+}
+
+/* Sums of squares and products within the setups, about their means: of r and g y. */
+struct within {
+    double rr, ry, yy;
+    double own2; /* of the runs' own log CdA */
+};
+
+static struct within within_setups(const struct cw_explained_run *runs, const struct one *ones,
+                                   size_t n) {
+    struct within w = {0};
+    double r[2] = {0, 0}, y[2] = {0, 0}, own[2] = {0, 0};
+    for (size_t k = 0; k < n; k++) {
+        double counts = fabs(runs[k].weight);
+        r[runs[k].side] += counts * ones[k].rest;
+        y[runs[k].side] += counts * ones[k].by_log_cda * runs[k].own_log;
+        own[runs[k].side] += counts * runs[k].own_log;
+    }
+    for (size_t k = 0; k < n; k++) {
+        if (runs[k].weight == 0) continue;
+        double dr = ones[k].rest - r[runs[k].side],
+               dy = ones[k].by_log_cda * runs[k].own_log - y[runs[k].side];
+        w.rr += dr * dr;
+        w.ry += dr * dy;
+        w.yy += dy * dy;
+        w.own2 += pow(runs[k].own_log - own[runs[k].side], 2);
+    }
+    return w;
+}
+
+/* k, and the degrees of freedom that it takes. */
+static double real_part(const struct within *w, double df, double *taken) {
+    static const double least_df = 4;
+    *taken = 0;
+    if (!(w->yy > 0)) return 1;
+    if (df < least_df) return w->yy - 2 * w->ry <= 0 ? 1 : 0;
+    double k = w->ry / w->yy;
+    *taken = k > 0 && k < 1 ? 1 : 0;
+    return fmin(1, fmax(0, k));
 }
 
 enum cw_status cw_explain_left(const struct cw_explained_road *road,
                                const struct cw_compare_workings *workings,
                                const struct cw_explained_run *runs, size_t n,
-                               enum cw_explained_quantity quantity, double value,
+                               enum cw_explained_quantity quantity, double value, double drag_error,
                                struct cw_estimate *left, bool *told, struct cw_error *error) {
     struct one *ones = calloc(n + 1, sizeof *ones);
-    double mean[2] = {0, 0}, squares = 0, counts = 0, added = 0, stated = 0, used = 0;
+    double counts = 0, weighed = 0, stated = 0, used = 0, taken, prior;
+    struct within within = {0};
     enum cw_status status = ones ? CW_OK : cw_error_memory(error);
     *told = false;
-    for (size_t k = 0; k < n && status >= 0; k++)
-        if (runs[k].weight != 0) status = look_at(road, &runs[k], quantity, &ones[k], error);
-    if (status >= 0) status = by_own(workings, runs, ones, n, &added, error);
-    for (size_t k = 0; k < n && status >= 0; k++)
-        mean[runs[k].side] += fabs(runs[k].weight) * ones[k].rest;
     for (size_t k = 0; k < n && status >= 0; k++) {
         if (runs[k].weight == 0) continue;
-        squares += pow(ones[k].rest - mean[runs[k].side], 2);
+        status = look_at(road, &runs[k], quantity, &ones[k], error);
         counts += runs[k].weight * runs[k].weight;
         stated += pow(runs[k].measured.standard_error, 2) +
                   pow(ones[k].by_speed * runs[k].speed_ms.standard_error, 2);
         used++;
     }
+    if (status >= 0) status = weighed_otherwise(workings, runs, ones, n, &weighed, error);
+    if (status >= 0) within = within_setups(runs, ones, n);
+    if (used > 2) weighed *= within.own2 / (used - 2);
     free(ones);
     if (status < 0) return status;
-    double df = used - 2, prior = df < CW_LEFT_DF ? CW_LEFT_DF : 0;
-    if (!isfinite(stated)) stated = prior = 0;
-    double variance = (prior * stated / used + squares) / (prior + df) * counts;
-    double half = cw_t_quantile(0.975, prior + df);
-    left->value = value;
-    left->standard_error = sqrt(variance + added);
-    half = sqrt(half * half * variance + pow(cw_t_quantile(0.975, INFINITY), 2) * added);
-    left->low = value - half;
-    left->high = value + half;
-    left->noise_standard_error = 0;
-    *told = isfinite(squares);
+    double df = used - 2, k = real_part(&within, df, &taken),
+           squares = fmax(0, within.rr - 2 * k * within.ry + k * k * within.yy);
+    df -= taken;
+    prior = df < CW_LEFT_DF && isfinite(stated) ? CW_LEFT_DF : 0;
+    if (!(prior > 0)) stated = 0;
+    double variance = (prior * stated / used + squares) / (prior + df) * counts,
+           others = pow((1 - k) * drag_error, 2) + k * k * weighed,
+           t = cw_t_quantile(0.975, prior + df), z = cw_t_quantile(0.975, INFINITY),
+           half = sqrt(t * t * variance + z * z * others);
+    *left = (struct cw_estimate){value, sqrt(variance + others), value - half, value + half, 0};
+    *told = isfinite(within.rr);
     return CW_OK;
 }

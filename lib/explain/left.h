@@ -26,21 +26,22 @@ struct cw_explained_run {
 
 /* The interval of what is left, value, of a quantity. Each run's measured quantity less the model's
  * for its own state, with its setup's CdA, is r = a + g w, a being chance and g w what the run's
- * own drag w (a breath of wind, another posture) does by g. Of w its own log CdA, y = w + noise,
- * tells the part k = W / (W + N), by the variances that the comparison has of both; what e = r - g
- * k y scatter by within the setups is the variance of a and of g^2 h, h = W N / (W + N). Where
- * fewer than CW_LEFT_DF degrees of freedom tell it, the runs' timing errors, which are rather
- * larger, count as so many more (Smyth 2004, Stat. Appl. Genet. Mol. Biol. 3:3).
- *
- * The setups' own CdA have errors too. With c what each run counts in the difference, a = c g, and
- * the comparison's weights, d = weight' X' a, what is left has in it (a - d)' w - d' noise; as far
- * as the variance of that is more than the sum of the c^2 g^2 h that is there already, it is added.
- * *told is false where the model does not get a run to the end. */
+ * own drag (a gust, another posture) does by g. The run's own log CdA beside its setup's, y, is
+ * partly w and partly the recorder's error, which moves no time; nobody but the runs tells how much
+ * of it is which: k, the slope of r on g y within the setups, between 0 and 1 (of few runs, 0 or 1,
+ * whichever leaves less). What e = r - k g y scatter by is what is left's error. To that comes the
+ * error of the setups' CdA as far as it is not the runs' own drag, (1 - k) drag_error, the standard
+ * error of the part that drag has; and, where the comparison weighs runs otherwise than the mean
+ * does, k^2 times the y's variance times the squares of q = c g - weight' X' c g, c being what each
+ * run counts. Where fewer
+ * than CW_LEFT_DF degrees of freedom tell the scatter, the runs' timing errors, which are rather
+ * larger, count as so many more (Smyth 2004, Stat. Appl. Genet. Mol. Biol. 3:3). *told is false
+ * where the model does not get a run to the end. */
 enum { CW_LEFT_DF = 2 };
 enum cw_status cw_explain_left(const struct cw_explained_road *road,
                                const struct cw_compare_workings *workings,
                                const struct cw_explained_run *runs, size_t n,
-                               enum cw_explained_quantity quantity, double value,
+                               enum cw_explained_quantity quantity, double value, double drag_error,
                                struct cw_estimate *left, bool *told, struct cw_error *error);
 
 #endif

@@ -14,8 +14,8 @@ struct cw_shares {
     double by_drag[CW_MODEL_PARTS][CW_EXPLAINED], by_rolling[CW_MODEL_PARTS][CW_EXPLAINED];
 };
 
-/* Sums of the parts are the whole difference to a few ten-thousandths of it: the integral is Gauss's of
- * two points, the slopes are of central differences. */
+/* Sums of the parts are the whole difference to a few ten-thousandths of it: the integral is
+ * Gauss's of two points, the slopes are of central differences. */
 enum cw_status cw_shares_make(const struct cw_explained_road *road,
                               const struct cw_explained_state *setup,
                               const struct cw_explained_state *reference, struct cw_shares *shares,
