@@ -29,7 +29,7 @@ static enum cw_status look_at(const struct cw_explained_road *road,
     return CW_OK;
 }
 
-/* Sum of the squares of q. */
+/* Sum of the squares of q y, run by run: those that count less are those that scatter more. */
 static enum cw_status weighed_otherwise(const struct cw_compare_workings *workings,
                                         const struct cw_explained_run *runs, const struct one *ones,
                                         size_t n, double *squares, struct cw_error *error) {
@@ -44,7 +44,8 @@ static enum cw_status weighed_otherwise(const struct cw_compare_workings *workin
     for (size_t i = 0; i < m; i++)
         for (size_t d = 0; d < p; d++) q[i] -= model->weight[d * m + i] * sum[d];
     *squares = 0;
-    for (size_t i = 0; i < m; i++) *squares += q[i] * q[i];
+    for (size_t k = 0; k < n; k++)
+        if (runs[k].weight != 0) *squares += pow(q[runs[k].in_table] * runs[k].own_log, 2);
     free(q);
     return CW_OK;
 }
@@ -52,18 +53,16 @@ static enum cw_status weighed_otherwise(const struct cw_compare_workings *workin
 /* Sums of squares and products within the setups, about their means: of r and g y. */
 struct within {
     double rr, ry, yy;
-    double own2; /* of the runs' own log CdA */
 };
 
 static struct within within_setups(const struct cw_explained_run *runs, const struct one *ones,
                                    size_t n) {
     struct within w = {0};
-    double r[2] = {0, 0}, y[2] = {0, 0}, own[2] = {0, 0};
+    double r[2] = {0, 0}, y[2] = {0, 0};
     for (size_t k = 0; k < n; k++) {
         double counts = fabs(runs[k].weight);
         r[runs[k].side] += counts * ones[k].rest;
         y[runs[k].side] += counts * ones[k].by_log_cda * runs[k].own_log;
-        own[runs[k].side] += counts * runs[k].own_log;
     }
     for (size_t k = 0; k < n; k++) {
         if (runs[k].weight == 0) continue;
@@ -72,7 +71,6 @@ static struct within within_setups(const struct cw_explained_run *runs, const st
         w.rr += dr * dr;
         w.ry += dr * dy;
         w.yy += dy * dy;
-        w.own2 += pow(runs[k].own_log - own[runs[k].side], 2);
     }
     return w;
 }
@@ -108,7 +106,7 @@ enum cw_status cw_explain_left(const struct cw_explained_road *road,
     }
     if (status >= 0) status = weighed_otherwise(workings, runs, ones, n, &weighed, error);
     if (status >= 0) within = within_setups(runs, ones, n);
-    if (used > 2) weighed *= within.own2 / (used - 2);
+    if (used > 2) weighed *= used / (used - 2);
     free(ones);
     if (status < 0) return status;
     double df = used - 2, k = real_part(&within, df, &taken),
@@ -116,10 +114,9 @@ enum cw_status cw_explain_left(const struct cw_explained_road *road,
     df -= taken;
     prior = df < CW_LEFT_DF && isfinite(stated) ? CW_LEFT_DF : 0;
     if (!(prior > 0)) stated = 0;
-    double variance = (prior * stated / used + squares) / (prior + df) * counts,
-           others = pow((1 - k) * drag_error, 2) + k * k * weighed,
-           t = cw_t_quantile(0.975, prior + df), z = cw_t_quantile(0.975, INFINITY),
-           half = sqrt(t * t * variance + z * z * others);
+    double variance = (prior * stated / used + squares) / (prior + df) * counts + k * k * weighed,
+           others = pow((1 - k) * drag_error, 2), t = cw_t_quantile(0.975, prior + df),
+           z = cw_t_quantile(0.975, INFINITY), half = sqrt(t * t * variance + z * z * others);
     *left = (struct cw_estimate){value, sqrt(variance + others), value - half, value + half, 0};
     *told = isfinite(within.rr);
     return CW_OK;

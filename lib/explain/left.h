@@ -32,8 +32,8 @@ struct cw_explained_run {
  * whichever leaves less). What e = r - k g y scatter by is what is left's error. To that comes the
  * error of the setups' CdA as far as it is not the runs' own drag, (1 - k) drag_error, the standard
  * error of the part that drag has; and, where the comparison weighs runs otherwise than the mean
- * does, k^2 times the y's variance times the squares of q = c g - weight' X' c g, c being what each
- * run counts. Where fewer
+ * does, k^2 times the squares of q y, run by run, q = c g - weight' X' c g, c being what each run
+ * counts. Where fewer
  * than CW_LEFT_DF degrees of freedom tell the scatter, the runs' timing errors, which are rather
  * larger, count as so many more (Smyth 2004, Stat. Appl. Genet. Mol. Biol. 3:3). *told is false
  * where the model does not get a run to the end. */
