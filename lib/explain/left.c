@@ -35,8 +35,9 @@ static enum cw_status weighed_otherwise(const struct cw_compare_workings *workin
                                         size_t n, double *squares, struct cw_error *error) {
     const struct cw_run_model *model = &workings->model;
     size_t m = model->n, p = model->p;
-    double *q = calloc(m + p, sizeof *q), *sum = q + m;
+    double *q = calloc(m + p, sizeof *q);
     if (!q) return cw_error_memory(error);
+    double *sum = q + m;
     for (size_t k = 0; k < n; k++)
         if (runs[k].weight != 0) q[runs[k].in_table] = runs[k].weight * ones[k].by_log_cda;
     for (size_t i = 0; i < m; i++)
