@@ -10,6 +10,7 @@ extern const struct cw_command cw_command_report;
 extern const struct cw_command cw_command_runs;
 extern const struct cw_command cw_command_fit;
 extern const struct cw_command cw_command_compare;
+extern const struct cw_command cw_command_explain;
 extern const struct cw_command cw_command_simulate;
 extern const struct cw_command cw_command_help;
 

@@ -70,7 +70,7 @@ static enum cw_exit make(struct cw_analysis *analysis, const struct wanted *want
     struct cw_text text = {0};
     struct cw_error error;
     if ((cw_analysis_has_setups(analysis) && cw_analysis_compare(analysis, NULL, &error) < 0) ||
-        cw_analysis_time(analysis, &error) < 0)
+        cw_analysis_time(analysis, &error) < 0 || cw_analysis_explain(analysis, &error) < 0)
         return cw_message_error(&error);
     cw_progress_end();
     enum cw_status made = wanted->picture ? cw_picture_add(wanted->picture, analysis,

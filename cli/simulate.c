@@ -75,7 +75,8 @@ static const struct cw_option table[] = {
          "rides from the top"),
     OFF(simulate.both_ways, "one-way", "coast all runs from the road's top, as is usual"),
     TEXT(setups, "setups", 0, "SETUPS",
-         "NAME:CDA[:CRR[:KG[:TYRES]]],... CdA in m2, Crr, load in kg, name of the tyres (default "
+         "NAME:CDA[:CRR[:KG[:TYRES[:MS]]]],... CdA in m2, Crr, load in kg, name of the tyres, by "
+         "how many m/s faster it starts (default "
          "cape:0.42,jacket:0.38; Crr 0.005)"),
     TEXT(order, "order", 0, "NAMES",
          "setup of each run, with commas; by default all there and back, twice"),

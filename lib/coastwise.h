@@ -63,10 +63,13 @@
 #include "fit/place.h"
 
 #include "compare/compare.h"
+#include "compare/split.h"
 
 #include "timed/gates.h"
 #include "timed/timed.h"
 #include "timed/timing.h"
+
+#include "explain/explain.h"
 
 #include "analysis/analysis.h"
 #include "analysis/inputs.h"
@@ -78,6 +81,7 @@
 /* The answers to read, to hand on and to show. */
 #include "report/answer.h"
 #include "report/compare_report.h"
+#include "report/explain_report.h"
 #include "report/fit_report.h"
 #include "report/look.h"
 #include "report/predict_report.h"

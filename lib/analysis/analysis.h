@@ -21,6 +21,7 @@
 #include "base/error.h"
 #include "base/public.h"
 #include "compare/compare.h"
+#include "explain/explain.h"
 #include "fit/fit.h"
 #include "motion/height_kind.h"
 #include "motion/motion.h"
@@ -86,6 +87,7 @@ struct cw_analysed {
     /* cw_analysis_time: n is 0 where nothing could be timed; untimed then says why */
     struct cw_timed timed;
     char untimed[CW_ERROR_MESSAGE];
+    struct cw_explained explained; /* cw_analysis_explain */
 };
 
 /* Owns all that it has read and found. Its parts point into each other (a fit borrows from the
@@ -182,6 +184,10 @@ static inline const struct cw_compare *cw_analysis_compared(const struct cw_anal
 /* Times every outing's runs as measured, against the comparison's reference where the outing has
  * it. An outing of which nothing can be timed is noticed and has timed.n of 0. */
 enum cw_status cw_analysis_time(struct cw_analysis *analysis, struct cw_error *error);
+
+/* Where the measured differences came from, once compared and timed: of every outing's pairs, and
+ * in each comparison that of the outing with both that was ridden first. As cw_explain. */
+enum cw_status cw_analysis_explain(struct cw_analysis *analysis, struct cw_error *error);
 
 CW_PUBLIC_END
 

@@ -12,6 +12,7 @@
 #include "compare/run_model.h"
 #include "compare/told.h"
 #include "compare/winds.h"
+#include "compare/workings.h"
 #include "compare/worth.h"
 #include "fit/workings.h"
 #include "stats/power.h"
@@ -184,20 +185,13 @@ static double runs_needed(double log_difference, double sd, double level) {
 /* Beyond this Student's t is the normal distribution, and power is not worked out. */
 static const double most_df = 1e5;
 
-/* All that comparisons are made from. */
-struct ground {
-    const struct cw_fit *const *fits;
-    size_t n;
-    struct cw_table_of_runs table;
-    struct cw_run_model model;
-    struct cw_rolling rolling;
-    double level;
-};
-
-static void ground_free(struct ground *ground) {
-    cw_rolling_free(&ground->rolling);
-    cw_run_model_free(&ground->model);
-    cw_table_of_runs_free(&ground->table);
+void cw_compare_workings_free(struct cw_compare_workings *workings) {
+    if (!workings) return;
+    cw_rolling_free(&workings->rolling);
+    cw_run_model_free(&workings->model);
+    cw_table_of_runs_free(&workings->table);
+    free(workings->fits);
+    free(workings);
 }
 
 /* The smallest difference that would show with 80 % power. */
@@ -225,7 +219,8 @@ static enum cw_status difference_of(const struct cw_run_model *model,
     return status;
 }
 
-static enum cw_status compare_drag(const struct ground *ground, const struct cw_compare *compare,
+static enum cw_status compare_drag(const struct cw_compare_workings *ground,
+                                   const struct cw_compare *compare,
                                    struct cw_comparison *comparison, struct cw_estimate *l,
                                    struct cw_error *error) {
     const struct cw_run_model *model = &ground->model;
@@ -266,9 +261,9 @@ static void same_drag(struct cw_comparison *comparison, struct cw_estimate *l) {
     comparison->runs_to_show_seen = comparison->runs_to_show_2_percent = NAN;
 }
 
-static enum cw_status compare_rolling(const struct ground *ground, const struct cw_compare *compare,
-                                      const struct cw_estimate *l, struct cw_comparison *comparison,
-                                      struct cw_error *error) {
+static enum cw_status compare_rolling(const struct cw_compare_workings *ground,
+                                      const struct cw_compare *compare, const struct cw_estimate *l,
+                                      struct cw_comparison *comparison, struct cw_error *error) {
     const struct cw_rolling *rolling = &ground->rolling;
     struct cw_rolling_difference *d = &comparison->rolling;
     const struct cw_estimate unknown = {NAN, NAN, NAN, NAN, 0};
@@ -300,9 +295,9 @@ static enum cw_status compare_rolling(const struct ground *ground, const struct 
     return CW_OK;
 }
 
-static enum cw_status compare_pair(const struct ground *ground, size_t setup, size_t reference,
-                                   struct cw_compare *compare, struct cw_comparison *comparison,
-                                   struct cw_error *error) {
+static enum cw_status compare_pair(const struct cw_compare_workings *ground, size_t setup,
+                                   size_t reference, struct cw_compare *compare,
+                                   struct cw_comparison *comparison, struct cw_error *error) {
     const struct cw_run_model *model = &ground->model;
     const struct cw_table_of_runs *table = &ground->table;
     struct cw_estimate l;
@@ -395,7 +390,8 @@ static void judge(struct cw_compare *compare, const struct cw_rolling *rolling, 
 }
 
 /* The same runs with other drags: those of table, taken from ground's. */
-static enum cw_status take_drags_so(const struct ground *ground, const struct cw_compare *compare,
+static enum cw_status take_drags_so(const struct cw_compare_workings *ground,
+                                    const struct cw_compare *compare,
                                     const struct cw_table_of_runs *table,
                                     struct cw_run_model *model, struct cw_rolling *rolling,
                                     struct cw_error *error) {
@@ -416,8 +412,8 @@ static enum cw_status other_drags(const struct cw_table_of_runs *table,
 }
 
 /* Where setups are said to have the same drag: whether the runs, asked without that, say so too. */
-static enum cw_status doubt_said(const struct ground *ground, struct cw_compare *compare,
-                                 struct cw_error *error) {
+static enum cw_status doubt_said(const struct cw_compare_workings *ground,
+                                 struct cw_compare *compare, struct cw_error *error) {
     struct cw_table_of_runs apart;
     struct cw_run_model model = {0};
     struct cw_rolling rolling = {0};
@@ -451,8 +447,8 @@ static enum cw_status doubt_said(const struct ground *ground, struct cw_compare 
 }
 
 /* What it would bring to say that the first two setups on different tyres have the same drag. */
-static enum cw_status ask_if_said(const struct ground *ground, struct cw_compare *compare,
-                                  struct cw_error *error) {
+static enum cw_status ask_if_said(const struct cw_compare_workings *ground,
+                                  struct cw_compare *compare, struct cw_error *error) {
     struct cw_table_of_runs same;
     struct cw_run_model model = {0};
     struct cw_rolling rolling = {0};
@@ -478,7 +474,7 @@ static enum cw_status ask_if_said(const struct ground *ground, struct cw_compare
 
 /* The levels of a setup: its mean CdA, and its tyres' Crr. Beside other tyres, in one outing, winds
  * are in Crr too. */
-static enum cw_status tell_setup(const struct ground *ground, size_t s,
+static enum cw_status tell_setup(const struct cw_compare_workings *ground, size_t s,
                                  struct cw_setup_result *setup, struct cw_error *error) {
     static const struct cw_rolling_weights drag = {{1, 0}, {0, 0}}, crr = {{0, 0}, {1, 0}};
     const struct cw_rolling *rolling = &ground->rolling;
@@ -499,13 +495,16 @@ static enum cw_status tell_setup(const struct ground *ground, size_t s,
     return status;
 }
 
-static enum cw_status compare_ridden(const struct cw_fit *const *fits, size_t n,
-                                     const struct cw_compare_options *options,
+/* compare's workings have their fits. */
+static enum cw_status compare_ridden(const struct cw_compare_options *options,
                                      struct cw_compare *compare, struct cw_error *error) {
-    struct ground ground = {.fits = fits, .n = n, .level = options->level};
-    struct cw_table_of_runs *table = &ground.table;
-    struct cw_run_model *model = &ground.model;
+    struct cw_compare_workings *ground = compare->workings;
+    const struct cw_fit *const *fits = ground->fits;
+    size_t n = ground->n;
+    struct cw_table_of_runs *table = &ground->table;
+    struct cw_run_model *model = &ground->model;
     double *scratch = NULL, *weight = NULL;
+    ground->level = options->level;
     enum cw_status status = name_setups(fits, n, options->reference, compare, error);
     if (status >= 0) status = part_setups(fits, n, compare, error);
     if (status < 0) goto cleanup;
@@ -518,9 +517,9 @@ static enum cw_status compare_ridden(const struct cw_fit *const *fits, size_t n,
     if (!compare->n_told) goto cleanup;
     status = cw_table_of_runs_make(fits, n, compare, table, error);
     if (status >= 0) status = cw_run_model_fit(table, fits, true, model, &compare->warnings, error);
-    if (status >= 0) status = cw_rolling_fit(table, fits, compare, model, &ground.rolling, error);
+    if (status >= 0) status = cw_rolling_fit(table, fits, compare, model, &ground->rolling, error);
     for (size_t s = 0; s < compare->n_told && status >= 0; s++)
-        status = tell_setup(&ground, s, &compare->setups[s], error);
+        status = tell_setup(ground, s, &compare->setups[s], error);
     if (status < 0) goto cleanup;
     size_t pairs = compare->n_told * (compare->n_told - 1) / 2;
     compare->comparisons = calloc(pairs ? pairs : 1, sizeof *compare->comparisons);
@@ -533,14 +532,14 @@ static enum cw_status compare_ridden(const struct cw_fit *const *fits, size_t n,
         for (size_t s = r + 1; s < compare->n_told; s++) {
             /* Riders are never compared with each other. */
             if (strcmp(compare->setups[r].rider, compare->setups[s].rider) != 0) continue;
-            status = compare_pair(&ground, s, r, compare,
+            status = compare_pair(ground, s, r, compare,
                                   &compare->comparisons[compare->n_comparisons], error);
             if (status < 0) goto cleanup;
             compare->n_comparisons++;
         }
-    judge(compare, &ground.rolling, options->level, scratch);
-    status = doubt_said(&ground, compare, error);
-    if (status >= 0) status = ask_if_said(&ground, compare, error);
+    judge(compare, &ground->rolling, options->level, scratch);
+    status = doubt_said(ground, compare, error);
+    if (status >= 0) status = ask_if_said(ground, compare, error);
     if (status < 0) goto cleanup;
     compare->has_drift = model->n_drifts > 0;
     compare->drift_percent_per_hour = model->drift_percent_per_hour;
@@ -569,12 +568,14 @@ static enum cw_status compare_ridden(const struct cw_fit *const *fits, size_t n,
         status = cw_winds_tell(table, fits, model, compare->n_comparisons ? weight : NULL, compare,
                                error);
     if (status < 0) goto cleanup;
-    compare->runs = table->run;
-    table->run = NULL;
+    compare->runs = malloc(table->n * sizeof *compare->runs);
+    if (compare->runs)
+        memcpy(compare->runs, table->run, table->n * sizeof *compare->runs);
+    else
+        status = cw_error_memory(error);
 cleanup:
     free(scratch);
     free(weight);
-    ground_free(&ground);
     if (status < 0) cw_compare_free(compare);
     return status;
 }
@@ -631,16 +632,21 @@ enum cw_status cw_compare_setups(const struct cw_fit *const *fits, size_t n,
                                  const struct cw_compare_options *options,
                                  struct cw_compare *compare, struct cw_error *error) {
     struct ridden *ridden = calloc(n ? n : 1, sizeof *ridden);
-    const struct cw_fit **in_order = calloc(n ? n : 1, sizeof *in_order);
+    struct cw_compare_workings *workings = calloc(1, sizeof *workings);
     struct cw_compare_options usual = cw_compare_options_default();
-    enum cw_status status = ridden && in_order ? CW_OK : cw_error_memory(error);
-    *compare = (struct cw_compare){0};
-    if (status < 0) goto cleanup;
+    *compare = (struct cw_compare){.workings = workings};
+    if (workings) workings->fits = calloc(n ? n : 1, sizeof *workings->fits);
+    enum cw_status status = ridden && workings && workings->fits ? CW_OK : cw_error_memory(error);
+    if (status < 0) {
+        cw_compare_free(compare);
+        goto cleanup;
+    }
+    workings->n = n;
     if (!options) options = &usual;
     for (size_t o = 0; o < n; o++) ridden[o] = (struct ridden){fits[o], o};
     qsort(ridden, n, sizeof *ridden, by_start);
-    for (size_t o = 0; o < n; o++) in_order[o] = ridden[o].fit;
-    status = compare_ridden(in_order, n, options, compare, error);
+    for (size_t o = 0; o < n; o++) workings->fits[o] = ridden[o].fit;
+    status = compare_ridden(options, compare, error);
     if (status < 0) goto cleanup;
     for (size_t i = 0; i < compare->n_runs; i++)
         compare->runs[i].outing = ridden[compare->runs[i].outing].given;
@@ -649,7 +655,6 @@ enum cw_status cw_compare_setups(const struct cw_fit *const *fits, size_t n,
     if (status < 0) cw_compare_free(compare);
 cleanup:
     free(ridden);
-    free(in_order);
     return status;
 }
 
@@ -658,7 +663,14 @@ void cw_compare_free(struct cw_compare *compare) {
     free(compare->comparisons);
     free(compare->runs);
     free(compare->causes);
+    cw_compare_workings_free(compare->workings);
     *compare = (struct cw_compare){0};
+}
+
+bool cw_comparison_asks_load(const struct cw_comparison *comparison) {
+    static const double least_part = 0.01;
+    return comparison->time_split.told &&
+           fabs(comparison->heavier_kg) >= least_part * comparison->reference_kg;
 }
 
 size_t cw_compare_setup_named(const struct cw_compare *compare, const char *name) {

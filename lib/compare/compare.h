@@ -24,12 +24,15 @@
 #include "base/estimate.h"
 #include "base/public.h"
 #include "base/warning.h"
+#include "compare/split.h"
 #include "fit/cause.h"
 #include "fit/fit.h"
 #include "outing/outing.h"
 #include "runs/runs.h"
 
 CW_PUBLIC_BEGIN
+
+struct cw_compare_workings;
 
 struct cw_compare_options {
     /* A setup's name; NULL: the first that has runs of those that the outing ridden first names. */
@@ -136,6 +139,11 @@ struct cw_comparison {
     /* Measured differences there by stopwatch and by tape, with nothing allowed for; NaN where none
      * was noted or the runs are too few to judge it, and before cw_analysis_time. */
     struct cw_estimate time_watched_s, runout_taped_m;
+    /* The measured differences there, of times between gates and of run-outs, divided among their
+     * causes (explain/explain.h); told is false before cw_analysis_explain. With them, by how much
+     * heavier the setup was ridden than the reference, and how heavy that was. */
+    struct cw_split time_split, runout_split;
+    double heavier_kg, reference_kg;
     struct cw_estimate runout_m;       /* NaN unless the runs ended in standing still */
     struct cw_estimate watts_at_40kmh; /* on the flat, drag and tyres */
     struct cw_force force[CW_FORCES];
@@ -233,6 +241,7 @@ struct cw_compare {
     double systematic_percent, systematic_difference_percent; /* all causes together */
     double noise_percent; /* beside them: the setups' standard error from noise and scatter, mean */
     struct cw_warnings warnings;
+    struct cw_compare_workings *workings; /* how it was worked out: compare/workings.h */
 };
 
 /* "The first outing" is the one ridden first, here and above: the order of fits changes nothing but
@@ -252,6 +261,10 @@ bool cw_among_seen(const struct cw_run_among *run);
 
 /* Whether drag and rolling of any two setups were told apart, neither being said to be the same. */
 bool cw_compare_tells_rolling(const struct cw_compare *compare);
+
+/* Whether the load is what is asked about: it changes the mass ridden by a hundredth or more, and
+ * the times are divided among their causes. */
+bool cw_comparison_asks_load(const struct cw_comparison *comparison);
 
 /* The setup of that name, n_setups where there is none. */
 size_t cw_compare_setup_named(const struct cw_compare *compare, const char *name);

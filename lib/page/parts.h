@@ -19,6 +19,7 @@ void cw_page_add_setups(const struct cw_analysis *analysis, struct cw_text *text
 void cw_page_add_comparisons(const struct cw_analysis *analysis, struct cw_text *text);
 void cw_page_add_runs(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);
 void cw_page_add_timed(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);
+void cw_page_add_explained(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);
 void cw_page_add_budget(const struct cw_analysis *analysis, struct cw_text *text);
 void cw_page_add_noise(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);
 

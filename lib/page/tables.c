@@ -11,6 +11,7 @@
 #include "report/budget_table.h"
 #include "report/compare_facts.h"
 #include "report/estimates.h"
+#include "report/explain_facts.h"
 #include "report/fit_facts.h"
 #include "report/markup.h"
 #include "report/plain.h"
@@ -370,4 +371,46 @@ void cw_page_add_noise(const struct cw_analysis *analysis, size_t outing, struct
     struct cw_table table = {COLUMNS(columns)};
     cw_noise_rows(&analysis->outings[outing], &table);
     finish(&table, "table-noise", outing, "Noise, as the runs themselves show it", NULL, text);
+}
+
+/* ---- where the differences came from ---- */
+
+static void add_explanation(const struct cw_analysis *analysis,
+                            const struct cw_explanation *explanation, size_t outing, size_t k,
+                            struct cw_text *text) {
+    struct cw_sentences said = {0};
+    cw_explain_said(analysis, explanation, &said);
+    cw_page_add_sentences(&said, text);
+    if (!explanation->of[CW_EXPLAINED_TIME].told) return;
+    for (int halves = 0; halves < 2; halves++) {
+        struct cw_explain_columns columns;
+        struct cw_table table;
+        struct cw_text head = {0}, caption = {0};
+        char id[40];
+        if (halves && !cw_explain_has_halves(explanation)) continue;
+        cw_explain_rows_add(explanation, halves, &columns, &table);
+        cw_explain_head_add(analysis, explanation, &head);
+        if (halves) cw_text_add(&head, ": on the way down, and on the far side");
+        if (head.bytes) cw_markup_add(&caption, head.bytes);
+        cw_print(id, sizeof id, "table-%s-%zu", halves ? "halves" : "explained", k + 1);
+        finish(&table, id, outing, caption.bytes ? caption.bytes : "", NULL, text);
+        text->failed |= head.failed || caption.failed;
+        cw_text_free(&head);
+        cw_text_free(&caption);
+    }
+}
+
+void cw_page_add_explained(const struct cw_analysis *analysis, size_t outing,
+                           struct cw_text *text) {
+    const struct cw_explained *explained = &analysis->outings[outing].explained;
+    struct cw_sentences method = {0};
+    if (!analysis->compared || !explained->n) {
+        cw_text_add(text, "<p class=\"soft\">There are no two setups with timed runs whose "
+                          "difference could be divided among its causes.</p>\n");
+        return;
+    }
+    for (size_t k = 0; k < explained->n; k++)
+        add_explanation(analysis, &explained->at[k], outing, k, text);
+    cw_explain_method_said(&method);
+    cw_page_add_sentences(&method, text);
 }

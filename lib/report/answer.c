@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdbool.h>
 
+#include "report/as_ridden.h"
 #include "report/estimates.h"
 #include "report/rolling.h"
 
@@ -144,7 +145,10 @@ void cw_answer_add(const struct cw_compare *compare, size_t i, cw_name_adder nam
     const char *setup = compare->setups[comparison->setup].name;
     const char *reference = compare->setups[comparison->reference].name;
     if (!name) name = add_as_it_is;
-    if (comparison->rolling.compared) {
+    if (cw_comparison_asks_load(comparison)) {
+        cw_as_ridden_add(compare, comparison, name, text);
+        add_order(comparison, setup, reference, name, text);
+    } else if (comparison->rolling.compared) {
         cw_rolling_answer_add(compare, i, name, text);
         add_order(comparison, setup, reference, name, text);
         if (comparison->rolling.told != CW_TOLD_NONE) add_time(comparison, text);
@@ -161,6 +165,7 @@ void cw_answer_add(const struct cw_compare *compare, size_t i, cw_name_adder nam
 }
 
 enum cw_verdict cw_answer_verdict(const struct cw_comparison *comparison) {
+    if (cw_comparison_asks_load(comparison)) return cw_as_ridden_verdict(comparison);
     if (!comparison->rolling.compared) return comparison->verdict;
     if (comparison->rolling.told == CW_TOLD_NONE) return CW_VERDICT_UNDECIDED;
     double costs = comparison->force[1].power_w.value;

@@ -17,7 +17,9 @@ typedef void (*cw_name_adder)(struct cw_text *text, const char *name);
  * Decided: "jacket: 4.1 % less drag than cape (2.3 to 5.9 %), p 0.003; on this road 1.9 s faster
  * (1.1 to 2.7 s)"; p is adjusted for the number of comparisons. Undecided: what the data leave
  * open, what they would have shown with 80 % power, how many runs it takes. On different tyres:
- * what of drag, rolling and their sum is told. A name of NULL adds names as they are, for a
+ * what of drag, rolling and their sum is told. Where the load differs by a hundredth of the mass
+ * and more, and cw_analysis_explain was called: seconds and metres as ridden, divided into what the
+ * load makes of them and what drag. A name of NULL adds names as they are, for a
  * sentence that is then shown or escaped as a whole. */
 void cw_answer_add(const struct cw_compare *compare, size_t i, cw_name_adder name,
                    struct cw_text *text);

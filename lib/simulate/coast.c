@@ -67,7 +67,7 @@ static enum cw_status descend(struct cw_coaster *coaster, const struct headwind 
     struct cw_descent_road road = {cw_way_height, cw_way_sine, &resistance.way,
                                    coaster->course->length_m};
     struct cw_descent_options how = cw_descent_options_default();
-    how.start_speed_ms = options->start_speed_ms;
+    how.start_speed_ms = cw_simulate_start_speed(options, (size_t)(run - coaster->runs));
     how.step_s = STATE_STEP_S;
     how.time_limit_s = time_limit_s(coaster->course);
     how.gust = headwind_at;

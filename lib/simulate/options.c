@@ -80,7 +80,8 @@ struct cw_simulate_options cw_simulate_options_default(void) {
             .seed = 1,
         .name = "made-up outing",
         .n_setups = 2,
-        .setups = {{"cape", "all", 0.42, 0.005, 0}, {"jacket", "all", 0.38, 0.005, 0}},
+        .setups = {{.name = "cape", .tyres = "all", .cda_m2 = 0.42, .crr = 0.005},
+                   {.name = "jacket", .tyres = "all", .cda_m2 = 0.38, .crr = 0.005}},
         .n_recordings = 1,
         .start_s = 1716109200, /* 2024-05-19T09:00:00Z */
         .format = CW_FORMAT_TCX,
@@ -97,6 +98,10 @@ struct cw_simulate_options cw_simulate_options_default(void) {
 
 /* The companion's chance is another than that of any rider whose seed is below this. */
 #define COMPANION_SEED 0x8000000ul
+
+double cw_simulate_start_speed(const struct cw_simulate_options *options, size_t i) {
+    return options->start_speed_ms + options->setups[options->order[i]].start_more_ms;
+}
 
 struct cw_simulate_options
 cw_simulate_options_companion(const struct cw_simulate_options *options) {
@@ -183,6 +188,7 @@ static enum cw_status check_setup(const struct cw_simulate_options *options, siz
         {"cda_m2", setup->cda_m2, 0.05, 2},
         {"crr", setup->crr, 0, 0.05},
         {"load_kg", setup->load_kg, 0, 100},
+        {"start_speed_ms", options->start_speed_ms + setup->start_more_ms, 0, 15},
     };
     return CHECK_RANGES(ranges, of);
 }

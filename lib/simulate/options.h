@@ -29,6 +29,7 @@ struct cw_simulate_setup {
     char name[CW_SIMULATE_NAME_MAX];  /* no blanks, commas, semicolons or brackets */
     char tyres[CW_SIMULATE_NAME_MAX]; /* the same */
     double cda_m2, crr, load_kg;
+    double start_more_ms; /* its runs begin by so much faster than start_speed_ms */
 };
 
 enum cw_simulate_speed {
@@ -179,6 +180,8 @@ struct cw_simulate_options {
 /* Eight runs of about a kilometre at -6 %, two setups in ABBA ABBA, light gusts, 1 Hz TCX with
  * wheel speed, cadence and barometric elevations. */
 struct cw_simulate_options cw_simulate_options_default(void);
+/* The speed at which run number i (from 0) begins. */
+double cw_simulate_start_speed(const struct cw_simulate_options *options, size_t i);
 /* How many recordings there are of the rider; a companion has as many. */
 size_t cw_simulate_recordings(const struct cw_simulate_options *options);
 /* Sets the road: "straight" (1 km at -6 %), "flattening", "dip", "steep" (750 m at -10 %).

@@ -59,8 +59,10 @@ static void change_speed(struct pen *pen, double speed_ms, double rate_ms2, doub
 }
 
 /* Where pedalling off begins for a run that goes that way. */
-static double push_m(const struct pen *pen, const struct cw_simulate_options *options, int way) {
-    double before_m = cw_ride_push_distance_m(options);
+static double push_m(const struct pen *pen, const struct cw_simulate_options *options, size_t run,
+                     int way) {
+    double speed_ms = cw_simulate_start_speed(options, run);
+    double before_m = speed_ms * speed_ms / (2 * options->push_ms2);
     return way > 0 ? -before_m : pen->length_m + before_m;
 }
 
@@ -88,9 +90,9 @@ static void coast(struct pen *pen, const struct cw_simulate_options *options,
 }
 
 /* Waits where pedalling off begins; who follows somebody waits until it is time. */
-static void wait_to_begin(struct pen *pen, const struct cw_simulate_options *options,
+static void wait_to_begin(struct pen *pen, const struct cw_simulate_options *options, size_t run,
                           const struct cw_simulated_run *ahead) {
-    double push_s = options->start_speed_ms / options->push_ms2;
+    double push_s = cw_simulate_start_speed(options, run) / options->push_ms2;
     double wait_s = options->top_wait_s;
     if (ahead)
         wait_s =
@@ -100,9 +102,9 @@ static void wait_to_begin(struct pen *pen, const struct cw_simulate_options *opt
 
 /* Another recording begins: some time after the last, or with that of who is followed. */
 static void begin_recording(struct pen *pen, const struct cw_simulate_options *options,
-                            const struct cw_simulated_run *run,
+                            size_t number, const struct cw_simulated_run *run,
                             const struct cw_simulated_run *ahead) {
-    double push_s = options->start_speed_ms / options->push_ms2;
+    double push_s = cw_simulate_start_speed(options, number) / options->push_ms2;
     stand(pen, LAST_WAIT_S);
     double next_s = ahead ? ahead->start_s - options->start_s - push_s - options->top_wait_s
                           : pen->clock_s + options->between_recordings_s;
@@ -117,15 +119,16 @@ enum cw_status cw_ride_make(const struct cw_simulate_options *options, double le
                             struct cw_error *error) {
     *ride = (struct cw_ride){0};
     struct pen pen = {.ride = ride, .length_m = length_m};
-    pen.s_m = push_m(&pen, options, 1);
+    pen.s_m = push_m(&pen, options, 0, 1);
     for (size_t i = 0; i < options->n_order; i++) {
         struct cw_simulated_run *run = &runs[i];
         run->recording = i * cw_simulate_recordings(options) / options->n_order;
         run->way = options->both_ways && i % 2 ? -1 : 1;
         const struct cw_simulated_run *followed = ahead ? &ahead[i] : NULL;
-        if (run->recording != pen.recording) begin_recording(&pen, options, run, followed);
-        wait_to_begin(&pen, options, followed);
-        change_speed(&pen, run->way * options->start_speed_ms, options->push_ms2, PUSH_CADENCE_RPM);
+        if (run->recording != pen.recording) begin_recording(&pen, options, i, run, followed);
+        wait_to_begin(&pen, options, i, followed);
+        change_speed(&pen, run->way * cw_simulate_start_speed(options, i), options->push_ms2,
+                     PUSH_CADENCE_RPM);
         if (pen.failed) return cw_error_memory(error);
         enum cw_status status = coasting(i, pen.clock_s, state, error);
         if (status) return status;
@@ -133,7 +136,8 @@ enum cw_status cw_ride_make(const struct cw_simulate_options *options, double le
         change_speed(&pen, 0, options->brake_ms2, 0);
         stand(&pen, ahead ? fmin(options->bottom_wait_s, HURRIED_WAIT_S) : options->bottom_wait_s);
         if (i + 1 < options->n_order)
-            ride_to(&pen, options, push_m(&pen, options, options->both_ways ? -run->way : 1));
+            ride_to(&pen, options,
+                    push_m(&pen, options, i + 1, options->both_ways ? -run->way : 1));
     }
     stand(&pen, LAST_WAIT_S);
     return pen.failed ? cw_error_memory(error) : CW_OK;
@@ -145,7 +149,10 @@ void cw_ride_free(struct cw_ride *ride) {
 }
 
 double cw_ride_push_distance_m(const struct cw_simulate_options *options) {
-    return options->start_speed_ms * options->start_speed_ms / (2 * options->push_ms2);
+    double speed_ms = 0;
+    for (size_t i = 0; i < options->n_order; i++)
+        speed_ms = fmax(speed_ms, cw_simulate_start_speed(options, i));
+    return speed_ms * speed_ms / (2 * options->push_ms2);
 }
 
 /* Hermite's cubic over a step of h. */

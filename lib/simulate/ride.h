@@ -44,7 +44,7 @@ enum cw_status cw_ride_make(const struct cw_simulate_options *options, double le
                             struct cw_error *error);
 void cw_ride_free(struct cw_ride *ride);
 
-/* How far before the road's top, or its end on the way back, pedalling begins. */
+/* How far before the road's top, or its end on the way back, pedalling begins at most. */
 double cw_ride_push_distance_m(const struct cw_simulate_options *options);
 
 /* The state at a time within a phase or at its ends. */

@@ -53,7 +53,10 @@ static bool read_setup(const char *text, struct cw_simulate_setup *setup) {
     size_t n = 0;
     for (; n < 3 && next_part(&text, ":", part, sizeof part); n++)
         if (!cw_number_read(part, strlen(part), numbers[n])) return false;
-    if (n == 3) next_part(&text, ":", setup->tyres, sizeof setup->tyres);
+    if (n == 3 && next_part(&text, ":", setup->tyres, sizeof setup->tyres) &&
+        next_part(&text, ":", part, sizeof part) &&
+        !cw_number_read(part, strlen(part), &setup->start_more_ms))
+        return false;
     return n >= 1 && !text;
 }
 
@@ -147,7 +150,7 @@ static const struct {
     {"start", "a time as 2024-05-19T09:00:00Z", read_start},
     {"format", NULL, read_format},
     {"road", "straight, flattening, dip, steep or METRES:PERCENT[:DEGREES],...", read_road},
-    {"setups", "NAME:CDA[:CRR[:KG[:TYRES]]],...", read_setups},
+    {"setups", "NAME:CDA[:CRR[:KG[:TYRES[:MS]]]],...", read_setups},
     {"order", "names of the setups with commas between them", read_order},
     {"speed", "none, wheel, doppler or own", read_speed},
     {"elevation", "barometric, satellite, terrain, surveyed or level", read_elevation},

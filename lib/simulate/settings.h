@@ -14,14 +14,11 @@ CW_PUBLIC_BEGIN
  *   seed, recordings      whole numbers
  *   name, start, format   as there
  *   road                  a name (cw_simulate_road) or METRES:PERCENT[:DEGREES],...
- *   setups                NAME:CDA[:CRR[:KG[:TYRES]]],...; the order then is all there and back,
- *                         twice
- *   order                 names of the setups, with commas or blanks
- *   speed                 none, wheel, doppler or own
- *   elevation             barometric, satellite, terrain, surveyed or level, and the errors usual
- *                         for it
- *   positions, distance, cadence, device-temperature, irregular, gzip, both-ways, note-wind,
- *   air-log, companion, tape, watch   yes or no
+ *   setups                NAME:CDA[:CRR[:KG[:TYRES[:MS]]]],...; the order then is all there and
+ * back, twice order                 names of the setups, with commas or blanks speed none, wheel,
+ * doppler or own elevation             barometric, satellite, terrain, surveyed or level, and the
+ * errors usual for it positions, distance, cadence, device-temperature, irregular, gzip, both-ways,
+ * note-wind, air-log, companion, tape, watch   yes or no
  *
  * CW_E_ARGUMENT, saying what to give: "road is "loop": give ...". Ranges are left to
  * cw_simulate_options_check. */

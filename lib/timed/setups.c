@@ -129,6 +129,16 @@ static struct cw_timed_difference difference_of(const struct cw_timed *timed, si
     return d;
 }
 
+enum cw_status cw_timed_compare(const struct cw_timed *timed, size_t setup, size_t reference,
+                                enum cw_timed_quantity quantity,
+                                struct cw_timed_difference *difference, struct cw_error *error) {
+    double *values = malloc((2 * timed->n + 2) * sizeof *values);
+    if (!values) return cw_error_memory(error);
+    *difference = difference_of(timed, setup, reference, quantity, values, values + timed->n + 1);
+    free(values);
+    return CW_OK;
+}
+
 /* The mean effect of entry speed over the two setups' runs, times their entry speeds' difference.
  */
 static struct cw_estimate owed_to_entry(const struct cw_timed *timed,

@@ -193,6 +193,11 @@ enum cw_status cw_timed_make(const struct cw_ridden *input, const struct cw_time
                              struct cw_timed *timed, struct cw_error *error);
 void cw_timed_free(struct cw_timed *timed);
 
+/* Any two of the outing's setups in one quantity, as comparisons have it. CW_E_MEMORY. */
+enum cw_status cw_timed_compare(const struct cw_timed *timed, size_t setup, size_t reference,
+                                enum cw_timed_quantity quantity,
+                                struct cw_timed_difference *difference, struct cw_error *error);
+
 CW_PUBLIC_END
 
 #endif

@@ -34,6 +34,10 @@ struct study_outing {
 /* Makes, finds and fits an outing of the case. Prints what went wrong, and returns false, when it
  * cannot; free it all the same. */
 bool study_outing_make(const struct study_case *c, unsigned long seed, struct study_outing *outing);
+/* The same, where what the outing file says (masses, load, air, wind, wheels, and the scale of the
+ * heights) is off by as much as the error budget takes it to be, at random. */
+bool study_outing_make_stated(const struct study_case *c, unsigned long seed,
+                              struct study_outing *outing);
 void study_outing_free(struct study_outing *outing);
 
 /* The least error, as percent of CdA, that any unbiased estimate of the difference between the two

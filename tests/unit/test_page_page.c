@@ -18,6 +18,7 @@ static void make(void) {
     compared_order(&options, "ABBA");
     compared_make(&compared, &options);
     ck_assert_int_ge(cw_analysis_time(&compared.analysis, NULL), 0);
+    ck_assert_int_ge(cw_analysis_explain(&compared.analysis, NULL), 0);
 }
 
 static void end(void) {
@@ -61,6 +62,7 @@ START_TEST(the_answer_comes_first_and_the_origin_last) {
         "id=\"see-road\"",
         "id=\"see-speed\"",
         "id=\"see-gained\"",
+        "id=\"see-explained\"",
         "id=\"see-ground\"",
         "id=\"see-timed\"",
         "id=\"see-budget\"",
@@ -69,6 +71,8 @@ START_TEST(the_answer_comes_first_and_the_origin_last) {
         "<caption id=\"table-comparisons-1-caption\">",
         "<tr data-run=\"1.1\"><th scope=\"row\"",
         "<tr data-run=\"1.4\">",
+        "<caption id=\"table-explained-1-1-caption\">",
+        "<th scope=\"row\" dir=\"auto\">unexplained</th>",
         "<caption id=\"table-budget-1-caption\">",
         "<th scope=\"col\" class=\"number\">Crr</th>",
         "<th scope=\"row\" dir=\"auto\">all of them</th>",

@@ -30,6 +30,7 @@ static void make(const struct cw_simulate_options *options, const long *turned_d
     ck_assert_msg(cw_analysis_fit(&made.analysis, &error) >= 0, "%s", error.message);
     ck_assert_msg(cw_analysis_compare(&made.analysis, NULL, &error) >= 0, "%s", error.message);
     ck_assert_msg(cw_analysis_time(&made.analysis, &error) >= 0, "%s", error.message);
+    ck_assert_msg(cw_analysis_explain(&made.analysis, &error) >= 0, "%s", error.message);
     /* Somebody noted the winds. */
     for (size_t i = 0; i < made.analysis.compare.n_runs; i++)
         made.analysis.compare.runs[i].wind_noted_ms = 0.1 * (double)i - 0.3;
@@ -190,6 +191,7 @@ static const struct {
     {"speed", "speed, m/s", true, false},
     {"gained", "gained (+) or lost, s", true, false},
     {"ground", ">N</text>", true, true},
+    {"explained", "mean time between the gates, s", false, false},
     {"timed", "time between the gates, s", true, false},
     {"winds", "wind along the road, m/s (+ headwind)", true, false},
     {"tyres", "difference in drag, % (+ is more)", false, false},
@@ -513,11 +515,11 @@ START_TEST(one_run_of_one_setup) {
     options.n_order = options.n_setups = 1;
     make(&options, NULL, 0);
     struct cw_text text = {0};
-    draw_all("gained winds tyres pressures");
+    draw_all("gained explained winds tyres pressures");
     ck_assert_int_eq(draw("gained", &text), CW_E_DATA);
     ck_assert_str_eq(error.message, "there is one setup only: nothing to draw");
     made.analysis.compared = false;
-    draw_all("gained winds tyres pressures budget");
+    draw_all("gained explained winds tyres pressures budget");
     made.analysis.compared = true;
     made_free(&made);
 }
@@ -537,7 +539,7 @@ START_TEST(nothing_fitted_is_nothing_to_draw) {
     make(&options, NULL, 0);
     size_t n = made.of->fit.n_runs;
     made.of->fit.n_runs = 0;
-    draw_all("setups tyres road speed gained ground timed winds pressures budget");
+    draw_all("setups tyres road speed gained explained ground timed winds pressures budget");
     made.of->fit.n_runs = n;
     struct cw_text text = {0};
     ck_assert_int_eq(

@@ -1,0 +1,102 @@
+/* coastwise explain: where the seconds and the metres came from. */
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "analyse.h"
+#include "commands.h"
+#include "options.h"
+#include "output.h"
+#include "report/explain_report.h"
+
+struct options {
+    bool json, csv;
+    const char *reference;
+    long limit_mb;
+};
+
+static const struct cw_option table[] = {
+    CW_OPTIONS_FORMAT(struct options, "a line a pair of setups, quantity and cause"),
+    {.name = "reference",
+     .kind = CW_OPTION_TEXT,
+     .offset = offsetof(struct options, reference),
+     .argument = "SETUP",
+     .meaning = "what the other setups are set against (default: the first with runs that the "
+                "outing ridden first names)"},
+    CW_OPTION_LIMIT(struct options),
+};
+
+static enum cw_exit explain(struct cw_analysis *analysis, const struct options *options) {
+    struct cw_analysis_compare_options how = {.reference = options->reference};
+    struct cw_error error;
+    enum cw_exit status = cw_analyse_need_setups(analysis);
+    if (status != CW_EXIT_ANSWERED) return status;
+    if (cw_analysis_compare(analysis, &how, &error) < 0 || cw_analysis_time(analysis, &error) < 0 ||
+        cw_analysis_explain(analysis, &error) < 0)
+        return cw_message_error(&error);
+    return CW_EXIT_ANSWERED;
+}
+
+static enum cw_exit write_answer(const struct cw_analysis *analysis,
+                                 const struct options *options) {
+    struct cw_look look = cw_output_look();
+    struct cw_text text = {0};
+    struct cw_error error;
+    enum cw_status made = options->json  ? cw_report_explain_json(analysis, &text, &error)
+                          : options->csv ? cw_report_explain_csv(analysis, &text, &error)
+                                         : cw_report_explain_table(analysis, &look, &text, &error);
+    if (made >= 0) return cw_output_write(&text);
+    cw_text_free(&text);
+    return cw_message_error(&error);
+}
+
+/* What was printed answers nothing where no two setups were timed and compared. */
+static enum cw_exit judge(const struct cw_analysis *analysis) {
+    if (cw_explain_answers(analysis)) return CW_EXIT_ANSWERED;
+    cw_message(analysis->outings[0].outing.file, 0,
+               "no two setups have runs that are timed between the same gates and tell a CdA, so "
+               "there is no difference to explain; see \"coastwise compare\"");
+    return CW_EXIT_DATA;
+}
+
+static enum cw_exit run(const struct cw_command *command, int argc, char **argv) {
+    struct options options = {0};
+    struct cw_analysis analysis;
+    enum cw_exit status;
+    int first;
+    if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
+    if (options.json && options.csv) return cw_usage_wrong(command, "give --json or --csv");
+    if (first == argc) return cw_usage_wrong(command, "give an outing file");
+    cw_analyse_begin(&analysis, options.csv, options.limit_mb);
+    status = cw_analyse_outings(&analysis, argv + first, (size_t)(argc - first));
+    if (status == CW_EXIT_ANSWERED) status = explain(&analysis, &options);
+    if (status == CW_EXIT_ANSWERED) status = write_answer(&analysis, &options);
+    if (status == CW_EXIT_ANSWERED) status = judge(&analysis);
+    cw_analysis_free(&analysis);
+    return status;
+}
+
+const struct cw_command cw_command_explain = {
+    .name = "explain",
+    .arguments = "OUTING...",
+    .summary = "where the seconds and the metres came from",
+    .description =
+        "Takes the measured difference between every two setups, of the times over the road and "
+        "of the run-outs, and says what of it mass, drag, rolling, the air's density, the speed "
+        "at the first gate and, as far as somebody saw it, wind have made, and what is left "
+        "unexplained, each with its 95 % interval. The parts add up to the measured "
+        "difference.\n\nA part is what the model of a descent, down the road that the runs have "
+        "found, makes of that cause's change while all causes go together in small steps from the "
+        "reference's runs to the setup's: no cause comes first, so that none hangs on an order, "
+        "and where one thing alone differs all is that one's. Intervals hold what is not known of "
+        "CdA and Crr together, of a load (0.1 kg), of the recordings' air and of the speeds at "
+        "the gate; that of what is left is how much the runs' times scatter once each is allowed "
+        "a drag of its own.\n\nWhere the road goes down and up again, the time to its lowest "
+        "place and the time from there are divided likewise. Where a heavier setup rolled less "
+        "far than its load should have made it, or a lighter one further, it says whether that "
+        "is scatter, and what change of CdA or of Crr it would take.\n\nWhat a start that was "
+        "faster, or a wind that nobody saw, made of the times is not held against a setup: "
+        "\"coastwise compare\" says which has the lower drag.",
+    .options = table,
+    .n_options = sizeof table / sizeof *table,
+    .run = run,
+};
