@@ -70,6 +70,8 @@
 #include "analysis/analysis.h"
 #include "analysis/inputs.h"
 
+#include "plan/plan.h"
+
 /* The answers to read, to hand on and to show. */
 #include "report/answer.h"
 #include "report/compare_report.h"

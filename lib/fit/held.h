@@ -1,0 +1,19 @@
+/* The fit of runs under a noise that is given: of runs that are only expected. */
+#ifndef CW_FIT_HELD_H
+#define CW_FIT_HELD_H
+
+#include "base/error.h"
+#include "fit/fit.h"
+#include "fit/prepare.h"
+#include "fit/reml.h"
+#include "road/ridden.h"
+
+/* As cw_fit_outing from where the runs are prepared, but with noise and lags as held has them:
+ * nothing is searched for, and no losses or jumps are looked for (losses, jumps and gust_ms of the
+ * runs stay empty). held: n, parameter (fit/noise_search.h, then a lag for each device) and
+ * covariance count. Takes over prepared, also when it fails; of input, recordings and motions are
+ * not looked at and may be NULL. Free with cw_fit_free, also after an error. */
+enum cw_status cw_fit_held(const struct cw_ridden *input, struct cw_prepared *prepared,
+                           const struct cw_reml *held, struct cw_fit *fit, struct cw_error *error);
+
+#endif
