@@ -222,7 +222,7 @@ static enum cw_status with_wind_known(struct cw_fit *fit, const double *paramete
 
 /* Covariances with the lags held, and with one noise parameter moved after the other: of all runs
  * together, and of each alone. */
-static enum cw_status fit_moved(struct cw_fit *fit, const struct cw_reml *reml,
+static enum cw_status fit_moved(struct cw_fit *fit, const struct cw_reml *reml, bool alone,
                                 struct alone_answer *answer, struct cw_error *error) {
     struct cw_joint *joint = &fit->workings->joint;
     size_t n = joint->n_tyres + joint->n_runs;
@@ -230,7 +230,7 @@ static enum cw_status fit_moved(struct cw_fit *fit, const struct cw_reml *reml,
     struct cw_summary there = {0};
     /* Of so many runs the noise is known too well for a run's own variances to tell. */
     enum cw_status status =
-        cw_summary_alloc(joint, joint->n_runs <= CW_SEARCHED_MOST, &there, error);
+        cw_summary_alloc(joint, alone && joint->n_runs <= CW_SEARCHED_MOST, &there, error);
     if (status < 0) return status;
     memcpy(parameter, reml->parameter, sizeof parameter);
     status = summarise(joint, NULL, parameter, known, &there, error);
@@ -280,8 +280,8 @@ static void tell_together(struct cw_fit *fit, const double *value, const double 
     }
 }
 
-/* All runs together, and each alone. */
-static enum cw_status fit_runs(struct cw_fit *fit, const struct cw_reml *reml,
+/* All runs together and, where asked for, each alone. */
+static enum cw_status fit_runs(struct cw_fit *fit, const struct cw_reml *reml, bool alone,
                                struct cw_error *error) {
     struct cw_joint *joint = &fit->workings->joint;
     size_t n = joint->n_tyres + joint->n_runs;
@@ -298,12 +298,12 @@ static enum cw_status fit_runs(struct cw_fit *fit, const struct cw_reml *reml,
     fit->workings->held = fit->workings->covariance + n * n;
     fit->workings->moved = fit->workings->held + n * n;
     fit->workings->value = fit->workings->moved + CW_NOISE_PARAMETERS * n * n;
-    status = fit_moved(fit, reml, answer, error);
-    if (status >= 0) status = cw_summary_alloc(joint, true, &found, error);
+    status = fit_moved(fit, reml, alone, answer, error);
+    if (status >= 0) status = cw_summary_alloc(joint, alone, &found, error);
     if (status >= 0)
         status =
             summarise(joint, NULL, reml->parameter, fit->workings->noise_covariance, &found, error);
-    for (size_t i = 0; i < joint->n_runs && status >= 0; i++)
+    for (size_t i = 0; found.alone && i < joint->n_runs && status >= 0; i++)
         status = fit_alone(fit, &found.alone[i], &answer[i], i, error);
     if (status < 0) goto cleanup;
     fit->workings->information = found.together;
@@ -633,12 +633,13 @@ static void take_noise(struct cw_fit *fit, const struct cw_reml *reml) {
 
 /* All that is estimated, under the noise that was taken. */
 static enum cw_status estimate(const struct cw_ridden *input, const struct cw_reml *reml,
-                               struct cw_fit *fit, struct cw_error *error) {
-    enum cw_status status = fit_runs(fit, reml, error);
+                               bool alone, struct cw_fit *fit, struct cw_error *error) {
+    enum cw_status status = fit_runs(fit, reml, alone, error);
     if (status < 0) return status;
     cw_joint_set_lags(&fit->workings->joint, reml->parameter + CW_NOISE_PARAMETERS);
-    status = cw_budget_make(input->outing, fit->workings->air, fit->n_recorders, input->runs,
-                            &fit->workings->joint, &fit->noise, &fit->workings->budget, error);
+    status =
+        cw_budget_make(input->outing, fit->workings->air, fit->n_recorders, input->runs,
+                       &fit->workings->joint, &fit->noise, alone, &fit->workings->budget, error);
     if (status >= 0) status = widen(fit, error);
     return status;
 }
@@ -654,7 +655,7 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
     if (status >= 0) status = make_joint(input, &prepared, fit, error);
     if (status >= 0) status = cw_search(&fit->workings->joint, input->outing, reml, error);
     if (status >= 0) take_noise(fit, reml);
-    if (status >= 0) status = estimate(input, reml, fit, error);
+    if (status >= 0) status = estimate(input, reml, true, fit, error);
     if (status >= 0) status = find_disturbances(fit, error);
     free(reml);
     cw_prepared_free(&prepared);
@@ -665,8 +666,31 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
 /* As often as a search moves what all is linearised about; what is expected is near at once. */
 enum { HELD_ROUNDS = 2 };
 
+/* What all runs together say of Crr and CdA, and nothing more. */
+static enum cw_status tell_information(struct cw_fit *fit, const struct cw_reml *reml,
+                                       struct cw_error *error) {
+    struct cw_fit_workings *workings = fit->workings;
+    struct cw_joint *joint = &workings->joint;
+    struct cw_summary found = {0};
+    size_t n = joint->n_tyres + joint->n_runs;
+    workings->covariance = calloc(n * n + n, sizeof *workings->covariance);
+    if (!workings->covariance) return cw_error_memory(error);
+    workings->value = workings->covariance + n * n;
+    enum cw_status status = cw_summary_alloc(joint, false, &found, error);
+    if (status >= 0)
+        status = summarise(joint, NULL, reml->parameter, workings->noise_covariance, &found, error);
+    if (status >= 0)
+        status = cw_information_solve_usual(&found.together, workings->value, workings->covariance,
+                                            error);
+    workings->information = found.together;
+    found.together = (struct cw_information){0};
+    cw_summary_free(&found);
+    return status;
+}
+
 enum cw_status cw_fit_held(const struct cw_ridden *input, struct cw_prepared *prepared,
-                           const struct cw_reml *held, struct cw_fit *fit, struct cw_error *error) {
+                           const struct cw_reml *held, enum cw_fit_depth depth, struct cw_fit *fit,
+                           struct cw_error *error) {
     double change;
     *fit = (struct cw_fit){.of = *input};
     enum cw_status status = begin(input, prepared, fit, error);
@@ -678,7 +702,10 @@ enum cw_status cw_fit_held(const struct cw_ridden *input, struct cw_prepared *pr
             status = cw_joint_advance(&fit->workings->joint, &noise, &change, error);
     }
     if (status >= 0) take_noise(fit, held);
-    if (status >= 0) status = estimate(input, held, fit, error);
+    if (status >= 0)
+        status = depth == CW_FIT_INFORMATION
+                     ? tell_information(fit, held, error)
+                     : estimate(input, held, depth == CW_FIT_ALL, fit, error);
     cw_prepared_free(prepared);
     if (status < 0) cw_fit_free(fit);
     return status;

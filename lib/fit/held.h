@@ -8,12 +8,20 @@
 #include "fit/reml.h"
 #include "road/ridden.h"
 
+/* How much of a fit is worked out. */
+enum cw_fit_depth {
+    CW_FIT_INFORMATION, /* of the workings: joint, information, value and covariance */
+    CW_FIT_TOGETHER,    /* all but each run alone */
+    CW_FIT_ALL
+};
+
 /* As cw_fit_outing from where the runs are prepared, but with noise and lags as held has them:
  * nothing is searched for, and no losses or jumps are looked for (losses, jumps and gust_ms of the
  * runs stay empty). held: n, parameter (fit/noise_search.h, then a lag for each device) and
  * covariance count. Takes over prepared, also when it fails; of input, recordings and motions are
  * not looked at and may be NULL. Free with cw_fit_free, also after an error. */
 enum cw_status cw_fit_held(const struct cw_ridden *input, struct cw_prepared *prepared,
-                           const struct cw_reml *held, struct cw_fit *fit, struct cw_error *error);
+                           const struct cw_reml *held, enum cw_fit_depth depth, struct cw_fit *fit,
+                           struct cw_error *error);
 
 #endif

@@ -7,6 +7,7 @@
 
 #include "base/error.h"
 #include "fit/fit.h"
+#include "fit/held.h"
 #include "plan/ground.h"
 #include "plan/recorders.h"
 #include "runs/run.h"
@@ -44,6 +45,7 @@ enum cw_status cw_plan_ride(const struct cw_plan_day *day, const size_t *order, 
 /* What the runs then give where the recorder errs as the day says. gusts_true: in gusts as they
  * blow, and not as the fit takes them. Only of what lies from from_m to to_m of the road. */
 struct cw_plan_look {
+    enum cw_fit_depth depth;
     bool gusts_true;
     double from_m, to_m;
 };

@@ -137,9 +137,9 @@ struct asking {
 };
 
 static enum cw_status expect(const struct cw_plan_day *day, size_t n_setups, size_t runs,
-                             bool gusts_true, struct cw_plan_expected *expected,
-                             struct cw_error *error) {
-    struct cw_plan_look look = {gusts_true, 0, INFINITY};
+                             enum cw_fit_depth depth, bool gusts_true,
+                             struct cw_plan_expected *expected, struct cw_error *error) {
+    struct cw_plan_look look = {depth, gusts_true, 0, INFINITY};
     size_t *order = malloc(n_setups * runs * sizeof *order);
     bool unused;
     *expected = (struct cw_plan_expected){0};
@@ -157,7 +157,8 @@ static enum cw_status ask(struct asking *asking, size_t runs, struct cw_plan_pro
     enum cw_status status = CW_OK;
     if (!asking->promised[asked].n) {
         struct cw_plan_expected expected;
-        status = expect(asking->day, asking->n_setups, asked, false, &expected, error);
+        status =
+            expect(asking->day, asking->n_setups, asked, CW_FIT_TOGETHER, false, &expected, error);
         if (status >= 0)
             status = cw_plan_promise_make(&expected, asking->n_setups, asking->truth, asking->level,
                                           &asking->promised[asked], error);
@@ -270,11 +271,10 @@ static enum cw_status take_truths(const struct cw_plan_day *day,
         cw_plan_like_truths(&options->like->fit, asking->truth);
         return CW_OK;
     }
+    cw_plan_noise_of_difference(&base->fit, &found, &unused);
     enum cw_status status =
-        cw_plan_noise_of_difference(base, asking->n_setups, &found, &unused, error);
-    if (status >= 0) status = expect(day, asking->n_setups, BASE_RUNS, true, &blown, error);
-    if (status >= 0)
-        status = cw_plan_noise_of_difference(&blown, asking->n_setups, &true_sd, &unused, error);
+        expect(day, asking->n_setups, BASE_RUNS, CW_FIT_INFORMATION, true, &blown, error);
+    if (status >= 0) cw_plan_noise_of_difference(&blown.fit, &true_sd, &unused);
     cw_plan_expected_free(&blown);
     if (status < 0) return status;
     for (size_t k = 0; k < CW_PLAN_TRUTHS; k++)
@@ -362,11 +362,10 @@ static enum cw_status answer(const struct cw_plan_day *day, struct cw_plan *plan
     double of_noise, of_run, within_sd, by_ms = NAN;
     asking.promised = calloc(EACH_MOST + 1, sizeof *asking.promised);
     if (!asking.promised) return cw_error_memory(error);
-    enum cw_status status = expect(day, n_setups, BASE_RUNS, false, &base, error);
+    enum cw_status status = expect(day, n_setups, BASE_RUNS, CW_FIT_ALL, false, &base, error);
     if (status >= 0) status = take_truths(day, options, &base, &asking, error);
-    if (status >= 0)
-        status = cw_plan_noise_of_difference(&base, n_setups, &of_noise, &of_run, error);
     if (status >= 0) {
+        cw_plan_noise_of_difference(&base.fit, &of_noise, &of_run);
         by_ms = fabs(cw_between_by_wind(&base.fit.workings->joint.data[0]));
         plan->wind_percent_per_ms = 100 * by_ms;
         without_winds(&asking, of_run, &within_sd, &plan->wind_planned_ms);

@@ -33,24 +33,24 @@ static enum cw_status make_table(const struct cw_plan_expected *expected, size_t
     return status;
 }
 
-enum cw_status cw_plan_noise_of_difference(const struct cw_plan_expected *expected, size_t n_setups,
-                                           double *sd, double *of_run, struct cw_error *error) {
-    struct cw_table_of_runs table;
-    enum cw_status status = make_table(expected, n_setups, &table, error);
-    if (status < 0) return status;
-    double runs[2] = {0, 0}, variance = 0;
-    for (size_t i = 0; i < table.n; i++)
-        if (table.run[i].setup < 2) runs[table.run[i].setup]++;
-    for (size_t i = 0; i < table.n; i++)
-        for (size_t j = 0; j < table.n; j++) {
-            size_t a = table.run[i].setup, b = table.run[j].setup;
-            if (a < 2 && b < 2)
-                variance += (a == b ? 1 : -1) * table.noise[i * table.n + j] / (runs[a] * runs[b]);
+void cw_plan_noise_of_difference(const struct cw_fit *fit, double *sd, double *of_run) {
+    size_t n = fit->n_runs, nt = fit->n_tyres, m = fit->workings->information.n;
+    const double *covariance = fit->workings->covariance, *cda_m2 = fit->workings->value + nt;
+    double runs[2] = {0, 0}, sum_m2[2] = {0, 0}, variance = 0;
+    for (size_t i = 0; i < n; i++) {
+        if (fit->runs[i].setup > 1) continue;
+        runs[fit->runs[i].setup]++;
+        sum_m2[fit->runs[i].setup] += cda_m2[i];
+    }
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < n; j++) {
+            size_t a = fit->runs[i].setup, b = fit->runs[j].setup;
+            if (a > 1 || b > 1) continue;
+            variance +=
+                (a == b ? 1 : -1) * covariance[(nt + i) * m + nt + j] / (sum_m2[a] * sum_m2[b]);
         }
     *sd = sqrt(variance);
     *of_run = sqrt(variance / (1 / runs[0] + 1 / runs[1]));
-    cw_table_of_runs_free(&table);
-    return CW_OK;
 }
 
 /* ---- runs that scatter ---- */

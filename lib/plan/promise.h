@@ -45,9 +45,8 @@ struct cw_plan_promised cw_plan_promise_scaled(const struct cw_plan_promised *pr
 double cw_plan_promise_power(const struct cw_plan_promised *promised, double log_difference);
 double cw_plan_promise_smallest(const struct cw_plan_promised *promised, double power);
 
-/* What the noise alone makes of the difference between the first two setups, as an sd of log CdA,
- * and a run's part of it as if runs were independent. */
-enum cw_status cw_plan_noise_of_difference(const struct cw_plan_expected *expected, size_t n_setups,
-                                           double *sd, double *of_run, struct cw_error *error);
+/* What the noise alone makes of the difference between the means of the first two setups, as an sd
+ * of log CdA, and a run's part of it as if runs were independent. Of any depth of fit. */
+void cw_plan_noise_of_difference(const struct cw_fit *fit, double *sd, double *of_run);
 
 #endif
