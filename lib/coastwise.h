@@ -77,11 +77,13 @@
 #include "report/compare_report.h"
 #include "report/fit_report.h"
 #include "report/look.h"
+#include "report/plan_report.h"
 #include "report/runs_report.h"
 #include "report/timed_report.h"
 
 #include "picture/picture.h"
 
 #include "page/page.h"
+#include "page/sheet.h"
 
 #endif

@@ -7,6 +7,7 @@
 #include "base/warning.h"
 #include "page/parts.h"
 #include "physics/stopping.h"
+#include "report/care.h"
 #include "report/compare_facts.h"
 #include "report/fit_facts.h"
 #include "report/markup.h"
@@ -143,16 +144,9 @@ void cw_page_add_method(struct cw_text *text) {
 }
 
 static void add_fastest(const struct cw_run *run, struct cw_text *text) {
-    double stopping_m = cw_stopping_distance(run->top_speed_ms, run->mean_slope);
-    cw_text_add(text, "The fastest run here reached %.0f km/h. ",
-                CW_KMH_PER_MS * run->top_speed_ms);
-    if (isfinite(stopping_m))
-        cw_text_add(text,
-                    "From there a sound bicycle needs some %.0f m to stop on this %s in the "
-                    "dry, and far more in the wet. ",
-                    5 * ceil(stopping_m / 5), cw_is_coast_down(run) ? "road" : "slope");
-    else
-        cw_text_add(text, "On a slope like this one brakes may not stop it at all. ");
+    cw_care_add_speed(text, "The fastest run here reached", run->top_speed_ms,
+                      cw_stopping_distance(run->top_speed_ms, run->mean_slope),
+                      cw_is_coast_down(run) ? "road" : "slope");
 }
 
 void cw_page_add_care(const struct cw_analysis *analysis, struct cw_text *text) {
@@ -169,23 +163,9 @@ void cw_page_add_care(const struct cw_analysis *analysis, struct cw_text *text) 
     cw_text_add(text, "<section class=\"care\" aria-labelledby=\"care\"><h2 id=\"care\">Before the "
                       "next ride</h2>\n<p>");
     if (fastest) add_fastest(fastest, text);
-    cw_text_add(
-        text,
-        "Coast only where it is legal to ride and to stop, clear of traffic or on a closed road. "
-        "Check brakes, tyres, headset and the fixing of any load first; keep loads low, tight and "
-        "clear of wheels and steering. Wear a helmet and post a marshal where runs end. Do not "
-        "test in wind, wet or dusk, and stop at the first speed wobble.</p>\n");
-    if (level)
-        cw_text_add(
-            text,
-            "<p>On the level a run ends at walking pace in the middle of the road, where nobody "
-            "looks for it: know what comes from behind and leave it room to pass. So slow a "
-            "bicycle wavers; put a foot down in time. Leave room to stop where the road, or the "
-            "hall, ends.</p>\n");
-    cw_text_add(
-        text,
-        "<p>Local traffic law and a qualified mechanic's judgement come before anything on this "
-        "page. Its results are estimates, not advice to ride faster.</p>\n</section>\n");
+    cw_text_add(text, "%s</p>\n", cw_care_rules);
+    if (level) cw_text_add(text, "<p>%s</p>\n", cw_care_level);
+    cw_text_add(text, "<p>%s</p>\n</section>\n", cw_care_law);
 }
 
 /* ---- how the page was made ---- */
