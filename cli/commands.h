@@ -4,6 +4,7 @@
 
 #include "command.h"
 
+extern const struct cw_command cw_command_plan;
 extern const struct cw_command cw_command_report;
 extern const struct cw_command cw_command_runs;
 extern const struct cw_command cw_command_fit;

@@ -70,6 +70,7 @@
 #include "analysis/analysis.h"
 #include "analysis/inputs.h"
 
+#include "plan/loose.h"
 #include "plan/plan.h"
 
 /* The answers to read, to hand on and to show. */
