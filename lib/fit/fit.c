@@ -13,7 +13,6 @@
 #include "fit/summary.h"
 #include "stats/student.h"
 
-static const double spacing_m = 15;
 /* By how much a parameter's logarithm, or a lag in seconds, is moved to see what depends on it. */
 static const double move_by = 0.2;
 
@@ -604,7 +603,7 @@ static enum cw_status make_joint(const struct cw_ridden *input, struct cw_prepar
     prepared->data = NULL;
     enum cw_status status =
         cw_joint_make(data, prepared->n, prepared->n_roads, input->n_recordings, nt, &priors,
-                      crr_prior, spacing_m, &fit->workings->joint, error);
+                      crr_prior, CW_PROFILE_SPACING_M, &fit->workings->joint, error);
     free(crr_prior);
     if (status >= 0) cw_joint_linearise(&fit->workings->joint);
     return status;

@@ -50,6 +50,20 @@ double cw_plan_ground_curve(const struct cw_plan_ground *ground, double s_m) {
                        : fabs(cw_course_curve(&ground->course, s_m));
 }
 
+double cw_plan_ground_roughness(const struct cw_plan_ground *ground) {
+    const double step_m = CW_PROFILE_SPACING_M;
+    double n = 0, sum = 0, squares = 0;
+    for (double s_m = step_m; s_m + step_m <= ground->length_m; s_m += step_m) {
+        double second_m = cw_plan_ground_height(s_m - step_m, ground) -
+                          2 * cw_plan_ground_height(s_m, ground) +
+                          cw_plan_ground_height(s_m + step_m, ground);
+        n++;
+        sum += second_m;
+        squares += second_m * second_m;
+    }
+    return n > 1 ? sqrt(fmax(0, squares - sum * sum / n) / (n - 1)) : 0;
+}
+
 struct cw_descent_road cw_plan_ground_road(const struct cw_plan_ground *ground) {
     return (struct cw_descent_road){cw_plan_ground_height, cw_plan_ground_sine, ground,
                                     ground->length_m};

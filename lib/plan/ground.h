@@ -26,6 +26,9 @@ void cw_plan_ground_free(struct cw_plan_ground *ground);
 struct cw_descent_road cw_plan_ground_road(const struct cw_plan_ground *ground);
 double cw_plan_ground_height(double s_m, const void *ground);
 double cw_plan_ground_sine(double s_m, const void *ground);
+/* How rough it is, as the fit's noise has it (fit/noise.h): rms of the second differences of its
+ * heights from knot to knot, about their mean. */
+double cw_plan_ground_roughness(const struct cw_plan_ground *ground);
 /* 1/radius. */
 double cw_plan_ground_curve(const struct cw_plan_ground *ground, double s_m);
 

@@ -95,7 +95,7 @@ void cw_plan_like_truths(const struct cw_fit *fit, struct cw_plan_truth truth[CW
     const struct cw_components *between = &fit->workings->between;
     size_t n = between->n_points, nc = between->n_components;
     struct point *points = n ? malloc(n * sizeof *points) : NULL;
-    for (size_t k = 0; k < CW_PLAN_TRUTHS; k++) truth[k] = (struct cw_plan_truth){1, 0, 0};
+    for (size_t k = 0; k < CW_PLAN_TRUTHS; k++) truth[k] = (struct cw_plan_truth){1, 0, 0, 0};
     if (!points) return;
     double by = fabs(cw_between_by_wind(&fit->workings->joint.data[0]));
     bool repeated = nc > CW_BETWEEN_WIND;

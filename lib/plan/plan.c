@@ -278,9 +278,9 @@ static enum cw_status take_truths(const struct cw_plan_day *day,
     cw_plan_expected_free(&blown);
     if (status < 0) return status;
     for (size_t k = 0; k < CW_PLAN_TRUTHS; k++)
-        asking->truth[k] = (struct cw_plan_truth){
-            true_sd / found, day->options->cda_scatter_percent / 100,
-            hypot(day->options->run_wind_sd_ms, day->options->wander_wind_sd_ms)};
+        asking->truth[k] =
+            (struct cw_plan_truth){true_sd / found, day->options->cda_scatter_percent / 100,
+                                   day->options->wander_wind_sd_ms, day->options->run_wind_sd_ms};
     return CW_OK;
 }
 
@@ -291,7 +291,7 @@ static void without_winds(const struct asking *asking, double of_run, double *wi
     for (size_t k = 0; k < CW_PLAN_TRUTHS; k++) {
         const struct cw_plan_truth *t = &asking->truth[k];
         within2 += (pow(t->noise * of_run, 2) + t->own * t->own) / CW_PLAN_TRUTHS;
-        wind2 += t->wind_ms * t->wind_ms / CW_PLAN_TRUTHS;
+        wind2 += (t->wind_ms * t->wind_ms + t->own_wind_ms * t->own_wind_ms) / CW_PLAN_TRUTHS;
     }
     *within_sd = sqrt(within2);
     *wind_ms = sqrt(wind2);
@@ -424,6 +424,9 @@ enum cw_status cw_plan_make(const struct cw_plan_options *asked, struct cw_plan 
         status = cw_plan_noise_like(&options->like->fit, noise, error);
     else if (status >= 0)
         cw_plan_noise_usual(options->recorder, options->day.gust_sd_ms, noise);
+    /* Of a road that nobody rode before the fit will find how rough it is. */
+    if (status >= 0 && (!road || road != options->like))
+        cw_plan_noise_rough(noise, cw_plan_ground_roughness(&ground));
     if (status >= 0) status = cw_plan_day_make(options, &ground, noise, &day, error);
     if (status >= 0) status = tell_road(&day, plan, error);
     if (status >= 0 && options->like) status = wait_like(&options->like->fit, options, &day, error);

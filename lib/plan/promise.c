@@ -84,6 +84,8 @@ static bool lay(const struct cw_run_model *model, const struct cw_table_of_runs 
         s->factor[i] = truth->noise * truth->noise * table->noise[i] +
                        truth->own * truth->own * between->own[i] +
                        truth->wind_ms * truth->wind_ms * between->wind[i] + model->data.fixed[i];
+    for (size_t i = 0; i < n; i++)
+        s->factor[i * n + i] += pow(between->by[i] * truth->own_wind_ms, 2);
     if (!cw_cholesky_factor(n, s->factor)) return false;
     memcpy(s->design, model->design, n * p * sizeof *s->design);
     cw_cholesky_whiten(n, s->factor, p, s->design);

@@ -19,9 +19,10 @@
 /* By what runs truly scatter, as far as that is known: so many points of equal weight. */
 enum { CW_PLAN_TRUTHS = 12 };
 struct cw_plan_truth {
-    /* The noise within runs over what the fit takes it for; a run's own scatter of log CdA; the
-     * winds' sd, m/s. */
-    double noise, own, wind_ms;
+    /* The noise within runs over what the fit takes it for; a run's own scatter of log CdA; the sd
+     * of winds that are much the same in neighbouring runs, as the comparison takes them
+     * (fit/between.h), and of such as are a run's own, m/s. */
+    double noise, own, wind_ms, own_wind_ms;
 };
 
 struct cw_plan_promised {

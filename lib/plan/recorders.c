@@ -131,6 +131,10 @@ void cw_plan_noise_usual(enum cw_plan_recorder recorder, double gust_sd_ms,
             -with / (sd * time * left) / kind->seconds;
 }
 
+void cw_plan_noise_rough(struct cw_plan_noise *noise, double roughness_m) {
+    noise->found.parameter[CW_NOISE_ROUGHNESS] = log(fmax(roughness_m, 0.001));
+}
+
 /* The inverse of those rows and columns that are not held; the others are 0. */
 static enum cw_status invert(const double from[CW_REML_MOST][CW_REML_MOST], const bool free_[NOISE],
                              double to[CW_REML_MOST][CW_REML_MOST], struct cw_error *error) {

@@ -30,6 +30,10 @@ void cw_plan_noise_usual(enum cw_plan_recorder recorder, double gust_sd_ms,
 enum cw_status cw_plan_noise_like(const struct cw_fit *fit, struct cw_plan_noise *noise,
                                   struct cw_error *error);
 
+/* The road's roughness is that, m; or what a perfectly even road's is taken for, if that is more.
+ */
+void cw_plan_noise_rough(struct cw_plan_noise *noise, double roughness_m);
+
 /* Sets held->covariance to what runs of so many seconds together let the noise be known to; the
  * rest is found's. CW_E_NUMERIC, CW_E_MEMORY. */
 enum cw_status cw_plan_noise_known(const struct cw_plan_noise *noise, double seconds,

@@ -89,7 +89,7 @@ static json_t *winds_json(const struct cw_plan *plan, bool *failed) {
         struct cw_json one = cw_json_object(failed);
         cw_json_set(one, "differ_by_ms", cw_json_number(plan->winds[k].sd_ms));
         cw_json_set(one, "one_run_percent", cw_json_number(plan->winds[k].error_percent));
-        cw_json_set(one, "runs_per_setup", cw_json_number(plan->winds[k].runs));
+        cw_json_set(one, "runs", cw_json_number(plan->winds[k].runs));
         cw_json_append(array, one.value);
     }
     cw_json_set(object, "planned_ms", cw_json_number(plan->wind_planned_ms));
