@@ -227,7 +227,6 @@ static void set_kinds(const struct cw_joint *joint, struct cw_budget *budget) {
 struct solver {
     struct cw_joint *joint;
     const struct cw_noise *noise;
-    bool alone; /* runs by themselves too */
     struct cw_summary said;
     double *room; /* for a run's own solution */
 };
@@ -237,7 +236,6 @@ static enum cw_status solve(struct solver *s, bool together, bool alone, double 
                             struct cw_error *error) {
     size_t nt = s->joint->n_tyres, n = s->joint->n_runs;
     double unused;
-    alone = alone && s->alone;
     enum cw_status status =
         cw_joint_evaluate(s->joint, NULL, n, s->noise, &unused, &s->said.together,
                           alone ? s->said.alone : NULL, error);
@@ -261,7 +259,7 @@ static enum cw_status solve_moved(const struct cw_outing *outing,
     enum cw_status status = CW_OK;
     double crr_fall_1k = joint->crr_fall_1k;
     joint->crr_fall_1k += move->crr_fall_1k;
-    for (int alone = 0; alone < (move->of_air && solver->alone ? 2 : 1) && status >= 0; alone++) {
+    for (int alone = 0; alone < (move->of_air ? 2 : 1) && status >= 0; alone++) {
         for (size_t i = 0; i < joint->n_runs; i++)
             move_run(&joint->data[i], outing, air, move, alone);
         cw_joint_linearise(joint);
@@ -310,18 +308,16 @@ static enum cw_status answer_to_winds(const struct saved *saved, const double *b
 
 enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_recording_air *air,
                               size_t n_recordings, const struct cw_runs *runs,
-                              struct cw_joint *joint, const struct cw_noise *noise, bool alone,
+                              struct cw_joint *joint, const struct cw_noise *noise,
                               struct cw_budget *budget, struct cw_error *error) {
     struct cause cause[MOST];
     size_t n = causes_of(outing, air, n_recordings, joint->priors.wind.sd > 0,
                          cw_joint_warms(joint), cause),
            n_x = joint->n_tyres + joint->n_runs, n_alone = 2 * joint->n_runs;
-    struct solver solver = {.joint = joint,
-                            .noise = noise,
-                            .alone = alone,
-                            .room = malloc((joint->n_tyres + 1) * sizeof(double))};
+    struct solver solver = {
+        .joint = joint, .noise = noise, .room = malloc((joint->n_tyres + 1) * sizeof(double))};
     struct saved saved = {0};
-    double *base = calloc(n_x + n_alone, sizeof *base);
+    double *base = malloc((n_x + n_alone) * sizeof *base);
     *budget = (struct cw_budget){.n = n, .n_x = n_x, .n_tyres = joint->n_tyres};
     budget->causes = calloc(n + 1, sizeof *budget->causes);
     budget->effects = calloc((n + 1) * (n_x + n_alone), sizeof *budget->effects);
@@ -333,7 +329,7 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
     if (status >= 0 && (!base || !solver.room || !budget->causes || !budget->effects ||
                         !budget->own_air || !budget->kind || !budget->by_wind))
         status = cw_error_memory(error);
-    if (status >= 0) status = cw_summary_alloc(joint, alone, &solver.said, error);
+    if (status >= 0) status = cw_summary_alloc(joint, true, &solver.said, error);
     if (status >= 0) status = solve(&solver, true, true, base, error);
     for (size_t c = 0; c < n && status >= 0; c++) {
         double *effect = budget->effects + c * (n_x + n_alone);
@@ -355,6 +351,14 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
     free(saved.heights);
     if (status < 0) cw_budget_free(budget);
     return status;
+}
+
+enum cw_status cw_budget_none(const struct cw_joint *joint, struct cw_budget *budget,
+                              struct cw_error *error) {
+    *budget =
+        (struct cw_budget){.n_x = joint->n_tyres + joint->n_runs, .n_tyres = joint->n_tyres};
+    budget->own_air = calloc(joint->n_runs, sizeof *budget->own_air);
+    return budget->own_air ? CW_OK : cw_error_memory(error);
 }
 
 double cw_budget_of(const struct cw_budget *budget, size_t i) {

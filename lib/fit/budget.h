@@ -8,7 +8,6 @@
 #ifndef CW_FIT_BUDGET_H
 #define CW_FIT_BUDGET_H
 
-#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/error.h"
@@ -56,12 +55,14 @@ double cw_budget_of_alone(const struct cw_budget *budget, size_t i, size_t what)
  * to x[i]; 0 where runs were alike. One and the same thing in all outings. */
 double cw_budget_warm(const struct cw_budget *budget, size_t i);
 
-/* The joint is moved and put back. alone: of each run by itself too; else those effects are 0. Free
- * with cw_budget_free, also after an error. */
+/* The joint is moved and put back. Free with cw_budget_free, also after an error. */
 enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_recording_air *air,
                               size_t n_recordings, const struct cw_runs *runs,
-                              struct cw_joint *joint, const struct cw_noise *noise, bool alone,
+                              struct cw_joint *joint, const struct cw_noise *noise,
                               struct cw_budget *budget, struct cw_error *error);
+/* A budget in which nothing is off. Freed likewise. */
+enum cw_status cw_budget_none(const struct cw_joint *joint, struct cw_budget *budget,
+                              struct cw_error *error);
 void cw_budget_free(struct cw_budget *budget);
 
 #endif

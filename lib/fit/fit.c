@@ -221,7 +221,7 @@ static enum cw_status with_wind_known(struct cw_fit *fit, const double *paramete
 
 /* Covariances with the lags held, and with one noise parameter moved after the other: of all runs
  * together, and of each alone. */
-static enum cw_status fit_moved(struct cw_fit *fit, const struct cw_reml *reml, bool alone,
+static enum cw_status fit_moved(struct cw_fit *fit, const struct cw_reml *reml,
                                 struct alone_answer *answer, struct cw_error *error) {
     struct cw_joint *joint = &fit->workings->joint;
     size_t n = joint->n_tyres + joint->n_runs;
@@ -229,7 +229,7 @@ static enum cw_status fit_moved(struct cw_fit *fit, const struct cw_reml *reml, 
     struct cw_summary there = {0};
     /* Of so many runs the noise is known too well for a run's own variances to tell. */
     enum cw_status status =
-        cw_summary_alloc(joint, alone && joint->n_runs <= CW_SEARCHED_MOST, &there, error);
+        cw_summary_alloc(joint, joint->n_runs <= CW_SEARCHED_MOST, &there, error);
     if (status < 0) return status;
     memcpy(parameter, reml->parameter, sizeof parameter);
     status = summarise(joint, NULL, parameter, known, &there, error);
@@ -279,8 +279,8 @@ static void tell_together(struct cw_fit *fit, const double *value, const double 
     }
 }
 
-/* All runs together and, where asked for, each alone. */
-static enum cw_status fit_runs(struct cw_fit *fit, const struct cw_reml *reml, bool alone,
+/* All runs together, and each alone. */
+static enum cw_status fit_runs(struct cw_fit *fit, const struct cw_reml *reml,
                                struct cw_error *error) {
     struct cw_joint *joint = &fit->workings->joint;
     size_t n = joint->n_tyres + joint->n_runs;
@@ -297,12 +297,12 @@ static enum cw_status fit_runs(struct cw_fit *fit, const struct cw_reml *reml, b
     fit->workings->held = fit->workings->covariance + n * n;
     fit->workings->moved = fit->workings->held + n * n;
     fit->workings->value = fit->workings->moved + CW_NOISE_PARAMETERS * n * n;
-    status = fit_moved(fit, reml, alone, answer, error);
-    if (status >= 0) status = cw_summary_alloc(joint, alone, &found, error);
+    status = fit_moved(fit, reml, answer, error);
+    if (status >= 0) status = cw_summary_alloc(joint, true, &found, error);
     if (status >= 0)
         status =
             summarise(joint, NULL, reml->parameter, fit->workings->noise_covariance, &found, error);
-    for (size_t i = 0; found.alone && i < joint->n_runs && status >= 0; i++)
+    for (size_t i = 0; i < joint->n_runs && status >= 0; i++)
         status = fit_alone(fit, &found.alone[i], &answer[i], i, error);
     if (status < 0) goto cleanup;
     fit->workings->information = found.together;
@@ -632,13 +632,12 @@ static void take_noise(struct cw_fit *fit, const struct cw_reml *reml) {
 
 /* All that is estimated, under the noise that was taken. */
 static enum cw_status estimate(const struct cw_ridden *input, const struct cw_reml *reml,
-                               bool alone, struct cw_fit *fit, struct cw_error *error) {
-    enum cw_status status = fit_runs(fit, reml, alone, error);
+                               struct cw_fit *fit, struct cw_error *error) {
+    enum cw_status status = fit_runs(fit, reml, error);
     if (status < 0) return status;
     cw_joint_set_lags(&fit->workings->joint, reml->parameter + CW_NOISE_PARAMETERS);
-    status =
-        cw_budget_make(input->outing, fit->workings->air, fit->n_recorders, input->runs,
-                       &fit->workings->joint, &fit->noise, alone, &fit->workings->budget, error);
+    status = cw_budget_make(input->outing, fit->workings->air, fit->n_recorders, input->runs,
+                            &fit->workings->joint, &fit->noise, &fit->workings->budget, error);
     if (status >= 0) status = widen(fit, error);
     return status;
 }
@@ -654,7 +653,7 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
     if (status >= 0) status = make_joint(input, &prepared, fit, error);
     if (status >= 0) status = cw_search(&fit->workings->joint, input->outing, reml, error);
     if (status >= 0) take_noise(fit, reml);
-    if (status >= 0) status = estimate(input, reml, true, fit, error);
+    if (status >= 0) status = estimate(input, reml, fit, error);
     if (status >= 0) status = find_disturbances(fit, error);
     free(reml);
     cw_prepared_free(&prepared);
@@ -662,34 +661,56 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
     return status;
 }
 
-/* As often as a search moves what all is linearised about; what is expected is near at once. */
-enum { HELD_ROUNDS = 2 };
+void cw_fit_answer(const struct cw_fit *fit, const double *contrast, double *answer) {
+    const struct cw_fit_workings *workings = fit->workings;
+    size_t n = workings->information.n;
+    double held = quadratic(workings->held, contrast, n);
+    for (size_t k = 0; k < CW_NOISE_PARAMETERS; k++) {
+        answer[k] = 0;
+        if (workings->move[k] == 0 || !(held > 0)) continue;
+        double moved = quadratic(workings->moved + k * n * n, contrast, n);
+        answer[k] = (moved / held - 1) / workings->move[k];
+    }
+}
 
 /* What all runs together say of Crr and CdA, and nothing more. */
 static enum cw_status tell_information(struct cw_fit *fit, const struct cw_reml *reml,
-                                       struct cw_error *error) {
+                                       const double *answer, struct cw_error *error) {
     struct cw_fit_workings *workings = fit->workings;
     struct cw_joint *joint = &workings->joint;
     struct cw_summary found = {0};
-    size_t n = joint->n_tyres + joint->n_runs;
-    workings->covariance = calloc(n * n + n, sizeof *workings->covariance);
+    size_t n = joint->n_tyres + joint->n_runs, square = n * n;
+    workings->covariance =
+        calloc((2 + CW_NOISE_PARAMETERS) * square + n, sizeof *workings->covariance);
     if (!workings->covariance) return cw_error_memory(error);
-    workings->value = workings->covariance + n * n;
+    workings->held = workings->covariance + square;
+    workings->moved = workings->held + square;
+    workings->value = workings->moved + CW_NOISE_PARAMETERS * square;
     enum cw_status status = cw_summary_alloc(joint, false, &found, error);
     if (status >= 0)
         status = summarise(joint, NULL, reml->parameter, workings->noise_covariance, &found, error);
     if (status >= 0)
         status = cw_information_solve_usual(&found.together, workings->value, workings->covariance,
                                             error);
+    if (status >= 0) status = cw_budget_none(joint, &workings->budget, error);
     workings->information = found.together;
     found.together = (struct cw_information){0};
     cw_summary_free(&found);
+    for (size_t i = 0; i < square && status >= 0; i++) {
+        workings->held[i] = workings->covariance[i];
+        for (size_t k = 0; k < CW_NOISE_PARAMETERS; k++)
+            workings->moved[k * square + i] =
+                workings->covariance[i] * (answer ? 1 + answer[k] * workings->move[k] : 1);
+    }
     return status;
 }
 
+/* As often as a search moves what all is linearised about; what is expected is near at once. */
+enum { HELD_ROUNDS = 2 };
+
 enum cw_status cw_fit_held(const struct cw_ridden *input, struct cw_prepared *prepared,
-                           const struct cw_reml *held, enum cw_fit_depth depth, struct cw_fit *fit,
-                           struct cw_error *error) {
+                           const struct cw_reml *held, enum cw_fit_depth depth,
+                           const double *answer, struct cw_fit *fit, struct cw_error *error) {
     double change;
     *fit = (struct cw_fit){.of = *input};
     enum cw_status status = begin(input, prepared, fit, error);
@@ -702,9 +723,8 @@ enum cw_status cw_fit_held(const struct cw_ridden *input, struct cw_prepared *pr
     }
     if (status >= 0) take_noise(fit, held);
     if (status >= 0)
-        status = depth == CW_FIT_INFORMATION
-                     ? tell_information(fit, held, error)
-                     : estimate(input, held, depth == CW_FIT_ALL, fit, error);
+        status = depth == CW_FIT_INFORMATION ? tell_information(fit, held, answer, error)
+                                             : estimate(input, held, fit, error);
     cw_prepared_free(prepared);
     if (status < 0) cw_fit_free(fit);
     return status;

@@ -197,7 +197,8 @@ enum cw_status cw_plan_expect(const struct cw_plan_day *day, const struct cw_pla
     }
     if (status >= 0) status = prepare(day, look, expected, &prepared, error);
     if (status >= 0)
-        status = cw_fit_held(&input, &prepared, held, look->depth, &expected->fit, error);
+        status =
+            cw_fit_held(&input, &prepared, held, look->depth, look->answer, &expected->fit, error);
     else
         cw_prepared_free(&prepared);
     free(held);

@@ -46,6 +46,7 @@ enum cw_status cw_plan_ride(const struct cw_plan_day *day, const size_t *order, 
  * blow, and not as the fit takes them. Only of what lies from from_m to to_m of the road. */
 struct cw_plan_look {
     enum cw_fit_depth depth;
+    const double *answer; /* as cw_fit_held has it; NULL: degrees of freedom are not asked for */
     bool gusts_true;
     double from_m, to_m;
 };

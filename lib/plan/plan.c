@@ -133,13 +133,14 @@ struct asking {
     double level;                      /* of the test of one difference */
     double log_difference;             /* NaN: none */
     size_t n_setups, most;             /* runs of each setup that are asked */
+    double answer[CW_REML_MOST];       /* of the difference to the noise */
     struct cw_plan_promised *promised; /* by runs of each setup; n is 0 where not yet asked */
 };
 
 static enum cw_status expect(const struct cw_plan_day *day, size_t n_setups, size_t runs,
-                             enum cw_fit_depth depth, bool gusts_true,
+                             enum cw_fit_depth depth, const double *answer, bool gusts_true,
                              struct cw_plan_expected *expected, struct cw_error *error) {
-    struct cw_plan_look look = {depth, gusts_true, 0, INFINITY};
+    struct cw_plan_look look = {depth, answer, gusts_true, 0, INFINITY};
     size_t *order = malloc(n_setups * runs * sizeof *order);
     bool unused;
     *expected = (struct cw_plan_expected){0};
@@ -157,8 +158,8 @@ static enum cw_status ask(struct asking *asking, size_t runs, struct cw_plan_pro
     enum cw_status status = CW_OK;
     if (!asking->promised[asked].n) {
         struct cw_plan_expected expected;
-        status =
-            expect(asking->day, asking->n_setups, asked, CW_FIT_TOGETHER, false, &expected, error);
+        status = expect(asking->day, asking->n_setups, asked, CW_FIT_INFORMATION, asking->answer,
+                        false, &expected, error);
         if (status >= 0)
             status = cw_plan_promise_make(&expected, asking->n_setups, asking->truth, asking->level,
                                           &asking->promised[asked], error);
@@ -190,65 +191,48 @@ static double fewest(const struct cw_plan_promised *promised, double from, doubl
     return high;
 }
 
+/* Asks at the number that what was asked before makes the fewest, until that is the number itself:
+ * there one less does not have the power. */
 static enum cw_status find_needed(struct asking *asking, double power, size_t begin,
                                   struct cw_plan_runs *needed, struct cw_error *error) {
+    enum { TRIES = 6 };
     size_t n = begin;
     *needed = (struct cw_plan_runs){NAN, false, power};
-    for (int tries = 0; tries < 8; tries++) {
+    for (int tries = 0; tries < TRIES; tries++) {
         struct cw_plan_promised promised;
         enum cw_status status = ask(asking, n, &promised, error);
         if (status < 0) return status;
-        double reached = cw_plan_promise_power(&promised, asking->log_difference);
-        double guess = fewest(&promised, (double)n, asking->log_difference, power);
-        if (reached >= power && (!(needed->runs <= (double)n)))
+        double reached = cw_plan_promise_power(&promised, asking->log_difference),
+               guess = fewest(&promised, (double)n, asking->log_difference, power);
+        if (reached >= power && !(needed->asked && needed->runs <= (double)n))
             *needed = (struct cw_plan_runs){(double)n, true, reached};
-        if (isnan(guess)) return CW_OK;
-        if (guess > (double)asking->most && n == asking->most) {
-            *needed = (struct cw_plan_runs){guess, false, power};
-            return CW_OK;
+        if (isnan(guess) || guess == (double)n) break;
+        if (guess > (double)asking->most) {
+            if (n == asking->most) *needed = (struct cw_plan_runs){guess, false, power};
+            if (n == asking->most) break;
+            guess = (double)asking->most;
         }
-        if (guess > (double)asking->most) guess = (double)asking->most;
-        size_t next = (size_t)guess;
-        if (reached < power && next <= n) next = n + 1;
-        if (reached >= power && next >= n) next = n - 1;
-        /* Between one that does not and one that does there is nothing more. */
-        if (next < 2 || next > asking->most ||
-            (asking->promised[next].n &&
-             (cw_plan_promise_power(&asking->promised[next], asking->log_difference) >= power) !=
-                 (reached >= power)))
-            break;
-        n = next;
+        /* Between two that were asked and point at each other it is the larger one. */
+        if (asking->promised[(size_t)guess].n && needed->asked && needed->runs > guess) break;
+        n = (size_t)guess;
     }
-    /* The loop ends on either side of the step. */
-    for (size_t k = 2; k <= asking->most; k++)
-        if (asking->promised[k].n &&
-            cw_plan_promise_power(&asking->promised[k], asking->log_difference) >= power) {
-            *needed = (struct cw_plan_runs){
-                (double)k, true,
-                cw_plan_promise_power(&asking->promised[k], asking->log_difference)};
-            break;
-        }
     return CW_OK;
 }
 
-static double rms(const double *x, size_t n) {
+/* Of the middle half of what is possible: few runs leave tails so long that their mean is of little
+ * use (as cw_between_middle has it). */
+static double middle(const double x[CW_PLAN_TRUTHS]) {
     double sum = 0;
-    for (size_t k = 0; k < n; k++) sum += x[k] * x[k];
-    return sqrt(sum / (double)n);
-}
-
-static double mean(const double *x, size_t n) {
-    double sum = 0;
-    for (size_t k = 0; k < n; k++) sum += x[k];
-    return sum / (double)n;
+    for (size_t k = CW_PLAN_TRUTHS / 4; k < CW_PLAN_TRUTHS - CW_PLAN_TRUTHS / 4; k++) sum += x[k];
+    return sum / (CW_PLAN_TRUTHS / 2.0);
 }
 
 static void tell_promise(const struct asking *asking, const struct cw_plan_promised *promised,
                          struct cw_plan_promise *promise) {
     *promise = (struct cw_plan_promise){
-        .error_percent = 100 * rms(promised->sd, promised->n),
-        .standard_error_percent = 100 * mean(promised->standard_error, promised->n),
-        .half_percent = 100 * mean(promised->half_95, promised->n),
+        .error_percent = 100 * middle(promised->sd),
+        .standard_error_percent = 100 * middle(promised->standard_error),
+        .half_percent = 100 * middle(promised->half_95),
         .power = isnan(asking->log_difference)
                      ? NAN
                      : cw_plan_promise_power(promised, asking->log_difference)};
@@ -273,7 +257,7 @@ static enum cw_status take_truths(const struct cw_plan_day *day,
     }
     cw_plan_noise_of_difference(&base->fit, &found, &unused);
     enum cw_status status =
-        expect(day, asking->n_setups, BASE_RUNS, CW_FIT_INFORMATION, true, &blown, error);
+        expect(day, asking->n_setups, BASE_RUNS, CW_FIT_INFORMATION, NULL, true, &blown, error);
     if (status >= 0) cw_plan_noise_of_difference(&blown.fit, &true_sd, &unused);
     cw_plan_expected_free(&blown);
     if (status < 0) return status;
@@ -284,17 +268,17 @@ static enum cw_status take_truths(const struct cw_plan_day *day,
     return CW_OK;
 }
 
-/* What runs scatter by without winds, and the winds' sd: rms over what is possible. */
+/* What runs scatter by without winds, and the winds' sd. */
 static void without_winds(const struct asking *asking, double of_run, double *within_sd,
                           double *wind_ms) {
-    double within2 = 0, wind2 = 0;
+    double within[CW_PLAN_TRUTHS], winds[CW_PLAN_TRUTHS];
     for (size_t k = 0; k < CW_PLAN_TRUTHS; k++) {
         const struct cw_plan_truth *t = &asking->truth[k];
-        within2 += (pow(t->noise * of_run, 2) + t->own * t->own) / CW_PLAN_TRUTHS;
-        wind2 += (t->wind_ms * t->wind_ms + t->own_wind_ms * t->own_wind_ms) / CW_PLAN_TRUTHS;
+        within[k] = hypot(t->noise * of_run, t->own);
+        winds[k] = hypot(t->wind_ms, t->own_wind_ms);
     }
-    *within_sd = sqrt(within2);
-    *wind_ms = sqrt(wind2);
+    *within_sd = middle(within);
+    *wind_ms = middle(winds);
 }
 
 static void tell_run(const struct cw_plan_expected *base, double cda_m2, double wind_part,
@@ -362,7 +346,8 @@ static enum cw_status answer(const struct cw_plan_day *day, struct cw_plan *plan
     double of_noise, of_run, within_sd, by_ms = NAN;
     asking.promised = calloc(EACH_MOST + 1, sizeof *asking.promised);
     if (!asking.promised) return cw_error_memory(error);
-    enum cw_status status = expect(day, n_setups, BASE_RUNS, CW_FIT_ALL, false, &base, error);
+    enum cw_status status = expect(day, n_setups, BASE_RUNS, CW_FIT_ALL, NULL, false, &base, error);
+    if (status >= 0) status = cw_plan_answer(&base.fit, asking.answer, error);
     if (status >= 0) status = take_truths(day, options, &base, &asking, error);
     if (status >= 0) {
         cw_plan_noise_of_difference(&base.fit, &of_noise, &of_run);
@@ -374,7 +359,7 @@ static enum cw_status answer(const struct cw_plan_day *day, struct cw_plan *plan
     }
     if (status < 0) goto cleanup;
     at_base = asking.promised[BASE_RUNS];
-    plan->together_percent = 100 * rms(at_base.sd, at_base.n) * sqrt(BASE_RUNS / 2.0);
+    plan->together_percent = 100 * middle(at_base.sd) * sqrt(BASE_RUNS / 2.0);
     tell_run(&base, options->cda_m2, by_ms * plan->wind_planned_ms, plan);
     for (size_t k = 0; k < CW_PLAN_POWERS; k++)
         plan->needed[k] = (struct cw_plan_runs){NAN, false, cw_plan_power[k]};

@@ -57,9 +57,10 @@ extern const double cw_plan_power[CW_PLAN_POWERS]; /* 0.8 and 0.9 */
 /* More runs of a setup than anybody rides in a day: what takes more is not worth going for. */
 #define CW_PLAN_RUNS_MOST 20
 
-/* What a comparison of two setups can be expected to say. */
+/* What a comparison of two setups can be expected to say; of errors, the middle of what is possible
+ * where an earlier outing leaves that open. */
 struct cw_plan_promise {
-    double error_percent;          /* rms by which the difference will be off */
+    double error_percent;          /* sd by which the difference will be off */
     double standard_error_percent; /* as it will be printed, on the mean */
     double half_percent;           /* half its 95 % interval, on the mean */
     double power; /* the chance that the difference is found; NaN: none was given */

@@ -53,6 +53,17 @@ void cw_plan_noise_of_difference(const struct cw_fit *fit, double *sd, double *o
     *of_run = sqrt(variance / (1 / runs[0] + 1 / runs[1]));
 }
 
+enum cw_status cw_plan_answer(const struct cw_fit *fit, double answer[CW_REML_MOST],
+                              struct cw_error *error) {
+    double *contrast = calloc(fit->workings->information.n, sizeof *contrast);
+    if (!contrast) return cw_error_memory(error);
+    for (size_t i = 0; i < fit->n_runs; i++)
+        if (fit->runs[i].setup < 2) contrast[fit->n_tyres + i] = fit->runs[i].setup ? 1 : -1;
+    cw_fit_answer(fit, contrast, answer);
+    free(contrast);
+    return CW_OK;
+}
+
 /* ---- runs that scatter ---- */
 
 struct scatter {

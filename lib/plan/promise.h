@@ -49,5 +49,8 @@ double cw_plan_promise_smallest(const struct cw_plan_promised *promised, double 
 /* What the noise alone makes of the difference between the means of the first two setups, as an sd
  * of log CdA, and a run's part of it as if runs were independent. Of any depth of fit. */
 void cw_plan_noise_of_difference(const struct cw_fit *fit, double *sd, double *of_run);
+/* How that answers to the noise: of a whole fit (fit/held.h). */
+enum cw_status cw_plan_answer(const struct cw_fit *fit, double answer[CW_REML_MOST],
+                              struct cw_error *error);
 
 #endif

@@ -37,8 +37,8 @@ struct asked {
 
 struct tally_of_plans {
     size_t outings, found;
-    double promised_power, promised2, error2, promised_error, promised_se, se, promised_half, half,
-        runs, difference, held;
+    double promised_power, promised_error, error2, promised_se, se, promised_half, half, runs,
+        difference, held;
 };
 
 /* The seeds of what is ridden and of what the plans are like lie far apart. */
@@ -112,7 +112,7 @@ static bool ride(const struct asked *asked, const struct cw_plan *plan, unsigned
     tally->error2 += off * off;
     tally->se += d->percent.standard_error;
     tally->half += (d->percent.high - d->percent.low) / 2;
-    tally->promised2 += pow(unit * promise->error_percent, 2);
+    tally->promised_error += unit * promise->error_percent;
     tally->promised_se += unit * promise->standard_error_percent;
     tally->promised_half += unit * promise->half_percent;
     tally->promised_power += isnan(promise->power) ? cw_plan_power[0] : promise->power;
@@ -173,7 +173,7 @@ static bool sound(const char *what, double ratio, double allowed) {
 
 static bool tell(const struct asked *asked, const struct tally_of_plans *t) {
     double n = (double)t->outings, found = (double)t->found / n, power = t->promised_power / n;
-    double promised = sqrt(t->promised2 / n), had = sqrt(t->error2 / n);
+    double promised = t->promised_error / n, had = sqrt(t->error2 / n);
     printf("%s%s: %zu outings, %.1f runs each, %.2f %%\n", asked->world->name,
            asked->like ? ", like an outing" : "", t->outings, t->runs / n, t->difference / n);
     printf("  error: promised %.3f %%, was %.3f, ratio %.3f\n", promised, had, had / promised);

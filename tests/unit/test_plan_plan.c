@@ -130,7 +130,7 @@ static void expecting_free(struct expecting *e) {
 
 static void expect(const struct expecting *e, enum cw_fit_depth depth, const size_t *order,
                    size_t n, struct cw_plan_expected *expected) {
-    struct cw_plan_look look = {depth, false, 0, INFINITY};
+    struct cw_plan_look look = {depth, NULL, false, 0, INFINITY};
     struct cw_error error;
     ck_assert_int_eq(cw_plan_ride(&e->day, order, n, expected, &error), CW_OK);
     ck_assert_int_eq(cw_plan_expect(&e->day, &look, expected, &error), CW_OK);
