@@ -247,6 +247,10 @@ static bool complete(const struct cw_command *command, const struct options *opt
         cw_usage_wrong(command, "give --difference-percent or --runs");
     else if (options->json && options->csv)
         cw_usage_wrong(command, "give --json or --csv");
+    else if (options->sheet && options->outing && !strcmp(options->sheet, options->outing))
+        cw_usage_wrong(command, "--sheet and --outing have one name: give two");
+    else if ((options->sheet && !*options->sheet) || (options->outing && !*options->outing))
+        cw_usage_wrong(command, "--sheet and --outing need a name: give one");
     else
         return true;
     return false;

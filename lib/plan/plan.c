@@ -281,13 +281,21 @@ static void without_winds(const struct asking *asking, double of_run, double *wi
     *wind_ms = middle(winds);
 }
 
-static void tell_run(const struct cw_plan_expected *base, double cda_m2, double wind_part,
+static void tell_run(const struct cw_plan_expected *pair, double cda_m2, double wind_part,
                      struct cw_plan *plan) {
-    const struct cw_fit_run *run = &base->fit.runs[0];
+    const struct cw_fit_run *run = &pair->fit.runs[0];
     plan->alone_percent = 100 * hypot(run->alone_cda_m2.standard_error / cda_m2, wind_part);
     plan->alone_told = run->identifiable;
     plan->alone_crr_error = run->alone_crr.standard_error;
     plan->correlation = run->correlation;
+}
+
+/* How well all runs know Crr: as the base's do, and the noise's part as many times better as there
+ * are more; what is the same in all stays. Told is what leaves no more than a third of it open. */
+static void tell_crr(const struct cw_fit *pair, const struct cw_fit *base, struct cw_plan *plan) {
+    double noise = sqrt(base->workings->covariance[0] * BASE_RUNS / (double)plan->runs);
+    plan->crr_error = hypot(noise, cw_budget_of(&pair->workings->budget, 0));
+    plan->crr_told = plan->crr_error < plan->options.crr / 3;
 }
 
 /* ---- all of it ---- */
@@ -342,12 +350,15 @@ static enum cw_status answer(const struct cw_plan_day *day, struct cw_plan *plan
                             .n_setups = n_setups,
                             .most = ASKED_MOST / n_setups};
     struct cw_plan_promised at_base, promised;
-    struct cw_plan_expected base = {0};
+    struct cw_plan_expected pair = {0}, base = {0};
     double of_noise, of_run, within_sd, by_ms = NAN;
     asking.promised = calloc(EACH_MOST + 1, sizeof *asking.promised);
     if (!asking.promised) return cw_error_memory(error);
-    enum cw_status status = expect(day, n_setups, BASE_RUNS, CW_FIT_ALL, NULL, false, &base, error);
-    if (status >= 0) status = cw_plan_answer(&base.fit, asking.answer, error);
+    enum cw_status status = expect(day, 2, 1, CW_FIT_ALL, NULL, false, &pair, error);
+    if (status >= 0) status = cw_plan_answer(&pair.fit, asking.answer, error);
+    if (status >= 0)
+        status = expect(day, n_setups, BASE_RUNS, CW_FIT_INFORMATION, asking.answer, false, &base,
+                        error);
     if (status >= 0) status = take_truths(day, options, &base, &asking, error);
     if (status >= 0) {
         cw_plan_noise_of_difference(&base.fit, &of_noise, &of_run);
@@ -360,7 +371,7 @@ static enum cw_status answer(const struct cw_plan_day *day, struct cw_plan *plan
     if (status < 0) goto cleanup;
     at_base = asking.promised[BASE_RUNS];
     plan->together_percent = 100 * middle(at_base.sd) * sqrt(BASE_RUNS / 2.0);
-    tell_run(&base, options->cda_m2, by_ms * plan->wind_planned_ms, plan);
+    tell_run(&pair, options->cda_m2, by_ms * plan->wind_planned_ms, plan);
     for (size_t k = 0; k < CW_PLAN_POWERS; k++)
         plan->needed[k] = (struct cw_plan_runs){NAN, false, cw_plan_power[k]};
     if (!isnan(asking.log_difference)) {
@@ -378,12 +389,11 @@ static enum cw_status answer(const struct cw_plan_day *day, struct cw_plan *plan
     status = ask(&asking, plan->runs, &promised, error);
     if (status < 0) goto cleanup;
     tell_promise(&asking, &promised, &plan->promise);
-    /* How well all know Crr: the base's runs, and as many times better as there are more. */
-    plan->crr_error = base.fit.crr[0].standard_error * sqrt(BASE_RUNS / (double)plan->runs);
-    plan->crr_told = plan->crr_error < 0.5 * options->crr && plan->crr_error < 0.0015;
+    tell_crr(&pair.fit, &base.fit, plan);
     cw_plan_advise_winds(within_sd, by_ms, asking.log_difference, asking.level, plan);
     status = lay_out_runs(day, plan, error);
 cleanup:
+    cw_plan_expected_free(&pair);
     cw_plan_expected_free(&base);
     free(asking.promised);
     return status;
