@@ -355,8 +355,7 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
 
 enum cw_status cw_budget_none(const struct cw_joint *joint, struct cw_budget *budget,
                               struct cw_error *error) {
-    *budget =
-        (struct cw_budget){.n_x = joint->n_tyres + joint->n_runs, .n_tyres = joint->n_tyres};
+    *budget = (struct cw_budget){.n_x = joint->n_tyres + joint->n_runs, .n_tyres = joint->n_tyres};
     budget->own_air = calloc(joint->n_runs, sizeof *budget->own_air);
     return budget->own_air ? CW_OK : cw_error_memory(error);
 }

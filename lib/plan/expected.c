@@ -118,8 +118,9 @@ static enum cw_status sample(const struct cw_plan_day *day, const struct cw_plan
         return cw_error_set(error, CW_E_DATA, NULL, 0,
                             "a run of %.0f s is too short to tell anything: give a longer road",
                             d->end_time_s);
-    double *height = malloc(2 * n * sizeof *height), *none = height + n;
+    double *height = malloc(2 * n * sizeof *height);
     if (!height) return cw_error_memory(error);
+    double *none = height + n;
     for (size_t j = 0; j < n; j++) {
         height[j] = day->outing.elevation == CW_ELEVATION_LEVEL
                         ? NAN

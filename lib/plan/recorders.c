@@ -138,7 +138,7 @@ void cw_plan_noise_rough(struct cw_plan_noise *noise, double roughness_m) {
 /* The inverse of those rows and columns that are not held; the others are 0. */
 static enum cw_status invert(const double from[CW_REML_MOST][CW_REML_MOST], const bool free_[NOISE],
                              double to[CW_REML_MOST][CW_REML_MOST], struct cw_error *error) {
-    size_t at[NOISE], n = 0;
+    size_t at[NOISE] = {0}, n = 0;
     double a[NOISE * NOISE];
     for (size_t k = 0; k < NOISE; k++)
         if (free_[k]) at[n++] = k;
@@ -188,5 +188,12 @@ enum cw_status cw_plan_noise_known(const struct cw_plan_noise *noise, double sec
             precision[i][j] = seconds * noise->told[i][j] + (i == j ? noise->before[i] : 0);
     }
     *held = noise->found;
+    enum cw_status status = invert(precision, free_, held->covariance, error);
+    if (status >= 0) return status;
+    /* What an outing said of two parameters together may not stand beside what it did not say of
+     * either: each by itself then. */
+    for (size_t i = 0; i < NOISE; i++)
+        for (size_t j = 0; j < NOISE; j++)
+            if (i != j) precision[i][j] = 0;
     return invert(precision, free_, held->covariance, error);
 }

@@ -26,7 +26,7 @@ const struct cw_sheet_box *cw_sheet_box_at(size_t i) {
 }
 
 static const struct cw_sheet_column columns[] = {
-    {"clock", "", 8}, {"wind", "m/s", 6}, {"ridden", "yes/no", 8}, {"remarks", "", 26}};
+    {"clock", "", 8}, {"wind", "m/s", 8}, {"ridden", "", 6}, {"remarks", "", 24}};
 
 const struct cw_sheet_column *cw_sheet_column_at(size_t i) {
     return i < sizeof columns / sizeof *columns ? &columns[i] : NULL;
@@ -79,7 +79,8 @@ static void add_runs(const struct cw_plan *plan, struct cw_text *out) {
         struct cw_text head = {0};
         cw_text_add(&head, "%s%s%s", column->head, *column->unit ? " " : "", column->unit);
         cw_text_add(out, "  ");
-        add_padded(out, head.bytes ? head.bytes : "", column->width);
+        add_padded(out, head.bytes ? head.bytes : "",
+                   cw_sheet_column_at(i + 1) ? column->width : 0);
         if (head.failed) out->failed = true;
         cw_text_free(&head);
     }
