@@ -136,12 +136,13 @@ void cw_plan_noise_rough(struct cw_plan_noise *noise, double roughness_m) {
 }
 
 /* The inverse of those rows and columns that are not held; the others are 0. */
-static enum cw_status invert(const double from[CW_REML_MOST][CW_REML_MOST], const bool free_[NOISE],
-                             double to[CW_REML_MOST][CW_REML_MOST], struct cw_error *error) {
+static enum cw_status invert(const double from[CW_REML_MOST][CW_REML_MOST],
+                             const bool sought[NOISE], double to[CW_REML_MOST][CW_REML_MOST],
+                             struct cw_error *error) {
     size_t at[NOISE] = {0}, n = 0;
     double a[NOISE * NOISE];
     for (size_t k = 0; k < NOISE; k++)
-        if (free_[k]) at[n++] = k;
+        if (sought[k]) at[n++] = k;
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++) a[i * n + j] = from[at[i]][at[j]];
     memset(to, 0, sizeof(double[CW_REML_MOST][CW_REML_MOST]));
@@ -156,20 +157,20 @@ static enum cw_status invert(const double from[CW_REML_MOST][CW_REML_MOST], cons
 enum cw_status cw_plan_noise_like(const struct cw_fit *fit, struct cw_plan_noise *noise,
                                   struct cw_error *error) {
     double precision[CW_REML_MOST][CW_REML_MOST], seconds = 0;
-    bool free_[NOISE];
+    bool sought[NOISE];
     *noise = (struct cw_plan_noise){.found.n = NOISE, .gust_sd_ms = NAN, .gust_time_s = NAN};
     know_before(fit->of.outing->elevation, noise->before);
     cw_noise_to_log(&fit->noise, noise->found.parameter);
     noise->found.parameter[CW_NOISE_PARAMETERS] = fit->workings->joint.lag_s[0];
     for (size_t k = 0; k < NOISE; k++) {
-        free_[k] = fit->workings->noise_covariance[k][k] > 0;
-        if (!free_[k]) noise->before[k] = 0;
+        sought[k] = fit->workings->noise_covariance[k][k] > 0;
+        if (!sought[k]) noise->before[k] = 0;
     }
     for (size_t i = 0; i < fit->n_runs; i++) {
         const struct cw_run_data *data = &fit->workings->joint.data[i];
         seconds += data->time_s[data->n - 1];
     }
-    enum cw_status status = invert(fit->workings->noise_covariance, free_, precision, error);
+    enum cw_status status = invert(fit->workings->noise_covariance, sought, precision, error);
     if (status < 0) return status;
     for (size_t i = 0; i < NOISE; i++)
         for (size_t j = 0; j < NOISE; j++)
@@ -181,19 +182,19 @@ enum cw_status cw_plan_noise_like(const struct cw_fit *fit, struct cw_plan_noise
 enum cw_status cw_plan_noise_known(const struct cw_plan_noise *noise, double seconds,
                                    struct cw_reml *held, struct cw_error *error) {
     double precision[CW_REML_MOST][CW_REML_MOST] = {{0}};
-    bool free_[NOISE];
+    bool sought[NOISE];
     for (size_t i = 0; i < NOISE; i++) {
-        free_[i] = noise->before[i] > 0;
+        sought[i] = noise->before[i] > 0;
         for (size_t j = 0; j < NOISE; j++)
             precision[i][j] = seconds * noise->told[i][j] + (i == j ? noise->before[i] : 0);
     }
     *held = noise->found;
-    enum cw_status status = invert(precision, free_, held->covariance, error);
+    enum cw_status status = invert(precision, sought, held->covariance, error);
     if (status >= 0) return status;
     /* What an outing said of two parameters together may not stand beside what it did not say of
      * either: each by itself then. */
     for (size_t i = 0; i < NOISE; i++)
         for (size_t j = 0; j < NOISE; j++)
             if (i != j) precision[i][j] = 0;
-    return invert(precision, free_, held->covariance, error);
+    return invert(precision, sought, held->covariance, error);
 }
