@@ -13,7 +13,10 @@
 #include "plan/turns.h"
 #include "stats/power.h"
 
-const double cw_plan_power[CW_PLAN_POWERS] = {0.8, 0.9};
+double cw_plan_power(size_t k) {
+    static const double powers[CW_PLAN_POWERS] = {0.8, 0.9};
+    return k < CW_PLAN_POWERS ? powers[k] : NAN;
+}
 
 /* Runs in all that are asked one by one: more are reckoned on from those. */
 enum { ASKED_MOST = 48, EACH_MOST = ASKED_MOST / 2 };
@@ -238,7 +241,7 @@ static void tell_promise(const struct asking *asking, const struct cw_plan_promi
                      : cw_plan_promise_power(promised, asking->log_difference)};
     for (size_t k = 0; k < CW_PLAN_POWERS; k++)
         promise->smallest_percent[k] =
-            100 * expm1(cw_plan_promise_smallest(promised, cw_plan_power[k]));
+            100 * expm1(cw_plan_promise_smallest(promised, cw_plan_power(k)));
 }
 
 /* ---- one run ---- */
@@ -373,11 +376,11 @@ static enum cw_status answer(const struct cw_plan_day *day, struct cw_plan *plan
     plan->together_percent = 100 * middle(at_base.sd) * sqrt(BASE_RUNS / 2.0);
     tell_run(&pair, options->cda_m2, by_ms * plan->wind_planned_ms, plan);
     for (size_t k = 0; k < CW_PLAN_POWERS; k++)
-        plan->needed[k] = (struct cw_plan_runs){NAN, false, cw_plan_power[k]};
+        plan->needed[k] = (struct cw_plan_runs){NAN, false, cw_plan_power(k)};
     if (!isnan(asking.log_difference)) {
         size_t begin = BASE_RUNS;
         for (size_t k = 0; k < CW_PLAN_POWERS && status >= 0; k++) {
-            status = find_needed(&asking, cw_plan_power[k], begin, &plan->needed[k], error);
+            status = find_needed(&asking, cw_plan_power(k), begin, &plan->needed[k], error);
             if (plan->needed[k].runs <= (double)asking.most) begin = (size_t)plan->needed[k].runs;
         }
         if (status < 0) goto cleanup;

@@ -53,7 +53,8 @@ struct cw_plan_options cw_plan_options_default(void);
 
 /* Powers that runs are reckoned for. */
 enum { CW_PLAN_POWERS = 2 };
-extern const double cw_plan_power[CW_PLAN_POWERS]; /* 0.8 and 0.9 */
+/* 0.8 and 0.9: the k-th, from 0. */
+double cw_plan_power(size_t k);
 /* More runs of a setup than anybody rides in a day: what takes more is not worth going for. */
 #define CW_PLAN_RUNS_MOST 20
 

@@ -32,7 +32,7 @@ static void add_needed(const struct cw_plan *plan, struct cw_text *out) {
         {"found in", "of 100", true}, {"runs a setup", "", true}, {"least difference", "%", true}};
     struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
     for (size_t k = 0; k < CW_PLAN_POWERS; k++) {
-        cw_table_add_number(&table, 100 * cw_plan_power[k], 0);
+        cw_table_add_number(&table, 100 * cw_plan_power(k), 0);
         cw_table_add_number(&table, plan->needed[k].runs, 0);
         cw_table_add_number(&table, plan->promise.smallest_percent[k], 2);
     }

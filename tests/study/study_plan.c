@@ -115,7 +115,7 @@ static bool ride(const struct asked *asked, const struct cw_plan *plan, unsigned
     tally->promised_error += unit * promise->error_percent;
     tally->promised_se += unit * promise->standard_error_percent;
     tally->promised_half += unit * promise->half_percent;
-    tally->promised_power += isnan(promise->power) ? cw_plan_power[0] : promise->power;
+    tally->promised_power += isnan(promise->power) ? cw_plan_power(0) : promise->power;
     tally->runs += (double)plan->runs;
     tally->difference += difference;
     if (asked->verbose)
