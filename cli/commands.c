@@ -7,9 +7,9 @@
 
 /* The table of commands. */
 static const struct cw_command *const commands[] = {
-    &cw_command_start,   &cw_command_runs,     &cw_command_fit,
-    &cw_command_compare, &cw_command_explain,  &cw_command_predict,
-    &cw_command_report,  &cw_command_simulate, &cw_command_help,
+    &cw_command_start,    &cw_command_runs,    &cw_command_fit,  &cw_command_compare,
+    &cw_command_explain,  &cw_command_predict, &cw_command_plan, &cw_command_report,
+    &cw_command_simulate, &cw_command_help,
 };
 #define COMMANDS (sizeof commands / sizeof *commands)
 

@@ -6,6 +6,7 @@
 
 extern const struct cw_command cw_command_predict;
 extern const struct cw_command cw_command_start;
+extern const struct cw_command cw_command_plan;
 extern const struct cw_command cw_command_report;
 extern const struct cw_command cw_command_runs;
 extern const struct cw_command cw_command_fit;

@@ -77,6 +77,8 @@
 /* On another road, on another day. */
 #include "predict/predict.h"
 #include "predict/road.h"
+#include "plan/loose.h"
+#include "plan/plan.h"
 
 /* The answers to read, to hand on and to show. */
 #include "report/answer.h"
@@ -85,6 +87,7 @@
 #include "report/fit_report.h"
 #include "report/look.h"
 #include "report/predict_report.h"
+#include "report/plan_report.h"
 #include "report/runs_report.h"
 #include "report/timed_report.h"
 
@@ -92,5 +95,6 @@
 #include "picture/predicted.h"
 
 #include "page/page.h"
+#include "page/sheet.h"
 
 #endif

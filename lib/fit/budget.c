@@ -353,6 +353,13 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
     return status;
 }
 
+enum cw_status cw_budget_none(const struct cw_joint *joint, struct cw_budget *budget,
+                              struct cw_error *error) {
+    *budget = (struct cw_budget){.n_x = joint->n_tyres + joint->n_runs, .n_tyres = joint->n_tyres};
+    budget->own_air = calloc(joint->n_runs, sizeof *budget->own_air);
+    return budget->own_air ? CW_OK : cw_error_memory(error);
+}
+
 double cw_budget_of(const struct cw_budget *budget, size_t i) {
     double own = i < budget->n_tyres ? 0 : budget->own_air[i - budget->n_tyres];
     double squares = own * own;

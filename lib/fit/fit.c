@@ -7,12 +7,12 @@
 
 #include "fit/breaks.h"
 #include "fit/heights.h"
+#include "fit/held.h"
 #include "fit/search.h"
 #include "fit/smooth.h"
 #include "fit/summary.h"
 #include "stats/student.h"
 
-static const double spacing_m = 15;
 /* By how much a parameter's logarithm, or a lag in seconds, is moved to see what depends on it. */
 static const double move_by = 0.2;
 
@@ -545,44 +545,27 @@ static size_t device_of(const struct cw_joint *joint, size_t recording) {
     return 0;
 }
 
-enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
-                             struct cw_error *error) {
-    const struct cw_outing *outing = input->outing;
-    struct cw_prepared prepared = {0};
-    struct cw_crr_prior *crr_prior = NULL;
-    struct cw_reml *reml = NULL;
-    *fit = (struct cw_fit){.of = *input};
-    enum cw_status status = cw_prepare(input, &prepared, error);
-    if (status < 0) return status;
-    size_t nt = prepared.n_tyres;
-    fit->place = prepared.place;
-    fit->n_runs = prepared.n;
+/* Makes room for what a fit of prepared runs holds, and says what is known of them beforehand. */
+static enum cw_status begin(const struct cw_ridden *input, const struct cw_prepared *prepared,
+                            struct cw_fit *fit, struct cw_error *error) {
+    size_t nt = prepared->n_tyres;
+    fit->place = prepared->place;
+    fit->n_runs = prepared->n;
     fit->n_tyres = nt;
     fit->n_recorders = input->n_recordings;
-    fit->crr_given = isfinite(outing->crr);
-    fit->temperature_c = fit->coldest_c = fit->warmest_c = prepared.temperature_c;
+    fit->crr_given = isfinite(input->outing->crr);
+    fit->temperature_c = fit->coldest_c = fit->warmest_c = prepared->temperature_c;
     fit->workings = calloc(1, sizeof *fit->workings);
-    fit->runs = calloc(prepared.n, sizeof *fit->runs);
+    fit->runs = calloc(prepared->n, sizeof *fit->runs);
     fit->crr = calloc(nt, sizeof *fit->crr);
     fit->crr_at_20c = calloc(nt, sizeof *fit->crr_at_20c);
     fit->crr_identifiable = calloc(nt, sizeof *fit->crr_identifiable);
     fit->recorders = calloc(fit->n_recorders, sizeof *fit->recorders);
-    crr_prior = malloc(nt * sizeof *crr_prior);
-    reml = calloc(1, sizeof *reml);
     if (!fit->workings || !fit->runs || !fit->crr || !fit->crr_at_20c || !fit->crr_identifiable ||
-        !fit->recorders || !crr_prior || !reml) {
-        status = cw_error_memory(error);
-        goto cleanup;
-    }
-    for (size_t t = 0; t < nt; t++) {
-        /* An exactly known Crr is still held with an error, or the equations would be singular. */
-        double sd = fmax(outing->crr_uncertainty, 1e-6);
-        crr_prior[t] = fit->crr_given
-                           ? (struct cw_crr_prior){{outing->crr, isfinite(sd) ? sd : 1e-6}, true}
-                           : (struct cw_crr_prior){{0.005, 0.01}, false};
-    }
-    for (size_t i = 0; i < prepared.n; i++) {
-        const struct cw_run_data *data = &prepared.data[i];
+        !fit->recorders)
+        return cw_error_memory(error);
+    for (size_t i = 0; i < prepared->n; i++) {
+        const struct cw_run_data *data = &prepared->data[i];
         fit->coldest_c = fmin(fit->coldest_c, data->temperature_c);
         fit->warmest_c = fmax(fit->warmest_c, data->temperature_c);
         fit->runs[i] = (struct cw_fit_run){.run = data->run,
@@ -591,23 +574,43 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
                                            .mass_kg = data->bicycle.mass_kg,
                                            .density_kgm3 = data->surroundings.density_kgm3};
     }
-    /* These pass from what was prepared to the fit. */
-    fit->tyres = prepared.tyres;
-    fit->workings->roads = prepared.roads;
-    fit->n_roads = prepared.n_roads;
-    prepared.tyres = NULL;
-    fit->workings->air = prepared.air;
-    prepared.roads = NULL;
-    prepared.air = NULL;
-    struct cw_run_data *data = prepared.data;
-    struct cw_joint_priors priors = joint_priors(outing, both_ways(data, prepared.n));
-    prepared.data = NULL;
-    status = cw_joint_make(data, prepared.n, prepared.n_roads, input->n_recordings, nt, &priors,
-                           crr_prior, spacing_m, &fit->workings->joint, error);
-    if (status < 0) goto cleanup;
-    cw_joint_linearise(&fit->workings->joint);
-    status = cw_search(&fit->workings->joint, outing, reml, error);
-    if (status < 0) goto cleanup;
+    return CW_OK;
+}
+
+/* The joint equations of prepared runs, linearised; what was prepared passes to the fit. */
+static enum cw_status make_joint(const struct cw_ridden *input, struct cw_prepared *prepared,
+                                 struct cw_fit *fit, struct cw_error *error) {
+    const struct cw_outing *outing = input->outing;
+    size_t nt = prepared->n_tyres;
+    struct cw_crr_prior *crr_prior = malloc(nt * sizeof *crr_prior);
+    if (!crr_prior) return cw_error_memory(error);
+    for (size_t t = 0; t < nt; t++) {
+        /* An exactly known Crr is still held with an error, or the equations would be singular. */
+        double sd = fmax(outing->crr_uncertainty, 1e-6);
+        crr_prior[t] = fit->crr_given
+                           ? (struct cw_crr_prior){{outing->crr, isfinite(sd) ? sd : 1e-6}, true}
+                           : (struct cw_crr_prior){{0.005, 0.01}, false};
+    }
+    fit->tyres = prepared->tyres;
+    fit->workings->roads = prepared->roads;
+    fit->n_roads = prepared->n_roads;
+    fit->workings->air = prepared->air;
+    prepared->tyres = NULL;
+    prepared->roads = NULL;
+    prepared->air = NULL;
+    struct cw_run_data *data = prepared->data;
+    struct cw_joint_priors priors = joint_priors(outing, both_ways(data, prepared->n));
+    prepared->data = NULL;
+    enum cw_status status =
+        cw_joint_make(data, prepared->n, prepared->n_roads, input->n_recordings, nt, &priors,
+                      crr_prior, CW_PROFILE_SPACING_M, &fit->workings->joint, error);
+    free(crr_prior);
+    if (status >= 0) cw_joint_linearise(&fit->workings->joint);
+    return status;
+}
+
+/* Takes the noise as it was found, or as it is held. */
+static void take_noise(struct cw_fit *fit, const struct cw_reml *reml) {
     fit->workings->evaluations = reml->evaluations;
     fit->noise = cw_noise_from_log(reml->parameter);
     fit->workings->n_noise = reml->n;
@@ -625,17 +628,104 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
                                                      fit->workings->air[r].place.density_kgm3,
                                                      fit->workings->air[r].told_by};
     }
-    status = fit_runs(fit, reml, error);
-    if (status < 0) goto cleanup;
+}
+
+/* All that is estimated, under the noise that was taken. */
+static enum cw_status estimate(const struct cw_ridden *input, const struct cw_reml *reml,
+                               struct cw_fit *fit, struct cw_error *error) {
+    enum cw_status status = fit_runs(fit, reml, error);
+    if (status < 0) return status;
     cw_joint_set_lags(&fit->workings->joint, reml->parameter + CW_NOISE_PARAMETERS);
-    status = cw_budget_make(outing, fit->workings->air, fit->n_recorders, input->runs,
+    status = cw_budget_make(input->outing, fit->workings->air, fit->n_recorders, input->runs,
                             &fit->workings->joint, &fit->noise, &fit->workings->budget, error);
     if (status >= 0) status = widen(fit, error);
+    return status;
+}
+
+enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
+                             struct cw_error *error) {
+    struct cw_prepared prepared = {0};
+    struct cw_reml *reml = calloc(1, sizeof *reml);
+    *fit = (struct cw_fit){.of = *input};
+    enum cw_status status = reml ? CW_OK : cw_error_memory(error);
+    if (status >= 0) status = cw_prepare(input, &prepared, error);
+    if (status >= 0) status = begin(input, &prepared, fit, error);
+    if (status >= 0) status = make_joint(input, &prepared, fit, error);
+    if (status >= 0) status = cw_search(&fit->workings->joint, input->outing, reml, error);
+    if (status >= 0) take_noise(fit, reml);
+    if (status >= 0) status = estimate(input, reml, fit, error);
     if (status >= 0) status = find_disturbances(fit, error);
-cleanup:
-    free(crr_prior);
     free(reml);
     cw_prepared_free(&prepared);
+    if (status < 0) cw_fit_free(fit);
+    return status;
+}
+
+void cw_fit_answer(const struct cw_fit *fit, const double *contrast, double *answer) {
+    const struct cw_fit_workings *workings = fit->workings;
+    size_t n = workings->information.n;
+    double held = quadratic(workings->held, contrast, n);
+    for (size_t k = 0; k < CW_NOISE_PARAMETERS; k++) {
+        answer[k] = 0;
+        if (workings->move[k] == 0 || !(held > 0)) continue;
+        double moved = quadratic(workings->moved + k * n * n, contrast, n);
+        answer[k] = (moved / held - 1) / workings->move[k];
+    }
+}
+
+/* What all runs together say of Crr and CdA, and nothing more. */
+static enum cw_status tell_information(struct cw_fit *fit, const struct cw_reml *reml,
+                                       const double *answer, struct cw_error *error) {
+    struct cw_fit_workings *workings = fit->workings;
+    struct cw_joint *joint = &workings->joint;
+    struct cw_summary found = {0};
+    size_t n = joint->n_tyres + joint->n_runs, square = n * n;
+    workings->covariance =
+        calloc((2 + CW_NOISE_PARAMETERS) * square + n, sizeof *workings->covariance);
+    if (!workings->covariance) return cw_error_memory(error);
+    workings->held = workings->covariance + square;
+    workings->moved = workings->held + square;
+    workings->value = workings->moved + CW_NOISE_PARAMETERS * square;
+    enum cw_status status = cw_summary_alloc(joint, false, &found, error);
+    if (status >= 0)
+        status = summarise(joint, NULL, reml->parameter, workings->noise_covariance, &found, error);
+    if (status >= 0)
+        status = cw_information_solve_usual(&found.together, workings->value, workings->covariance,
+                                            error);
+    if (status >= 0) status = cw_budget_none(joint, &workings->budget, error);
+    workings->information = found.together;
+    found.together = (struct cw_information){0};
+    cw_summary_free(&found);
+    for (size_t i = 0; i < square && status >= 0; i++) {
+        workings->held[i] = workings->covariance[i];
+        for (size_t k = 0; k < CW_NOISE_PARAMETERS; k++)
+            workings->moved[k * square + i] =
+                workings->covariance[i] * (answer ? 1 + answer[k] * workings->move[k] : 1);
+    }
+    return status;
+}
+
+/* As often as a search moves what all is linearised about; what is expected is near at once. */
+enum { HELD_ROUNDS = 2 };
+
+enum cw_status cw_fit_held(const struct cw_ridden *input, struct cw_prepared *prepared,
+                           const struct cw_reml *held, enum cw_fit_depth depth,
+                           const double *answer, struct cw_fit *fit, struct cw_error *error) {
+    double change;
+    *fit = (struct cw_fit){.of = *input};
+    enum cw_status status = begin(input, prepared, fit, error);
+    if (status >= 0) status = make_joint(input, prepared, fit, error);
+    if (status >= 0) {
+        struct cw_noise noise = cw_noise_from_log(held->parameter);
+        cw_joint_set_lags(&fit->workings->joint, held->parameter + CW_NOISE_PARAMETERS);
+        for (int round = 0; round < HELD_ROUNDS && status >= 0; round++)
+            status = cw_joint_advance(&fit->workings->joint, &noise, &change, error);
+    }
+    if (status >= 0) take_noise(fit, held);
+    if (status >= 0)
+        status = depth == CW_FIT_INFORMATION ? tell_information(fit, held, answer, error)
+                                             : estimate(input, held, fit, error);
+    cw_prepared_free(prepared);
     if (status < 0) cw_fit_free(fit);
     return status;
 }

@@ -20,6 +20,21 @@ static const double least_speed_ms = 1.5;
  * don't show. Of a short run no more than a part, lest nothing be left. */
 static const double unsure_s = 2, unsure_part = 0.05;
 
+void cw_prepare_part(size_t n, const double *time_s, const double *speed_ms, bool by_energy,
+                     size_t *first, size_t *last) {
+    size_t a = 0, b = n - 1;
+    while (a < b && !(speed_ms[a] >= least_speed_ms)) a++;
+    while (b > a && !(speed_ms[b] >= least_speed_ms)) b--;
+    if (by_energy) {
+        double unsure = fmin(unsure_s, unsure_part * (time_s[n - 1] - time_s[0]));
+        double start = time_s[0] + unsure, end = time_s[n - 1] - unsure;
+        while (a < b && time_s[a] < start && start < end) a++;
+        while (b > a && time_s[b] > end && start < end) b--;
+    }
+    *first = a;
+    *last = b;
+}
+
 void cw_place_settle(struct cw_place *place, enum cw_elevation elevation) {
     place->density_kgm3 = cw_air_density(place->temperature_c, place->pressure_pa, place->humidity);
     place->barometric_scale =
@@ -178,16 +193,11 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
     const struct cw_place here =
         cw_recording_air_of_run(input, &prepared->air[run->recording], run);
     double length_m = length_of(&prepared->roads[run->road]);
-    size_t first = run->first, last = run->last;
-    while (first < last && !(motion->speed_ms[first] >= least_speed_ms)) first++;
-    while (last > first && !(motion->speed_ms[last] >= least_speed_ms)) last--;
-    if (run->by_energy) {
-        double unsure = fmin(unsure_s, unsure_part * run->duration_s);
-        double start = samples->time_s[run->first] + unsure;
-        double end = samples->time_s[run->last] - unsure;
-        while (first < last && samples->time_s[first] < start && start < end) first++;
-        while (last > first && samples->time_s[last] > end && start < end) last--;
-    }
+    size_t first, last;
+    cw_prepare_part(run->last - run->first + 1, samples->time_s + run->first,
+                    motion->speed_ms + run->first, run->by_energy, &first, &last);
+    first += run->first;
+    last += run->first;
     size_t n = last - first + 1;
     if (n < 4)
         return cw_error_set(error, CW_E_DATA, input->recordings[run->recording].file,

@@ -2,6 +2,7 @@
 #ifndef CW_FIT_PREPARE_H
 #define CW_FIT_PREPARE_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/error.h"
@@ -20,6 +21,11 @@ void cw_place_settle(struct cw_place *place, enum cw_elevation elevation);
  * with elevations is kept and the road is not said to be level. */
 enum cw_status cw_place_make(const struct cw_ridden *input, struct cw_place *place,
                              struct cw_error *error);
+/* The part of a run's n samples that the fit looks at, first to last: without ends that are slower
+ * than the balance says anything of, nor those that are known to some seconds only, where nothing
+ * but energy tells where the run begins and ends. */
+void cw_prepare_part(size_t n, const double *time_s, const double *speed_ms, bool by_energy,
+                     size_t *first, size_t *last);
 
 enum { CW_DEVICES_MOST = CW_REML_MOST - CW_NOISE_PARAMETERS };
 

@@ -6,6 +6,9 @@
 
 #include "base/error.h"
 
+/* Of the knots of a road that is fitted. */
+#define CW_PROFILE_SPACING_M 15
+
 struct cw_profile {
     double start_m, spacing_m;
     size_t n; /* coefficients: one more than the knots' intervals plus two */

@@ -144,16 +144,9 @@ void cw_page_add_method(struct cw_text *text) {
 }
 
 static void add_fastest(const struct cw_run *run, struct cw_text *text) {
-    double stopping_m = cw_stopping_distance(run->top_speed_ms, run->mean_slope);
-    cw_text_add(text, "The fastest run here reached %.0f km/h. ",
-                CW_KMH_PER_MS * run->top_speed_ms);
-    if (isfinite(stopping_m))
-        cw_text_add(text,
-                    "From there a sound bicycle needs some %.0f m to stop on this %s in the "
-                    "dry, and far more in the wet. ",
-                    5 * ceil(stopping_m / 5), cw_is_coast_down(run) ? "road" : "slope");
-    else
-        cw_text_add(text, "On a slope like this one brakes may not stop it at all. ");
+    cw_caution_add_speed(text, "The fastest run here reached", run->top_speed_ms,
+                         cw_stopping_distance(run->top_speed_ms, run->mean_slope),
+                         cw_is_coast_down(run) ? "road" : "slope");
 }
 
 void cw_page_add_care(const struct cw_analysis *analysis, struct cw_text *text) {

@@ -1,5 +1,9 @@
 #include "report/cautions.h"
 
+#include <math.h>
+
+#include "report/table.h"
+
 const char cw_caution_coasting[] =
     "Coast only where it is legal to ride and to stop, clear of traffic or on a closed road. "
     "Check brakes, tyres, headset and the fixing of any load first; keep loads low, tight and "
@@ -15,3 +19,15 @@ const char cw_caution_level[] =
 const char cw_caution_law[] =
     "Local traffic law and a qualified mechanic's judgement come before anything printed here. "
     "Results are estimates, not advice to ride faster.";
+
+void cw_caution_add_speed(struct cw_text *text, const char *speed_is, double speed_ms,
+                          double stopping_m, const char *road) {
+    cw_text_add(text, "%s %.0f km/h. ", speed_is, CW_KMH_PER_MS * speed_ms);
+    if (isfinite(stopping_m))
+        cw_text_add(text,
+                    "From there a sound bicycle needs some %.0f m to stop on this %s in the "
+                    "dry, and far more in the wet. ",
+                    5 * ceil(stopping_m / 5), road);
+    else
+        cw_text_add(text, "On a slope like this one brakes may not stop it at all. ");
+}

@@ -588,3 +588,26 @@ def interrupted():
         process.send_signal(signal.SIGINT)
 
     return report("made"), {"after": after}
+
+
+def plan(*more):
+    return ["plan", "--cda", "0.4", "--crr", "0.005", "--mass-kg", "80", "--runs", "2", *more]
+
+
+def plan_by_an_endless_road():
+    source = threading_pipe(lambda: b"<a/>" * 16384)
+    return plan("--limit-mb", "4", "--road", "-"), {"stdin": source}
+
+
+def plan_like_a_recording():
+    write("ride.gpx", gpx())
+    return plan("--like", "ride.gpx")
+
+
+def plan_by_a_name_that_is_markup():
+    return plan("--road", "300:-6", "--setups", "<script>,\u202e&\"'", "--sheet", "made")
+
+
+def plan_over_an_outing_file():
+    write("outing.ini", "[outing]\n")
+    return plan("--road", "300:-6", "--outing", "outing.ini")
