@@ -15,6 +15,7 @@ static void all_steps(struct cw_analysis *analysis,
     ck_assert_msg(cw_analysis_fit(analysis, &error) >= 0, "%s", error.message);
     ck_assert_msg(cw_analysis_compare(analysis, options, &error) >= 0, "%s", error.message);
     ck_assert_msg(cw_analysis_time(analysis, &error) >= 0, "%s", error.message);
+    ck_assert_msg(cw_analysis_explain(analysis, &error) >= 0, "%s", error.message);
 }
 
 /* ---- the order of outings ---- */
