@@ -447,7 +447,7 @@ START_TEST(a_line_may_be_written_in_several_ways) {
     ck_assert_msg(read_text("; of a day\n# and its air\n[outing] ; the first\r\n"
                             "recordings : morning.tcx.gz ; before nine\r" MASSES
                             "[setup a] # one\n  description=red; and blue \t\n"
-                            "\tload_kg\t=\t2.5\t;bottles\n[runs]\norder = ; each\n\n  a ; up\n"
+                            "load_kg\t=\t2.5\t;bottles\n[runs]\norder = ; each\n\n  a ; up\n"
                             "  ; not a\n  a, a\n") == CW_OK,
                   "%ld: %s", error.line, error.message);
     ck_assert_str_eq(outing.setups[0].description, "red; and blue");
