@@ -91,7 +91,7 @@ function setLabel(run, id) {
 function setupChoice(run) {
     const name = runName(run);
     if (ownSetups(run.recording)) return make('span', { className: 'soft' }, run.setup || 'as its recording says');
-    if (!work.setups.length) return make('span', { className: 'soft' }, 'no setups yet');
+    if (!work.setups.length) return make('a', { href: '#add-setup' }, 'name setups');
     if (onlySetup()) return make('bdi', {}, onlySetup().name);
     if (work.setups.length > RADIOS_MOST) {
         const select = make('select', { 'aria-label': `Setup of run ${run.number}` }, make('option', { value: '' }, '–'),
@@ -155,7 +155,7 @@ function showRuns() {
         make('td', { className: 'number' }, `${Math.round(run.distance_m)} m`),
         make('td', { className: 'number' }, `${kmh(run.top_speed_ms)} km/h`),
         make('td', {}, run.reasons.join(', ')))));
-    tell('runs-heights', found.heightsSaid);
+    tell('runs-heights', found.heightsSaid && `The recorder: ${found.heightsSaid}.`);
     tell('runs-clock', valueOf('outing', 'utc_offset') ? `Clock times are UTC${valueOf('outing', 'utc_offset')}.` : 'Clock times are UTC.');
     drawRides();
     showLabels();
