@@ -44,6 +44,7 @@ async function showAnswer(answer) {
     dispatchEvent(new Event('coastwise-answer')); /* the script of the answer before lets go */
     for (const old of document.querySelectorAll('.reading, .bar')) old.remove();
     shelf.replaceChildren();
+    shelf.setAttribute('aria-busy', 'true');
     const place = (part) => document.importNode(part, true);
     for (const part of parts) {
         if (part.classList.contains('board')) {
@@ -63,7 +64,8 @@ async function showAnswer(answer) {
     const run = document.createElement('script');
     run.textContent = script;
     shelf.append(run);
-    byId('answer-page').classList.remove('old');
+    shelf.classList.remove('old');
+    shelf.removeAttribute('aria-busy');
     showKeep();
 }
 

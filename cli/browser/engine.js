@@ -78,6 +78,7 @@ class Engine {
     check(withSetups) { this.do(this.calls.check(withSetups ? 1 : 0)); }
     fit() { this.do(this.calls.fit()); }
     compare() { this.do(this.calls.compare()); }
+    average() { this.do(this.calls.average()); }
     compared() { return this.calls.compared() !== 0; }
     page(name) { return this.lendText(name, (at) => this.said(this.calls.page(at))); }
     heights() { return JSON.parse(this.said(this.calls.heights_json())); }

@@ -31,7 +31,7 @@ function drawRide(recording, heights, width) {
     for (const run of runs) {
         const from = (Date.parse(run.start) - Date.parse(recording.start)) / 1000;
         const at = x(from), wide = Math.max(2, x(from + run.duration_s) - at);
-        const out = !run.kept;
+        const out = !usable(run) || work.skipped.has(runName(run));
         const group = draw('g', { class: `span ${out ? 'out' : colourOf(setupById(work.labels.get(runName(run))) || onlySetup())}`, 'data-name': runName(run) },
             draw('rect', { x: at, y: head - 4, width: wide, height: height - head - foot + 8 }));
         if (!out && at + wide / 2 - end > 18) {
@@ -138,7 +138,7 @@ function runRow(run) {
 }
 
 /* Rows for runs that are kept or that the person left out; the others say why they were turned down. */
-const shownRuns = () => found.runs.filter((run) => run.kept || work.skipped.has(runName(run)));
+const shownRuns = () => found.runs.filter((run) => usable(run) || work.skipped.has(runName(run)));
 
 function showRuns() {
     byId('runs-found').hidden = !found;

@@ -29,7 +29,7 @@ function setupFields(setup) {
 }
 
 function showSetups() {
-    byId('setups').replaceChildren(...work.setups.map(setupFields));
+    byId('setup-list').replaceChildren(...work.setups.map(setupFields));
 }
 
 function setUpSetups() {

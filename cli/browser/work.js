@@ -3,6 +3,9 @@
 
 const OUTING = 'outing.ini';
 
+/* The library's reason for a run that an outing file skips. */
+const LEFT_OUT = 'skipped by the outing file';
+
 /* Sections that have fields of their own on the page, in the order of the file. */
 const PLAIN = ['outing', 'rider', 'bike', 'air'];
 
@@ -56,8 +59,11 @@ function removeSetup(setup) {
 
 /* Runs that an order counts: kept, and of no recording that says its setups itself. */
 function orderedRuns() {
-    return found ? found.runs.filter((run) => run.kept && !ownSetups(run.recording) && !work.skipped.has(runName(run))) : [];
+    return found ? found.runs.filter((run) => usable(run) && !ownSetups(run.recording) && !work.skipped.has(runName(run))) : [];
 }
+
+/* Kept, or turned down for nothing but that it was left out by hand the last time. */
+const usable = (run) => run.kept || (run.reasons.length === 1 && run.reasons[0] === LEFT_OUT);
 
 function ownSetups(recording) {
     const keys = work.sections.get('recording ' + recording);

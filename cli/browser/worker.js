@@ -40,13 +40,13 @@ async function look(module, { files }) {
 
 /* The whole way. Where the outing file cannot be read, or is not whole yet, the runs are found of the
  * recordings as they are. */
-async function answer(module, { files, names, outing, text, whole }) {
+async function answer(module, { files: given, names, outing, text, whole }) {
     const step = (message) => say({ progress: message });
     const on = {
         progress: (doing, i, n, file) => step(`${doing} ${file}${n > 1 ? ` (${i} of ${n})` : ''}`),
         notice: (notice) => say({ notice }),
     };
-    const all = [...files, { name: outing, blob: new Blob([text]) }];
+    const all = [...given, { name: outing, blob: new Blob([text]) }];
     let engine, opened = false;
     if (whole) {
         try {
@@ -58,7 +58,7 @@ async function answer(module, { files, names, outing, text, whole }) {
         }
     }
     if (!opened) {
-        engine = await prepare(module, files, on);
+        engine = await prepare(module, given, on);
         engine.openRecordings(names);
     }
     step('finding the runs');
@@ -71,13 +71,12 @@ async function answer(module, { files, names, outing, text, whole }) {
     step('setting setups against each other');
     engine.compare();
     step('drawing the page');
-    const compared = engine.compared();
-    const files_made = { 'fit.json': engine.answer('fit_json'), 'fit.csv': engine.answer('fit_csv') };
-    if (compared) {
-        files_made['compare.json'] = engine.answer('compare_json');
-        files_made['compare.csv'] = engine.answer('compare_csv');
-    }
-    say({ answer: { page: engine.page(outing), compared, files: files_made } });
+    const compared = engine.compared(), files = {}, page = engine.page(outing);
+    if (compared)
+        for (const kind of ['json', 'csv']) files['compare.' + kind] = engine.answer('compare_' + kind);
+    engine.average();
+    for (const kind of ['json', 'csv']) files['fit.' + kind] = engine.answer('fit_' + kind);
+    say({ answer: { page, compared, files } });
 }
 
 self.onmessage = async ({ data }) => {
