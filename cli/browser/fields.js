@@ -108,7 +108,7 @@ function plainField(section, name, changed) {
 /* ---- faults beside the field that they are about ---- */
 
 function clearFaults() {
-    for (const fault of document.querySelectorAll('.fault')) {
+    for (const fault of document.querySelectorAll('[data-field] .fault')) {
         fault.hidden = true;
         fault.textContent = '';
     }

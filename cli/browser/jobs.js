@@ -16,12 +16,14 @@ const jobs = {
     begin() {
         return new Promise((done, failed) => {
             const worker = this.spawn();
+            let library = null;
             worker.onmessage = ({ data }) => {
                 if (data.refused) failed(new Error(data.refused.message));
-                if (!data.module) return;
-                this.module = data.module;
+                if (data.module) library = data;
+                if (!data.done || !library) return;
+                this.module = library.module;
                 this.idle = worker;
-                done(data);
+                done(library);
             };
             worker.onerror = (event) => failed(new Error(event.message || 'no worker'));
             worker.postMessage({ code: document.getElementById('code-module').textContent.trim() });

@@ -159,14 +159,15 @@ enum cw_status cw_browser_entries(const char *bytes, size_t length, const char *
     return lines.status ? lines.status : whole();
 }
 
-/* What one file is, as it is chosen: an outing file, or a recording with its samples. */
+/* What one file is, as it is chosen: an outing file, or a recording with its samples. What is wrong
+ * within an outing file is seen when it is opened with its recordings. */
 SHOWN("look") enum cw_status cw_browser_look(const char *path) {
     struct cw_input input;
     enum cw_status status = cw_input_read(path, &input, &error);
     cw_text_free(&text);
-    if (status >= 0) {
+    if (status >= 0 || input.is_outing) {
         cw_text_add(&text, "{\"outing\":%s,\"samples\":%zu}", input.is_outing ? "true" : "false",
-                    input.recording.samples.n);
+                    input.is_outing ? 0 : input.recording.samples.n);
         status = whole();
     }
     cw_input_free(&input);

@@ -13,9 +13,19 @@ function size(bytes) {
     return bytes < 1e6 ? `${Math.max(1, Math.round(bytes / 1e3))} kB` : `${(bytes / 1e6).toFixed(1)} MB`;
 }
 
-/* Takes files in: [{name, blob}]. What is none of ours is said, and the others are taken. */
-async function addFiles(list) {
-    const files = [], refused = [];
+let adding = Promise.resolve();
+
+/* Takes files in: [{name, blob}], those that were chosen first before the next. */
+function addFiles(list) {
+    if (!list.length) return;
+    stopWork();
+    showProgress('looking at the files');
+    adding = adding.then(() => addNow(list)).catch((error) => tell('recordings-fault', error.message));
+}
+
+/* What is none of ours is said, and the others are taken. */
+async function addNow(list) {
+    const files = [], refused = [], before = work.recordings.length;
     for (const { name, blob } of list) {
         if (blob.size > LARGEST) {
             refused.push(`${name}: holds ${size(blob.size)}; no recording does`);
@@ -55,9 +65,11 @@ async function addFiles(list) {
         setValue('outing', 'air_log', own);
     }
     tell('recordings-fault', refused.join('\n'));
-    if (files.length > refused.length || outing || logs.length) {
+    if (work.recordings.length > before || outing || logs.length) {
         work.demo = false;
         filesChanged(Boolean(outing));
+    } else {
+        answerAnew();
     }
 }
 
