@@ -12,7 +12,7 @@ function showProgress(text) {
 /* What is still to be given before there can be an answer. */
 function needed() {
     const list = [];
-    if (!work.recordings.some(({ samples }) => samples !== undefined)) list.push(['do-recordings', 'a recording']);
+    if (!missing().length && !work.recordings.some(({ samples }) => samples !== undefined)) list.push(['do-recordings', 'a recording']);
     for (const field of NEEDED) {
         const [section, name] = field.split('.');
         if (!insteadOf(keyOf(section, name)).some((key) => valueOf(section, key.name)))

@@ -30,7 +30,7 @@ const jobs = {
         });
     },
 
-    /* Starts a piece of work: {look: ...} or {answer: ...}. on[kind](what) is called with whatever
+    /* Starts a piece of work: {unpack: ...}, {look: ...} or {answer: ...}. on[kind](what) is called with whatever
      * the worker says, on.done() at the end. Gives a function that ends it early. */
     start(what, on) {
         const worker = this.idle || this.spawn();

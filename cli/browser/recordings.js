@@ -130,12 +130,14 @@ function setUpRecordings() {
 
 /* The made-up outing that is in this file. */
 async function openDemo() {
-    const bytes = Uint8Array.from(atob(byId('demo-recording').textContent.trim()), (letter) => letter.charCodeAt(0));
+    stopWork();
+    showProgress('opening the made-up outing');
+    const blob = await new Promise((done) => jobs.start({ unpack: byId('demo-recording').textContent.trim() }, { unpacked: done, done: () => {} }));
     const outing = JSON.parse(byId('demo-outing').textContent);
     work = emptyWork();
     found = null;
     takeEntries(outing.entries);
-    work.recordings = [{ name: outing.recording, blob: new Blob([bytes]), samples: outing.samples }];
+    work.recordings = [{ name: outing.recording, blob, samples: outing.samples }];
     work.demo = true;
     tell('recordings-fault', '');
     filesChanged(true);

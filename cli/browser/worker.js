@@ -5,8 +5,7 @@ const say = (what) => self.postMessage(what);
 
 /* The module as it stands in the page: base64 of its gzip. */
 async function unpack(code) {
-    const packed = Uint8Array.from(atob(code), (letter) => letter.charCodeAt(0));
-    const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream('gzip'));
+    const stream = new Blob([bytesOf(code)]).stream().pipeThrough(new DecompressionStream('gzip'));
     return WebAssembly.compile(await new Response(stream).arrayBuffer());
 }
 
@@ -87,6 +86,7 @@ self.onmessage = async ({ data }) => {
             const engine = new Engine(module);
             say({ module, keys: engine.keys(), version: engine.version() });
         }
+        if (data.unpack) say({ unpacked: new Blob([bytesOf(data.unpack)]) });
         if (data.look) await look(module, data.look);
         if (data.answer) await answer(module, data.answer);
     } catch (error) {

@@ -1,8 +1,8 @@
-// Holds the numbers that the page's module gives against those of the command, to eight significant
-// digits. usage: node numbers.mjs COASTWISE MODULE ENGINE... -- OUTING_OR_RECORDING...
+// Holds the numbers that the page's module gives against those of the command.
+// usage: node numbers.mjs COASTWISE MODULE ENGINE... -- DIGITS OUTING_OR_RECORDING... [DIGITS ...]
 //
-// Both run the same source; another compiler and another mathematical library may move the last
-// digits. What is said in words must be the same.
+// Both run the same source; another mathematical library moves the last digits, for which DIGITS
+// significant ones must agree. What is said in words must be the same.
 import { execFileSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { basename, dirname, join } from 'node:path';
@@ -11,11 +11,10 @@ const split = process.argv.indexOf('--');
 const [coastwise, modulePath, ...scripts] = process.argv.slice(2, split);
 const { Engine } = new Function(scripts.map((path) => readFileSync(path, 'utf8')).join('\n') + '\nreturn { Engine };')();
 const module = new WebAssembly.Module(readFileSync(modulePath));
-const DIGITS = 8;
-let failed = 0, passed = 0, numbers = 0, worst = { away: 0 };
+let digits = 0, failed = 0, passed = 0, numbers = 0, worst = { away: 0 };
 
 /* Half a unit in the last of the digits. */
-const unit = (number) => 0.5 * 10 ** (Math.floor(Math.log10(Math.abs(number))) - DIGITS + 1);
+const unit = (number) => 0.5 * 10 ** (Math.floor(Math.log10(Math.abs(number))) - digits + 1);
 
 /* What the JSON of the command and of the module differ in; the files' names aside. */
 function* differences(a, b, path = '') {
@@ -78,6 +77,10 @@ function check(path, command, steps) {
 }
 
 for (const path of process.argv.slice(split + 1)) {
+    if (/^\d+$/.test(path)) {
+        digits = Number(path);
+        continue;
+    }
     check(path, 'runs', (engine) => engine.answer('runs_json'));
     if (!path.endsWith('.ini')) continue;
     check(path, 'fit', (engine) => { engine.check(false); engine.fit(); engine.average(); return engine.answer('fit_json'); });
