@@ -31,11 +31,27 @@ const LABELS = {
 };
 
 /* Units where the key's own word does not say enough. */
-const UNITS = {
-    pressure_hpa: 'hPa, measured at the hill',
-    pressure_inhg: 'inHg, measured at the hill',
-    pressure_sea_level_hpa: 'hPa, weather report (sea level)',
-};
+const UNITS = { pressure_hpa: 'hPa' };
+
+/* Other units that a key's value may be typed in: it is times * typed + plus in the key's own. The pound
+ * is that of 1959, exactly; an inch of mercury is 3.386389 kPa (NIST SP 811, appendix B.8). */
+const POUND = { lb: { times: 0.45359237, plus: 0 } };
+const FAHRENHEIT = { '°F': { times: 5 / 9, plus: -160 / 9 } };
+const MERCURY = { inHg: { times: 33.86389, plus: 0 } };
+const TYPED_IN = { mass_kg: POUND, load_kg: POUND, temperature_c: FAHRENHEIT, pressure_hpa: MERCURY };
+
+/* Digits enough that what was typed is shown again. */
+const rounded = (number) => String(Number(number.toPrecision(7)));
+
+function fromUnit(text, unit) {
+    const number = Number(text);
+    return unit && text && Number.isFinite(number) ? rounded(unit.times * number + unit.plus) : text;
+}
+
+function inUnit(text, unit) {
+    const number = Number(text);
+    return unit && text && Number.isFinite(number) ? rounded((number - unit.plus) / unit.times) : text;
+}
 
 const CHOICES = {
     'outing.elevation': ['barometric', 'satellite', 'surveyed', 'terrain', 'level'],
@@ -78,10 +94,15 @@ function makeField(section, name, title, values, changed) {
     input.setAttribute('aria-describedby', `${fault.id} ${hint.id}`);
     input.value = values.get(used().name) || '';
     let unit = null;
-    if (same.length > 1) {
+    const others = TYPED_IN[name] || {};
+    /* What is typed is in this unit; none: in a key's own. */
+    const typed = () => (unit && others[unit.value]) || null;
+    if (same.length > 1 || TYPED_IN[name]) {
         unit = make('select', { 'aria-label': 'Unit of: ' + label });
         for (const other of same) unit.append(make('option', { value: other.name }, UNITS[other.name] || other.unit));
-        unit.value = used().name;
+        for (const other of Object.keys(others)) unit.append(make('option', { value: other }, other));
+        unit.value = work.units.get(`${section}.${name}`) || used().name;
+        input.value = inUnit(input.value, typed());
     } else if (key.unit) {
         unit = make('span', { className: 'unit-of' }, UNITS[key.name] || key.unit);
     }
@@ -89,11 +110,15 @@ function makeField(section, name, title, values, changed) {
         for (const other of same) values.set(other.name, '');
         /* A comma for the point is what many keyboards offer. */
         const text = key.number ? input.value.trim().replace(',', '.') : input.value.trim();
-        values.set(unit && unit.value || key.name, text);
+        values.set(unit && unit.tagName === 'SELECT' && !typed() ? unit.value : key.name, fromUnit(text, typed()));
         changed();
     };
     input.addEventListener('input', change);
-    if (unit && unit.tagName === 'SELECT') unit.addEventListener('change', change);
+    if (unit && unit.tagName === 'SELECT')
+        unit.addEventListener('change', () => {
+            work.units.set(`${section}.${name}`, unit.value);
+            change();
+        });
     return make('div', { className: 'field', 'data-field': same.map((other) => `${title}.${other.name}`).join(' ') },
         make('label', { for: id }, label), make('span', { className: 'entry' }, input, unit), hint, fault);
 }

@@ -16,6 +16,7 @@ function emptyWork() {
         setups: [],          /* {id, name, keys: Map} */
         labels: new Map(),   /* run: id of its setup */
         skipped: new Set(),  /* runs left out by hand */
+        units: new Map(),    /* section.key: the unit that it is typed in */
         order: null, skip: null, /* as an opened file says them, until its runs are known */
         demo: false,
     };

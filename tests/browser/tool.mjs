@@ -155,11 +155,19 @@ async function byMouse(browser) {
     await tab.fill('[id="field-rider.mass_kg"]', '71,5');
     await tab.fill('[id="field-bike.mass_kg"]', '1');
     await settled(tab);
+    check('mouse: a comma will do for the point', /^mass_kg = 71\.5$/m.test((await save(tab, 'outing.ini')).text));
     check('mouse: a fault stands beside its field', /must be from 3 to 100 kg/.test(await tab.textContent('[id="field-bike.mass_kg-fault"]'))
         && await tab.getAttribute('[id="field-bike.mass_kg"]', 'aria-invalid') === 'true', (await faults(tab)).join('|'));
     check('mouse: runs stay while a field is wrong', await tab.locator('#run-rows tr').count() === 8);
     await checkLook(tab, 'a fault');
-    await tab.fill('[id="field-bike.mass_kg"]', '10.2');
+    /* In pounds: 22.4871 of 0.45359237 kg. */
+    await tab.getByLabel('Unit of: Bicycle').selectOption('lb');
+    await tab.fill('[id="field-bike.mass_kg"]', '22.4871');
+    await tab.getByLabel('Unit of: Temperature').first().selectOption('°F');
+    await tab.fill('[id="field-air.temperature_c"]', '50');
+    await settled(tab);
+    const pounds = (await save(tab, 'outing.ini')).text;
+    check('mouse: pounds and degrees Fahrenheit', /^mass_kg = 10\.19998$/m.test(pounds) && /^temperature_c = 10$/m.test(pounds), pounds);
     await answered(tab);
     await settled(tab);
     none('mouse: no fault is left', await faults(tab));
