@@ -32,7 +32,7 @@ function showNeeded() {
 
 /* Takes the report's parts into this page, a part at a time, so that nothing waits for a long one. */
 async function showAnswer(answer) {
-    const now = ++showing;
+    const now = ++showing, breathe = breather();
     answered = answer;
     const report = new DOMParser().parseFromString(answer.page, 'text/html');
     const script = report.querySelector('script').textContent;

@@ -29,5 +29,14 @@ function tell(id, text) {
     place.hidden = !text;
 }
 
-/* Leaves the page to itself for a moment, so that it stays quick under the hand. */
-const breathe = () => new Promise((done) => setTimeout(done));
+/* For long work on the page: waits a moment wherever more than a frame has gone by, so that the page
+ * stays quick under the hand. */
+function breather() {
+    const frame = 12; /* ms */
+    let since = performance.now();
+    return async () => {
+        if (performance.now() - since < frame) return;
+        await new Promise((done) => setTimeout(done));
+        since = performance.now();
+    };
+}

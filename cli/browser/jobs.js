@@ -12,7 +12,7 @@ const jobs = {
         return worker;
     },
 
-    /* Compiles the library; gives what it says of itself: keys, version. */
+    /* Compiles the library; gives what it says of itself (keys, version) and the demo's recording. */
     begin() {
         return new Promise((done, failed) => {
             const worker = this.spawn();
@@ -26,11 +26,12 @@ const jobs = {
                 done(library);
             };
             worker.onerror = (event) => failed(new Error(event.message || 'no worker'));
-            worker.postMessage({ code: document.getElementById('code-module').textContent.trim() });
+            const text = (id) => document.getElementById(id).textContent.trim();
+            worker.postMessage({ code: text('code-module'), demo: text('demo-recording') });
         });
     },
 
-    /* Starts a piece of work: {unpack: ...}, {look: ...} or {answer: ...}. on[kind](what) is called with whatever
+    /* Starts a piece of work: {look: ...} or {answer: ...}. on[kind](what) is called with whatever
      * the worker says, on.done() at the end. Gives a function that ends it early. */
     start(what, on) {
         const worker = this.idle || this.spawn();

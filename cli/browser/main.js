@@ -126,6 +126,7 @@ async function begin() {
     });
     const [library] = await Promise.all([jobs.begin(), restore()]);
     keys = library.keys;
+    demoRecording = library.demo;
     byId('version').textContent = library.version;
     showAll();
     byId('starting').hidden = true;

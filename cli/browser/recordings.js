@@ -1,5 +1,7 @@
 /* Recordings: chosen or dropped, looked at one by one, listed. */
 
+let demoRecording = null; /* unpacked with the library */
+
 const LARGEST = 400e6; /* bytes: more than a recording has, and than a telephone can hold */
 
 /* A name that no other file has. */
@@ -129,15 +131,12 @@ function setUpRecordings() {
 }
 
 /* The made-up outing that is in this file. */
-async function openDemo() {
-    stopWork();
-    showProgress('opening the made-up outing');
-    const blob = await new Promise((done) => jobs.start({ unpack: byId('demo-recording').textContent.trim() }, { unpacked: done, done: () => {} }));
+function openDemo() {
     const outing = JSON.parse(byId('demo-outing').textContent);
     work = emptyWork();
     found = null;
     takeEntries(outing.entries);
-    work.recordings = [{ name: outing.recording, blob, samples: outing.samples }];
+    work.recordings = [{ name: outing.recording, blob: demoRecording, samples: outing.samples }];
     work.demo = true;
     tell('recordings-fault', '');
     filesChanged(true);

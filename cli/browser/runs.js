@@ -121,8 +121,8 @@ function runRow(run) {
         make('td', {}, clock(run.start), found.recordings.length > 1 ? make('small', {}, make('bdi', {}, run.recording)) : null),
         make('td', { className: 'number' }, `${Math.round(run.distance_m)} m`),
         make('td', { className: 'number' }, `${Math.round(run.duration_s)} s`),
-        make('td', { className: 'number' }, `${Math.round(run.drop_m)} m`),
-        make('td', { className: 'number' }, `${kmh(run.top_speed_ms)} km/h`),
+        make('td', { className: 'number', 'data-short': 'fell' }, `${Math.round(run.drop_m)} m`),
+        make('td', { className: 'number', 'data-short': 'top' }, `${kmh(run.top_speed_ms)} km/h`),
         make('td', { className: 'setup-of' }, setupChoice(run)),
         make('td', { className: 'soft' }, run.by_energy ? 'told by its energy alone' : ''));
     /* Digits name setups; then on to the next run. */

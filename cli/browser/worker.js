@@ -84,9 +84,8 @@ self.onmessage = async ({ data }) => {
         if (!module) {
             module = await unpack(data.code);
             const engine = new Engine(module);
-            say({ module, keys: engine.keys(), version: engine.version() });
+            say({ module, keys: engine.keys(), version: engine.version(), demo: new Blob([bytesOf(data.demo)]) });
         }
-        if (data.unpack) say({ unpacked: new Blob([bytesOf(data.unpack)]) });
         if (data.look) await look(module, data.look);
         if (data.answer) await answer(module, data.answer);
     } catch (error) {

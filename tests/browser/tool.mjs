@@ -3,6 +3,7 @@
 import { execFileSync } from 'node:child_process';
 import { mkdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
+import { cpus, loadavg } from 'node:os';
 import { basename, join } from 'node:path';
 import { gunzipSync, gzipSync } from 'node:zlib';
 import { HtmlValidate, StaticConfigLoader } from 'html-validate';
@@ -111,9 +112,14 @@ async function demo(browser) {
         took = Date.now() - took;
         await settled(tab);
     });
-    console.log(`demo: answer after ${took} ms, busy for ${busy.toFixed(0)} ms at most`);
-    check('demo: the page is never busy for long', busy <= LONGEST_TASK_MS, busy);
+    const from = Date.now();
     const report = native('report', join(fixtures, 'demo/outing.ini'), '-o', '-');
+    const alone = Date.now() - from;
+    console.log(`demo: answer after ${took} ms (the command: ${alone} ms), busy for ${busy.toFixed(0)} ms at most`);
+    /* The browser makes fast code beside the work, on a processor that must be free for that. */
+    if (loadavg()[0] < cpus().length) check('demo: the answer is there in 2.5 times the command\'s time and 0.5 s', took <= 2.5 * alone + 500, `${took} ms, ${alone} ms`);
+    else console.log('not judged: how soon the answer is there, as the machine is busy with other work');
+    check('demo: the page is never busy for long', busy <= LONGEST_TASK_MS, busy);
     const answer = report.match(/<ul class="answers">\s*<li[^>]*>(.*?)<\/li>/s)[1].replace(/<[^>]*>/g, '');
     check('demo: the answer is the command\'s', await tab.textContent('#answer-page .answers li') === answer, await tab.textContent('#answer-page .answers li'));
     check('demo: it is marked as made up', /made up/.test(await shown(tab, 'demo-note')));
