@@ -7,7 +7,12 @@
 
 typedef int sigset_t;
 
-enum { SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIG_BLOCK, SIG_SETMASK };
+#define SIGHUP 1
+#define SIGINT 2
+#define SIGQUIT 3
+#define SIGTERM 15
+#define SIG_BLOCK 0
+#define SIG_SETMASK 2
 
 static inline void sigemptyset(sigset_t *set) {
     *set = 0;
