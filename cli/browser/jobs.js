@@ -3,13 +3,13 @@
 
 const jobs = {
     module: null, /* the compiled library, once the first worker has made it */
+    code: null,   /* where a worker's script is */
     idle: null,   /* a worker that waits for the next piece of work */
 
     spawn() {
-        const url = URL.createObjectURL(new Blob([document.getElementById('code-worker').textContent], { type: 'text/javascript' }));
-        const worker = new Worker(url);
-        URL.revokeObjectURL(url);
-        return worker;
+        /* Not revoked: a worker may ask for it later than it is made. */
+        if (!this.code) this.code = URL.createObjectURL(new Blob([document.getElementById('code-worker').textContent], { type: 'text/javascript' }));
+        return new Worker(this.code);
     },
 
     /* Compiles the library; gives what it says of itself (keys, version) and the demo's recording. */
