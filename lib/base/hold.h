@@ -3,7 +3,7 @@
 #ifndef CW_BASE_HOLD_H
 #define CW_BASE_HOLD_H
 
-#include <signal.h>
+#include "base/wasi.h"
 
 struct cw_held {
     sigset_t before;

@@ -12,6 +12,7 @@
 #include "base/hold.h"
 #include "base/path.h"
 #include "base/print.h"
+#include "base/wasi.h"
 
 #define LINKS_MAX 40      /* one leading to another, as the system has it */
 #define LINK_LONGEST 4096 /* bytes of what a link says */

@@ -51,7 +51,8 @@ static struct cell *cell_at(struct ground *ground, int32_t east, int32_t north) 
 
 static int by_time(const void *a, const void *b) {
     const struct point *x = a, *y = b;
-    return (x->time_s > y->time_s) - (x->time_s < y->time_s);
+    if (x->time_s != y->time_s) return x->time_s < y->time_s ? -1 : 1;
+    return (x->recording > y->recording) - (x->recording < y->recording);
 }
 
 static size_t gather(const struct cw_recording *recordings, const struct cw_motion *motions,

@@ -6,8 +6,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <ini.h>
-
 #include "base/number.h"
 #include "base/print.h"
 
@@ -131,7 +129,7 @@ static bool unknown_section(struct cw_reading *r, const char *name) {
     size_t n;
     const struct cw_outing_section *kinds = cw_outing_sections(&n);
     const char *names[CW_OUTING_KEY_COUNT];
-    char first[CW_SECTION_LONGEST + 1];
+    char first[CW_LINE_LONGEST + 1];
     for (size_t i = 0; i < n; i++) names[i] = kinds[i].name;
     cw_print(first, sizeof first, "%.*s", (int)strcspn(name, " \t"), name);
     const char *nearest = cw_nearest(first, names, n);
@@ -342,19 +340,12 @@ static bool unknown_key(struct cw_reading *r, const char *name) {
                             section, cw_nearest(name, names, near));
 }
 
-/* An indented line. libinih leaves a comment at its end in place; other lines lose theirs there. */
 static bool go_on(struct cw_reading *r, const char *value) {
-    char copy[CW_LINE_LONGEST + 1];
-    size_t length = 0;
     if (!cw_key_is_list(r->key))
         return cw_reading_wrong(r, r->lines.line,
                                 "%s takes one line: start a key at the beginning of its line",
                                 r->key->name);
-    while (value[length] &&
-           !(value[length] == ';' && (!length || strchr(" \t", value[length - 1]))))
-        length++;
-    cw_print(copy, sizeof copy, "%.*s", (int)length, value);
-    return set_value(r, r->key, copy);
+    return set_value(r, r->key, value);
 }
 
 static bool take_key(struct cw_reading *r, const char *name, const char *value) {
@@ -385,53 +376,24 @@ static bool take_key(struct cw_reading *r, const char *name, const char *value) 
     return set_value(r, key, value);
 }
 
-static int handle(void *user, const char *section, const char *name, const char *value) {
-    struct cw_reading *r = user;
-    (void)section; /* the lines know it whole */
-    bool fine;
-    if (r->lines.announcing)
-        fine = begin_section(r, r->lines.section);
-    else if (r->key && r->lines.indented)
-        fine = go_on(r, value);
-    else
-        fine = take_key(r, name, value);
-    r->lines.stop = !fine;
-    return fine;
-}
-
-/* The line of the file that the nth line handed to libinih stands for. */
-static long line_of(const struct cw_reading *r, const char *bytes, size_t length, int nth) {
-    struct cw_lines lines;
-    char buffer[CW_LINE_LONGEST + 3];
-    cw_lines_start(&lines, bytes, length, r->outing->file, NULL);
-    for (int i = 0; i < nth; i++)
-        if (!cw_lines_next(buffer, sizeof buffer, &lines)) break;
-    return lines.line;
+static bool take_line(struct cw_reading *r) {
+    const struct cw_lines *line = &r->lines;
+    switch (line->kind) {
+    case CW_LINE_SECTION:
+        return begin_section(r, line->name);
+    case CW_LINE_KEY:
+        return take_key(r, line->name, line->value);
+    case CW_LINE_MORE:
+        return go_on(r, line->value);
+    }
+    return false;
 }
 
 void cw_reading_parse(struct cw_reading *r, const char *bytes, size_t length) {
-    struct cw_error line_error = {0}, *error = r->error;
-    struct cw_error key_error = {0};
-    cw_lines_start(&r->lines, bytes, length, r->outing->file, &line_error);
-    r->error = &key_error;
-    int nth = ini_parse_stream(cw_lines_next, &r->lines, handle, r);
-    r->error = error;
-    /* Three may find a fault: libinih (no "=" in the line), a key, the line itself. libinih reads
-     * on after its own, so the earliest line counts; a key's fault ends the reading. */
-    if (nth < 0) {
-        cw_reading_no_memory(r);
-        return;
+    cw_lines_start(&r->lines, bytes, length, r->outing->file, r->error);
+    while (cw_lines_next(&r->lines) && take_line(r)) {
     }
-    long line = nth > 0 ? line_of(r, bytes, length, nth) : 0;
-    if (r->status && (!line || line >= key_error.line)) {
-        if (error) *error = key_error;
-    } else if (line) {
-        r->status = CW_OK;
-        cw_reading_wrong(r, line, "the line is neither a section nor key = value");
-    } else if (r->lines.status) {
-        r->status = r->lines.status;
-        if (error) *error = line_error;
-    }
+    if (r->lines.status) r->status = r->lines.status;
 }
 
 void cw_reading_free(struct cw_reading *r) {

@@ -2,6 +2,11 @@
  * pictures' values stand in the tables. */
 'use strict';
 (() => {
+    /* A program that shows one answer after another in the same window says so before the next. */
+    const over = new AbortController();
+    const { signal } = over;
+    addEventListener('coastwise-answer', () => over.abort(), { signal });
+
     const reading = document.createElement('div');
     reading.className = 'reading';
     reading.setAttribute('role', 'status');
@@ -44,7 +49,7 @@
         if (event.key !== 'Escape') return;
         hide();
         if (pinned !== null) pin(pinned);
-    });
+    }, { signal });
 
     for (const row of document.querySelectorAll('tr[data-run]')) {
         const head = row.cells[0];
@@ -156,5 +161,5 @@
         });
         box.addEventListener('blur', hide);
     }
-    addEventListener('scroll', () => { if (current) place(current); }, { passive: true });
+    addEventListener('scroll', () => { if (current) place(current); }, { passive: true, signal });
 })();

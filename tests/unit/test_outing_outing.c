@@ -442,7 +442,21 @@ START_TEST(faults_name_the_line) {
 }
 END_TEST
 
-/* libinih would cut this line and read its end as a line of its own. */
+/* INI has no standard: these are the ways in which files of the kind are written by hand. */
+START_TEST(a_line_may_be_written_in_several_ways) {
+    ck_assert_msg(read_text("; of a day\n# and its air\n[outing] ; the first\r\n"
+                            "recordings : morning.tcx.gz ; before nine\r" MASSES
+                            "[setup a] # one\n  description=red; and blue \t\n"
+                            "load_kg\t=\t2.5\t;bottles\n[runs]\norder = ; each\n\n  a ; up\n"
+                            "  ; not a\n  a, a\n") == CW_OK,
+                  "%ld: %s", error.line, error.message);
+    ck_assert_str_eq(outing.setups[0].description, "red; and blue");
+    ck_assert(outing.setups[0].load_kg == 2.5);
+    ck_assert_uint_eq(outing.order.n, 3);
+}
+END_TEST
+
+/* Cut at the longest, its end would be a line of its own. */
 START_TEST(an_overlong_line_is_refused_by_number) {
     char text[1024] = LEAST "[setup a]\n[runs]\norder = a\n  ";
     for (int i = 0; i < 95; i++) strcat(text, "a ");
@@ -570,6 +584,7 @@ int main(void) {
     tcase_add_test(tests, a_level_road_says_how_level);
     tcase_add_test(tests, pressures_are_of_tyres);
     tcase_add_loop_test(tests, faults_name_the_line, 0, sizeof faults / sizeof *faults);
+    tcase_add_test(tests, a_line_may_be_written_in_several_ways);
     tcase_add_test(tests, an_overlong_line_is_refused_by_number);
     tcase_add_test(tests, a_nul_is_refused);
     tcase_add_test(tests, paths_are_relative_to_the_file);

@@ -1,0 +1,94 @@
+/* The library, as a page's script calls it (module.c): one analysis of some files. An engine is for one
+ * piece of work and is then let go, so that whatever memory it took is given back. */
+'use strict';
+
+/* Bytes of a text in base64; a loop, as a call a byte takes ten times as long. */
+function bytesOf(code) {
+    const letters = atob(code), bytes = new Uint8Array(letters.length);
+    for (let i = 0; i < letters.length; i++) bytes[i] = letters.charCodeAt(i);
+    return bytes;
+}
+
+/* What the library refuses: its own sentence, and the file and line that it is about. */
+class Refused extends Error {
+    constructor(file, line, message) {
+        super(message);
+        this.file = file;
+        this.line = line;
+    }
+}
+
+class Engine {
+    /* on.progress(doing, i, n, file) and on.notice({kind, file, line, message}), either may be missing. */
+    constructor(module, on = {}) {
+        this.system = new System();
+        const instance = new WebAssembly.Instance(module, {
+            wasi_snapshot_preview1: this.system.imports(),
+            page: {
+                progress: (doing, i, n, file) => {
+                    if (on.progress) on.progress(this.system.text(doing), i, n, this.system.text(file));
+                },
+                notice: (kind, file, line, message) => {
+                    if (on.notice)
+                        on.notice({ kind, file: this.system.text(file), line, message: this.system.text(message) });
+                },
+            },
+        });
+        this.calls = instance.exports;
+        this.system.memory = this.calls.memory;
+        this.calls._initialize();
+    }
+
+    put(name, bytes) {
+        this.system.files.set(name, bytes);
+    }
+
+    /* Lends bytes, with a zero byte behind them, to a call. */
+    lend(bytes, call) {
+        const at = this.calls.malloc(bytes.length + 1);
+        if (!at) throw new Refused('', 0, 'out of memory');
+        const there = new Uint8Array(this.calls.memory.buffer, at, bytes.length + 1);
+        there.set(bytes);
+        there[bytes.length] = 0;
+        try {
+            return call(at, bytes.length);
+        } finally {
+            this.calls.free(at);
+        }
+    }
+
+    lendText(text, call) {
+        return this.lend(new TextEncoder().encode(text), call);
+    }
+
+    do(status) {
+        if (status >= 0) return status;
+        const { text } = this.system, of = (at) => text.call(this.system, at);
+        throw new Refused(of(this.calls.error_file()), this.calls.error_line(), of(this.calls.error_message()));
+    }
+
+    /* What the last call has to say. */
+    said(status) {
+        this.do(status);
+        return this.system.string(this.calls.text(), this.calls.length());
+    }
+
+    version() { return this.system.text(this.calls.version()); }
+    keys() { return JSON.parse(this.said(this.calls.keys())); }
+    entries(bytes, file) {
+        return this.lend(bytes, (at, length) => this.lendText(file, (name) => JSON.parse(this.said(this.calls.entries(at, length, name)))));
+    }
+    look(name) { return this.lendText(name, (at) => JSON.parse(this.said(this.calls.look(at)))); }
+    openOuting(name) { this.lendText(name, (at) => this.do(this.calls.open_outing(at))); }
+    openRecordings(names) { this.lendText(names.join('\n'), (at) => this.do(this.calls.open_recordings(at, names.length))); }
+    find() { this.do(this.calls.find()); }
+    check(withSetups) { this.do(this.calls.check(withSetups ? 1 : 0)); }
+    fit() { this.do(this.calls.fit()); }
+    compare() { this.do(this.calls.compare()); }
+    average() { this.do(this.calls.average()); }
+    compared() { return this.calls.compared() !== 0; }
+    page(name) { return this.lendText(name, (at) => this.said(this.calls.page(at))); }
+    heights() { return JSON.parse(this.said(this.calls.heights_json())); }
+    /* what: "runs_json", "runs_csv", "fit_json", "fit_csv", "compare_json", "compare_csv". */
+    answer(what) { return this.said(this.calls[what]()); }
+}

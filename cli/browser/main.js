@@ -1,0 +1,140 @@
+/* What leads from a change to an answer. */
+
+let stop = null, later = null, lastRuns = '';
+
+function stopWork() {
+    clearTimeout(later);
+    if (stop) stop();
+    stop = null;
+    showProgress('');
+}
+
+function showAll() {
+    showRecordings();
+    showSetups();
+    showRider();
+    showRuns();
+    showNeeded();
+    showKeep();
+}
+
+/* Something was typed or ticked: the answer is no longer of what is there. */
+function workChanged() {
+    tell('restored', '');
+    tell('forgotten', '');
+    ageAnswer();
+    showNeeded();
+    showKeep();
+    keepSoon();
+    clearTimeout(later);
+    later = setTimeout(answerAnew, 350);
+}
+
+/* Other recordings: their runs are not known. */
+function filesChanged(opened) {
+    found = null;
+    lastRuns = '';
+    dropAnswer();
+    if (!opened && work.recordings.length && !valueOf('outing', 'utc_offset')) suggestOffset();
+    showAll();
+    workChanged();
+    clearTimeout(later);
+    answerAnew();
+}
+
+/* Where nothing says another offset, the clock of this device, as it was today; it stands in a field. */
+function suggestOffset() {
+    const minutes = -new Date().getTimezoneOffset(), size = Math.abs(minutes);
+    const two = (n) => String(n).padStart(2, '0');
+    setValue('outing', 'utc_offset', `${minutes < 0 ? '-' : '+'}${two(Math.floor(size / 60))}:${two(size % 60)}`);
+}
+
+/* Says a fault where it belongs: at a field, at a file, or above the answer. */
+function place(fault, composed) {
+    const line = fault.file === OUTING && fault.line ? composed.fields[fault.line] : null;
+    const named = fault.message.match(/^(\w+) is missing from \[([^\]]+)\]/);
+    const field = line || (named && `${named[2]}.${named[1]}`);
+    const atFile = work.recordings.some(({ name }) => name === fault.file) ? 'file ' + fault.file : null;
+    const order = field && /\.(order|skip)$/.test(field) ? 'order' : field;
+    const message = atFile && fault.line ? `line ${fault.line}: ${fault.message}` : fault.message;
+    if ((order && showFault(order, message)) || (atFile && showFault(atFile, message))) {
+        tell('work-fault', 'There is no answer yet: see the field that is marked.');
+        return;
+    }
+    tell('work-fault', `${fault.file && fault.file !== OUTING ? fault.file + ': ' : ''}${message}`);
+}
+
+function takeRuns({ found: text, heights, csv }, again) {
+    const first = !found;
+    const parsed = JSON.parse(text);
+    found = { runs: parsed.runs, recordings: parsed.recordings, heights, text, csv, heightsSaid: parsed.heights ? parsed.heights.said : '' };
+    const had = work.order !== null || work.skip !== null;
+    if (first || had) takeOrder();
+    if (text !== lastRuns) showRuns();
+    lastRuns = text;
+    showKeep();
+    /* What the labels make of the order was not yet said to the library. */
+    if (first && !had && (work.labels.size || work.skipped.size)) again();
+}
+
+function answerAnew() {
+    stopWork();
+    clearFaults();
+    tell('work-fault', '');
+    if (!jobs.module || !work.recordings.some(({ samples }) => samples !== undefined)) return;
+    const composed = compose(), notices = [];
+    const files = work.recordings.map(({ name, blob }) => ({ name, blob }));
+    const names = work.recordings.filter(({ samples }) => samples !== undefined).map(({ name }) => name);
+    let faults = 0, again = false;
+    showProgress('beginning');
+    stop = jobs.start({ answer: { files, names, outing: OUTING, text: composed.text, whole: !needed().length } }, {
+        progress: showProgress,
+        notice: ({ file, message }) => notices.push(`${file ? file + ': ' : ''}${message}`),
+        runs: (what) => takeRuns(what, () => { again = true; }),
+        refused: (fault) => {
+            if (!faults++) place(fault, composed);
+        },
+        answer: (what) => { if (!again) showAnswer(what); },
+        done: () => {
+            stop = null;
+            showProgress('');
+            tell('notices', [...new Set(notices)].join('\n'));
+            if (again) answerAnew();
+        },
+    });
+}
+
+async function restore() {
+    try {
+        const kept = await store.load();
+        if (!kept || !kept.recordings.length && !kept.setups.length) return;
+        work = kept;
+        tell('restored', 'This is where you left off; it was kept on this device.');
+    } catch {
+        /* Nothing was kept, or nothing can be: that is said when something is to be kept. */
+    }
+}
+
+async function begin() {
+    setUpRecordings();
+    setUpRuns();
+    setUpSetups();
+    setUpKeep();
+    byId('stop').addEventListener('click', () => {
+        stopWork();
+        tell('work-fault', 'Stopped. Any change begins anew.');
+    });
+    const [library] = await Promise.all([jobs.begin(), restore()]);
+    keys = library.keys;
+    demoRecording = library.demo;
+    byId('version').textContent = library.version;
+    showAll();
+    byId('starting').hidden = true;
+    document.documentElement.dataset.ready = 'yes';
+    answerAnew();
+}
+
+begin().catch((error) => {
+    byId('starting').hidden = false;
+    byId('starting').textContent = `This browser cannot run the page (${error.message}): use a current one.`;
+});

@@ -1,0 +1,339 @@
+/* The library as the page calls it: an analysis, a step a call, and its answers as text.
+ *
+ * The page puts files into a system of its own (system.js) and names them here. Each call returns a
+ * status (base/error.h); what it has to say stands in cw_browser_text() and _length(), or, below 0,
+ * in cw_browser_error_*(). Numbers of the page's fields are not read here: the page writes an
+ * outing file, and the library reads it. */
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "analysis/analysis.h"
+#include "analysis/inputs.h"
+#include "base/text.h"
+#include "base/version.h"
+#include "outing/input.h"
+#include "outing/keys.h"
+#include "outing/lines.h"
+#include "page/page.h"
+#include "picture/thin.h"
+#include "report/compare_report.h"
+#include "report/fit_report.h"
+#include "report/runs_report.h"
+
+#define SHOWN(name) __attribute__((export_name(name)))
+
+/* What is told while a call is under way: what is being done, item i of n, a file. */
+__attribute__((import_module("page"), import_name("progress"))) void
+cw_browser_progress(const char *doing, size_t i, size_t n, const char *file);
+/* A warning, or what was left out: enum cw_notice_kind. */
+__attribute__((import_module("page"), import_name("notice"))) void
+cw_browser_notice(int kind, const char *file, long line, const char *message);
+
+/* An input, unpacked. Memory of a page is 2 GB at most, and a telephone has less. */
+static const double limit_mb = 400;
+
+static struct cw_analysis analysis;
+static struct cw_text text;
+static struct cw_error error;
+
+SHOWN("text") const char *cw_browser_text(void) {
+    return text.bytes;
+}
+
+SHOWN("length") size_t cw_browser_length(void) {
+    return text.length;
+}
+
+SHOWN("error_file") const char *cw_browser_error_file(void) {
+    return error.file;
+}
+
+SHOWN("error_line") long cw_browser_error_line(void) {
+    return error.line;
+}
+
+SHOWN("error_message") const char *cw_browser_error_message(void) {
+    return error.message;
+}
+
+SHOWN("version") const char *cw_browser_version(void) {
+    return cw_version();
+}
+
+/* ---- JSON of what no report has ---- */
+
+static void add_string(const char *string) {
+    cw_text_add(&text, "\"");
+    for (const char *at = string ? string : ""; *at; at++) {
+        if (*at == '"' || *at == '\\')
+            cw_text_add(&text, "\\%c", *at);
+        else if ((unsigned char)*at < 0x20)
+            cw_text_add(&text, "\\u%04x", (unsigned)*at);
+        else
+            cw_text_add_bytes(&text, at, 1);
+    }
+    cw_text_add(&text, "\"");
+}
+
+static void add_member(const char *name, const char *string) {
+    cw_text_add(&text, ",\"%s\":", name);
+    if (string)
+        add_string(string);
+    else
+        cw_text_add(&text, "null");
+}
+
+static void add_number(const char *name, double number) {
+    cw_text_add(&text, ",\"%s\":", name);
+    cw_text_add_number(&text, number, 9); /* null for NaN */
+}
+
+static enum cw_status whole(void) {
+    return text.failed ? cw_error_memory(&error) : CW_OK;
+}
+
+/* The keys of an outing file, for fields: ranges, units, defaults, meanings. */
+SHOWN("keys") enum cw_status cw_browser_keys(void) {
+    size_t n;
+    const struct cw_outing_key *keys = cw_outing_keys(&n);
+    cw_text_free(&text);
+    cw_text_add(&text, "[");
+    for (size_t i = 0; i < n; i++) {
+        const struct cw_outing_key *key = &keys[i];
+        cw_text_add(&text, "%s{\"number\":%s", i ? "," : "",
+                    key->kind == CW_KEY_NUMBER ? "true" : "false");
+        add_member("section", key->section);
+        add_member("name", key->name);
+        add_member("unit", key->unit);
+        add_member("instead", key->instead);
+        add_member("fallback_text", key->fallback_text);
+        add_member("meaning", key->meaning);
+        add_member("of", key->of);
+        if (key->kind == CW_KEY_NUMBER) {
+            add_number("low", key->low);
+            add_number("high", key->high);
+            add_number("fallback", key->fallback);
+            add_number("fallback_without", key->of ? key->fallback_without : key->fallback);
+        }
+        cw_text_add(&text, "}");
+    }
+    cw_text_add(&text, "]");
+    return whole();
+}
+
+/* An outing file's lines as they stand, in order: [["section"], ["key", "value"], ...], a list that
+ * goes on in indented lines joined. bytes[0..length). */
+SHOWN("entries")
+enum cw_status cw_browser_entries(const char *bytes, size_t length, const char *file) {
+    struct cw_lines lines;
+    bool open = false; /* a value that may go on */
+    cw_lines_start(&lines, bytes, length, file, &error);
+    cw_text_free(&text);
+    cw_text_add(&text, "[");
+    struct cw_text value = {0};
+    const char *between = "";
+    for (bool more = true; more;) {
+        more = cw_lines_next(&lines);
+        if (more && lines.kind == CW_LINE_MORE) {
+            cw_text_add(&value, "%s%s", value.length ? " " : "", lines.value);
+            continue;
+        }
+        if (open) {
+            add_string(value.bytes);
+            cw_text_add(&text, "]");
+            cw_text_free(&value);
+        }
+        open = more && lines.kind == CW_LINE_KEY;
+        if (!more) break;
+        cw_text_add(&text, "%s[", between);
+        between = ",";
+        add_string(lines.name);
+        cw_text_add(&text, open ? "," : "]");
+        if (open) cw_text_add(&value, "%s", lines.value);
+    }
+    if (value.failed) text.failed = true;
+    cw_text_free(&value);
+    cw_text_add(&text, "]");
+    return lines.status ? lines.status : whole();
+}
+
+/* What one file is, as it is chosen: an outing file, or a recording with its samples. What is wrong
+ * within an outing file is seen when it is opened with its recordings. */
+SHOWN("look") enum cw_status cw_browser_look(const char *path) {
+    struct cw_input input;
+    enum cw_status status = cw_input_read(path, &input, &error);
+    cw_text_free(&text);
+    if (status >= 0 || input.is_outing) {
+        cw_text_add(&text, "{\"outing\":%s,\"samples\":%zu}", input.is_outing ? "true" : "false",
+                    input.is_outing ? 0 : input.recording.samples.n);
+        status = whole();
+    }
+    cw_input_free(&input);
+    return status;
+}
+
+/* ---- the analysis ---- */
+
+static void progress(void *caller, const char *doing, size_t i, size_t n, const char *file) {
+    (void)caller;
+    cw_browser_progress(doing, i, n, file);
+}
+
+static void notice(void *caller, const struct cw_notice *of) {
+    (void)caller;
+    cw_browser_notice(of->kind, of->file, of->line, of->message);
+}
+
+static void begin(void) {
+    cw_analysis_free(&analysis);
+    cw_analysis_begin(&analysis, &(struct cw_analysis_options){
+                                     .notice = notice, .progress = progress, .limit_mb = limit_mb});
+}
+
+/* An outing file with its recordings. */
+SHOWN("open_outing") enum cw_status cw_browser_open_outing(const char *path) {
+    begin();
+    return cw_analysis_open_outings(&analysis, &path, 1, &error);
+}
+
+/* Recordings without an outing file: n names, a line each. */
+SHOWN("open_recordings") enum cw_status cw_browser_open_recordings(char *names, size_t n) {
+    const char **paths = calloc(n ? n : 1, sizeof *paths);
+    if (!paths) return cw_error_memory(&error);
+    for (size_t i = 0; i < n; i++) {
+        size_t length = strcspn(names, "\n");
+        paths[i] = names;
+        names += length;
+        if (*names) *names++ = '\0';
+    }
+    begin();
+    enum cw_status status = cw_analysis_open_files(&analysis, paths, n, &error);
+    free(paths);
+    return status;
+}
+
+SHOWN("find") enum cw_status cw_browser_find(void) {
+    return cw_analysis_find(&analysis, &error);
+}
+
+/* Whether the runs can be fitted, or compared. */
+SHOWN("check") enum cw_status cw_browser_check(int with_setups) {
+    return cw_analysed_check(&analysis.outings[0], with_setups, &error);
+}
+
+SHOWN("fit") enum cw_status cw_browser_fit(void) {
+    return cw_analysis_fit(&analysis, &error);
+}
+
+/* Sets the setups against each other, where there are any, and times the runs. */
+SHOWN("compare") enum cw_status cw_browser_compare(void) {
+    if (cw_analysis_has_setups(&analysis)) {
+        enum cw_status status = cw_analysis_compare(&analysis, NULL, &error);
+        if (status < 0) return status;
+    }
+    return cw_analysis_time(&analysis, &error);
+}
+
+/* Each setup on its own, as `fit` tells it; after all that compares, whose warnings it adds to. */
+SHOWN("average") enum cw_status cw_browser_average(void) {
+    return cw_analysis_average(&analysis, &error);
+}
+
+SHOWN("compared") int cw_browser_compared(void) {
+    return analysis.compared;
+}
+
+/* ---- answers ---- */
+
+static enum cw_status made(enum cw_status status) {
+    return status < 0 ? status : whole();
+}
+
+SHOWN("runs_json") enum cw_status cw_browser_runs_json(void) {
+    cw_text_free(&text);
+    return made(cw_report_runs_json(&analysis.outings[0], &text, &error));
+}
+
+SHOWN("runs_csv") enum cw_status cw_browser_runs_csv(void) {
+    cw_text_free(&text);
+    return made(cw_report_runs_csv(&analysis.outings[0], &text, &error));
+}
+
+SHOWN("fit_json") enum cw_status cw_browser_fit_json(void) {
+    cw_text_free(&text);
+    return made(cw_report_fit_json(&analysis, &text, &error));
+}
+
+SHOWN("fit_csv") enum cw_status cw_browser_fit_csv(void) {
+    cw_text_free(&text);
+    return made(cw_report_fit_csv(&analysis, &text, &error));
+}
+
+SHOWN("compare_json") enum cw_status cw_browser_compare_json(void) {
+    cw_text_free(&text);
+    return made(cw_report_compare_json(&analysis, &text, &error));
+}
+
+SHOWN("compare_csv") enum cw_status cw_browser_compare_csv(void) {
+    cw_text_free(&text);
+    return made(cw_report_compare_csv(&analysis, &text, &error));
+}
+
+SHOWN("page") enum cw_status cw_browser_page(const char *path) {
+    const char *const arguments[] = {"coastwise", "report", path};
+    struct cw_analysis_input *inputs = NULL;
+    struct cw_page_origin origin = {
+        .version = cw_version(), .n_arguments = 3, .arguments = arguments};
+    cw_text_free(&text);
+    enum cw_status status = cw_analysis_list_inputs(&analysis, &inputs, &origin.n_inputs, &error);
+    if (status < 0) return status;
+    origin.inputs = inputs;
+    status = made(cw_page_add(&analysis, &origin, &text, &error));
+    free(inputs);
+    return status;
+}
+
+/* A line of a recording's heights over its time, as a picture needs it: [[s, m], ...], null where
+ * there is none. Times are from the recording's first sample. */
+static enum cw_status add_heights(const struct cw_recording *recording,
+                                  const struct cw_motion *motion) {
+    const double tolerance_m = 0.5;
+    size_t n = motion->n, kept;
+    double *t = malloc((n ? n : 1) * sizeof *t);
+    bool *keep = malloc(n ? n : 1);
+    enum cw_status status = t && keep ? CW_OK : cw_error_memory(&error);
+    for (size_t i = 0; i < n && t; i++)
+        t[i] = recording->samples.time_s[i] - recording->samples.time_s[0];
+    if (!status) status = cw_thin(n, t, motion->height_m, tolerance_m, keep, &kept, &error);
+    cw_text_add(&text, "[");
+    const char *between = "";
+    for (size_t i = 0; i < n && status >= 0; i++) {
+        if (!keep[i]) continue;
+        cw_text_add(&text, "%s[", between);
+        cw_text_add_number(&text, t[i], 1);
+        cw_text_add(&text, ",");
+        cw_text_add_number(&text, motion->height_m[i], 1);
+        cw_text_add(&text, "]");
+        between = ",";
+    }
+    cw_text_add(&text, "]");
+    free(t);
+    free(keep);
+    return status;
+}
+
+/* The heights of each recording, in their order. */
+SHOWN("heights_json") enum cw_status cw_browser_heights_json(void) {
+    const struct cw_analysed *of = &analysis.outings[0];
+    enum cw_status status = CW_OK;
+    cw_text_free(&text);
+    cw_text_add(&text, "[");
+    for (size_t i = 0; i < of->n_recordings && status >= 0; i++) {
+        cw_text_add(&text, i ? "," : "");
+        status = add_heights(&of->recordings[i], &of->motions[i]);
+    }
+    cw_text_add(&text, "]");
+    return made(status);
+}

@@ -1,0 +1,91 @@
+// Holds the numbers that the page's module gives against those of the command.
+// usage: node numbers.mjs COASTWISE MODULE ENGINE... -- DIGITS OUTING_OR_RECORDING... [DIGITS ...]
+//
+// Both run the same source; another mathematical library moves the last digits, for which DIGITS
+// significant ones must agree. What is said in words must be the same.
+import { execFileSync } from 'node:child_process';
+import { readFileSync } from 'node:fs';
+import { basename, dirname, join } from 'node:path';
+
+const split = process.argv.indexOf('--');
+const [coastwise, modulePath, ...scripts] = process.argv.slice(2, split);
+const { Engine } = new Function(scripts.map((path) => readFileSync(path, 'utf8')).join('\n') + '\nreturn { Engine };')();
+const module = new WebAssembly.Module(readFileSync(modulePath));
+let digits = 0, failed = 0, passed = 0, numbers = 0, worst = { away: 0 };
+
+/* Half a unit in the last of the digits. */
+const unit = (number) => 0.5 * 10 ** (Math.floor(Math.log10(Math.abs(number))) - digits + 1);
+
+/* What the JSON of the command and of the module differ in; the files' names aside. */
+function* differences(a, b, path = '') {
+    if (typeof a === 'number' && typeof b === 'number') {
+        numbers++;
+        const away = Math.abs(a - b) / (a ? Math.abs(a) : 1);
+        if (away > worst.away) worst = { away, path, a, b };
+        if (a !== b && Math.abs(a - b) > unit(a || 1)) yield `${path}: ${a} and ${b}`;
+    } else if (a && b && typeof a === 'object' && typeof b === 'object') {
+        for (const key of new Set([...Object.keys(a), ...Object.keys(b)])) yield* differences(a[key], b[key], `${path}/${key}`);
+    } else if (a !== b && !(typeof a === 'string' && typeof b === 'string' && basename(a) === basename(b))) {
+        yield `${path}: ${JSON.stringify(a)} and ${JSON.stringify(b)}`;
+    }
+}
+
+/* The command's answer, or what it refuses; --limit-mb as the module has it makes no difference here. */
+function native(command, path) {
+    try {
+        return JSON.parse(execFileSync(coastwise, [command, '--json', path], { maxBuffer: 1 << 30, stdio: ['ignore', 'pipe', 'pipe'] }));
+    } catch (error) {
+        const said = error.stdout && error.stdout.toString();
+        if (error.status === 1 && said) return JSON.parse(said); /* answered, and something is amiss */
+        return { refused: error.stderr.toString().trim().split('\n').pop().replace(/^coastwise: (\S+: )?/, '') };
+    }
+}
+
+function recordingsOf(path) {
+    const text = readFileSync(path, 'utf8'), names = [];
+    for (const key of ['recordings', 'air_log']) {
+        const found = text.match(new RegExp(`^${key} *= *(.*(?:\\n[ \\t]+.*)*)`, 'm'));
+        if (found) names.push(...found[1].replace(/;.*$/gm, '').split(',').map((name) => name.trim()));
+    }
+    return names;
+}
+
+function inModule(path, steps) {
+    const engine = new Engine(module);
+    const name = basename(path), outing = path.endsWith('.ini');
+    engine.put(name, readFileSync(path));
+    try {
+        if (outing) for (const other of recordingsOf(path)) engine.put(other, readFileSync(join(dirname(path), other)));
+        if (outing) engine.openOuting(name);
+        else engine.openRecordings([name]);
+        engine.find();
+        return steps(engine);
+    } catch (error) {
+        return { refused: error.message };
+    }
+}
+
+function check(path, command, steps) {
+    const from = native(command, path), to = inModule(path, (engine) => JSON.parse(steps(engine)));
+    const faults = [...differences(from, to)];
+    if (!faults.length) {
+        passed++;
+        return;
+    }
+    failed++;
+    console.log(`not ok: ${command} ${path}:\n    ${faults.slice(0, 8).join('\n    ')}${faults.length > 8 ? `\n    and ${faults.length - 8} more` : ''}`);
+}
+
+for (const path of process.argv.slice(split + 1)) {
+    if (/^\d+$/.test(path)) {
+        digits = Number(path);
+        continue;
+    }
+    check(path, 'runs', (engine) => engine.answer('runs_json'));
+    if (!path.endsWith('.ini')) continue;
+    check(path, 'fit', (engine) => { engine.check(false); engine.fit(); engine.average(); return engine.answer('fit_json'); });
+    check(path, 'compare', (engine) => { engine.check(true); engine.fit(); engine.compare(); return engine.answer('compare_json'); });
+}
+console.log(`${numbers} numbers, farthest apart ${worst.away.toExponential(1)} at ${worst.path}: ${worst.a} and ${worst.b}`);
+console.log(`${passed} passed, ${failed} failed`);
+process.exit(failed || !passed ? 1 : 0);

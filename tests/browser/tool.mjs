@@ -1,0 +1,421 @@
+// Walks through the whole tool as a person does: coastwise.html opened from disk, in a browser that
+// has no network. usage: node tool.mjs COASTWISE FIXTURES WORK PAGE
+import { execFileSync } from 'node:child_process';
+import { mkdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { cpus, loadavg } from 'node:os';
+import { basename, join } from 'node:path';
+import { gunzipSync, gzipSync } from 'node:zlib';
+import { HtmlValidate, StaticConfigLoader } from 'html-validate';
+import { chromium } from 'playwright-core';
+
+const [coastwise, fixtures, work, page] = process.argv.slice(2);
+const axeSource = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+const LARGEST = 1.5e6; /* bytes of the page */
+const LONGEST_TASK_MS = 100; /* of a processor, that the page may be busy at a stretch */
+const began = Date.now();
+let passed = 0, failed = 0;
+
+function check(what, fine, detail = '') {
+    if (fine) {
+        passed++;
+        return;
+    }
+    failed++;
+    console.log(`not ok: ${what}${detail !== '' ? `: ${detail}` : ''}`);
+}
+const none = (what, faults) => check(what, !faults.length, faults.slice(0, 5).map((f) => JSON.stringify(f)).join('\n    '));
+const since = (what) => console.log(`${what} (${((Date.now() - began) / 1000).toFixed(0)} s)`);
+
+/* ---- opening ---- */
+
+async function open(browser, { width = 1280, height = 900, scheme = 'light', touch = false, context = null } = {}) {
+    const own = context || await browser.newContext({
+        viewport: { width, height }, colorScheme: scheme, reducedMotion: 'reduce', hasTouch: touch, acceptDownloads: true,
+    });
+    const tab = await own.newPage();
+    const noise = [];
+    tab.on('console', (message) => noise.push(['console', message.text()]));
+    tab.on('pageerror', (error) => noise.push(['error', String(error)]));
+    tab.on('dialog', (dialog) => noise.push(['dialog', dialog.message()]));
+    /* Its worker is a blob of its own; anything else would leave the page. */
+    own.on('request', (request) => {
+        if (request.url() !== 'file://' + page && !request.url().startsWith('blob:null/')) noise.push(['request', request.url()]);
+    });
+    await tab.goto('file://' + page);
+    await ready(tab);
+    return { tab, noise, context: own, close: () => own.close() };
+}
+
+const ready = (tab) => tab.waitForSelector('html[data-ready]', { state: 'attached', timeout: 60000 });
+/* Nothing is under way, and nothing is about to be. */
+async function settled(tab) {
+    await tab.waitForTimeout(500);
+    await tab.waitForSelector('#progress-part', { state: 'hidden', timeout: 120000 });
+}
+const answered = (tab) => tab.waitForSelector('#answer-page:not(.old):not([aria-busy]) .care', { state: 'attached', timeout: 120000 });
+const choose = (tab, ...files) => tab.setInputFiles('#file-input', files);
+const shown = async (tab, id) => ((await tab.locator('#' + id).isVisible()) ? tab.locator('#' + id).textContent() : '');
+const faults = (tab) => tab.evaluate(() => [...document.querySelectorAll('.fault:not([hidden])')].map((fault) => fault.textContent));
+
+/* The longest time that the page's own thread worked at a stretch, ms of a processor: other programs on
+ * the machine do not count. */
+async function busiest(browser, tab, doing) {
+    await browser.startTracing(tab, { categories: ['toplevel'] });
+    await doing();
+    const { traceEvents } = JSON.parse(await browser.stopTracing());
+    const pages = new Set(traceEvents.filter(({ name, args }) => name === 'thread_name' && args.name === 'CrRendererMain').map(({ pid, tid }) => `${pid}.${tid}`));
+    const times = traceEvents.filter(({ name, pid, tid, tdur }) => name.endsWith('RunTask') && pages.has(`${pid}.${tid}`) && tdur).map(({ tdur }) => tdur / 1000);
+    check('the page\'s own work can be timed', times.length > 10, times.length);
+    return Math.max(0, ...times);
+}
+
+function overflowing() {
+    const wide = document.documentElement.clientWidth, list = [];
+    if (document.documentElement.scrollWidth > wide) list.push(['the page', document.documentElement.scrollWidth, wide]);
+    const scrolls = (element) => element.closest('.scroll') && getComputedStyle(element.closest('.scroll')).overflowX === 'auto';
+    for (const element of document.querySelectorAll('body *')) {
+        const box = element.getBoundingClientRect();
+        if (!box.width || element.closest('svg, .skip, .unseen, [hidden]') || scrolls(element)) continue;
+        if (box.right > wide + 1) list.push([element.tagName, element.className, element.textContent.slice(0, 30), box.right]);
+    }
+    return list;
+}
+
+async function checkLook(tab, name) {
+    none(`${name}: nothing runs over`, await tab.evaluate(overflowing));
+    await tab.evaluate(axeSource);
+    const { violations } = await tab.evaluate(() => axe.run(document, { resultTypes: ['violations'] }));
+    none(`${name}: axe`, violations.map(({ id, impact, nodes }) => [id, impact, nodes.length, nodes[0].html.slice(0, 160), nodes[0].failureSummary]));
+}
+
+async function save(tab, name) {
+    const [download] = await Promise.all([tab.waitForEvent('download'), tab.click(`[data-save="${name}"]`)]);
+    const path = join(work, `${Date.now()}-${download.suggestedFilename()}`);
+    await download.saveAs(path);
+    return { path, name: download.suggestedFilename(), text: readFileSync(path, 'utf8') };
+}
+
+const native = (...args) => execFileSync(coastwise, args, { maxBuffer: 1 << 30 }).toString();
+
+/* ---- walks ---- */
+
+/* One button, and the answer is what the command's page says. */
+async function demo(browser) {
+    const { tab, noise, close } = await open(browser);
+    await checkLook(tab, 'empty');
+    check('empty: what is missing is said', /a recording.*rider.*bicycle/.test(await shown(tab, 'needed')), await shown(tab, 'needed'));
+    let took = Date.now();
+    const busy = await busiest(browser, tab, async () => {
+        await tab.click('#demo');
+        await answered(tab);
+        took = Date.now() - took;
+        await settled(tab);
+    });
+    const from = Date.now();
+    const report = native('report', join(fixtures, 'demo/outing.ini'), '-o', '-');
+    const alone = Date.now() - from;
+    console.log(`demo: answer after ${took} ms (the command: ${alone} ms), busy for ${busy.toFixed(0)} ms at most`);
+    /* The browser makes fast code beside the work, on a processor that must be free for that. */
+    if (loadavg()[0] < cpus().length) check('demo: the answer is there in 2.5 times the command\'s time and 0.5 s', took <= 2.5 * alone + 500, `${took} ms, ${alone} ms`);
+    else console.log('not judged: how soon the answer is there, as the machine is busy with other work');
+    check('demo: the page is never busy for long', busy <= LONGEST_TASK_MS, busy);
+    const answer = report.match(/<ul class="answers">\s*<li[^>]*>(.*?)<\/li>/s)[1].replace(/<[^>]*>/g, '');
+    check('demo: the answer is the command\'s', await tab.textContent('#answer-page .answers li') === answer, await tab.textContent('#answer-page .answers li'));
+    check('demo: it is marked as made up', /made up/.test(await shown(tab, 'demo-note')));
+    check('demo: runs', await tab.locator('#run-rows tr').count() === 8);
+    check('demo: pictures', await tab.locator('#answer-page figure svg').count() >= 7);
+    check('demo: cautions where speeds are shown', await tab.locator('#runs-found .care').isVisible() && await tab.locator('#answer-page .care').count() === 1);
+    none('demo: ids are unique', await tab.evaluate(() => [...document.querySelectorAll('[id]')].map((e) => e.id).filter((id, i, all) => all.indexOf(id) !== i)));
+    none('demo: links lead somewhere', await tab.evaluate(() => [...document.querySelectorAll('a[href^="#"]')].map((a) => a.hash.slice(1)).filter((id) => !document.getElementById(id))));
+    await checkLook(tab, 'demo');
+    /* The pictures of the answer answer to the keyboard here too. */
+    await tab.locator('#answer-page .picture').first().focus();
+    await tab.keyboard.press('ArrowRight');
+    check('demo: the answer\'s script runs', (await tab.locator('.reading').textContent()).length > 3);
+    const outing = await save(tab, 'outing.ini'), saved = await save(tab, 'page.html');
+    check('demo: files are called after the outing', outing.name === 'teasel-lane-first-try.ini' && saved.name === 'teasel-lane-first-try.html', `${outing.name} ${saved.name}`);
+    check('demo: the saved page is whole', saved.text.startsWith('<!DOCTYPE html>') && saved.text.trim().endsWith('</html>') && saved.text.includes('Content-Security-Policy'));
+    none('demo: silent', noise);
+    await close();
+}
+
+/* By mouse: recordings, setups, the order by clicks, masses; kept, reloaded, saved, opened again. */
+async function byMouse(browser) {
+    const { tab, noise, context, close } = await open(browser);
+    await choose(tab, join(fixtures, 'demo/ride.tcx.gz'));
+    await tab.waitForSelector('#run-rows tr');
+    check('mouse: runs come before anything else is given', await tab.locator('#run-rows tr').count() === 8);
+    check('mouse: what is still needed is said', /rider.*bicycle/.test(await shown(tab, 'needed')));
+    await settled(tab);
+    for (const name of ['cape', 'jacket']) {
+        await tab.click('#add-setup');
+        await tab.keyboard.type(name);
+        await tab.keyboard.press('Tab');
+    }
+    await tab.getByLabel('Load').first().fill('0.4');
+    check('mouse: runs without a setup are counted', /No run has a setup/.test(await shown(tab, 'labels-open')), await shown(tab, 'labels-open'));
+    const order = ['cape', 'jacket', 'jacket', 'cape', 'cape', 'jacket', 'jacket', 'cape'];
+    for (const [i, setup] of order.entries()) await tab.locator('#run-rows tr').nth(i).getByText(setup, { exact: true }).click();
+    check('mouse: the order follows the clicks', await tab.inputValue('#field-order') === order.join(' '), await tab.inputValue('#field-order'));
+    await tab.fill('[id="field-rider.mass_kg"]', '71,5');
+    await tab.fill('[id="field-bike.mass_kg"]', '1');
+    await settled(tab);
+    check('mouse: a comma will do for the point', /^mass_kg = 71\.5$/m.test((await save(tab, 'outing.ini')).text));
+    check('mouse: a fault stands beside its field', /must be from 3 to 100 kg/.test(await tab.textContent('[id="field-bike.mass_kg-fault"]'))
+        && await tab.getAttribute('[id="field-bike.mass_kg"]', 'aria-invalid') === 'true', (await faults(tab)).join('|'));
+    check('mouse: runs stay while a field is wrong', await tab.locator('#run-rows tr').count() === 8);
+    await checkLook(tab, 'a fault');
+    /* In pounds: 22.4871 of 0.45359237 kg. */
+    await tab.getByLabel('Unit of: Bicycle').selectOption('lb');
+    await tab.fill('[id="field-bike.mass_kg"]', '22.4871');
+    await tab.getByLabel('Unit of: Temperature').first().selectOption('°F');
+    await tab.fill('[id="field-air.temperature_c"]', '50');
+    await settled(tab);
+    const pounds = (await save(tab, 'outing.ini')).text;
+    check('mouse: pounds and degrees Fahrenheit', /^mass_kg = 10\.19998$/m.test(pounds) && /^temperature_c = 10$/m.test(pounds), pounds);
+    await answered(tab);
+    await settled(tab);
+    none('mouse: no fault is left', await faults(tab));
+    const answer = await tab.textContent('#answer-page .answers li');
+    check('mouse: an answer', /jacket.*% less drag than cape/.test(answer), answer);
+
+    /* A run left out, and back. */
+    await tab.locator('#run-rows tr').nth(2).getByRole('checkbox').click();
+    await settled(tab);
+    await answered(tab);
+    check('mouse: seven runs are left', await tab.locator('#answer-page tr[data-run]').count() === 7, await tab.locator('#answer-page tr[data-run]').count());
+    const fewer = await save(tab, 'outing.ini');
+    check('mouse: the outing file skips it', /^skip = 3$/m.test(fewer.text) && /^order = cape jacket cape cape jacket jacket cape$/m.test(fewer.text), fewer.text);
+    await tab.locator('#run-rows tr').nth(2).getByRole('checkbox').click();
+    await settled(tab);
+    await answered(tab);
+
+    /* Reloaded in the middle. */
+    await tab.reload();
+    await ready(tab);
+    await answered(tab);
+    await settled(tab);
+    check('mouse: work survives a reload', /left off/.test(await tab.textContent('#restored')) && await tab.inputValue('[id="field-rider.mass_kg"]') === '71.5'
+        && await tab.inputValue('#field-order') === order.join(' ') && await tab.textContent('#answer-page .answers li') === answer,
+    `${await tab.inputValue('[id="field-rider.mass_kg"]')} ${await tab.inputValue('#field-order')} ${await tab.textContent('#answer-page .answers li')}`);
+
+    /* Saved; the command reads it and answers the same. */
+    const outing = await save(tab, 'outing.ini');
+    const folder = join(work, 'saved');
+    mkdirSync(folder);
+    writeFileSync(join(folder, 'ride.tcx.gz'), readFileSync(join(fixtures, 'demo/ride.tcx.gz')));
+    writeFileSync(join(folder, outing.name), outing.text);
+    const compare = await save(tab, 'compare.json').catch(async () => {
+        await tab.click('text=Numbers for other programs');
+        return save(tab, 'compare.json');
+    });
+    const said = JSON.parse(native('compare', '--json', join(folder, outing.name))), here = JSON.parse(compare.text);
+    check('mouse: the command reads the outing file and says the same', here.comparisons[0].percent.value.toPrecision(6) === said.comparisons[0].percent.value.toPrecision(6),
+        `${here.comparisons[0].percent.value} ${said.comparisons[0].percent.value}`);
+    for (const name of ['compare.csv', 'fit.json', 'fit.csv', 'runs.json', 'runs.csv'])
+        check(`mouse: ${name} is not empty`, (await save(tab, name)).text.length > 100);
+
+    /* Forgotten: also after a reload. Then opened again from what was saved. */
+    await tab.click('#forget');
+    await tab.click('#forget-yes');
+    await tab.waitForTimeout(300);
+    await tab.reload();
+    await ready(tab);
+    check('mouse: what was forgotten is gone', await tab.locator('#files li').count() === 0 && await tab.inputValue('[id="field-rider.mass_kg"]') === '');
+    await choose(tab, join(folder, outing.name));
+    await settled(tab);
+    check('mouse: an outing file alone asks for its recording', /ride\.tcx\.gz/.test(await shown(tab, 'files-missing')), await shown(tab, 'files-missing'));
+    await choose(tab, join(folder, 'ride.tcx.gz'));
+    await answered(tab);
+    await settled(tab);
+    check('mouse: a saved outing opens again', await tab.textContent('#answer-page .answers li') === answer, await tab.textContent('#answer-page .answers li'));
+    await tab.click('#forget');
+    await tab.click('#forget-yes');
+    await tab.waitForTimeout(300);
+    none('mouse: silent', noise);
+    await close();
+}
+
+/* By keyboard alone. */
+async function byKeyboard(browser) {
+    const { tab, noise, close } = await open(browser);
+    const press = async (key, times = 1) => { for (let i = 0; i < times; i++) await tab.keyboard.press(key); };
+    const at = () => tab.evaluate(() => document.activeElement.id || document.activeElement.className);
+    const tabTo = async (wanted) => {
+        for (let i = 0; i < 200; i++) {
+            if (await tab.evaluate((selector) => document.activeElement.matches(selector), wanted)) return true;
+            await press('Tab');
+        }
+        return false;
+    };
+    await press('Tab');
+    check('keyboard: the skip link comes first', await at() === 'skip');
+    check('keyboard: files can be chosen', await tabTo('#choose'));
+    const [chooser] = await Promise.all([tab.waitForEvent('filechooser'), press('Enter')]);
+    await chooser.setFiles(join(fixtures, 'demo/ride.tcx.gz'));
+    await tab.waitForSelector('#run-rows tr');
+    await settled(tab);
+    check('keyboard: a setup can be added', await tabTo('#add-setup'));
+    await press('Enter');
+    await tab.keyboard.type('cape');
+    await tabTo('#add-setup');
+    await press('Space');
+    await tab.keyboard.type('jacket');
+    check('keyboard: the rider\'s mass is reached', await tabTo('[id="field-rider.mass_kg"]'));
+    await tab.keyboard.type('71.5');
+    await tabTo('[id="field-bike.mass_kg"]'); /* past the unit */
+    await tab.keyboard.type('10.2');
+    await tab.evaluate(() => { document.body.tabIndex = -1; document.body.focus(); });
+    check('keyboard: a run\'s setups are reached', await tabTo('#run-rows .choice input'));
+    await tab.keyboard.type('12211221');
+    check('keyboard: digits give the setups', await tab.inputValue('#field-order') === 'cape jacket jacket cape cape jacket jacket cape', await tab.inputValue('#field-order'));
+    check('keyboard: the order can be typed', await tabTo('#field-order'));
+    await press('Control+a');
+    await tab.keyboard.type('cape jacket jacket');
+    await press('Tab');
+    await settled(tab);
+    check('keyboard: an order that does not fit is said beside it', /8/.test(await shown(tab, 'order-fault')), (await faults(tab)).join('|'));
+    await tab.focus('#field-order');
+    await press('Control+a');
+    await tab.keyboard.type('cape jacket jacket cape cape jacket jacket cape');
+    await press('Tab');
+    await answered(tab);
+    check('keyboard: an answer', /jacket.*less drag/.test(await tab.textContent('#answer-page .answers li')));
+    check('keyboard: the focus is seen', await tab.evaluate(() => getComputedStyle(document.activeElement).outlineStyle !== 'none'));
+    check('keyboard: saving is reached', await tabTo('[data-save="outing.ini"]'));
+    const [download] = await Promise.all([tab.waitForEvent('download'), press('Enter')]);
+    check('keyboard: and saves', /\.ini$/.test(download.suggestedFilename()));
+    none('keyboard: silent', noise);
+    await close();
+}
+
+/* A telephone, in the dark. */
+async function narrow(browser) {
+    const { tab, noise, close } = await open(browser, { width: 360, height: 740, scheme: 'dark', touch: true });
+    await checkLook(tab, 'narrow, empty');
+    await tab.tap('#demo');
+    await answered(tab);
+    await settled(tab);
+    await checkLook(tab, 'narrow, dark');
+    await tab.locator('#run-rows tr').first().getByText('jacket', { exact: true }).tap();
+    check('narrow: a tap gives a setup', /^jacket jacket/.test(await tab.inputValue('#field-order')), await tab.inputValue('#field-order'));
+    const small = await tab.evaluate(() => [...document.querySelectorAll('main button, main select, main input, .choice label, main summary')]
+        .filter((e) => !e.closest('#answer-page') && !e.closest('[hidden]') && e.getBoundingClientRect().height)
+        .map((e) => [e.id || e.textContent || e.type, e.closest('label') || e, e]).filter(([, box]) => box.getBoundingClientRect().height < 20).map(([name]) => name));
+    none('narrow: nothing is too small for a thumb', small);
+    /* Zoomed to 200 %, a screen of 1280 has room for 640. */
+    await tab.setViewportSize({ width: 640, height: 450 });
+    none('zoomed: nothing runs over', await tab.evaluate(overflowing));
+    /* On paper: the answer alone. */
+    await tab.emulateMedia({ media: 'print' });
+    await tab.setViewportSize({ width: 688, height: 900 });
+    const paper = await tab.evaluate(() => ['do-recordings', 'do-keep', 'answer-page', 'needed', 'forget'].map((id) => document.getElementById(id).getBoundingClientRect().height > 0));
+    check('print: the answer and nothing else', paper.join() === 'false,false,true,false,false', paper.join());
+    none('print: nothing runs over', await tab.evaluate(overflowing));
+    none('narrow: silent', noise);
+    await close();
+}
+
+/* What is no recording, broken, hostile or too much: said, and the page goes on. */
+async function hostile(browser) {
+    const { tab, noise, close } = await open(browser);
+    const put = (name, bytes) => {
+        const path = join(work, name);
+        writeFileSync(path, bytes);
+        return path;
+    };
+    const ride = gunzipSync(readFileSync(join(fixtures, 'demo/ride.tcx.gz')));
+    await choose(tab, put('letter.txt', 'Dear all,\nno recording here.\n'), put('empty.gpx', ''),
+        put('entities.gpx', '<?xml version="1.0"?><!DOCTYPE gpx [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;">]><gpx><trk><name>&b;</name></trk></gpx>'),
+        put('growing.gpx.gz', gzipSync(Buffer.alloc(60e6))), put('picture.png', Buffer.from('89504e470d0a1a0a0000000d49484452', 'hex')),
+        put('"><img src=x onerror=window.pwned=1>,.tcx', ride.subarray(0, 200000)),
+        put('outing.ini', '[outing]\nrecordings = a.gpx\n[rder]\nmass_kg = <script>window.pwned = 2</script>\n'));
+    await settled(tab);
+    const said = await shown(tab, 'recordings-fault');
+    for (const name of ['letter.txt', 'empty.gpx', 'growing.gpx.gz', 'picture.png'])
+        check(`hostile: ${name} is refused by name`, said.split('\n').some((line) => line.startsWith(name)), said);
+    check('hostile: nothing ran', await tab.evaluate(() => window.pwned) === undefined && await tab.locator('img').count() === 0);
+    await tab.reload();
+    await ready(tab);
+    await tab.click('#demo');
+    await answered(tab);
+    check('hostile: the page goes on', /less drag/.test(await tab.textContent('#answer-page .answers li')));
+    /* Names that try to be markup, in setups and outing. */
+    await tab.fill('[id="field-setup-1-name"]', '</style><b>&amp;');
+    await settled(tab);
+    await answered(tab);
+    await settled(tab);
+    check('hostile: a setup\'s name is text', (await tab.textContent('#answer-page')).includes('</style><b>&amp;'));
+    check('hostile: nothing ran after all', await tab.evaluate(() => window.pwned) === undefined);
+    none('hostile: silent', noise);
+    await close();
+    /* Markup that slipped in does nothing, and can reach nobody. */
+    const injected = join(work, 'injected.html');
+    writeFileSync(injected, readFileSync(page, 'utf8').replace('</main>', '<script>window.pwned = 3</script><img src="http://127.0.0.1:9/x.png" onerror="window.pwned = 4" alt=""></main>'));
+    const context = await browser.newContext(), bad = await context.newPage(), left = [];
+    bad.on('requestfinished', (request) => { if (request.url().startsWith('http')) left.push(request.url()); });
+    await bad.goto('file://' + injected);
+    await bad.waitForTimeout(500);
+    const tried = await bad.evaluate(async () => [window.pwned, await fetch('http://127.0.0.1:9/').then(() => 'sent', () => 'kept'),
+        await new Promise((done) => { try { const s = new WebSocket('ws://127.0.0.1:9/'); s.onopen = () => done('sent'); s.onerror = () => done('kept'); } catch { done('kept'); } })]);
+    check('policy: nothing is run and nothing leaves', tried.join() === ',kept,kept' && !left.length, tried.join() + left.join());
+    await context.close();
+}
+
+/* Ten recordings of an hour. */
+async function many(browser) {
+    const files = [];
+    for (let i = 0; i < 10; i++) {
+        const folder = join(work, `hour-${i}`);
+        native('simulate', '-o', folder, '--gzip', '--seed', String(20 + i), '--setups', 'cape:0.46:0.0052:0.4,jacket:0.41:0.0052', '--order', 'cape,jacket,jacket,cape,cape,jacket,jacket,cape');
+        files.push(join(work, `hour${i}.tcx.gz`));
+        /* Another day each: they would else be of one ride. */
+        const day = String(1 + i).padStart(2, '0');
+        writeFileSync(files[i], gzipSync(Buffer.from(gunzipSync(readFileSync(join(folder, 'ride.tcx.gz'))).toString().replace(/(\d{4}-\d\d)-\d\dT/g, `$1-${day}T`))));
+    }
+    since('ten recordings made');
+    const { tab, noise, close } = await open(browser);
+    const from = Date.now();
+    let took = 0;
+    const busy = await busiest(browser, tab, async () => {
+        await choose(tab, ...files);
+        await tab.waitForSelector('#run-rows tr', { timeout: 200000 });
+        took = Date.now() - from;
+        await settled(tab);
+    });
+    const runs = JSON.parse(native('runs', '--json', ...files)).runs.filter(({ kept }) => kept).length;
+    check('many: all runs', runs > 70 && await tab.locator('#run-rows tr').count() === runs, `${await tab.locator('#run-rows tr').count()} of ${runs}`);
+    check('many: the page is never busy for long', busy <= LONGEST_TASK_MS, busy);
+    console.log(`ten recordings: runs after ${took} ms, busy for ${busy.toFixed(0)} ms at most`);
+    none('many: silent', noise);
+    await close();
+}
+
+async function validate() {
+    const html = new HtmlValidate(new StaticConfigLoader({
+        extends: ['html-validate:standard'],
+        rules: { 'prefer-native-element': 'off', 'no-inline-style': 'error', 'no-trailing-whitespace': 'off' },
+    }));
+    const { results } = await html.validateString(readFileSync(page, 'utf8'), basename(page));
+    none('valid HTML', results.flatMap(({ messages }) => messages).map(({ ruleId, message, line, column }) => [ruleId, message, line, column]));
+}
+
+async function main() {
+    check('size', statSync(page).size <= LARGEST, statSync(page).size);
+    await validate();
+    const browser = await chromium.launch({
+        executablePath: '/usr/bin/chromium',
+        args: ['--no-sandbox', '--disable-gpu', '--disable-background-networking', '--no-first-run'],
+    });
+    for (const walk of [demo, byMouse, byKeyboard, narrow, hostile, many]) {
+        if (process.env.WALK && process.env.WALK !== walk.name) continue;
+        await walk(browser).catch((error) => check(walk.name, false, error.stack));
+        since(walk.name);
+    }
+    await browser.close();
+    console.log(`${passed} passed, ${failed} failed`);
+    process.exit(failed ? 1 : 0);
+}
+
+await main();
