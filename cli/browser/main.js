@@ -49,6 +49,9 @@ function suggestOffset() {
     setValue('outing', 'utc_offset', `${minutes < 0 ? '-' : '+'}${two(Math.floor(size / 60))}:${two(size % 60)}`);
 }
 
+/* What the library says to type stands at the end, and is for a terminal. */
+const withoutCommand = (message) => message.replace(/[,;] (or|to [^,;]*,) type: coastwise .*$/, '');
+
 /* Says a fault where it belongs: at a field, at a file, or above the answer. */
 function place(fault, composed) {
     const line = fault.file === OUTING && fault.line ? composed.fields[fault.line] : null;
@@ -56,7 +59,8 @@ function place(fault, composed) {
     const field = line || (named && `${named[2]}.${named[1]}`);
     const atFile = work.recordings.some(({ name }) => name === fault.file) ? 'file ' + fault.file : null;
     const order = field && /\.(order|skip)$/.test(field) ? 'order' : field;
-    const message = atFile && fault.line ? `line ${fault.line}: ${fault.message}` : fault.message;
+    const said = withoutCommand(fault.message);
+    const message = atFile && fault.line ? `line ${fault.line}: ${said}` : said;
     if ((order && showFault(order, message)) || (atFile && showFault(atFile, message))) {
         tell('work-fault', 'There is no answer yet: see the field that is marked.');
         return;

@@ -1,5 +1,6 @@
 /* What WASI lacks, the system that programs compiled to WebAssembly run on: signals, which nobody
- * sends there, and permissions of files, which it has none of. Elsewhere this is empty. */
+ * sends there, permissions of files, which it has none of, and where a path really leads: nowhere
+ * that is known. Elsewhere this is empty. */
 #ifndef CW_BASE_WASI_H
 #define CW_BASE_WASI_H
 
@@ -32,6 +33,12 @@ static inline void pthread_sigmask(int how, const sigset_t *set, sigset_t *befor
 static inline int fchmod(int fd, unsigned mode) {
     (void)fd;
     (void)mode;
+    return 0;
+}
+
+static inline char *realpath(const char *path, char *resolved) {
+    (void)path;
+    (void)resolved;
     return 0;
 }
 

@@ -11,6 +11,7 @@
 #include "base/print.h"
 #include "base/text.h"
 #include "base/utf8.h"
+#include "base/wasi.h"
 #include "base/write.h"
 #include "outing/keys.h"
 #include "outing/lines.h"
