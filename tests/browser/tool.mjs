@@ -34,6 +34,7 @@ async function open(browser, { width = 1280, height = 900, scheme = 'light', tou
         viewport: { width, height }, colorScheme: scheme, reducedMotion: 'reduce', hasTouch: touch, acceptDownloads: true,
     });
     const tab = await own.newPage();
+    tab.on('filechooser', () => {}); /* from now on: a key that opens one must not come before somebody waits */
     const noise = [];
     tab.on('console', (message) => noise.push(['console', message.text()]));
     tab.on('pageerror', (error) => noise.push(['error', String(error)]));
