@@ -233,7 +233,8 @@ SHOWN("compare") enum cw_status cw_browser_compare(void) {
         enum cw_status status = cw_analysis_compare(&analysis, NULL, &error);
         if (status < 0) return status;
     }
-    return cw_analysis_time(&analysis, &error);
+    enum cw_status status = cw_analysis_time(&analysis, &error);
+    return status < 0 ? status : cw_analysis_explain(&analysis, &error);
 }
 
 /* Each setup on its own, as `fit` tells it; after all that compares, whose warnings it adds to. */

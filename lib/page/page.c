@@ -163,7 +163,7 @@ static void add_numbers(const struct cw_analysis *analysis, struct cw_text *text
     cw_text_add(text, "</section>\n");
     add_section(analysis, "runs", "Runs", cw_page_add_runs, text);
     add_section(analysis, "timed", "Times as measured", cw_page_add_timed, text);
-    add_section(analysis, "explained", "Where it came from", cw_page_add_explained, text);
+    add_section(analysis, "explained", "What each cause made of it", cw_page_add_explained, text);
     cw_text_add(text, "<section aria-labelledby=\"budget\">"
                       "<h2 id=\"budget\">Error budget in numbers</h2>\n");
     cw_page_add_budget(analysis, text);
