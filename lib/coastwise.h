@@ -75,10 +75,10 @@
 #include "analysis/inputs.h"
 
 /* On another road, on another day. */
-#include "predict/predict.h"
-#include "predict/road.h"
 #include "plan/loose.h"
 #include "plan/plan.h"
+#include "predict/predict.h"
+#include "predict/road.h"
 
 /* The answers to read, to hand on and to show. */
 #include "report/answer.h"
@@ -86,8 +86,8 @@
 #include "report/explain_report.h"
 #include "report/fit_report.h"
 #include "report/look.h"
-#include "report/predict_report.h"
 #include "report/plan_report.h"
+#include "report/predict_report.h"
 #include "report/runs_report.h"
 #include "report/timed_report.h"
 

@@ -70,9 +70,10 @@ static enum cw_status refill(struct cw_source *source, struct cw_error *error) {
         errno = 0;
         length = fread(source->buffer, 1, BUFFER_SIZE, source->file);
         if (length == 0 && ferror(source->file) && errno == EISDIR)
-            return cw_error_set(error, CW_E_READ, source->name, 0,
-                                "is a folder: name the files in it (`coastwise runs` and `start` take "
-                                "folders too)");
+            return cw_error_set(
+                error, CW_E_READ, source->name, 0,
+                "is a folder: name the files in it (`coastwise runs` and `start` take "
+                "folders too)");
         if (length == 0 && ferror(source->file))
             return cw_error_set(error, CW_E_READ, source->name, 0, "cannot be read: %s",
                                 strerror(errno));

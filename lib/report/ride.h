@@ -15,7 +15,8 @@ void cw_ride_add(const struct cw_analysed *of, const struct cw_compare *compare,
                  struct cw_text *text);
 
 /* The command that begins an outing file of loose recordings, or gives the runs of an outing's
- * repeated road their setups; nothing where the runs have them, or an outing has no road repeated. */
+ * repeated road their setups; nothing where the runs have them, or an outing has no road repeated.
+ */
 void cw_ride_lines_add(const struct cw_analysed *of, const struct cw_look *look,
                        struct cw_text *out);
 

@@ -99,7 +99,8 @@ enum cw_status cw_start_list(const struct cw_starting *start, size_t **runs, siz
                              struct cw_error *error);
 /* Adds "run 3  09:02:11  998 m  52.1 km/h": number, local clock time (with the date where the runs
  * are of several days), length, top speed; of several recordings its file. */
-void cw_start_run_add(const struct cw_starting *start, const struct cw_run *run, struct cw_text *text);
+void cw_start_run_add(const struct cw_starting *start, const struct cw_run *run,
+                      struct cw_text *text);
 
 /* Gives the runs listed their setups: a name each, or "-" for one to leave out. Where no setup is
  * said nor stands in the file, the names are the setups. CW_E_ARGUMENT: no such name; CW_E_DATA:
@@ -115,7 +116,8 @@ enum cw_start_mention cw_start_mentions(const struct cw_starting *start, const s
 
 /* The file's text, added to *text; it has been read again. CW_E_ARGUMENT where something cannot
  * stand in it. */
-enum cw_status cw_start_make(struct cw_starting *start, struct cw_text *text, struct cw_error *error);
+enum cw_status cw_start_make(struct cw_starting *start, struct cw_text *text,
+                             struct cw_error *error);
 
 /* What `compare` and `fit` still lack, as bits. */
 enum cw_start_lacks {
