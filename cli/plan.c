@@ -98,7 +98,7 @@ static const struct cw_option table[] = {
 /* Names with commas between them, into setups; false where they will not do, which is said. */
 static bool take_setups(const struct cw_command *command, const char *names,
                         struct cw_simulate_options *day) {
-    char settings[400] = "";
+    enum { LONGEST = 400 }; /* what a setting may be */
     struct cw_error error;
     size_t n = names ? strlen(names) : 0;
     if (!names) return true;
@@ -108,7 +108,7 @@ static bool take_setups(const struct cw_command *command, const char *names,
         cw_text_add(&list, "%s%.*s:0.4", from ? "," : "", (int)length, names + from);
         from += length + 1;
     }
-    bool fits = list.bytes && list.length < sizeof settings && !strchr(names, ':');
+    bool fits = list.bytes && list.length < LONGEST && !strchr(names, ':');
     enum cw_status status =
         fits ? cw_simulate_set(day, "setups", list.bytes, &error) : CW_E_ARGUMENT;
     cw_text_free(&list);
