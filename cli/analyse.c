@@ -60,3 +60,14 @@ enum cw_exit cw_analyse_need_setups(const struct cw_analysis *analysis) {
         return CW_EXIT_ANSWERED;
     return cw_analyse_refuse(&analysis->outings[0], &error);
 }
+
+enum cw_exit cw_analyse_compare(struct cw_analysis *analysis,
+                                const struct cw_analysis_compare_options *how) {
+    struct cw_error error;
+    enum cw_exit status = cw_analyse_need_setups(analysis);
+    if (status != CW_EXIT_ANSWERED) return status;
+    if (cw_analysis_compare(analysis, how, &error) < 0 || cw_analysis_time(analysis, &error) < 0 ||
+        cw_analysis_explain(analysis, &error) < 0)
+        return cw_message_error(&error);
+    return CW_EXIT_ANSWERED;
+}

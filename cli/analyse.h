@@ -25,4 +25,9 @@ enum cw_exit cw_analyse_refuse(const struct cw_analysed *of, const struct cw_err
  * stand. */
 enum cw_exit cw_analyse_need_setups(const struct cw_analysis *analysis);
 
+/* Sets the setups of fitted outings against each other, times their runs and explains the
+ * differences. CW_EXIT_ANSWERED, or the status to leave with after saying why. */
+enum cw_exit cw_analyse_compare(struct cw_analysis *analysis,
+                                const struct cw_analysis_compare_options *how);
+
 #endif

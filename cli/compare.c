@@ -33,13 +33,7 @@ static const struct cw_option table[] = {
 static enum cw_exit compare(struct cw_analysis *analysis, const struct options *options) {
     struct cw_analysis_compare_options how = {.reference = options->reference,
                                               .drop_outliers = options->drop};
-    struct cw_error error;
-    enum cw_exit status = cw_analyse_need_setups(analysis);
-    if (status != CW_EXIT_ANSWERED) return status;
-    if (cw_analysis_compare(analysis, &how, &error) < 0 || cw_analysis_time(analysis, &error) < 0 ||
-        cw_analysis_explain(analysis, &error) < 0)
-        return cw_message_error(&error);
-    return CW_EXIT_ANSWERED;
+    return cw_analyse_compare(analysis, &how);
 }
 
 static enum cw_exit write_answer(const struct cw_analysis *analysis,
