@@ -235,7 +235,7 @@ static void add_next(const struct cw_starting *start, struct cw_text *text) {
     if (masses) {
         cw_text_add(text,
                     "Missing: the mass of the %s. Fill it in there, or type\n  coastwise start "
-                    "--update -o ",
+                    "--update ",
                     masses == (CW_LACKS_RIDER | CW_LACKS_BIKE) ? "rider, and that of the bicycle"
                     : lacks & CW_LACKS_RIDER                   ? "rider"
                                                                : "bicycle");
@@ -246,7 +246,7 @@ static void add_next(const struct cw_starting *start, struct cw_text *text) {
     struct cw_ride_kind ride = cw_ride_kind_of(&start->analysis->outings[0]);
     if (ride.tests && lacks & (CW_LACKS_SETUPS | CW_LACKS_ORDER)) {
         bool goes_on = start->updates && start->analysis->outings[0].outing.order.n;
-        cw_text_add(text, "To compare setups, give %s, there or by\n  coastwise start --update -o ",
+        cw_text_add(text, "To compare setups, give %s, there or by\n  coastwise start --update ",
                     lacks & CW_LACKS_SETUPS ? "them and which run was in which"
                     : goes_on               ? "those of the new runs"
                                             : "which run was in which");

@@ -269,7 +269,7 @@ static enum cw_status check_inputs(const struct cw_predict_ride *ride, struct cw
     for (size_t i = 0; i < sizeof needed / sizeof *needed; i++)
         if (isnan(ride->input[needed[i].input].value))
             return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
-                                "there is no %s: give %s, or an outing that tells it",
+                                "there is no %s: give --%s, or an outing that tells it",
                                 needed[i].what, needed[i].key);
     double mass_kg = ride->input[CW_PREDICT_MASS_GIVEN].value + ride->input[CW_PREDICT_LOAD].value;
     if (!(mass_kg > 0))

@@ -235,6 +235,10 @@ static void add_runs(const struct cw_starting *start, bool ordered, struct comme
         cw_start_run_add(start, &of->runs.at[r], text);
     }
     add_turned_down(start, text);
+    if (cw_start_lacks(start) & (CW_LACKS_RIDER | CW_LACKS_BIKE))
+        cw_text_add(text,
+                    "\nWhat is a coast hangs a little on the masses: once they are in, see with\n"
+                    "\"coastwise runs\" whether runs and numbers are still these.");
     if (!ordered && !cw_ride_kind_of(of).tests)
         cw_text_add(text,
                     "\nThis is no test to compare setups by: for that, coast one road again and "
