@@ -171,28 +171,22 @@ static enum cw_status smooth(const struct cw_samples *samples, const double *sou
         .observed = {source, NULL},
         .kind = motion->source == CW_SPEED_DEVICE ? CW_OBSERVED_RATE : CW_OBSERVED_VALUE,
         .robust = motion->source == CW_SPEED_DEVICE};
-    double *scratch = malloc(6 * (n ? n : 1) * sizeof *scratch);
-    if (!scratch) return cw_error_memory(error);
-    struct cw_smoother_result result = {.value = {scratch, scratch + n},
-                                        .rate = {motion->speed_ms, scratch + 2 * n},
-                                        .acceleration = {motion->acceleration_ms2, scratch + 3 * n},
+    /* Velocities north stand for a while where heights and slopes will. */
+    struct cw_smoother_result result = {.rate = {motion->speed_ms, motion->height_m},
+                                        .acceleration = {motion->acceleration_ms2, motion->slope},
                                         .rate_sd = motion->speed_error_ms};
 
     struct cw_smoother_noise position_noise = {0};
     status = cw_smoother_estimate(&positions, POSITION_LOW_SD_M, POSITION_HIGH_SD_M,
                                   &position_noise, error);
     bool has_positions = status == CW_OK;
-    if (status == CW_E_MEMORY) goto cleanup;
+    if (status == CW_E_MEMORY) return status;
     if (has_positions) motion->position_sd_m = position_noise.observation_sd;
     if (motion->source == CW_SPEED_POSITION) {
-        if (!has_positions) {
-            status = cw_error_set(error, CW_E_DATA, NULL, 0, "fewer than 10 positions");
-            goto cleanup;
-        }
-        result.rate[0] = scratch + 4 * n;
-        result.acceleration[0] = scratch + 5 * n;
+        if (!has_positions)
+            return cw_error_set(error, CW_E_DATA, NULL, 0, "fewer than 10 positions");
         if ((status = cw_smoother_run(&positions, &position_noise, &result, error)) != CW_OK)
-            goto cleanup;
+            return status;
         from_velocity(samples, &result, motion);
     } else {
         bool device = motion->source == CW_SPEED_DEVICE;
@@ -200,15 +194,13 @@ static enum cw_status smooth(const struct cw_samples *samples, const double *sou
             cw_smoother_estimate(&column, device ? SPEED_LOW_SD_MS : DISTANCE_LOW_SD_M,
                                  device ? SPEED_HIGH_SD_MS : DISTANCE_HIGH_SD_M, &noise, error);
         if (status == CW_OK) status = cw_smoother_run(&column, &noise, &result, error);
-        if (status != CW_OK) goto cleanup;
+        if (status != CW_OK) return status;
         if (device) motion->speed_sd_ms = noise.observation_sd;
         for (size_t i = 0; i < n; i++)
             if (motion->speed_ms[i] < 0.0) motion->speed_ms[i] = 0.0;
     }
     clear_holes(samples, source, motion->gap_before, motion->speed_ms);
-cleanup:
-    free(scratch);
-    return status;
+    return CW_OK;
 }
 
 static enum cw_status lay_heights(const struct cw_samples *samples, struct cw_motion *motion,
