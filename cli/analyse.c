@@ -32,12 +32,11 @@ void cw_analyse_begin(struct cw_analysis *analysis, bool say_warnings, long limi
 enum cw_exit cw_analyse_refuse(const struct cw_analysed *of, const struct cw_error *error) {
     struct cw_text text = {0};
     struct cw_look look = cw_output_look();
-    if (cw_report_runs_table(of, false, &look, &text, NULL) == CW_OK) {
-        cw_progress_end();
-        fprintf(stderr, "%s\n", text.bytes);
-    }
-    cw_text_free(&text);
-    return cw_message_error(error);
+    enum cw_exit status = CW_EXIT_ANSWERED;
+    if (cw_report_runs_table(of, false, &look, &text, NULL) != CW_OK) text.failed = true;
+    cw_text_add(&text, "\n");
+    status = cw_output_explain(&text, status);
+    return status == CW_EXIT_ANSWERED ? cw_message_error(error) : status;
 }
 
 enum cw_exit cw_analyse_outings(struct cw_analysis *analysis, char *const *paths, size_t n) {

@@ -7,6 +7,7 @@
 #include <strings.h>
 #include <sys/stat.h>
 
+#include "base/reason.h"
 #include "base/text.h"
 #include "output.h"
 
@@ -64,7 +65,7 @@ static enum cw_exit look_into(const char *folder, bool recursive, int depth,
                               struct cw_gathered *gathered) {
     DIR *directory = opendir(folder);
     if (!directory) {
-        cw_message(folder, 0, "cannot be read: %s", strerror(errno));
+        cw_message(folder, 0, "cannot be read: %s", cw_reason_text(errno));
         return CW_EXIT_INPUT;
     }
     enum cw_exit status = CW_EXIT_ANSWERED;

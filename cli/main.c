@@ -9,12 +9,11 @@
 
 static enum cw_exit run(int argc, char **argv) {
     struct cw_text text = {0};
-    cw_output_begin();
+    enum cw_exit status = cw_output_begin();
+    if (status != CW_EXIT_ANSWERED) return status;
     if (argc < 2) {
         cw_usage_add_all(&text);
-        fprintf(stderr, "%s", text.bytes ? text.bytes : "");
-        cw_text_free(&text);
-        return CW_EXIT_USAGE;
+        return cw_output_explain(&text, CW_EXIT_USAGE);
     }
     if (!strcmp(argv[1], "--help") || !strcmp(argv[1], "-h")) {
         cw_usage_add_all(&text);

@@ -15,19 +15,25 @@
 
 #include "base/number.h"
 #include "base/print.h"
+#include "base/reason.h"
 #include "base/utf8.h"
 #include "base/write.h"
 
-void cw_output_begin(void) {
+enum cw_exit cw_output_begin(void) {
     signal(SIGPIPE, SIG_IGN);
     signal(SIGXFSZ, SIG_IGN); /* a limit on the size of files */
-    setlocale(LC_CTYPE, "");  /* the character set only: numbers keep their point */
     /* A standard stream that the caller closed: hold its place with something that fails as a
      * closed one does (reading from a write-only file, writing to a read-only one). */
     for (int fd = 0; fd <= 2; fd++)
         if (fcntl(fd, F_GETFD) < 0 && errno == EBADF)
-            if (open("/dev/null", fd ? O_RDONLY : O_WRONLY) < 0) _exit(CW_EXIT_OUTPUT);
+            if (open("/dev/null", fd ? O_RDONLY : O_WRONLY) < 0) return CW_EXIT_OUTPUT;
+    /* The character set only: numbers keep their point. Where there is none of that name this does
+     * nothing; where memory ran out, once more does. */
+    if (!setlocale(LC_CTYPE, "")) setlocale(LC_CTYPE, "");
+    return CW_EXIT_ANSWERED;
 }
+
+#define MOST_NAME 4096 /* of a path that can be opened */
 
 static bool on_terminal(void) {
     const char *term = getenv("TERM");
@@ -58,11 +64,11 @@ enum cw_exit cw_output_write(struct cw_text *text) {
     cw_progress_end();
     errno = 0;
     if (text->failed) {
-        cw_message(NULL, 0, "out of memory");
+        cw_message(NULL, 0, "%s", cw_status_text(CW_E_MEMORY));
         status = CW_EXIT_INPUT;
     } else if ((text->length && fwrite(text->bytes, 1, text->length, stdout) != text->length) ||
                fflush(stdout)) {
-        cw_message(NULL, 0, "standard output cannot be written: %s", strerror(errno));
+        cw_message(NULL, 0, "standard output cannot be written: %s", cw_reason_text(errno));
         status = CW_EXIT_OUTPUT;
     }
     cw_text_free(text);
@@ -77,23 +83,34 @@ enum cw_exit cw_output_write_file(const char *path, struct cw_text *text) {
     return status < 0 ? cw_message_error(&error) : CW_EXIT_ANSWERED;
 }
 
+enum cw_exit cw_output_explain(struct cw_text *text, enum cw_exit status) {
+    cw_progress_end();
+    if (text->failed) {
+        cw_message(NULL, 0, "%s", cw_status_text(CW_E_MEMORY));
+        status = CW_EXIT_INPUT;
+    } else {
+        fprintf(stderr, "%s", text->bytes ? text->bytes : "");
+    }
+    cw_text_free(text);
+    return status;
+}
+
+/* Allocates nothing: it is what says that memory ran out. */
 void cw_message(const char *file, long line, const char *format, ...) {
-    struct cw_text text = {0};
-    char message[1024];
+    char name[MOST_NAME] = "", at[40] = "", message[1024];
     va_list arguments;
     va_start(arguments, format);
     cw_print_v(message, sizeof message, format, arguments);
     va_end(arguments);
     cw_progress_end();
-    cw_text_add(&text, coloured() ? "\033[1mcoastwise:\033[0m " : "coastwise: ");
     if (file && *file) {
-        cw_utf8_add_shown(&text, strcmp(file, "-") ? file : "standard input");
-        if (line) cw_text_add(&text, ":%ld", line);
-        cw_text_add(&text, ": ");
+        cw_print(name, sizeof name, "%s", strcmp(file, "-") ? file : "standard input");
+        if (line) cw_print(at, sizeof at, ":%ld", line);
+        cw_utf8_show(name);
     }
-    cw_utf8_add_shown(&text, message);
-    fprintf(stderr, "%s\n", text.failed ? "coastwise: out of memory" : text.bytes);
-    cw_text_free(&text);
+    cw_utf8_show(message);
+    fprintf(stderr, "%s %s%s%s%s\n", coloured() ? "\033[1mcoastwise:\033[0m" : "coastwise:", name,
+            at, *name ? ": " : "", message);
 }
 
 enum cw_exit cw_exit_of(enum cw_status status) {

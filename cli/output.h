@@ -10,8 +10,9 @@
 #include "report/look.h"
 
 /* Called first: a closed pipe, or a file too large, then becomes a message and status 4, and a file
- * never takes the place of a standard stream that the caller closed. */
-void cw_output_begin(void);
+ * never takes the place of a standard stream that the caller closed. What is not CW_EXIT_ANSWERED
+ * is the program's exit status. */
+enum cw_exit cw_output_begin(void);
 
 /* How standard output shows text: as wide as COLUMNS or the terminal says, else 80; UTF-8 where the
  * locale has it. */
@@ -30,6 +31,9 @@ void cw_message(const char *file, long line, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 /* The exit status that a status of the library stands for. */
 enum cw_exit cw_exit_of(enum cw_status status);
+/* Writes text on standard error, and frees it; returns status, or that of missing memory. */
+enum cw_exit cw_output_explain(struct cw_text *text, enum cw_exit status);
+
 /* Says the error; returns the exit status of its code. */
 enum cw_exit cw_message_error(const struct cw_error *error);
 

@@ -17,6 +17,7 @@
 #include "ask.h"
 #include "base/number.h"
 #include "base/path.h"
+#include "base/reason.h"
 #include "base/utf8.h"
 #include "base/write.h"
 #include "commands.h"
@@ -217,7 +218,7 @@ static enum cw_exit check_room(const char *path) {
     bool fine = !folder.failed && !access(folder.bytes, W_OK);
     cw_text_free(&folder);
     if (fine) return CW_EXIT_ANSWERED;
-    cw_message(path, 0, "cannot be written: %s; -o puts it elsewhere", strerror(errno));
+    cw_message(path, 0, "cannot be written: %s; -o puts it elsewhere", cw_reason_text(errno));
     return CW_EXIT_OUTPUT;
 }
 

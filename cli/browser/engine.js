@@ -46,7 +46,7 @@ class Engine {
     /* Lends bytes, with a zero byte behind them, to a call. */
     lend(bytes, call) {
         const at = this.calls.malloc(bytes.length + 1);
-        if (!at) throw new Refused('', 0, 'out of memory');
+        if (!at) throw new Refused('', 0, 'not enough memory');
         const there = new Uint8Array(this.calls.memory.buffer, at, bytes.length + 1);
         there.set(bytes);
         there[bytes.length] = 0;

@@ -29,10 +29,12 @@ struct cw_ridden cw_analysed_ridden(const struct cw_analysed *of) {
 static enum cw_status fit_one(struct cw_analysed *of, struct cw_error *error) {
     struct cw_ridden ridden = cw_analysed_ridden(of);
     if (of->fitted) cw_fit_free(&of->fit);
+    bool moved = false;
     enum cw_status status = cw_fit_outing(&ridden, &of->fit, error);
     of->fitted = status >= 0;
     /* A mean wind of notes that turned out to tell nothing, or the opposite, is none. */
-    if (of->fitted && cw_analysed_tell_wind(of, &of->fit)) {
+    if (of->fitted) status = cw_analysed_tell_wind(of, &of->fit, &moved, error);
+    if (status >= 0 && moved) {
         cw_fit_free(&of->fit);
         status = cw_fit_outing(&ridden, &of->fit, error);
         of->fitted = status >= 0;

@@ -29,7 +29,8 @@ static enum cw_status make_motions(struct cw_analysis *analysis, struct cw_analy
             continue;
         }
         cw_motion_free(&of->motions[i]); /* leaves it without samples */
-        if (of->has_file) return cw_nothing_left(analysis, 1, &fault, error);
+        if (of->has_file || fault.code == CW_E_MEMORY)
+            return cw_nothing_left(analysis, 1, &fault, error);
         cw_leave_out(analysis, n, &fault);
     }
     return usable ? CW_OK : cw_nothing_left(analysis, n, &fault, error);
@@ -55,9 +56,9 @@ static enum cw_status label(struct cw_analysed *of, struct cw_error *error) {
     cw_roads_keep_one(&of->runs);
     if (of->labelled == CW_OK)
         of->labelled = cw_runs_label(&of->runs, &of->outing, &of->label_error);
+    bool unused;
     status = cw_analysed_log(of, error);
-    cw_analysed_tell_wind(of, NULL);
-    return status;
+    return status >= 0 ? cw_analysed_tell_wind(of, NULL, &unused, error) : status;
 }
 
 static enum cw_status find_runs(struct cw_analysed *of, struct cw_error *error) {

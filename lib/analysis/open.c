@@ -205,6 +205,7 @@ enum cw_status cw_analysis_open_files(struct cw_analysis *analysis, const char *
         if (n > 1) cw_tell_progress(analysis, "reading", i + 1, n, paths[i]);
         if (read_input(analysis, paths[i], &input, &fault) < 0) {
             cw_input_free(&input);
+            if (fault.code == CW_E_MEMORY) return cw_nothing_left(analysis, 1, &fault, error);
             cw_leave_out(analysis, n, &fault);
         } else if (!input.is_outing) {
             of->recordings[of->n_recordings++] = input.recording;

@@ -72,7 +72,7 @@ enum cw_status cw_analysed_log(struct cw_analysed *of, struct cw_error *error) {
 }
 
 /* In place of the sentence of the default. */
-static void say(struct cw_outing *outing, const char *by) {
+static enum cw_status say(struct cw_outing *outing, const char *by, struct cw_error *error) {
     static const char start[] = "[air] wind_along_ms:";
     for (size_t i = 0; i < outing->n_defaults; i++) {
         if (strncmp(outing->defaults[i], start, strlen(start))) continue;
@@ -83,10 +83,11 @@ static void say(struct cw_outing *outing, const char *by) {
         else
             cw_print(sentence, sizeof sentence, "%s 0 m/s", start);
         char *copy = strdup(sentence);
-        if (!copy) return; /* the sentence that was there stands */
+        if (!copy) return cw_error_memory(error);
         free(outing->defaults[i]);
         outing->defaults[i] = copy;
     }
+    return CW_OK;
 }
 
 /* On several roads, which lie to the wind each in its way, a mean along them is of none. */
@@ -96,12 +97,14 @@ static bool on_one_road(const struct cw_runs *runs) {
     return true;
 }
 
-bool cw_analysed_tell_wind(struct cw_analysed *of, const struct cw_fit *fit) {
+enum cw_status cw_analysed_tell_wind(struct cw_analysed *of, const struct cw_fit *fit, bool *moved,
+                                     struct cw_error *error) {
     static const char *const names[CW_WIND_SEEN] = {"the notes", "the air log"};
     const char *by = NULL;
     bool refused = false;
     double before_ms = of->outing.wind_along_ms, wind_ms = 0;
-    if (of->outing.wind_given || !on_one_road(&of->runs)) return false;
+    *moved = false;
+    if (of->outing.wind_given || !on_one_road(&of->runs)) return CW_OK;
     for (int who = 0; who < CW_WIND_SEEN && !by; who++) {
         enum cw_wind_use use = fit ? fit->wind_use[who] : CW_WIND_USED;
         double sum = 0, n = 0;
@@ -120,8 +123,8 @@ bool cw_analysed_tell_wind(struct cw_analysed *of, const struct cw_fit *fit) {
         wind_ms = sum / n;
         by = names[who];
     }
-    if ((!by && !refused) || wind_ms == before_ms) return false;
+    *moved = (by || refused) && wind_ms != before_ms;
+    if (!*moved) return CW_OK;
     of->outing.wind_along_ms = wind_ms;
-    say(&of->outing, by);
-    return true;
+    return say(&of->outing, by, error);
 }

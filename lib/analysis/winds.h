@@ -10,7 +10,8 @@ enum cw_status cw_analysed_log(struct cw_analysed *of, struct cw_error *error);
 
 /* Where the outing file does not say the mean wind and all runs are on one road, it is that of its
  * notes, or else of the log, or else none; of those that the fit (NULL: there is none yet) found to
- * tell the winds. Whether that makes it another than it was. */
-bool cw_analysed_tell_wind(struct cw_analysed *of, const struct cw_fit *fit);
+ * tell the winds. *moved: whether that makes it another than it was. CW_E_MEMORY. */
+enum cw_status cw_analysed_tell_wind(struct cw_analysed *of, const struct cw_fit *fit, bool *moved,
+                                     struct cw_error *error);
 
 #endif

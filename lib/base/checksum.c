@@ -10,6 +10,8 @@
 #include <nettle/base64.h>
 #include <nettle/sha2.h>
 
+#include "base/reason.h"
+
 static void digest_of(const void *bytes, size_t length, uint8_t digest[SHA256_DIGEST_SIZE]) {
     struct sha256_ctx context;
     sha256_init(&context);
@@ -41,11 +43,11 @@ enum cw_status cw_checksum_file(const char *path, char text[CW_CHECKSUM_HEX],
     text[0] = '\0';
     if (!strcmp(path, "-")) return CW_OK;
     if (stat(path, &about))
-        return cw_error_set(error, CW_E_READ, path, 0, "cannot be read: %s", strerror(errno));
+        return cw_error_set(error, CW_E_READ, path, 0, "cannot be read: %s", cw_reason_text(errno));
     if (!S_ISREG(about.st_mode)) return CW_OK;
     FILE *file = fopen(path, "rb");
     if (!file)
-        return cw_error_set(error, CW_E_READ, path, 0, "cannot be read: %s", strerror(errno));
+        return cw_error_set(error, CW_E_READ, path, 0, "cannot be read: %s", cw_reason_text(errno));
     struct sha256_ctx context;
     uint8_t buffer[16384], digest[SHA256_DIGEST_SIZE];
     size_t length;
@@ -54,7 +56,8 @@ enum cw_status cw_checksum_file(const char *path, char text[CW_CHECKSUM_HEX],
         sha256_update(&context, length, buffer);
     enum cw_status status = CW_OK;
     if (ferror(file)) {
-        status = cw_error_set(error, CW_E_READ, path, 0, "cannot be read: %s", strerror(errno));
+        status =
+            cw_error_set(error, CW_E_READ, path, 0, "cannot be read: %s", cw_reason_text(errno));
     } else {
         sha256_digest(&context, SHA256_DIGEST_SIZE, digest);
         hex(digest, text);

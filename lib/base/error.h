@@ -14,7 +14,7 @@ CW_PUBLIC_BEGIN
 #define CW_STATUS_LIST(X)                                                                          \
     X(CW_OK, 0, "fine")                                                                            \
     X(CW_NOT_IDENTIFIABLE, 1, "the data cannot tell the unknowns apart")                           \
-    X(CW_E_MEMORY, -1, "out of memory")                                                            \
+    X(CW_E_MEMORY, -1, "not enough memory")                                                        \
     X(CW_E_ARGUMENT, -2, "argument out of range")                                                  \
     X(CW_E_READ, -3, "cannot be read")                                                             \
     X(CW_E_FORMAT, -4, "content is wrong")                                                         \
@@ -51,7 +51,7 @@ enum cw_status cw_error_set(struct cw_error *error, enum cw_status code, const c
 
 /* Shorthand for a failed allocation. */
 static inline enum cw_status cw_error_memory(struct cw_error *error) {
-    cw_error_set(error, CW_E_MEMORY, NULL, 0, "out of memory");
+    cw_error_set(error, CW_E_MEMORY, NULL, 0, "%s", cw_status_text(CW_E_MEMORY));
     return CW_E_MEMORY;
 }
 

@@ -98,6 +98,22 @@ void cw_utf8_add_shown(struct cw_text *text, const char *string) {
     add(text, string, false, "?");
 }
 
+void cw_utf8_show(char *string) {
+    char *to = string;
+    for (size_t left = strlen(string); left;) {
+        unsigned character = 0;
+        size_t step = cw_utf8_next(string, left, &character);
+        bool shown = step && !cw_utf8_is_control(character);
+        if (!shown)
+            *to++ = '?';
+        else
+            memmove(to, string, step), to += step;
+        string += step ? step : 1;
+        left -= step ? step : 1;
+    }
+    *to = '\0';
+}
+
 void cw_utf8_add_json(struct cw_text *text, const char *json, size_t length) {
     size_t step, plain = 0; /* bytes at hand that go as they are */
     for (size_t at = 0; at < length; at += step) {

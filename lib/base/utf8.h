@@ -28,6 +28,9 @@ bool cw_utf8_is_control(unsigned character);
 /* Adds string as it may safely be shown: what is not UTF-8, and controls, become "?". */
 void cw_utf8_add_shown(struct cw_text *text, const char *string);
 
+/* Makes string that, in place: it grows no longer. */
+void cw_utf8_show(char *string);
+
 /* Adds JSON text, or a piece of a string in it, with controls of more than a byte written as
  * escapes: outside strings JSON has none. */
 void cw_utf8_add_json(struct cw_text *text, const char *json, size_t length);

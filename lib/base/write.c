@@ -12,6 +12,7 @@
 #include "base/hold.h"
 #include "base/path.h"
 #include "base/print.h"
+#include "base/reason.h"
 #include "base/wasi.h"
 
 #define LINKS_MAX 40      /* one leading to another, as the system has it */
@@ -32,7 +33,8 @@ static int write_all(int fd, const char *bytes, size_t length) {
 }
 
 static enum cw_status refuse(const char *path, int reason, struct cw_error *error) {
-    return cw_error_set(error, CW_E_WRITE, path, 0, "cannot be written: %s", strerror(reason));
+    return cw_error_set(error, CW_E_WRITE, path, 0, "cannot be written: %s",
+                        cw_reason_text(reason));
 }
 
 /* Into what is there and must stay what it is: a device, a pipe, a stream that was opened before.

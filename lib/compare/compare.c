@@ -107,16 +107,13 @@ static enum cw_status part_setups(const struct cw_fit *const *fits, size_t n,
                                   struct cw_compare *compare, struct cw_error *error) {
     size_t m = compare->n_setups, last = 0;
     struct cw_setup_result *parted = calloc(m, sizeof *parted), *untold = calloc(m, sizeof *untold);
-    if (!parted || !untold) {
-        free(parted);
-        free(untold);
-        return cw_error_memory(error);
-    }
-    for (size_t s = 0; s < m; s++) {
+    enum cw_status status = parted && untold ? CW_OK : cw_error_memory(error);
+    for (size_t s = 0; s < m && status >= 0; s++) {
         struct cw_setup_result *setup = &compare->setups[s];
         setup->cda_m2 = setup->crr = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
         setup->correlation = NAN;
-        setup->level_told = cw_told_level(fits, n, setup->name, &setup->usual_part);
+        status = cw_told_level(fits, n, setup->name, &setup->level_told, &setup->usual_part, error);
+        if (status < 0) break;
         if (setup->level_told || cw_told_beside(fits, n, compare, s)) {
             parted[compare->n_told++] = *setup;
             continue;
@@ -127,11 +124,15 @@ static enum cw_status part_setups(const struct cw_fit *const *fits, size_t n,
                        setup->name);
         untold[last++] = *setup;
     }
-    memcpy(parted + compare->n_told, untold, last * sizeof *untold);
+    if (status >= 0) {
+        memcpy(parted + compare->n_told, untold, last * sizeof *untold);
+        free(compare->setups);
+        compare->setups = parted;
+        parted = NULL;
+    }
+    free(parted);
     free(untold);
-    free(compare->setups);
-    compare->setups = parted;
-    return CW_OK;
+    return status;
 }
 
 static const struct cw_fit *with_both(const struct cw_fit *const *fits, size_t n,

@@ -56,22 +56,20 @@ enum cw_status cw_mean_run_coast(const struct cw_mean_run *mean, const struct cw
     struct cw_descent_options options = cw_descent_options_default();
     options.start_speed_ms = mean->entry_speed_ms;
     options.step_s = 10;
+    options.ends_only = true;
     struct cw_descent_road road = {height, slope, mean, mean->length_m};
     *runout_m = NAN;
     enum cw_status status =
         cw_descent_run(bicycle, &mean->surroundings, &road, &options, &descent, error);
     *time_s = descent.end_time_s;
-    bool reached = !descent.stopped;
-    cw_descent_free(&descent);
     if (status < 0) return status;
-    if (!reached)
+    if (descent.stopped)
         return cw_error_set(error, CW_E_DATA, NULL, 0, "a setup does not reach the road's end");
     if (!mean->runs_out) return CW_OK;
     /* The profile is known a little past where the runs stood still. */
     road.length_m = cw_profile_end(mean->profile) - mean->start_m;
     status = cw_descent_run(bicycle, &mean->surroundings, &road, &options, &descent, error);
     if (status >= 0 && descent.stopped) *runout_m = descent.end_s_m;
-    cw_descent_free(&descent);
     return status;
 }
 

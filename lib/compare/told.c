@@ -16,12 +16,15 @@ static bool is_of(const struct cw_fit *fit, size_t run, const char *setup) {
 }
 
 /* The mean CdA of a setup's runs of one outing and its variance, as the data alone have them, what
- * the runs share included. false where it has none, or nothing can be solved. */
-static bool level_of(const struct cw_fit *fit, const char *setup, double *mean, double *variance) {
+ * the runs share included; *variance is 0 where it has none, or nothing can be solved. */
+static enum cw_status level_of(const struct cw_fit *fit, const char *setup, double *mean,
+                               double *variance, struct cw_error *error) {
     const struct cw_information *information = &fit->workings->information;
     size_t nt = fit->n_tyres, m = information->n, runs = 0;
     double *value = malloc((m + m * m) * sizeof *value), *covariance = value + m;
-    bool solved = value && cw_information_solve(information, value, covariance, NULL) == CW_OK;
+    if (!value) return cw_error_memory(error);
+    enum cw_status status = cw_information_solve(information, value, covariance, error);
+    bool solved = status == CW_OK;
     *mean = *variance = 0;
     for (size_t i = 0; i < fit->n_runs && solved; i++) {
         if (!is_of(fit, i, setup)) continue;
@@ -31,22 +34,25 @@ static bool level_of(const struct cw_fit *fit, const char *setup, double *mean, 
             if (is_of(fit, j, setup)) *variance += covariance[(nt + i) * m + nt + j];
     }
     free(value);
-    *mean /= (double)runs;
-    *variance /= (double)(runs * runs);
-    return solved && runs && *variance > 0;
+    if (runs) *mean /= (double)runs;
+    if (runs) *variance /= (double)(runs * runs);
+    return status == CW_E_MEMORY ? status : CW_OK;
 }
 
-bool cw_told_level(const struct cw_fit *const *fits, size_t n, const char *setup,
-                   double *usual_part) {
+enum cw_status cw_told_level(const struct cw_fit *const *fits, size_t n, const char *setup,
+                             bool *told, double *usual_part, struct cw_error *error) {
     double sum = 0, weight = 0, mean, variance;
     for (size_t o = 0; o < n; o++) {
-        if (!level_of(fits[o], setup, &mean, &variance)) continue;
+        enum cw_status status = level_of(fits[o], setup, &mean, &variance, error);
+        if (status < 0) return status;
+        if (!(variance > 0)) continue;
         sum += mean / variance;
         weight += 1 / variance;
     }
     double usual = 1 / (CW_USUAL_CDA_SD_M2 * CW_USUAL_CDA_SD_M2);
     *usual_part = usual / (usual + weight);
-    return sum > least_told * sqrt(weight) && isfinite(sum);
+    *told = sum > least_told * sqrt(weight) && isfinite(sum);
+    return CW_OK;
 }
 
 /* Whether runs of one outing tell the difference between two setups to a part of their CdA. */

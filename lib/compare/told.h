@@ -7,10 +7,10 @@
 
 #include "compare/compare.h"
 
-/* Whether the data of n fits alone tell a setup's CdA from nothing. *usual_part, 0 to 1: what
- * weight the CdA that riders usually have (fit/information.h) has beside them. */
-bool cw_told_level(const struct cw_fit *const *fits, size_t n, const char *setup,
-                   double *usual_part);
+/* *told: whether the data of n fits alone tell a setup's CdA from nothing. *usual_part, 0 to 1:
+ * what weight the CdA that riders usually have (fit/information.h) has beside them. CW_E_MEMORY. */
+enum cw_status cw_told_level(const struct cw_fit *const *fits, size_t n, const char *setup,
+                             bool *told, double *usual_part, struct cw_error *error);
 
 /* Whether some outing's runs tell how setup number `setup` differs from another, to a part of its
  * CdA, whatever the level of both. */

@@ -48,13 +48,15 @@ static double wind_variance(const struct cw_run_model *model) {
 
 /* The standard error of a contrast of setups where the runs' winds are known to error_ms each;
  * INFINITY: as the model's winds are without anybody else's. NaN where it cannot be solved. */
-static double error_with(const struct cw_table_of_runs *table, const struct cw_run_model *model,
-                         double error_ms, size_t setup, size_t reference) {
+static enum cw_status error_with(const struct cw_table_of_runs *table,
+                                 const struct cw_run_model *model, double error_ms, size_t setup,
+                                 size_t reference, double *result, struct cw_error *error) {
     size_t n = model->n, p = model->p, one = model->drag[setup], other = model->drag[reference];
-    double square = wind_variance(model), result = NAN;
+    double square = wind_variance(model);
     const double *by = model->between.by, *alike = model->between.alike;
     double *block = malloc((3 * n * n + n * p + p * p) * sizeof *block);
-    if (!block) return NAN;
+    *result = NAN;
+    if (!block) return cw_error_memory(error);
     double *v = block, *seen = v + n * n, *own = seen + n * n, *x = own + n * n, *a = x + n * p;
     bool known = isfinite(error_ms);
     for (size_t at = 0; at < n * n; at++) {
@@ -80,10 +82,10 @@ static double error_with(const struct cw_table_of_runs *table, const struct cw_r
             for (size_t i = 0; i < n; i++) a[k * p + l] += x[i * p + k] * x[i * p + l];
         }
     if (cw_cholesky_inverse(p, a))
-        result = sqrt(a[one * p + one] + a[other * p + other] - 2 * a[one * p + other]);
+        *result = sqrt(a[one * p + one] + a[other * p + other] - 2 * a[one * p + other]);
 cleanup:
     free(block);
-    return result;
+    return CW_OK;
 }
 
 /* What a companion's runs tell of the wind: as far as noise like that of one's own runs lets. */
@@ -190,13 +192,14 @@ enum cw_status cw_winds_tell(const struct cw_table_of_runs *table, const struct 
     if (status < 0 || !compare->n_comparisons || compare->comparisons[0].drag_said) return status;
     if (cw_winds_known(wind)) return tell_without(table, fits, compare, error);
     const struct cw_comparison *first = &compare->comparisons[0];
-    double now = error_with(table, model, INFINITY, first->setup, first->reference);
+    double known_ms[] = {INFINITY, cw_wind_log_sd_ms, companion_ms(table, model)}, with[3];
     double half = 0.5 * (first->percent.high - first->percent.low);
-    wind->half_percent_with_sensor =
-        half * error_with(table, model, cw_wind_log_sd_ms, first->setup, first->reference) / now;
-    wind->half_percent_with_companion =
-        half *
-        error_with(table, model, companion_ms(table, model), first->setup, first->reference) / now;
+    for (size_t k = 0; k < 3 && status >= 0; k++)
+        status =
+            error_with(table, model, known_ms[k], first->setup, first->reference, &with[k], error);
+    if (status < 0) return status;
+    wind->half_percent_with_sensor = half * with[1] / with[0];
+    wind->half_percent_with_companion = half * with[2] / with[0];
     return CW_OK;
 }
 

@@ -299,9 +299,11 @@ enum cw_status cw_prepare(const struct cw_ridden *input, struct cw_prepared *pre
     enum cw_status status = cw_place_make(input, &prepared->place, error);
     if (status < 0) return status;
     prepared->air = calloc(input->n_recordings + 1, sizeof *prepared->air);
-    status = prepared->air ? cw_recording_air_make(input, &prepared->place, prepared->air, error)
-                           : cw_error_memory(error);
-    if (status < 0) goto cleanup;
+    if (!prepared->air) {
+        status = cw_error_memory(error);
+        goto cleanup;
+    }
+    cw_recording_air_make(input, &prepared->place, prepared->air);
     for (size_t i = 0; i < runs->n; i++) {
         if (!runs->at[i].kept) continue;
         kept++;

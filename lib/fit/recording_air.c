@@ -2,7 +2,6 @@
 
 #include <math.h>
 #include <stdbool.h>
-#include <stdlib.h>
 
 #include "fit/prepare.h"
 #include "outing/air_log.h"
@@ -46,22 +45,31 @@ struct devices {
     double mean_c, between_c2;
 };
 
-static struct devices look(const struct cw_ridden *input, const double *device_c) {
+/* Of a device; NaN, but where all are asked, if the file says its recording's air. */
+static double device_of(const struct cw_ridden *input, size_t recording, bool all) {
+    const struct cw_air *own = own_air(input->outing, recording);
+    return !all && own && isfinite(own->temperature_c) ? NAN : device_mean(input, recording);
+}
+
+static struct devices look(const struct cw_ridden *input, bool all) {
     struct devices d = {0};
     double squares = 0;
     for (size_t r = 0; r < input->n_recordings; r++) {
         if (!has_runs(input, r)) continue;
-        if (isnan(device_c[r])) {
+        double device_c = device_of(input, r, all);
+        if (isnan(device_c)) {
             d.without++;
             continue;
         }
         d.n++;
-        d.mean_c += device_c[r];
+        d.mean_c += device_c;
     }
     if (!d.n) return d;
     d.mean_c /= (double)d.n;
-    for (size_t r = 0; r < input->n_recordings; r++)
-        if (isfinite(device_c[r])) squares += (device_c[r] - d.mean_c) * (device_c[r] - d.mean_c);
+    for (size_t r = 0; r < input->n_recordings; r++) {
+        double device_c = device_of(input, r, all);
+        if (isfinite(device_c)) squares += (device_c - d.mean_c) * (device_c - d.mean_c);
+    }
     if (d.n > 1)
         d.between_c2 =
             fmax(0, squares / (double)(d.n - 1) - cw_device_own_sd_c * cw_device_own_sd_c);
@@ -78,11 +86,7 @@ static struct cw_device_air told_by_devices(const struct devices *d) {
 
 struct cw_device_air cw_device_air(const struct cw_ridden *input) {
     struct cw_device_air none = {0};
-    double *device_c = calloc(input->n_recordings + 1, sizeof *device_c);
-    if (!device_c) return none;
-    for (size_t r = 0; r < input->n_recordings; r++) device_c[r] = device_mean(input, r);
-    struct devices devices = look(input, device_c);
-    free(device_c);
+    struct devices devices = look(input, true);
     return devices.n ? told_by_devices(&devices) : none;
 }
 
@@ -206,19 +210,13 @@ static void place_by_log(const struct cw_ridden *input, struct cw_recording_air 
     cw_place_settle(place, input->outing->elevation);
 }
 
-enum cw_status cw_recording_air_make(const struct cw_ridden *input, struct cw_place *place,
-                                     struct cw_recording_air *air, struct cw_error *error) {
+void cw_recording_air_make(const struct cw_ridden *input, struct cw_place *place,
+                           struct cw_recording_air *air) {
     const struct cw_outing *outing = input->outing;
-    double *device_c = calloc(input->n_recordings + 1, sizeof *device_c);
     double shared[CW_AIR_PARTS];
     enum cw_air_source told_by =
         isfinite(outing->air.temperature_c) ? CW_AIR_OUTING : CW_AIR_STANDARD;
-    if (!device_c) return cw_error_memory(error);
-    for (size_t r = 0; r < input->n_recordings; r++) {
-        const struct cw_air *own = own_air(outing, r);
-        device_c[r] = own && isfinite(own->temperature_c) ? NAN : device_mean(input, r);
-    }
-    struct devices devices = look(input, device_c);
+    struct devices devices = look(input, false);
     share_all(outing, shared);
     if (told_by == CW_AIR_STANDARD && devices.n) {
         struct cw_device_air told = told_by_devices(&devices);
@@ -231,14 +229,13 @@ enum cw_status cw_recording_air_make(const struct cw_ridden *input, struct cw_pl
         const struct cw_air *own = own_air(outing, r);
         air[r] = (struct cw_recording_air){.place = *place, .told_by = told_by};
         for (size_t k = 0; k < CW_AIR_PARTS; k++) air[r].shared[k] = shared[k];
-        if (!own || isnan(own->temperature_c)) by_device(&devices, device_c[r], &air[r]);
+        if (!own || isnan(own->temperature_c))
+            by_device(&devices, device_of(input, r, false), &air[r]);
         if (input->log) by_log(input, r, &air[r]);
         if (own) by_file(own, &air[r]);
         cw_place_settle(&air[r].place, outing->elevation);
     }
     place_by_log(input, air, place);
-    free(device_c);
-    return CW_OK;
 }
 
 double cw_air_parts_error(const struct cw_place *p, const double part[CW_AIR_PARTS]) {

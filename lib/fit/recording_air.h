@@ -33,8 +33,8 @@ struct cw_recording_air {
 
 /* Sets air[n_recordings] about the outing's place, whose temperature is set too where only devices
  * tell it. Means of a device's temperature are over the runs kept. */
-enum cw_status cw_recording_air_make(const struct cw_ridden *input, struct cw_place *place,
-                                     struct cw_recording_air *air, struct cw_error *error);
+void cw_recording_air_make(const struct cw_ridden *input, struct cw_place *place,
+                           struct cw_recording_air *air);
 
 /* The place at the time of one run: what an air log has of that time is the run's own. */
 struct cw_place cw_recording_air_of_run(const struct cw_ridden *input,

@@ -14,7 +14,8 @@ struct search {
     size_t n;
     const struct cw_reml_prior *prior;
     size_t evaluations;
-    bool told[MOST]; /* the function knows its slope by this parameter */
+    enum cw_status status; /* CW_E_MEMORY: there was not enough, and what was found is nothing */
+    bool told[MOST];       /* the function knows its slope by this parameter */
     double bend[MOST];
 };
 
@@ -45,11 +46,17 @@ static double prior_slope(const struct cw_reml_prior *prior, double x) {
     return (there * slope + gone * 2 * none / prior->none_sd) / (there + gone);
 }
 
-static double objective(struct search *s, const double *x) {
+/* The function with the priors; INFINITY where it has no value. */
+static double evaluate(struct search *s, const double *x, double *slope) {
     double value;
     s->evaluations++;
-    if (s->function(x, s->state, &value, NULL) < 0 || !isfinite(value)) return INFINITY;
-    return value + prior_of(s, x);
+    enum cw_status status = s->status ? s->status : s->function(x, s->state, &value, slope);
+    if (status == CW_E_MEMORY) s->status = status;
+    return status < 0 || !isfinite(value) ? INFINITY : value + prior_of(s, x);
+}
+
+static double objective(struct search *s, const double *x) {
+    return evaluate(s, x, NULL);
 }
 
 /* The objective and its slope. What the function does not tell of that is had from differences over
@@ -57,11 +64,10 @@ static double objective(struct search *s, const double *x) {
  * one at 0. s->bend: how much the slope of such a parameter changes. */
 static double slope_at(struct search *s, const double *x, double *slope) {
     static const double step = 0.1;
-    double value, moved[MOST];
+    double moved[MOST];
     for (size_t i = 0; i < s->n; i++) slope[i] = NAN;
-    s->evaluations++;
-    if (s->function(x, s->state, &value, slope) < 0 || !isfinite(value)) return INFINITY;
-    value += prior_of(s, x);
+    double value = evaluate(s, x, slope);
+    if (!isfinite(value)) return value;
     memcpy(moved, x, s->n * sizeof *x);
     for (size_t i = 0; i < s->n; i++) {
         const struct cw_reml_prior *prior = &s->prior[i];
@@ -240,6 +246,7 @@ enum cw_status cw_reml_minimise(cw_reml_function function, void *state, size_t n
     if (n > MOST) return cw_error_set(error, CW_E_ARGUMENT, NULL, 0, "too many noise parameters");
     for (size_t i = 0; i < n; i++) x[i] = bounded(&s, i, x[i]);
     double f = slope_at(&s, x, slope);
+    if (s.status) return cw_error_memory(error);
     if (!isfinite(f))
         return cw_error_set(error, CW_E_NUMERIC, NULL, 0,
                             "the likelihood of the noise has no value at its start");
@@ -279,5 +286,5 @@ enum cw_status cw_reml_minimise(cw_reml_function function, void *state, size_t n
     enum cw_status status = CW_OK;
     if (with_covariance) status = covariance(&s, x, f, slope, reml->covariance, error);
     reml->evaluations = s.evaluations;
-    return status;
+    return s.status ? cw_error_memory(error) : status;
 }

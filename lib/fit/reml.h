@@ -17,7 +17,7 @@ struct cw_reml_prior {
 /* -2 log restricted likelihood at the parameters (logarithms of variances and times) and, where
  * slope is not NULL, its derivatives by them, as far as the function knows them: what it leaves as
  * it is, NaN, is had from differences. A negative status: not defined there (the search steps
- * back). */
+ * back), but for CW_E_MEMORY, which ends the search with that. */
 typedef enum cw_status (*cw_reml_function)(const double *parameter, void *state,
                                            double *minus_2_log, double *slope);
 

@@ -61,12 +61,14 @@ static double line_slope(const double *x, const double *y, size_t first, size_t 
     return slope;
 }
 
-double cw_height_sd(size_t n, const double *time_s, const double *height_m, const bool *gap_before,
-                    double step_m) {
+enum cw_status cw_height_sd(size_t n, const double *time_s, const double *height_m,
+                            const bool *gap_before, double step_m, double *sd_m,
+                            struct cw_error *error) {
     double least = fmax(step_m / sqrt(12.0), 0.02), sd = 0.0;
     double *off = malloc((n ? n : 1) * sizeof *off);
+    if (!off) return cw_error_memory(error);
     size_t kept = 0, whole = 0; /* samples in a row, without a gap, up to i */
-    for (size_t i = 0; off && i < n; i++) {
+    for (size_t i = 0; i < n; i++) {
         whole = gap_before[i] ? 1 : whole + 1;
         if (!isfinite(height_m[i])) whole = 0;
         if (whole < 7) continue;
@@ -77,7 +79,8 @@ double cw_height_sd(size_t n, const double *time_s, const double *height_m, cons
     /* Of 7 equally spaced points the middle one keeps 6/7 of its variance about their line. */
     if (kept >= 20) sd = 1.4826 * cw_median(off, kept) / sqrt(6.0 / 7.0);
     free(off);
-    return fmax(sd, least);
+    *sd_m = fmax(sd, least);
+    return CW_OK;
 }
 
 void cw_height_slope(size_t n, const double *distance_m, const double *height_m,

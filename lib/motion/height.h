@@ -6,6 +6,8 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "base/error.h"
+
 /* Copies elevation_m, filling gaps of up to 5 s by straight lines in time; not across a gap_before.
  */
 void cw_height_fill(size_t n, const double *time_s, const double *elevation_m,
@@ -16,10 +18,11 @@ void cw_height_fill(size_t n, const double *time_s, const double *elevation_m,
  * none, or if fewer than 20 differences are not zero. */
 double cw_height_step(size_t n, const double *elevation_m);
 
-/* Scatter (robust sd) of the heights about straight lines in time over 7 samples, but at least
- * step / sqrt(12). */
-double cw_height_sd(size_t n, const double *time_s, const double *height_m, const bool *gap_before,
-                    double step_m);
+/* *sd_m: scatter (robust sd) of the heights about straight lines in time over 7 samples, but at
+ * least step / sqrt(12). CW_E_MEMORY. */
+enum cw_status cw_height_sd(size_t n, const double *time_s, const double *height_m,
+                            const bool *gap_before, double step_m, double *sd_m,
+                            struct cw_error *error);
 
 /* dh/ds by straight lines through the heights within half_width_m along the ride on either side (at
  * least 2 samples on either side where the recording goes on). NaN where that cannot be told:

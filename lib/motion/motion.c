@@ -41,18 +41,16 @@ void cw_motion_free(struct cw_motion *motion) {
     *motion = (struct cw_motion){0};
 }
 
-/* Middle height of the recording, for the length of a degree up there; 0 if it has none. */
-static double middle_height(const struct cw_samples *samples) {
-    double *heights = malloc(samples->n * sizeof *heights), middle = 0.0;
+/* Middle height of the recording, for the length of a degree up there; 0 if it has none. room: for
+ * a height a sample. */
+static double middle_height(const struct cw_samples *samples, double *room) {
     size_t n = 0;
-    for (size_t i = 0; heights && i < samples->n; i++)
-        if (isfinite(samples->elevation_m[i])) heights[n++] = samples->elevation_m[i];
-    if (n > 0) middle = cw_median(heights, n);
-    free(heights);
-    return middle;
+    for (size_t i = 0; i < samples->n; i++)
+        if (isfinite(samples->elevation_m[i])) room[n++] = samples->elevation_m[i];
+    return n > 0 ? cw_median(room, n) : 0.0;
 }
 
-static void lay_plane(const struct cw_samples *samples, struct cw_motion *motion) {
+static void lay_plane(const struct cw_samples *samples, double *room, struct cw_motion *motion) {
     size_t first = 0;
     while (first < samples->n &&
            !(isfinite(samples->latitude_deg[first]) && isfinite(samples->longitude_deg[first])))
@@ -60,7 +58,7 @@ static void lay_plane(const struct cw_samples *samples, struct cw_motion *motion
     if (first < samples->n) {
         motion->metric =
             cw_metric_make(samples->latitude_deg[first], samples->longitude_deg[first]);
-        cw_metric_raise(&motion->metric, middle_height(samples));
+        cw_metric_raise(&motion->metric, middle_height(samples, room));
     }
     for (size_t i = 0; i < samples->n; i++) {
         motion->east_m[i] = motion->north_m[i] = NAN;
@@ -173,26 +171,22 @@ static enum cw_status smooth(const struct cw_samples *samples, const double *sou
         .observed = {source, NULL},
         .kind = motion->source == CW_SPEED_DEVICE ? CW_OBSERVED_RATE : CW_OBSERVED_VALUE,
         .robust = motion->source == CW_SPEED_DEVICE};
-    double *scratch = malloc(6 * (n ? n : 1) * sizeof *scratch);
-    if (!scratch) return cw_error_memory(error);
-    struct cw_smoother_result result = {.value = {scratch, scratch + n},
-                                        .rate = {motion->speed_ms, scratch + 2 * n},
-                                        .acceleration = {motion->acceleration_ms2, scratch + 3 * n},
+    /* Velocities north stand for a while where heights and slopes will. */
+    struct cw_smoother_result result = {.rate = {motion->speed_ms, motion->height_m},
+                                        .acceleration = {motion->acceleration_ms2, motion->slope},
                                         .rate_sd = motion->speed_error_ms};
 
     struct cw_smoother_noise position_noise = {0};
-    bool has_positions = cw_smoother_estimate(&positions, POSITION_LOW_SD_M, POSITION_HIGH_SD_M,
-                                              &position_noise, NULL) == CW_OK;
+    status = cw_smoother_estimate(&positions, POSITION_LOW_SD_M, POSITION_HIGH_SD_M,
+                                  &position_noise, error);
+    bool has_positions = status == CW_OK;
+    if (status == CW_E_MEMORY) return status;
     if (has_positions) motion->position_sd_m = position_noise.observation_sd;
     if (motion->source == CW_SPEED_POSITION) {
-        if (!has_positions) {
-            status = cw_error_set(error, CW_E_DATA, NULL, 0, "fewer than 10 positions");
-            goto cleanup;
-        }
-        result.rate[0] = scratch + 4 * n;
-        result.acceleration[0] = scratch + 5 * n;
+        if (!has_positions)
+            return cw_error_set(error, CW_E_DATA, NULL, 0, "fewer than 10 positions");
         if ((status = cw_smoother_run(&positions, &position_noise, &result, error)) != CW_OK)
-            goto cleanup;
+            return status;
         from_velocity(samples, &result, motion);
     } else {
         bool device = motion->source == CW_SPEED_DEVICE;
@@ -200,25 +194,25 @@ static enum cw_status smooth(const struct cw_samples *samples, const double *sou
             cw_smoother_estimate(&column, device ? SPEED_LOW_SD_MS : DISTANCE_LOW_SD_M,
                                  device ? SPEED_HIGH_SD_MS : DISTANCE_HIGH_SD_M, &noise, error);
         if (status == CW_OK) status = cw_smoother_run(&column, &noise, &result, error);
-        if (status != CW_OK) goto cleanup;
+        if (status != CW_OK) return status;
         if (device) motion->speed_sd_ms = noise.observation_sd;
         for (size_t i = 0; i < n; i++)
             if (motion->speed_ms[i] < 0.0) motion->speed_ms[i] = 0.0;
     }
     clear_holes(samples, source, motion->gap_before, motion->speed_ms);
-cleanup:
-    free(scratch);
-    return status;
+    return CW_OK;
 }
 
-static void lay_heights(const struct cw_samples *samples, struct cw_motion *motion) {
+static enum cw_status lay_heights(const struct cw_samples *samples, struct cw_motion *motion,
+                                  struct cw_error *error) {
     size_t n = motion->n;
     cw_height_fill(n, samples->time_s, samples->elevation_m, motion->gap_before, motion->height_m);
     motion->elevation_step_m = cw_height_step(n, samples->elevation_m);
-    motion->elevation_sd_m = cw_height_sd(n, samples->time_s, motion->height_m, motion->gap_before,
-                                          motion->elevation_step_m);
+    enum cw_status status = cw_height_sd(n, samples->time_s, motion->height_m, motion->gap_before,
+                                         motion->elevation_step_m, &motion->elevation_sd_m, error);
     cw_height_slope(n, motion->distance_m, motion->height_m, motion->gap_before,
                     fmax(15.0, 30.0 * motion->elevation_step_m), motion->slope);
+    return status;
 }
 
 static void lay_level(struct cw_motion *motion) {
@@ -247,8 +241,10 @@ static enum cw_status make(const struct cw_recording *recording, bool level,
         status = cw_error_memory(error);
         goto cleanup;
     }
-    lay_plane(samples, motion);
-    motion->source = cw_speed_source_choose(recording, speed_ms, distance_m, restarts);
+    lay_plane(samples, speed_ms, motion);
+    status =
+        cw_speed_source_choose(recording, speed_ms, distance_m, restarts, &motion->source, error);
+    if (status != CW_OK) goto cleanup;
     const double *source = motion->source == CW_SPEED_DEVICE     ? speed_ms
                            : motion->source == CW_SPEED_DISTANCE ? distance_m
                                                                  : motion->east_m;
@@ -264,7 +260,7 @@ static enum cw_status make(const struct cw_recording *recording, bool level,
     if (level)
         lay_level(motion);
     else
-        lay_heights(samples, motion);
+        status = lay_heights(samples, motion, error);
 cleanup:
     free(restarts);
     free(distance_m);

@@ -22,6 +22,8 @@ struct step {
 #define START_RATE_VARIANCE 400.0
 #define START_ACCELERATION_VARIANCE 4.0
 
+#define STRETCH 4096 /* samples whose steps are kept at a time */
+
 static void predict_state(double x[3], double dt) {
     x[0] += dt * (x[1] + 0.5 * dt * x[2]);
     x[1] += dt * x[2];
@@ -102,21 +104,31 @@ static bool is_change(const struct cw_smoother_track *track, size_t i, size_t la
     return with < without;
 }
 
-/* The filter over samples [first, last). steps: NULL, or where to keep what the smoother needs,
- * one a sample. Returns minus twice the log likelihood. The state starts anew at first, at a
- * restart, and at the first observation after one. */
-static double filter(const struct cw_smoother_track *track, size_t first, size_t last,
-                     const struct cw_smoother_noise *noise, struct step *steps) {
+/* Where the filter is. All zero: at a start. */
+struct filtered {
+    double x[2][3];
+    struct sym p;
+    bool begun, seeing; /* there was a sample; and an observation since the last restart */
+    bool changes;       /* accelerations may change of a sudden (is_change) */
+};
+
+/* Filters on over samples [first, last) of those before end. steps: NULL, or where to keep what the
+ * smoother needs, one a sample. Returns minus twice the log likelihood. The state starts anew at
+ * the start, at a restart, and at the first observation after one. */
+static double filter(const struct cw_smoother_track *track, size_t first, size_t last, size_t end,
+                     const struct cw_smoother_noise *noise, struct filtered *state,
+                     struct step *steps) {
     const double r = noise->observation_sd * noise->observation_sd;
     const double limit = !track->robust ? INFINITY : track->channels == 2 ? 14.0 : 9.0;
     const int row = (int)track->kind;
     const double channels = (double)track->channels;
-    double x[2][3] = {{0}}, deviance = 0.0;
-    struct sym p = {0};
-    bool waiting = true; /* for the first observation since the restart */
+    double deviance = 0.0;
+    double(*x)[3] = state->x;
+    struct sym p = state->p;
+    bool waiting = !state->seeing; /* for the first observation since the restart */
     for (size_t i = first; i < last; i++) {
         bool seen = isfinite(track->observed[0][i]);
-        if (i == first || track->restart[i]) {
+        if ((i == first && !state->begun) || track->restart[i]) {
             waiting = true;
         } else if (!waiting) {
             double dt = track->time_s[i] - track->time_s[i - 1];
@@ -138,7 +150,7 @@ static double filter(const struct cw_smoother_track *track, size_t first, size_t
                 square += now.error[c] * now.error[c];
             }
             if (square > limit * variance) {
-                if (steps && !begins && is_change(track, i, last, &now)) {
+                if (state->changes && !begins && is_change(track, i, end, &now)) {
                     double dt = track->time_s[i] - track->time_s[i - 1];
                     allow_change(&p, dt, (square / limit - variance) / (dt * dt));
                     row_of(&p, row, column);
@@ -159,6 +171,9 @@ static double filter(const struct cw_smoother_track *track, size_t first, size_t
         }
         if (steps) steps[i - first] = now;
     }
+    state->p = p;
+    state->seeing = !waiting;
+    state->begun = true;
     return deviance;
 }
 
@@ -209,8 +224,10 @@ static void take_observation(const struct step *step, int row, size_t channels, 
 
 static void set_missing(const struct cw_smoother_track *track,
                         const struct cw_smoother_result *result, size_t i) {
-    for (size_t c = 0; c < track->channels; c++)
-        result->value[c][i] = result->rate[c][i] = result->acceleration[c][i] = NAN;
+    for (size_t c = 0; c < track->channels; c++) {
+        if (result->value[c]) result->value[c][i] = NAN;
+        result->rate[c][i] = result->acceleration[c][i] = NAN;
+    }
     if (result->rate_sd) result->rate_sd[i] = NAN;
 }
 
@@ -219,14 +236,29 @@ enum cw_status cw_smoother_run(const struct cw_smoother_track *track,
                                const struct cw_smoother_result *result, struct cw_error *error) {
     const int row = (int)track->kind;
     if (track->n == 0) return CW_OK;
-    struct step *steps = malloc(track->n * sizeof *steps);
-    if (!steps) return cw_error_memory(error);
-    filter(track, 0, track->n, noise, steps);
+    /* Only one stretch's steps at a time: the filter's pass is made twice, once for where it is at
+     * the start of each. */
+    size_t stretches = (track->n + STRETCH - 1) / STRETCH;
+    struct step *steps = malloc(STRETCH * sizeof *steps);
+    struct filtered *starts = calloc(stretches + 1, sizeof *starts);
+    if (!steps || !starts) {
+        free(steps);
+        free(starts);
+        return cw_error_memory(error);
+    }
+    starts[0].changes = true;
+    for (size_t s = 0; s + 1 < stretches; s++) {
+        starts[s + 1] = starts[s];
+        filter(track, s * STRETCH, (s + 1) * STRETCH, track->n, noise, &starts[s + 1], NULL);
+    }
 
     double u[2][3] = {{0}};
     struct sym n = {0};
     for (size_t i = track->n; i-- > 0;) {
-        const struct step *step = &steps[i];
+        size_t s = i / STRETCH;
+        if (i + 1 == track->n || (i + 1) % STRETCH == 0)
+            filter(track, s * STRETCH, i + 1, track->n, noise, &starts[s], steps);
+        const struct step *step = &steps[i % STRETCH];
         bool part_ends = i + 1 == track->n || track->restart[i + 1];
         if (part_ends) {
             u[0][0] = u[0][1] = u[0][2] = u[1][0] = u[1][1] = u[1][2] = 0.0;
@@ -240,7 +272,7 @@ enum cw_status cw_smoother_run(const struct cw_smoother_track *track,
         for (size_t c = 0; c < track->channels; c++) {
             double shift[3];
             multiply(&step->p, u[c], shift);
-            result->value[c][i] = step->x[c][0] + shift[0];
+            if (result->value[c]) result->value[c][i] = step->x[c][0] + shift[0];
             result->rate[c][i] = step->x[c][1] + shift[1];
             result->acceleration[c][i] = step->x[c][2] + shift[2];
         }
@@ -257,10 +289,11 @@ enum cw_status cw_smoother_run(const struct cw_smoother_track *track,
     bool begun = false;
     for (size_t i = 0; i < track->n; i++) {
         if (track->restart[i]) begun = false;
-        if (steps[i].variance > 0.0) begun = true;
+        if (isfinite(track->observed[0][i])) begun = true;
         if (!begun) set_missing(track, result, i);
     }
     free(steps);
+    free(starts);
     return CW_OK;
 }
 
@@ -283,17 +316,23 @@ static struct cw_smoother_noise noise_at(const struct search *search, const doub
     return (struct cw_smoother_noise){deviation[0], deviation[1] * deviation[1]};
 }
 
+static double deviance_of(const struct cw_smoother_track *track, size_t first, size_t last,
+                          const struct cw_smoother_noise *noise) {
+    struct filtered state = {.begun = false};
+    return filter(track, first, last, last, noise, &state, NULL);
+}
+
 static double deviance_at(const double *at, const void *state) {
     const struct search *search = state;
     const struct cw_smoother_track *track = search->track;
     struct cw_smoother_noise noise = noise_at(search, at);
     double deviance = 0.0;
     if (track->n <= BLOCK * MOST_BLOCKS) {
-        deviance = filter(track, 0, track->n, &noise, NULL);
+        deviance = deviance_of(track, 0, track->n, &noise);
     } else {
         size_t stride = (track->n - BLOCK) / (MOST_BLOCKS - 1);
         for (size_t b = 0; b < MOST_BLOCKS; b++)
-            deviance += filter(track, b * stride, b * stride + BLOCK, &noise, NULL);
+            deviance += deviance_of(track, b * stride, b * stride + BLOCK, &noise);
     }
     /* A slope outside the bounds leads the simplex back inside. */
     for (size_t k = 0; k < 2; k++)

@@ -45,8 +45,8 @@ struct cw_smoother_track {
 };
 
 /* What the smoother fills; arrays of n owned by the caller, one a channel. Values of a part between
- * two restarts that has no observation are NaN. rate_sd may be NULL; it holds for either channel.
- */
+ * two restarts that has no observation are NaN. value[] and rate_sd may be NULL; rate_sd holds for
+ * either channel. */
 struct cw_smoother_result {
     double *value[2], *rate[2], *acceleration[2];
     double *rate_sd;

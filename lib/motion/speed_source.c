@@ -77,17 +77,18 @@ static double position_way(const struct cw_samples *samples, size_t a, size_t b)
     return way;
 }
 
-/* Whether the column is there and goes as the positions go. */
-static bool is_alive(const struct cw_recording *recording, const double *speed_ms,
-                     const double *distance_m, const bool *restarts) {
+/* *alive: whether the column is there and goes as the positions go. */
+static enum cw_status see_alive(const struct cw_recording *recording, const double *speed_ms,
+                                const double *distance_m, const bool *restarts, bool *alive,
+                                struct cw_error *error) {
     const struct cw_samples *samples = &recording->samples;
     const double *raw = distance_m ? samples->distance_m : speed_ms;
     size_t there = 0, compared = 0;
     for (size_t i = 0; i < samples->n; i++) there += isfinite(raw[i]) ? 1 : 0;
-    if (there * 10 < samples->n * 8 || there < 10) return false;
-    if (!recording->has_position) return true;
+    *alive = there * 10 >= samples->n * 8 && there >= 10;
+    if (!*alive || !recording->has_position) return CW_OK;
     double *ratio = malloc(samples->n * sizeof *ratio);
-    if (!ratio) return false;
+    if (!ratio) return cw_error_memory(error);
     for (size_t a = 0, b = 0; b < samples->n; b++) {
         if (samples->break_before[b] || (restarts && restarts[b]) ||
             (b > 0 && samples->time_s[b] - samples->time_s[b - 1] > CW_GAP_S))
@@ -102,14 +103,17 @@ static bool is_alive(const struct cw_recording *recording, const double *speed_m
     /* A device that froze half of the time would still pass by its median. */
     double low = cw_quantile(ratio, compared, 0.2);
     free(ratio);
-    return compared < 3 || (fabs(median - 1.0) < 0.2 && low > 0.5);
+    *alive = compared < 3 || (fabs(median - 1.0) < 0.2 && low > 0.5);
+    return CW_OK;
 }
 
-/* Whether the column is later than the positions, and so made of them. */
-static bool is_late(const struct cw_recording *recording, const double *speed_ms,
-                    const double *distance_m, const bool *restarts) {
+/* *late: whether the column is later than the positions, and so made of them. */
+static enum cw_status see_late(const struct cw_recording *recording, const double *speed_ms,
+                               const double *distance_m, const bool *restarts, bool *late,
+                               struct cw_error *error) {
     const struct cw_samples *samples = &recording->samples;
-    if (!recording->has_position) return false;
+    *late = false;
+    if (!recording->has_position) return CW_OK;
     double *way = malloc(samples->n * sizeof *way), late_s = NAN;
     bool *anew = calloc(samples->n, sizeof *anew);
     for (size_t i = 0; way && anew && i < samples->n; i++) {
@@ -122,24 +126,44 @@ static bool is_late(const struct cw_recording *recording, const double *speed_ms
         anew[i] = !isfinite(more);
         way[i] = isfinite(speed_ms[i]) ? (anew[i] || !i ? 0 : way[i - 1] + more) : NAN;
     }
-    bool late = way && anew && cw_lateness(samples, way, anew, &late_s, NULL) == CW_OK &&
-                late_s > MOST_LATE_S;
+    enum cw_status status =
+        way && anew ? cw_lateness(samples, way, anew, &late_s, error) : cw_error_memory(error);
+    *late = late_s > MOST_LATE_S;
     free(way);
     free(anew);
-    return late;
+    return status;
 }
 
-enum cw_speed_source cw_speed_source_choose(const struct cw_recording *recording, double *speed_ms,
-                                            double *distance_m, bool *distance_restarts) {
+/* *good: whether the column, which is there, is of use. */
+static enum cw_status judge(const struct cw_recording *recording, const double *speed_ms,
+                            const double *distance_m, const bool *restarts, bool *good,
+                            struct cw_error *error) {
+    bool late = false;
+    enum cw_status status = see_alive(recording, speed_ms, distance_m, restarts, good, error);
+    if (!status && *good)
+        status = see_late(recording, speed_ms, distance_m, restarts, &late, error);
+    *good = *good && !late;
+    return status;
+}
+
+enum cw_status cw_speed_source_choose(const struct cw_recording *recording, double *speed_ms,
+                                      double *distance_m, bool *distance_restarts,
+                                      enum cw_speed_source *source, struct cw_error *error) {
     const struct cw_samples *samples = &recording->samples;
+    enum cw_status status = CW_OK;
+    bool speed = false, distance = false;
     clean_speed(samples, speed_ms);
     clean_distance(samples, distance_m, distance_restarts);
-    if (recording->has_speed && is_alive(recording, speed_ms, NULL, NULL) &&
-        !is_late(recording, speed_ms, NULL, NULL))
-        return CW_SPEED_DEVICE;
-    if (recording->has_distance && is_alive(recording, NULL, distance_m, distance_restarts) &&
-        !is_late(recording, NULL, distance_m, distance_restarts))
-        return CW_SPEED_DISTANCE;
-    if (recording->has_position) return CW_SPEED_POSITION;
-    return recording->has_speed ? CW_SPEED_DEVICE : CW_SPEED_DISTANCE;
+    if (recording->has_speed) status = judge(recording, speed_ms, NULL, NULL, &speed, error);
+    if (!status && recording->has_distance && !speed)
+        status = judge(recording, NULL, distance_m, distance_restarts, &distance, error);
+    if (speed)
+        *source = CW_SPEED_DEVICE;
+    else if (distance)
+        *source = CW_SPEED_DISTANCE;
+    else if (recording->has_position)
+        *source = CW_SPEED_POSITION;
+    else
+        *source = recording->has_speed ? CW_SPEED_DEVICE : CW_SPEED_DISTANCE;
+    return status;
 }

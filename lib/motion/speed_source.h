@@ -4,6 +4,7 @@
 
 #include <stdbool.h>
 
+#include "base/error.h"
 #include "motion/speed.h"
 #include "recording/recording.h"
 
@@ -16,8 +17,9 @@
  * distance_restarts: where the count starts anew or jumps (per lap, after a pause).
  * Then says which source to trust: a column must be there for 80 % of the samples and, where there
  * are positions, agree with them over half minutes of riding to within 20 % in the median and not
- * be later than they are by 2 s and more (motion/lateness.h). */
-enum cw_speed_source cw_speed_source_choose(const struct cw_recording *recording, double *speed_ms,
-                                            double *distance_m, bool *distance_restarts);
+ * be later than they are by 2 s and more (motion/lateness.h). CW_E_MEMORY. */
+enum cw_status cw_speed_source_choose(const struct cw_recording *recording, double *speed_ms,
+                                      double *distance_m, bool *distance_restarts,
+                                      enum cw_speed_source *source, struct cw_error *error);
 
 #endif

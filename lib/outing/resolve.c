@@ -9,6 +9,7 @@
 #include "base/number.h"
 #include "base/path.h"
 #include "base/print.h"
+#include "base/reason.h"
 #include "base/text.h"
 #include "outing/parse.h"
 
@@ -31,8 +32,9 @@ static char *resolve_file(struct cw_reading *r, const struct cw_item *item, cons
     }
     struct stat about;
     if (stat(path.bytes, &about) || access(path.bytes, R_OK))
-        r->status = cw_error_set(r->error, CW_E_READ, outing->file, item->line,
-                                 "%s \"%s\" cannot be read: %s", what, item->word, strerror(errno));
+        r->status =
+            cw_error_set(r->error, CW_E_READ, outing->file, item->line,
+                         "%s \"%s\" cannot be read: %s", what, item->word, cw_reason_text(errno));
     else if (S_ISREG(about.st_mode))
         return path.bytes;
     else /* opening a pipe may never end, and reading a device */

@@ -1,6 +1,7 @@
 #define _XOPEN_SOURCE 700 /* realpath */
 #include "outing/write.h"
 
+#include <errno.h>
 #include <math.h>
 #include <stddef.h>
 #include <stdlib.h>
@@ -80,11 +81,13 @@ static void add_way(struct cw_text *text, const char *from, const char *to) {
     if (to[same] && to[same + 1]) cw_text_add(text, "%s/", to + same + 1);
 }
 
-/* The folder that path names, as it really is; to be freed. NULL where there is none. */
-static char *real_folder(const char *path) {
+/* The folder that path names, as it really is; to be freed. NULL where there is none; text fails
+ * where memory ran out. */
+static char *real_folder(const char *path, struct cw_text *text) {
     struct cw_text folder = {0};
     cw_text_add(&folder, "%.*s.", (int)cw_path_folder(path), path);
     char *real = folder.failed ? NULL : realpath(folder.bytes, NULL);
+    if (folder.failed || (!real && errno == ENOMEM)) text->failed = true;
     cw_text_free(&folder);
     return real;
 }
@@ -96,7 +99,7 @@ void cw_outing_path_add(struct cw_text *text, const char *outing_path, const cha
     if (!strncmp(path, outing_path, folder)) {
         path += folder;
     } else if (from_here && *path != '/') {
-        char *from = real_folder(outing_path), *to = real_folder(path);
+        char *from = real_folder(outing_path, text), *to = real_folder(path, text);
         if (from && to) {
             add_way(text, from, to);
             path = cw_path_name(path);

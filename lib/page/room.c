@@ -5,6 +5,7 @@
 #include <string.h>
 #include <sys/stat.h>
 
+#include "base/reason.h"
 #include "picture/chart.h"
 
 static bool begins(const char *head, size_t length, const char *beginning) {
@@ -21,7 +22,7 @@ enum cw_status cw_page_check_room(const char *path, struct cw_error *error) {
         return cw_error_set(error, CW_E_READ, path, 0,
                             "is there already and cannot be looked at: %s; give another name, or "
                             "--force to write over it",
-                            strerror(errno));
+                            cw_reason_text(errno));
     size_t length = fread(head, 1, sizeof head, file);
     fclose(file);
     if (begins(head, length, CW_PAGE_BEGINNING) || begins(head, length, CW_CHART_BEGINNING))

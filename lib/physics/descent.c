@@ -90,6 +90,10 @@ struct cw_descent_options cw_descent_options_default(void) {
 static enum cw_status keep(struct cw_descent *descent, size_t *capacity,
                            const struct system *system, double time_s, const double y[],
                            struct cw_error *error) {
+    descent->end_time_s = time_s;
+    descent->end_s_m = y[S];
+    descent->end_speed_ms = y[V];
+    if (system->options->ends_only) return CW_OK;
     if (descent->n == *capacity) {
         size_t wanted = *capacity ? 2 * *capacity : 128;
         double **columns[] = {&descent->time_s, &descent->s_m, &descent->speed_ms,
@@ -101,9 +105,9 @@ static enum cw_status keep(struct cw_descent *descent, size_t *capacity,
         }
         *capacity = wanted;
     }
-    descent->time_s[descent->n] = descent->end_time_s = time_s;
-    descent->s_m[descent->n] = descent->end_s_m = y[S];
-    descent->speed_ms[descent->n] = descent->end_speed_ms = y[V];
+    descent->time_s[descent->n] = time_s;
+    descent->s_m[descent->n] = y[S];
+    descent->speed_ms[descent->n] = y[V];
     descent->acceleration_ms2[descent->n] = acceleration(system, time_s, y);
     descent->n++;
     return CW_OK;
@@ -187,7 +191,7 @@ static enum cw_status integrate(const struct system *system, struct cw_descent *
     enum cw_status status = keep(descent, &capacity, system, time_s, y, error);
     if (status) return status;
     descent->top_speed_ms = y[V];
-    if (y[V] <= 0 && !(descent->acceleration_ms2[0] > 0)) {
+    if (y[V] <= 0 && !(acceleration(system, time_s, y) > 0)) {
         descent->stopped = true;
         return CW_OK;
     }

@@ -40,6 +40,7 @@ struct cw_descent_options {
                               * corner; 0 (default): the gust is smooth */
     cw_brake brake;          /* smooth in both */
     const void *brake_state; /* as gust_state */
+    bool ends_only; /* no states are kept, n stays 0: nothing is allocated, CW_E_MEMORY cannot be */
 };
 struct cw_descent_options cw_descent_options_default(void);
 

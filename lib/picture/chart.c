@@ -81,6 +81,7 @@ void cw_chart_note(struct cw_chart *chart, const char *text) {
             next += 1 + strcspn(text + next + 1, " ");
             cw_text_free(&line);
             cw_text_add_bytes(&line, text, next);
+            chart->fails |= line.failed;
             if (line.failed || cw_label_width(line.bytes, CW_CHART_FONT) > width) break;
             end = next;
         }

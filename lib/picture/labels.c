@@ -29,22 +29,16 @@ static double advance(const char *c, size_t length, unsigned character) {
     return columns == 0 ? 0 : columns == 2 ? 1.02 : 0.75;
 }
 
-static double width_of_repaired(const char *text, double font) {
-    double width = 0;
-    while (*text) {
-        unsigned character;
-        size_t length = character_at(text, &character);
-        width += font * advance(text, length, character);
-        text += length;
-    }
-    return width;
-}
-
 double cw_label_width(const char *text, double font) {
-    struct cw_text whole = {0};
-    cw_utf8_add_repaired(&whole, text);
-    double width = whole.bytes ? width_of_repaired(whole.bytes, font) : 0;
-    cw_text_free(&whole);
+    double width = 0;
+    for (size_t left = strlen(text); left;) {
+        unsigned character;
+        size_t length = cw_utf8_next(text, left, &character);
+        width +=
+            font * (length ? advance(text, length, character) : advance("\xef\xbf\xbd", 3, 0xfffd));
+        text += length ? length : 1;
+        left -= length ? length : 1;
+    }
     return width;
 }
 
@@ -75,7 +69,7 @@ void cw_label_shorten(struct cw_text *text, const char *name, double width, doub
     struct cw_text whole = {0};
     clean(&whole, name);
     if (whole.failed) text->failed = true;
-    if (whole.bytes && width_of_repaired(whole.bytes, font) <= width) {
+    if (whole.bytes && cw_label_width(whole.bytes, font) <= width) {
         cw_text_add_bytes(text, whole.bytes, whole.length);
     } else if (whole.bytes) {
         double left = width - font; /* the ellipsis is an em wide at most */

@@ -34,18 +34,20 @@ static double interval_s(const struct cw_fit *fit) {
     return seen > 1 ? data->time_s[data->n - 1] / (double)(seen - 1) : 1;
 }
 
-double cw_plan_like_turn_s(const struct cw_fit *fit) {
-    double *turn = malloc((fit->n_runs + 1) * sizeof *turn), median = NAN;
+enum cw_status cw_plan_like_turn_s(const struct cw_fit *fit, double *turn_s,
+                                   struct cw_error *error) {
+    double *turn = malloc((fit->n_runs + 1) * sizeof *turn);
     size_t n = 0;
-    if (!turn) return NAN;
+    *turn_s = NAN;
+    if (!turn) return cw_error_memory(error);
     for (size_t i = 1; i < fit->n_runs; i++) {
         const struct cw_run *at = fit->of.runs->at;
         double s = at[fit->runs[i].run].start_s - at[fit->runs[i - 1].run].start_s;
         if (s > 0 && s < longest_turn_s) turn[n++] = s;
     }
-    if (n) median = cw_median(turn, n);
+    if (n) *turn_s = cw_median(turn, n);
     free(turn);
-    return median;
+    return CW_OK;
 }
 
 /* The mean CdA of its own rider's runs, and Crr of the first tyres. */
@@ -91,12 +93,15 @@ static int by_variance(const void *a, const void *b) {
     return (x > y) - (x < y);
 }
 
-void cw_plan_like_truths(const struct cw_fit *fit, struct cw_plan_truth truth[CW_PLAN_TRUTHS]) {
+enum cw_status cw_plan_like_truths(const struct cw_fit *fit,
+                                   struct cw_plan_truth truth[CW_PLAN_TRUTHS],
+                                   struct cw_error *error) {
     const struct cw_components *between = &fit->workings->between;
     size_t n = between->n_points, nc = between->n_components;
     struct point *points = n ? malloc(n * sizeof *points) : NULL;
     for (size_t k = 0; k < CW_PLAN_TRUTHS; k++) truth[k] = (struct cw_plan_truth){1, 0, 0, 0};
-    if (!points) return;
+    if (!n) return CW_OK;
+    if (!points) return cw_error_memory(error);
     double by = fabs(cw_between_by_wind(&fit->workings->joint.data[0]));
     bool repeated = nc > CW_BETWEEN_WIND;
     for (size_t i = 0; i < n; i++) {
@@ -117,4 +122,5 @@ void cw_plan_like_truths(const struct cw_fit *fit, struct cw_plan_truth truth[CW
         truth[k].wind_ms = theta[CW_BETWEEN_WIND];
     }
     free(points);
+    return CW_OK;
 }

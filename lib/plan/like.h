@@ -17,9 +17,13 @@ bool cw_plan_like_by_energy(const struct cw_fit *fit);
 
 /* What runs scatter by, as far as an outing tells: points of equal weight from all that its runs
  * leave possible (fit/between.h). */
-void cw_plan_like_truths(const struct cw_fit *fit, struct cw_plan_truth truth[CW_PLAN_TRUTHS]);
+enum cw_status cw_plan_like_truths(const struct cw_fit *fit,
+                                   struct cw_plan_truth truth[CW_PLAN_TRUTHS],
+                                   struct cw_error *error);
 
-/* Seconds from one run's beginning to the next one's, the median; NaN: there are no two. */
-double cw_plan_like_turn_s(const struct cw_fit *fit);
+/* *turn_s: seconds from one run's beginning to the next one's, the median; NaN: there are no two.
+ */
+enum cw_status cw_plan_like_turn_s(const struct cw_fit *fit, double *turn_s,
+                                   struct cw_error *error);
 
 #endif

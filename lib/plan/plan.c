@@ -256,10 +256,7 @@ static enum cw_status take_truths(const struct cw_plan_day *day,
                                   struct cw_error *error) {
     struct cw_plan_expected blown = {0};
     double found, true_sd, unused;
-    if (options->like) {
-        cw_plan_like_truths(&options->like->fit, asking->truth);
-        return CW_OK;
-    }
+    if (options->like) return cw_plan_like_truths(&options->like->fit, asking->truth, error);
     cw_plan_noise_of_difference(&base->fit, &found, &unused);
     enum cw_status status =
         expect(day, asking->n_setups, BASE_RUNS, CW_FIT_INFORMATION, NULL, true, &blown, error);
@@ -310,9 +307,10 @@ static enum cw_status wait_like(const struct cw_fit *like, struct cw_plan_option
                                 const struct cw_plan_day *day, struct cw_error *error) {
     static const size_t two[2] = {0, 1};
     struct cw_plan_expected expected = {0};
-    double turn_s = cw_plan_like_turn_s(like);
-    if (isnan(turn_s)) return CW_OK;
-    enum cw_status status = cw_plan_ride(day, two, 2, &expected, error);
+    double turn_s;
+    enum cw_status status = cw_plan_like_turn_s(like, &turn_s, error);
+    if (status < 0 || isnan(turn_s)) return status;
+    status = cw_plan_ride(day, two, 2, &expected, error);
     if (status >= 0)
         options->day.top_wait_s =
             fmin(3600, fmax(0, options->day.top_wait_s + turn_s -

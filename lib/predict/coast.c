@@ -82,6 +82,7 @@ static enum cw_status ride_leg(const struct cw_predict_road *road,
     options.power_w = state->power_w;
     options.time_limit_s = day_s;
     options.step_s = trace ? 1 : 60;
+    options.ends_only = !trace;
     options.first_s = floor(ride->time_s) + 1 - ride->time_s; /* the trace has whole seconds */
     if (isnan(sine)) options.relative_error = profile_error;
     enum cw_status status =

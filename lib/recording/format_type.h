@@ -14,9 +14,9 @@
 #include "recording/source.h"
 
 struct cw_format_type {
-    /* Whether a file that begins so is of this format; that is all of it where length is less than
-     * CW_SOURCE_PEEK_MAX. */
-    bool (*sniff)(const char *head, size_t length);
+    /* *is: whether a file that begins so is of this format; that is all of it where length is less
+     * than CW_SOURCE_PEEK_MAX. CW_E_MEMORY. */
+    enum cw_status (*sniff)(const char *head, size_t length, bool *is, struct cw_error *error);
     /* Hands the points of a file on, in the order in which they stand there. CW_E_READ,
      * CW_E_FORMAT, CW_E_MEMORY; what is only doubtful is a warning (points->warnings). */
     enum cw_status (*read)(struct cw_source *source, struct cw_points *points,

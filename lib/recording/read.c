@@ -75,25 +75,29 @@ static enum cw_status clean(struct cw_recording *recording, struct cw_error *err
     return CW_OK;
 }
 
-/* The format whose sign the file begins with; NULL: none of them. */
-static const struct cw_format_type *find_format(const char *head, size_t length,
-                                                enum cw_format *format) {
-    for (int i = 0; i < CW_FORMATS; i++) {
-        *format = (enum cw_format)i;
-        const struct cw_format_type *type = cw_format_type(*format);
-        if (type->sniff(head, length)) return type;
+/* The format whose sign the file begins with; CW_FORMATS: none of them. */
+static enum cw_status find_format(const char *head, size_t length, int *format,
+                                  struct cw_error *error) {
+    for (*format = 0; *format < CW_FORMATS; ++*format) {
+        bool is;
+        enum cw_status status =
+            cw_format_type((enum cw_format) * format)->sniff(head, length, &is, error);
+        if (status || is) return status;
     }
-    return NULL;
+    return CW_OK;
 }
 
 static enum cw_status read_points(struct cw_source *source, struct cw_recording *recording,
                                   struct cw_points *points, struct cw_error *error) {
     const char *head;
     size_t length;
+    int format;
     enum cw_status status = cw_source_peek(source, &head, &length, error);
+    if (!status) status = find_format(head, length, &format, error);
     if (status) return status;
-    const struct cw_format_type *type = find_format(head, length, &recording->format);
-    return type ? type->read(source, points, error) : cw_unknown_refuse(source, points, error);
+    if (format == CW_FORMATS) return cw_unknown_refuse(source, points, error);
+    recording->format = (enum cw_format)format;
+    return cw_format_type(recording->format)->read(source, points, error);
 }
 
 enum cw_status cw_recording_read_source(struct cw_source *source, struct cw_recording *recording,

@@ -7,6 +7,8 @@
 #include <string.h>
 #include <zlib.h>
 
+#include "base/reason.h"
+
 #define BUFFER_SIZE 65536
 #define GZIP_WINDOW (15 + 16) /* the largest window, gzip wrapping */
 /* A recorder that stands still all day packs to a ninetieth (made up and packed). */
@@ -47,7 +49,8 @@ enum cw_status cw_source_open(const char *path, struct cw_source **source, struc
     bool standard_input = strcmp(path, "-") == 0;
     (*source)->file = standard_input ? stdin : fopen(path, "rb");
     if ((*source)->file) return CW_OK;
-    status = cw_error_set(error, CW_E_READ, path, 0, "cannot be opened: %s", strerror(errno));
+    status = cw_error_set(error, errno == ENOMEM ? CW_E_MEMORY : CW_E_READ, path, 0,
+                          "cannot be opened: %s", cw_reason_text(errno));
     cw_source_close(*source);
     *source = NULL;
     return status;
@@ -76,7 +79,7 @@ static enum cw_status refill(struct cw_source *source, struct cw_error *error) {
                 "folders too)");
         if (length == 0 && ferror(source->file))
             return cw_error_set(error, CW_E_READ, source->name, 0, "cannot be read: %s",
-                                strerror(errno));
+                                cw_reason_text(errno));
     } else {
         length = source->memory_left < BUFFER_SIZE ? source->memory_left : BUFFER_SIZE;
         if (length) memcpy(source->buffer, source->memory, length);

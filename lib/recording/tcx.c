@@ -78,8 +78,8 @@ static enum cw_status read_points(struct cw_source *source, struct cw_points *po
     return cw_xml_read(source, &handler, points, points->warnings, error);
 }
 
-static bool sniff(const char *head, size_t length) {
-    return cw_xml_has_root(head, length, "TrainingCenterDatabase");
+static enum cw_status sniff(const char *head, size_t length, bool *is, struct cw_error *error) {
+    return cw_xml_has_root(head, length, "TrainingCenterDatabase", is, error);
 }
 
 static void add_point(struct cw_text *text, const struct cw_sample *sample) {

@@ -71,8 +71,13 @@ enum cw_status cw_unknown_refuse(struct cw_source *source, struct cw_points *poi
     if (begins(head, length, 0, "\x1f\x8b", 2))
         return cw_error_set(error, CW_E_FORMAT, file, 0, "is compressed twice: unpack it once");
     look(head, length, &xml, &blank);
-    struct root root = {.file = file, .late = xml && !cw_xml_has_root(head, length, NULL)};
-    if (xml) return cw_xml_read(source, &handler, &root, points->warnings, error);
+    if (xml) {
+        struct root root = {.file = file};
+        bool seen;
+        status = cw_xml_has_root(head, length, NULL, &seen, error);
+        root.late = !seen;
+        return status ? status : cw_xml_read(source, &handler, &root, points->warnings, error);
+    }
     if (blank && length < CW_SOURCE_PEEK_MAX)
         return cw_error_set(error, CW_E_FORMAT, file, 0, "holds nothing but blank space");
     return cw_error_set(error, CW_E_FORMAT, file, 0, "is neither %s: export the ride as %s",

@@ -1,6 +1,9 @@
 #include "recording/xml.h"
 
+#include <errno.h>
+#include <libxml/globals.h>
 #include <libxml/parser.h>
+#include <libxml/threads.h>
 #include <libxml/xmlerror.h>
 #include <stdbool.h>
 #include <string.h>
@@ -20,8 +23,15 @@ typedef const xmlError *error_pointer;
 typedef xmlErrorPtr error_pointer;
 #endif
 
+/* Whoever hears, in this thread, of faults that are no parser's. */
+struct hearer {
+    xmlStructuredErrorFunc function;
+    void *context;
+};
+
 struct reader {
     xmlParserCtxtPtr parser;
+    struct hearer before;
     const char *file;
     const struct cw_xml_handler *handler;
     void *state;
@@ -143,44 +153,68 @@ static const char *words_of(int code) {
 
 static void on_error(void *context, error_pointer fault) {
     struct reader *reader = context;
-    if (reader->stopped || fault->domain == XML_FROM_NAMESPACE || fault->level < XML_ERR_ERROR)
+    if (reader->stopped || fault->domain == XML_FROM_NAMESPACE || fault->level < XML_ERR_ERROR ||
+        fault->code == XML_ERR_NO_MEMORY) /* parse() says so */
         return;
-    if (fault->code == XML_ERR_NO_MEMORY)
-        refuse(reader, cw_error_memory(reader->error));
-    else if (is_stray(fault->code) && !reader->finished)
+    if (is_stray(fault->code) && !reader->finished)
         cw_warning_add(reader->warnings, CW_RECORDING_XML_STRAY, fault->line,
                        "a stray '&' or an unknown entity: left out");
     else if (!reader->at_end || reader->finished) /* at the end, read_end says so */
         break_off(reader, fault->line, words_of(fault->code));
 }
 
-static xmlParserCtxtPtr parser_make(struct reader *reader) {
+/* Instead of having them printed. */
+static void hear_nothing(void *context, error_pointer fault) {
+    (void)context, (void)fault;
+}
+
+/* The document and its dictionary belong to the parser. */
+static void end(struct reader *reader) {
+    xmlParserCtxtPtr parser = reader->parser;
+    if (parser && parser->myDoc) xmlFreeDoc(parser->myDoc);
+    if (parser) xmlFreeParserCtxt(parser);
+    xmlResetLastError();
+    xmlSetStructuredErrorFunc(reader->before.context, reader->before.function);
+}
+
+/* To be followed by end() where it succeeds. */
+static enum cw_status begin(struct reader *reader) {
     xmlSAXHandler sax = {.initialized = XML_SAX2_MAGIC,
                          .startElementNs = on_start,
                          .endElementNs = on_end,
                          .characters = on_text,
                          .cdataBlock = on_text,
                          .serror = on_error};
+    /* What the library keeps for a thread it makes when first asked, and takes for granted. */
+    if (!xmlIsMainThread() && !xmlGetGlobalState()) return cw_error_memory(reader->error);
+    reader->before = (struct hearer){xmlStructuredError, xmlStructuredErrorContext};
+    xmlSetStructuredErrorFunc(NULL, hear_nothing);
+    errno = 0;
     /* What libxml2 sets up when it is first used it sets up without a lock, unless told to do it
      * here (which it does once, whichever thread comes first). */
     xmlInitParser();
-    xmlParserCtxtPtr parser = xmlCreatePushParserCtxt(&sax, reader, NULL, 0, NULL);
+    reader->parser = xmlCreatePushParserCtxt(&sax, reader, NULL, 0, NULL);
+    if (!reader->parser || errno == ENOMEM) {
+        end(reader);
+        return cw_error_memory(reader->error);
+    }
     /* RECOVER: it is on_error that decides which fault ends the reading. */
-    if (parser)
-        xmlCtxtUseOptions(parser, XML_PARSE_NONET | XML_PARSE_IGNORE_ENC | XML_PARSE_RECOVER);
-    return parser;
+    xmlCtxtUseOptions(reader->parser, XML_PARSE_NONET | XML_PARSE_IGNORE_ENC | XML_PARSE_RECOVER);
+    return CW_OK;
 }
 
-/* The document and its dictionary belong to the parser. */
-static void parser_free(xmlParserCtxtPtr parser) {
-    if (parser->myDoc) xmlFreeDoc(parser->myDoc);
-    xmlFreeParserCtxt(parser);
+/* Where the library lacks memory it says so, or something else, or nothing, and goes on without
+ * what it had no room for. What always says so is the allocation. */
+static void parse(struct reader *reader, const char *bytes, size_t length, bool last) {
+    errno = 0;
+    xmlParseChunk(reader->parser, bytes, (int)length, last);
+    if (errno == ENOMEM) refuse(reader, cw_error_memory(reader->error));
 }
 
 static void read_end(struct reader *reader) {
     if (reader->stopped) return;
     reader->at_end = true;
-    xmlParseChunk(reader->parser, "", 0, 1);
+    parse(reader, "", 0, true);
     if (!reader->finished && !reader->stopped) {
         long line = line_of(reader);
         cw_warning_add(reader->warnings, CW_RECORDING_XML_CUT, line,
@@ -197,7 +231,7 @@ static void read_chunk(struct reader *reader, char *chunk, size_t length) {
         refuse(reader, cw_error_set(reader->error, CW_E_FORMAT, reader->file, 0, "is not XML"));
         return;
     }
-    if (kept) xmlParseChunk(reader->parser, tags, (int)kept, 0);
+    if (kept) parse(reader, tags, kept, false);
     long line = reader->tags.lines + 1;
     if (reader->stopped) return;
     if (reader->tags.declares)
@@ -218,8 +252,8 @@ enum cw_status cw_xml_read(struct cw_source *source, const struct cw_xml_handler
                             .warnings = warnings,
                             .error = error};
     char chunk[CHUNK_SIZE];
-    reader.parser = parser_make(&reader);
-    if (!reader.parser) return cw_error_memory(error);
+    enum cw_status status = begin(&reader);
+    if (status) return status;
     while (!reader.stopped) {
         size_t length;
         reader.status = cw_source_read(source, chunk, sizeof chunk, &length, error);
@@ -229,7 +263,7 @@ enum cw_status cw_xml_read(struct cw_source *source, const struct cw_xml_handler
     if (!reader.status && !reader.ascii.begun && !reader.stopped)
         reader.status = cw_error_set(error, CW_E_FORMAT, reader.file, 0, "is not XML");
     if (!reader.status) read_end(&reader);
-    parser_free(reader.parser);
+    end(&reader);
     return reader.status;
 }
 
@@ -246,22 +280,26 @@ static enum cw_status see_root(void *state, const struct cw_xml *xml, struct cw_
     return CW_E_FORMAT;
 }
 
-bool cw_xml_has_root(const char *head, size_t length, const char *name) {
+enum cw_status cw_xml_has_root(const char *head, size_t length, const char *name, bool *has,
+                               struct cw_error *error) {
     static const struct cw_xml_handler handler = {see_root, NULL};
     struct root root = {.name = name};
     struct cw_warnings warnings = {0};
     struct reader reader = {.file = "", .handler = &handler, .state = &root, .warnings = &warnings};
     char piece[PIECE_SIZE];
-    reader.parser = parser_make(&reader);
-    if (!reader.parser) return false;
-    for (size_t at = 0; at < length && !reader.stopped; at += sizeof piece) {
+    *has = false;
+    enum cw_status status = begin(&reader);
+    for (size_t at = 0; !status && at < length && !reader.stopped; at += sizeof piece) {
         size_t size = length - at < sizeof piece ? length - at : sizeof piece;
         memcpy(piece, head + at, size);
         read_chunk(&reader, piece, size);
     }
-    read_end(&reader);
-    parser_free(reader.parser);
-    return root.found;
+    if (!status) {
+        read_end(&reader);
+        end(&reader);
+        *has = root.found;
+    }
+    return status || reader.status == CW_E_MEMORY ? cw_error_memory(error) : CW_OK;
 }
 
 const char *cw_xml_attribute(const struct cw_xml *xml, const char *name, size_t *length) {

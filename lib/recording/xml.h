@@ -39,9 +39,10 @@ const char *cw_xml_attribute(const struct cw_xml *xml, const char *name, size_t 
 /* Name of the element that holds the one started or ended; "" for the root. */
 const char *cw_xml_parent(const struct cw_xml *xml);
 
-/* Whether head[0..length) begins an XML document whose root element has that local name; NULL: any.
- */
-bool cw_xml_has_root(const char *head, size_t length, const char *name);
+/* *has: whether head[0..length) begins an XML document whose root element has that local name;
+ * NULL: any. CW_E_MEMORY. */
+enum cw_status cw_xml_has_root(const char *head, size_t length, const char *name, bool *has,
+                               struct cw_error *error);
 
 /* Reads source to the end of its root element. What is wrong after usable elements is a warning
  * (CW_RECORDING_XML_...), and what was handed on before it stands. CW_E_FORMAT: not XML at all, or

@@ -122,10 +122,11 @@ static void runs_table(const void *of, const struct cw_intervals *intervals, str
 }
 
 /* One scale for setups and runs, so that a run can be held against its setup by eye. */
-static struct cw_scale shared_scale(const struct cw_compare *compare) {
+static struct cw_scale shared_scale(const struct cw_compare *compare, struct cw_text *out) {
     size_t n = compare->n_setups + compare->n_runs;
     struct cw_scale scale = {NAN, NAN, 0};
     struct cw_estimate *all = malloc(n * sizeof *all);
+    if (!all) out->failed = true;
     if (!all) return scale;
     for (size_t s = 0; s < compare->n_setups; s++) all[s] = compare->setups[s].cda_m2;
     for (size_t i = 0; i < compare->n_runs; i++)
@@ -319,7 +320,7 @@ enum cw_status cw_report_compare_table(const struct cw_analysis *analysis,
                                        const struct cw_look *look, struct cw_text *out,
                                        struct cw_error *error) {
     const struct cw_compare *compare = &analysis->compare;
-    struct cw_scale scale = shared_scale(compare);
+    struct cw_scale scale = shared_scale(compare, out);
     struct cw_sentences runs = {0}, limits = {0}, defaults = {0}, warnings = {0};
     heading(analysis, out);
     answer(analysis, look, out);

@@ -15,6 +15,9 @@
 /* Cuts are tried this far apart at least, and where cadence changes. */
 #define CUT_EVERY_S 1.5
 #define LEAST_CUT_S 0.9
+/* More cuts than there are within the longest piece. */
+#define WINDOW 512
+_Static_assert(LONGEST_PIECE_S / LEAST_CUT_S + 3 < WINDOW, "cuts within a piece");
 /* Lines of neighbouring pieces meet to within so many times the error of a mean over this time. */
 #define JUMP_SDS 2.0
 #define JUMP_S 3.0
@@ -39,13 +42,50 @@ struct sums {
     double at_k, at_t, at_s; /* not sums: of the last sample itself */
 };
 
+/* The least cost of all samples before a cut, the last piece being of a mode. */
+struct best {
+    double cost;
+    double ahead_m; /* where its line would put y at the cut */
+};
+
+/* A place where a piece may end and another begin: before a sample of the part. */
+struct cut {
+    size_t sample;
+    double begins_s, ends_s;  /* the sample's time, and that of the one before it */
+    struct sums before, with; /* of the samples before it, and of the sample too */
+    struct best best[CW_MODES];
+    double least; /* of their costs */
+};
+
+/* What the way back needs of a cut: of the best division up to it, by its last piece's mode. */
+struct trace {
+    double cda_m2, told;             /* of a coast, and how well it tells that */
+    unsigned sample;                 /* of the cut */
+    unsigned short length[CW_MODES]; /* of the last piece, in cuts */
+    unsigned char before[CW_MODES];  /* the mode of the piece before it */
+};
+
 struct part {
+    const struct cw_recording *recording;
+    const struct cw_motion *motion;
+    const struct cw_balance *balance;
+    const enum cw_pedalling *pedalling;
     const struct cw_runs_options *options;
     struct cw_modes_guess guess;
-    size_t first, n;      /* samples */
-    struct sums *upto;    /* n + 1: sums of the samples before */
-    size_t *cuts, n_cuts; /* sample numbers within the part; the last is n */
-    const double *time_s; /* from the part's first sample */
+    size_t first, n;     /* samples */
+    size_t n_cuts;       /* the last is behind the last sample */
+    struct cut *cut;     /* the last WINDOW of them, by number modulo that */
+    struct trace *trace; /* n_cuts */
+};
+
+static struct cut *cut_of(const struct part *part, size_t number) {
+    return &part->cut[number % WINDOW];
+}
+
+/* What the part's samples come to, so far. */
+struct ridden {
+    struct sums sums;
+    double rolling, air;
 };
 
 static bool is_told(const struct cw_motion *motion, const struct cw_balance *balance, size_t i) {
@@ -60,54 +100,48 @@ static bool slows(const struct cw_motion *motion, const double *time_s, size_t f
            SLOWING_MS2 * (time_s[after] - time_s[before]);
 }
 
-/* Sums from sample first on; y = e + R, and K, both from 0 at the part's start. */
-static void sum_up(const struct part *part, const struct cw_recording *recording,
-                   const struct cw_motion *motion, const struct cw_balance *balance,
-                   const enum cw_pedalling *pedalling) {
+/* Adds sample j of the part to the sums; y = e + R, and K, both from 0 at the part's start. */
+static void add_sample(const struct part *part, size_t j, struct ridden *ridden) {
     const struct cw_runs_options *o = part->options;
-    const double *time_s = recording->samples.time_s;
-    double crr = sqrt(o->crr_low * o->crr_high), rolling = 0.0, air = 0.0;
-    struct sums sums = {0};
-    part->upto[0] = sums;
-    for (size_t j = 0; j < part->n; j++) {
-        size_t i = part->first + j;
-        double dt = 1.0;
-        if (j > 0) {
-            double ds = motion->distance_m[i] - motion->distance_m[i - 1];
-            double v = 0.5 * (motion->speed_ms[i] + motion->speed_ms[i - 1]);
-            struct cw_loss loss = cw_balance_loss(o, v);
-            rolling += cw_loss_sum(&loss, 0.0, crr) * ds;
-            air += loss.drag * ds;
-            dt = time_s[i] - time_s[i - 1];
-        }
-        double density = cw_balance_density(balance, i, INFINITY), w = dt / density;
-        double t = time_s[i] - time_s[part->first];
-        double s = motion->distance_m[i] - motion->distance_m[part->first];
-        double y = balance->head_m[i] - balance->head_m[part->first] + rolling;
-        sums.w += w;
-        sums.y += w * y;
-        sums.yy += w * y * y;
-        sums.k += w * air;
-        sums.kk += w * air * air;
-        sums.ky += w * air * y;
-        sums.t += w * t;
-        sums.tt += w * t * t;
-        sums.ty += w * t * y;
-        sums.s += w * s;
-        sums.ss += w * s * s;
-        sums.sy += w * s * y;
-        sums.kt += w * air * t;
-        sums.ks += w * air * s;
-        sums.lasts_s += dt;
-        sums.gusts_s += w * balance->gusts_m2s[i];
-        sums.at_k = air;
-        sums.at_t = t;
-        sums.at_s = s;
-        if (slows(motion, time_s, part->first, part->first + part->n - 1, i)) sums.slowing_s += dt;
-        if (pedalling[i] == CW_PEDALLING_YES) sums.turning_s += dt;
-        if (pedalling[i] == CW_PEDALLING_NO) sums.still_s += dt;
-        part->upto[j + 1] = sums;
+    const struct cw_motion *motion = part->motion;
+    const double *time_s = part->recording->samples.time_s;
+    struct sums *sums = &ridden->sums;
+    size_t i = part->first + j;
+    double dt = 1.0;
+    if (j > 0) {
+        double ds = motion->distance_m[i] - motion->distance_m[i - 1];
+        double v = 0.5 * (motion->speed_ms[i] + motion->speed_ms[i - 1]);
+        struct cw_loss loss = cw_balance_loss(o, v);
+        ridden->rolling += cw_loss_sum(&loss, 0.0, sqrt(o->crr_low * o->crr_high)) * ds;
+        ridden->air += loss.drag * ds;
+        dt = time_s[i] - time_s[i - 1];
     }
+    double density = cw_balance_density(part->balance, i, INFINITY), w = dt / density;
+    double t = time_s[i] - time_s[part->first], air = ridden->air;
+    double s = motion->distance_m[i] - motion->distance_m[part->first];
+    double y = part->balance->head_m[i] - part->balance->head_m[part->first] + ridden->rolling;
+    sums->w += w;
+    sums->y += w * y;
+    sums->yy += w * y * y;
+    sums->k += w * air;
+    sums->kk += w * air * air;
+    sums->ky += w * air * y;
+    sums->t += w * t;
+    sums->tt += w * t * t;
+    sums->ty += w * t * y;
+    sums->s += w * s;
+    sums->ss += w * s * s;
+    sums->sy += w * s * y;
+    sums->kt += w * air * t;
+    sums->ks += w * air * s;
+    sums->lasts_s += dt;
+    sums->gusts_s += w * part->balance->gusts_m2s[i];
+    sums->at_k = air;
+    sums->at_t = t;
+    sums->at_s = s;
+    if (slows(motion, time_s, part->first, part->first + part->n - 1, i)) sums->slowing_s += dt;
+    if (part->pedalling[i] == CW_PEDALLING_YES) sums->turning_s += dt;
+    if (part->pedalling[i] == CW_PEDALLING_NO) sums->still_s += dt;
 }
 
 /* Least value of ½ (yy + 2 b xy + b² xx + ((b - mean) / sd)²) over b in [low, high]: half the sum
@@ -125,34 +159,54 @@ struct line {
     double level_m, cda_m2, push_ms, brake;
 };
 
-/* The samples [a, b) of the part as one piece of a mode. */
-static struct line fit_piece(const struct part *part, size_t a, size_t b, enum cw_mode mode) {
-    const struct sums *p = &part->upto[a], *q = &part->upto[b];
-    const struct cw_runs_options *o = part->options;
-    double w = q->w - p->w, y = q->y - p->y, k = q->k - p->k, t = q->t - p->t, s = q->s - p->s;
-    double yy = q->yy - p->yy - y * y / w, kk = q->kk - p->kk - k * k / w;
-    double ky = q->ky - p->ky - k * y / w;
+/* What all modes ask of the samples of a piece: sums about their means, heavier by `more`, and what
+ * the columns say, by mode. */
+struct piece {
+    const struct sums *from, *to;
+    double w, y, k, yy, kk, ky, more;
+    double votes[CW_MODES];
+};
+
+static struct piece piece_of(const struct sums *p, const struct sums *q) {
+    struct piece piece = {.from = p, .to = q, .w = q->w - p->w, .y = q->y - p->y, .k = q->k - p->k};
     double turning = TURNING_VOTE * (q->turning_s - p->turning_s);
     double slowing = SLOWING_VOTE * (q->slowing_s - p->slowing_s);
+    piece.votes[CW_MODE_COAST] = turning + slowing;
+    piece.votes[CW_MODE_PEDAL] = slowing + STILL_VOTE * (q->still_s - p->still_s);
+    piece.votes[CW_MODE_BRAKE] = turning;
     /* The shorter the piece, the less gusts add up to in it, and the more its samples weigh. */
     double lasts_s = q->lasts_s - p->lasts_s, gusts = (q->gusts_s - p->gusts_s) / lasts_s;
-    double more = 1.0 / fmax(1.0 - gusts * (1.0 - cw_gusts_part(lasts_s)), LEAST_ERROR);
-    yy *= more;
-    kk *= more;
-    ky *= more;
-    struct line line = {.cost = turning, .cda_m2 = part->guess.cda_m2};
+    piece.more = 1.0 / fmax(1.0 - gusts * (1.0 - cw_gusts_part(lasts_s)), LEAST_ERROR);
+    return piece;
+}
+
+static void sum_up(struct piece *piece) {
+    const struct sums *p = piece->from, *q = piece->to;
+    double w = piece->w, y = piece->y, k = piece->k;
+    piece->yy = (q->yy - p->yy - y * y / w) * piece->more;
+    piece->kk = (q->kk - p->kk - k * k / w) * piece->more;
+    piece->ky = (q->ky - p->ky - k * y / w) * piece->more;
+}
+
+/* The samples of a piece by the line of a mode. */
+static struct line fit_piece(const struct part *part, const struct piece *piece,
+                             enum cw_mode mode) {
+    const struct sums *p = piece->from, *q = piece->to;
+    const struct cw_runs_options *o = part->options;
+    double w = piece->w, y = piece->y, k = piece->k, t = q->t - p->t, s = q->s - p->s;
+    double yy = piece->yy, kk = piece->kk, ky = piece->ky, more = piece->more;
+    struct line line = {.cost = piece->votes[mode], .cda_m2 = part->guess.cda_m2};
     /* Pedalling and braking have the air's part taken out with the guess: z = y + CdA0 K. */
     double c = part->guess.cda_m2, zz = yy + 2.0 * c * ky + c * c * kk;
     if (mode == CW_MODE_COAST) {
-        line.cost += slowing + half_squares(kk, ky, yy, c, part->guess.sd_m2, o->cda_low_m2,
-                                            o->cda_high_m2, &line.cda_m2);
+        line.cost += half_squares(kk, ky, yy, c, part->guess.sd_m2, o->cda_low_m2, o->cda_high_m2,
+                                  &line.cda_m2);
     } else if (mode == CW_MODE_PEDAL) {
         double weight = o->mass_kg * CW_STANDARD_GRAVITY_MS2;
         double tt = more * (q->tt - p->tt - t * t / w);
         double tz = more * (q->ty - p->ty - t * y / w + c * (q->kt - p->kt - k * t / w));
-        line.cost = slowing + STILL_VOTE * (q->still_s - p->still_s) +
-                    half_squares(tt, -tz, zz, POWER_MEAN_W / weight, POWER_SD_W / weight,
-                                 CW_PEDAL_LEAST_W / weight, INFINITY, &line.push_ms);
+        line.cost += half_squares(tt, -tz, zz, POWER_MEAN_W / weight, POWER_SD_W / weight,
+                                  CW_PEDAL_LEAST_W / weight, INFINITY, &line.push_ms);
     } else {
         double ss = more * (q->ss - p->ss - s * s / w);
         double sz = more * (q->sy - p->sy - s * y / w + c * (q->ks - p->ks - k * s / w));
@@ -163,44 +217,88 @@ static struct line fit_piece(const struct part *part, size_t a, size_t b, enum c
     return line;
 }
 
-/* The line's y at a sample of the part. */
-static double line_at(const struct part *part, const struct line *line, size_t sample) {
-    const struct sums *at = &part->upto[sample + 1];
+/* The line's y at a cut's sample. */
+static double line_at(const struct line *line, const struct cut *cut) {
+    const struct sums *at = &cut->with;
     return line->level_m - line->cda_m2 * at->at_k + line->push_ms * at->at_t -
            line->brake * at->at_s;
 }
 
-/* The least cost of all samples before a cut, the last piece being of a mode. */
-struct best {
-    double cost;
-    double ahead_m; /* where its line would put y at the cut */
-    double cda_m2;
-    size_t from; /* index of the cut where the last piece begins */
-    int before;  /* the mode of the piece before it */
-};
-
-/* Puts in *best, if it is better, the piece [cuts[i], cuts[j]) of a mode after the best of what
- * goes before it. Each piece has a level of its own, so that slow errors of the heights don't add
- * up; but energy does not jump, and a short brake must not hide in a seam. (What went before was
- * chosen without knowing this jump: the least cost is found but for such cases.) */
-static void try_piece(const struct part *part, const struct best before[CW_MODES], size_t i,
-                      size_t j, int mode, struct best *best) {
-    size_t a = part->cuts[i], b = part->cuts[j];
-    struct line line = fit_piece(part, a, b, (enum cw_mode)mode);
-    if (before[0].cost + line.cost >= best->cost && before[1].cost + line.cost >= best->cost &&
-        before[2].cost + line.cost >= best->cost)
-        return;
-    double start = line_at(part, &line, a), ahead = 0.0;
-    if (b < part->n) ahead = line_at(part, &line, b);
+/* Takes, if it is better than what is known to cut j, a piece of a mode from cut i to it, after the
+ * best of what goes before that. Each piece has a level of its own, so that slow errors of the
+ * heights don't add up; but energy does not jump, and a short brake must not hide in a seam. (What
+ * went before was chosen without knowing this jump: the least cost is found but for such cases.)
+ * Returns what the line's samples alone cost. */
+static double try_piece(const struct part *part, const struct piece *piece, size_t i, size_t j,
+                        enum cw_mode mode) {
+    const struct cut *from = cut_of(part, i);
+    struct cut *to = cut_of(part, j);
+    struct best *best = &to->best[mode];
+    struct trace *trace = &part->trace[j];
+    struct line line = fit_piece(part, piece, mode);
+    double start = line_at(&line, from), ahead = 0.0;
+    if (to->sample < part->n) ahead = line_at(&line, to);
     /* A level is known to about the root of the error's density over some seconds. */
-    double dw = part->upto[a + 1].w - part->upto[a].w;
-    double dt = a > 0 ? part->upto[a + 1].at_t - part->upto[a].at_t : 1.0;
+    double dw = from->with.w - from->before.w;
+    double dt = from->sample > 0 ? from->with.at_t - from->before.at_t : 1.0;
     double sd = JUMP_SDS * sqrt(dt / dw / JUMP_S);
     for (int m = 0; m < CW_MODES; m++) {
-        double jump = i > 0 ? (start - before[m].ahead_m) / sd : 0.0;
-        double cost = before[m].cost + line.cost + PIECE_COST + 0.5 * jump * jump;
-        if (cost < best->cost) *best = (struct best){cost, ahead, line.cda_m2, i, m};
+        double jump = i > 0 ? (start - from->best[m].ahead_m) / sd : 0.0;
+        double cost = from->best[m].cost + line.cost + PIECE_COST + 0.5 * jump * jump;
+        if (!(cost < best->cost)) continue;
+        *best = (struct best){cost, ahead};
+        trace->length[mode] = (unsigned short)(j - i);
+        trace->before[mode] = (unsigned char)m;
+        if (mode != CW_MODE_COAST) continue;
+        double k = piece->k, kk = piece->to->kk - piece->from->kk - k * k / piece->w;
+        trace->cda_m2 = line.cda_m2;
+        trace->told = sqrt(fmax(kk, 0.0));
     }
+    return line.cost - piece->votes[mode];
+}
+
+static bool too_long(const struct part *part, size_t i, size_t j) {
+    return cut_of(part, j)->ends_s - cut_of(part, i)->begins_s > LONGEST_PIECE_S && i + 1 < j;
+}
+
+/* Mostly the last piece goes on: that is tried first, and what is better than it is rare. */
+static void go_on(const struct part *part, size_t j) {
+    for (int m = 0; m < CW_MODES && j > 1; m++) {
+        size_t i = j - 1 - part->trace[j - 1].length[m];
+        if (too_long(part, i, j)) continue;
+        struct piece piece = piece_of(&cut_of(part, i)->before, &cut_of(part, j)->before);
+        sum_up(&piece);
+        try_piece(part, &piece, i, j, (enum cw_mode)m);
+    }
+}
+
+/* The best divisions that end at cut j. A piece that reaches further back has the samples of the
+ * one before it too, so its squares are no less, but for what they weigh; where even so it cannot
+ * be better than what is known, it is not fitted. */
+static void reach(const struct part *part, size_t j) {
+    static const double rounding = 1e-9;
+    struct cut *to = cut_of(part, j);
+    double squares[CW_MODES] = {0}, weighed = INFINITY;
+    /* Where numbers are beyond all range nothing is better than this. */
+    part->trace[j] = (struct trace){.sample = (unsigned)to->sample, .length = {1, 1, 1}};
+    for (int m = 0; m < CW_MODES; m++) to->best[m] = (struct best){.cost = INFINITY};
+    go_on(part, j);
+    for (size_t i = j; i-- > 0 && !too_long(part, i, j);) {
+        const struct cut *from = cut_of(part, i);
+        struct piece piece = piece_of(&from->before, &to->before);
+        double lighter = piece.more < weighed ? piece.more / weighed : 1.0;
+        double before = from->least + PIECE_COST;
+        bool summed = false;
+        weighed = piece.more;
+        for (int m = 0; m < CW_MODES; m++) {
+            squares[m] *= lighter * (1.0 - rounding);
+            if (before + piece.votes[m] + squares[m] >= to->best[m].cost) continue;
+            if (!summed) sum_up(&piece);
+            summed = true;
+            squares[m] = try_piece(part, &piece, i, j, (enum cw_mode)m);
+        }
+    }
+    to->least = fmin(to->best[0].cost, fmin(to->best[1].cost, to->best[2].cost));
 }
 
 static enum cw_status add_shown(struct cw_modes_shown *shown, double cda_m2, double weight,
@@ -229,43 +327,62 @@ void cw_modes_shown_free(struct cw_modes_shown *shown) {
     *shown = (struct cw_modes_shown){0};
 }
 
-static enum cw_status divide(const struct part *part, enum cw_mode *mode,
-                             struct cw_modes_shown *shown, struct cw_error *error) {
-    enum cw_status status = CW_OK;
-    struct best(*best)[CW_MODES] = malloc(part->n_cuts * sizeof *best);
-    if (!best) return cw_error_memory(error);
-    for (int m = 0; m < CW_MODES; m++) best[0][m] = (struct best){0};
-    const double *time_s = part->time_s + part->first;
-    for (size_t j = 1; j < part->n_cuts; j++) {
-        /* Where numbers are beyond all range nothing is better than this. */
-        for (int m = 0; m < CW_MODES; m++)
-            best[j][m] = (struct best){.cost = INFINITY, .from = j - 1};
-        for (size_t i = j; i-- > 0;) {
-            if (time_s[part->cuts[j] - 1] - time_s[part->cuts[i]] > LONGEST_PIECE_S && i + 1 < j)
-                break;
-            for (int m = 0; m < CW_MODES; m++) try_piece(part, best[i], i, j, m, &best[j][m]);
-        }
+/* Lays a cut before sample j, of which the sums know nothing yet. */
+static void lay_cut(struct part *part, size_t j, const struct ridden *ridden) {
+    const double *time_s = part->recording->samples.time_s + part->first;
+    struct cut *cut = cut_of(part, part->n_cuts++);
+    *cut = (struct cut){.sample = j, .before = ridden->sums};
+    if (j < part->n) cut->begins_s = time_s[j];
+    if (j > 0) cut->ends_s = time_s[j - 1];
+}
+
+static bool wants_cut(const struct part *part, size_t j, double cut_s) {
+    size_t i = part->first + j;
+    bool change = j > 0 && part->pedalling[i] != part->pedalling[i - 1];
+    return part->recording->samples.time_s[i] - cut_s >= (change ? LEAST_CUT_S : CUT_EVERY_S);
+}
+
+static void divide(struct part *part) {
+    const double *time_s = part->recording->samples.time_s;
+    struct ridden ridden = {.sums = {0}};
+    double cut_s = -INFINITY;
+    part->n_cuts = 0;
+    for (size_t j = 0; j < part->n; j++) {
+        bool cut = wants_cut(part, j, cut_s);
+        if (cut) lay_cut(part, j, &ridden);
+        add_sample(part, j, &ridden);
+        if (!cut) continue;
+        cut_s = time_s[part->first + j];
+        cut_of(part, part->n_cuts - 1)->with = ridden.sums;
+        if (part->n_cuts > 1) reach(part, part->n_cuts - 1);
     }
+    lay_cut(part, part->n, &ridden);
+    reach(part, part->n_cuts - 1);
+}
+
+/* From the part's end back to its start: the modes of its samples, and what its coasts show. */
+static enum cw_status go_back(const struct part *part, enum cw_mode *mode,
+                              struct cw_modes_shown *shown, struct cw_error *error) {
+    const struct cw_runs_options *o = part->options;
+    const double *time_s = part->recording->samples.time_s;
+    const struct best *last = cut_of(part, part->n_cuts - 1)->best;
+    enum cw_status status = CW_OK;
     int m = 0;
     for (int k = 1; k < CW_MODES; k++)
-        if (best[part->n_cuts - 1][k].cost < best[part->n_cuts - 1][m].cost) m = k;
+        if (last[k].cost < last[m].cost) m = k;
     for (size_t j = part->n_cuts - 1; j > 0;) {
-        const struct best *piece = &best[j][m];
-        size_t a = part->cuts[piece->from], b = part->cuts[j];
-        for (size_t i = a; i < b; i++) mode[part->first + i] = (enum cw_mode)m;
-        const struct cw_runs_options *o = part->options;
+        const struct trace *trace = &part->trace[j];
+        size_t from = j - trace->length[m], end = part->first + trace->sample;
+        size_t begin = part->first + (from ? part->trace[from].sample : 0);
+        for (size_t i = begin; i < end; i++) mode[i] = (enum cw_mode)m;
         /* At the bounds it is rather pedalled softly, or braked. */
-        bool shows = piece->cda_m2 > o->cda_low_m2 && piece->cda_m2 < o->cda_high_m2;
-        if (status == CW_OK && m == CW_MODE_COAST && shows && time_s[b - 1] - time_s[a] >= 10.0) {
-            /* How well the piece tells its CdA. */
-            const struct sums *p = &part->upto[a], *q = &part->upto[b];
-            double k = q->k - p->k, kk = q->kk - p->kk - k * k / (q->w - p->w);
-            status = add_shown(shown, piece->cda_m2, sqrt(fmax(kk, 0.0)), error);
-        }
-        j = piece->from;
-        m = piece->before;
+        bool shows = trace->cda_m2 > o->cda_low_m2 && trace->cda_m2 < o->cda_high_m2;
+        if (status == CW_OK && m == CW_MODE_COAST && shows &&
+            time_s[end - 1] - time_s[begin] >= 10.0)
+            status = add_shown(shown, trace->cda_m2, trace->told, error);
+        j = from;
+        m = trace->before[m];
     }
-    free(best);
     return status;
 }
 
@@ -297,39 +414,29 @@ enum cw_status cw_modes_find(const struct cw_recording *recording, const struct 
                              struct cw_modes_shown *shown, struct cw_error *error) {
     size_t n = motion->n;
     enum cw_status status = CW_OK;
-    const double *time_s = recording->samples.time_s;
-    struct part part = {.options = options,
+    struct part part = {.recording = recording,
+                        .motion = motion,
+                        .balance = balance,
+                        .pedalling = pedalling,
+                        .options = options,
                         .guess = *guess,
-                        .upto = malloc((n + 1) * sizeof *part.upto),
-                        .cuts = malloc((n + 1) * sizeof *part.cuts),
-                        .time_s = time_s};
-    if (!part.upto || !part.cuts) {
-        status = cw_error_memory(error);
-        goto cleanup;
-    }
+                        .cut = malloc(WINDOW * sizeof *part.cut),
+                        .trace = malloc((n + 1) * sizeof *part.trace)};
+    if (!part.cut || !part.trace) status = cw_error_memory(error);
     for (size_t i = 0; i < n; i++) mode[i] = CW_MODE_COAST;
-    for (size_t i = 0; i < n;) {
-        if (!is_told(motion, balance, i)) {
+    for (size_t i = 0; i < n && status == CW_OK;) {
+        part.first = i;
+        while (i < n && is_told(motion, balance, i) && (i == part.first || !motion->gap_before[i]))
+            i++;
+        part.n = i - part.first;
+        if (!part.n) {
             i++;
             continue;
         }
-        part.first = i;
-        part.n_cuts = 0;
-        double cut_s = -INFINITY;
-        for (; i < n && is_told(motion, balance, i) && (i == part.first || !motion->gap_before[i]);
-             i++) {
-            bool change = i > part.first && pedalling[i] != pedalling[i - 1];
-            if (time_s[i] - cut_s < (change ? LEAST_CUT_S : CUT_EVERY_S)) continue;
-            cut_s = time_s[i];
-            part.cuts[part.n_cuts++] = i - part.first;
-        }
-        part.n = i - part.first;
-        part.cuts[part.n_cuts++] = part.n;
-        sum_up(&part, recording, motion, balance, pedalling);
-        if ((status = divide(&part, mode, shown, error)) != CW_OK) goto cleanup;
+        divide(&part);
+        status = go_back(&part, mode, shown, error);
     }
-cleanup:
-    free(part.cuts);
-    free(part.upto);
+    free(part.cut);
+    free(part.trace);
     return status;
 }

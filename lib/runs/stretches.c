@@ -61,6 +61,7 @@ struct finder {
     size_t n;
     bool *turn;     /* the middle of a turn back */
     double *even_m; /* the head, with what a coast loses added back */
+    double *room;   /* a number a sample, for whoever sorts them */
 };
 
 static double time_at(const struct finder *f, size_t i) {
@@ -177,11 +178,9 @@ static int whole_loss(const struct finder *f, size_t first, size_t last, bool st
 
 static bool is_steady(const struct finder *f, const struct cw_run *run) {
     size_t count = run->last - run->first + 1;
-    double *speeds = malloc(count * sizeof *speeds);
-    if (!speeds) return false;
+    double *speeds = f->room;
     for (size_t i = 0; i < count; i++) speeds[i] = f->motion->speed_ms[run->first + i];
     double most = cw_quantile(speeds, count, 0.98), least = cw_quantile(speeds, count, 0.02);
-    free(speeds);
     return most - least < STEADY_PART * most;
 }
 
@@ -456,14 +455,16 @@ enum cw_status cw_stretches_find(const struct cw_told *told, const struct cw_run
                        .options = options,
                        .n = n,
                        .turn = malloc((n ? n : 1) * sizeof(bool)),
-                       .even_m = malloc((n ? n : 1) * sizeof(double))};
-    enum cw_status status = f.turn && f.even_m ? CW_OK : cw_error_memory(error);
+                       .even_m = malloc((n ? n : 1) * sizeof(double)),
+                       .room = malloc((n ? n : 1) * sizeof(double))};
+    enum cw_status status = f.turn && f.even_m && f.room ? CW_OK : cw_error_memory(error);
     if (status == CW_OK) {
         find_turns(&f);
         sharpen(&f);
         status = add_coasts(&f, runs, error);
     }
     if (status == CW_OK) status = add_descents(&f, found, runs, error);
+    free(f.room);
     free(f.even_m);
     free(f.turn);
     return status;

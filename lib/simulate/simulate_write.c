@@ -8,6 +8,7 @@
 #include "base/hold.h"
 #include "base/number.h"
 #include "base/print.h"
+#include "base/reason.h"
 #include "base/text.h"
 #include "base/utf8.h"
 #include "base/version.h"
@@ -240,20 +241,22 @@ static enum cw_status write_all(const struct cw_simulate_options *options,
                                 const struct cw_simulated *simulated, const char *directory,
                                 struct cw_error *error) {
     if (mkdir(directory, 0777) && errno != EEXIST)
-        return cw_error_set(error, CW_E_WRITE, directory, 0, "cannot be made: %s", strerror(errno));
+        return cw_error_set(error, CW_E_WRITE, directory, 0, "cannot be made: %s",
+                            cw_reason_text(errno));
     enum cw_status status = check_room(simulated, directory, error);
     if (status) return status;
     struct cw_text truth = {0};
     char *outing_path = join(directory, "outing.ini"), *truth_path = join(directory, "truth.json");
     cw_simulate_truth_add(&truth, options, simulated);
     if (!outing_path || !truth_path || truth.failed) status = cw_error_memory(error);
+    /* First, for it says that what is beside it is made up. */
+    if (!status) status = cw_file_write(truth_path, truth.bytes, truth.length, error);
     if (!status) status = write_recordings(options, simulated, directory, error);
     if (!status) status = write_log(&simulated->log, directory, error);
     if (!status)
         status =
             cw_outing_write(&simulated->outing, outing_path,
                             "Made up by coastwise simulate; the truth is in truth.json.", error);
-    if (!status) status = cw_file_write(truth_path, truth.bytes, truth.length, error);
     cw_text_free(&truth);
     free(outing_path);
     free(truth_path);

@@ -8,6 +8,7 @@
 
 #include "base/number.h"
 #include "base/path.h"
+#include "base/reason.h"
 #include "base/utf8.h"
 #include "outing/keys.h"
 #include "outing/read.h"
@@ -71,12 +72,13 @@ static enum cw_status read_bytes(struct cw_starting *start, struct cw_error *err
     const char *path = start->path;
     if (stat(path, &about))
         return cw_error_set(error, CW_E_READ, path, 0,
-                            "cannot be read: %s; without --update it is begun", strerror(errno));
+                            "cannot be read: %s; without --update it is begun",
+                            cw_reason_text(errno));
     if (!S_ISREG(about.st_mode))
         return cw_error_set(error, CW_E_READ, path, 0, "is no file that can be added to");
     FILE *file = fopen(path, "rb");
     if (!file)
-        return cw_error_set(error, CW_E_READ, path, 0, "cannot be read: %s", strerror(errno));
+        return cw_error_set(error, CW_E_READ, path, 0, "cannot be read: %s", cw_reason_text(errno));
     start->bytes = malloc(CW_OUTING_BYTES_MAX + 1);
     start->length = start->bytes ? fread(start->bytes, 1, CW_OUTING_BYTES_MAX + 1, file) : 0;
     bool failed = ferror(file) != 0;

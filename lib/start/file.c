@@ -331,6 +331,7 @@ static enum cw_status read_again(const struct cw_starting *start, const struct c
             : cw_outing_read_unfinished(text->bytes, text->length, start->path, &outing, &fault);
     cw_outing_free(&outing);
     if (status >= 0) return CW_OK;
+    if (status == CW_E_MEMORY) return cw_error_memory(error);
     return cw_error_set(error, CW_E_ARGUMENT, start->path, 0,
                         "is not written, for it could not be read: in line %ld %s", fault.line,
                         fault.message);

@@ -4,9 +4,9 @@
 
 #include <stddef.h>
 
-/* Median of n values, none NaN; sorts them. NaN for n = 0. */
+/* Median of n values, none NaN; puts them in another order. NaN for n = 0. */
 double cw_median(double *values, size_t n);
-/* The value below which the part (0..1) of n values lies; sorts them. NaN for n = 0. */
+/* The value below which the part (0..1) of n values lies; likewise. NaN for n = 0. */
 double cw_quantile(double *values, size_t n, double part);
 
 #endif

@@ -39,7 +39,7 @@ static void tell(void) {
                               .pressure_pa = 96500,
                               .humidity = 0.6,
                               .gravity_ms2 = 9.807};
-    ck_assert_int_ge(cw_recording_air_make(&ridden, &place, air, &error), CW_OK);
+    cw_recording_air_make(&ridden, &place, air);
 }
 
 START_TEST(one_air_for_all) {
