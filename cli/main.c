@@ -19,7 +19,7 @@ static enum cw_exit run(int argc, char **argv) {
         cw_usage_add_all(&text);
         return cw_output_write(&text);
     }
-    if (!strcmp(argv[1], "--version")) {
+    if (!strcmp(argv[1], "--version") || !strcmp(argv[1], "-V")) {
         cw_text_add(&text, "coastwise %s\n", cw_version());
         return cw_output_write(&text);
     }

@@ -59,6 +59,13 @@ struct cw_look cw_output_look(void) {
     return look;
 }
 
+/* Whoever read the answer has left, as head does when it has its lines: that is no fault, and the
+ * program ends as one does that a closed pipe ends, without a word. */
+static void leave_closed_pipe(void) {
+    signal(SIGPIPE, SIG_DFL);
+    raise(SIGPIPE);
+}
+
 enum cw_exit cw_output_write(struct cw_text *text) {
     enum cw_exit status = CW_EXIT_ANSWERED;
     cw_progress_end();
@@ -68,6 +75,7 @@ enum cw_exit cw_output_write(struct cw_text *text) {
         status = CW_EXIT_INPUT;
     } else if ((text->length && fwrite(text->bytes, 1, text->length, stdout) != text->length) ||
                fflush(stdout)) {
+        if (errno == EPIPE) leave_closed_pipe();
         cw_message(NULL, 0, "standard output cannot be written: %s", cw_reason_text(errno));
         status = CW_EXIT_OUTPUT;
     }

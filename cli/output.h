@@ -9,9 +9,9 @@
 #include "command.h"
 #include "report/look.h"
 
-/* Called first: a closed pipe, or a file too large, then becomes a message and status 4, and a file
- * never takes the place of a standard stream that the caller closed. What is not CW_EXIT_ANSWERED
- * is the program's exit status. */
+/* Called first: a file too large then becomes a message and status 4, a closed pipe ends nothing
+ * before an answer goes into it, and a file never takes the place of a standard stream that the
+ * caller closed. What is not CW_EXIT_ANSWERED is the program's exit status. */
 enum cw_exit cw_output_begin(void);
 
 /* How standard output shows text: as wide as COLUMNS or the terminal says, else 80; UTF-8 where the
@@ -19,7 +19,8 @@ enum cw_exit cw_output_begin(void);
 struct cw_look cw_output_look(void);
 
 /* Writes text to standard output and frees it. CW_EXIT_OUTPUT, said, when it cannot be written
- * whole; CW_EXIT_INPUT when memory ran out while it was made. */
+ * whole; CW_EXIT_INPUT when memory ran out while it was made. Into a pipe that nobody reads any
+ * more the program ends by SIGPIPE, silently. */
 enum cw_exit cw_output_write(struct cw_text *text);
 
 /* The same to a file, which appears whole or not at all, also where an interrupt comes meanwhile.

@@ -86,10 +86,10 @@ static const struct cw_option table[] = {
     NUMBER(plan.day.bottom_wait_s, "bottom-wait-s", "N", 0, 3600, "at the bottom (default 20)"),
     COUNT(seed, "seed", 0, 4294967295.0,
           "which random order, of more than two setups; the same make the same (default 1)"),
-    TEXT(sheet, "sheet", "FILE",
+    TEXT(sheet, "sheet", "SHEET.html",
          "write a sheet to print, with the runs and room for what must be written down: a page "
          "where the name ends in .html, else text"),
-    TEXT(outing, "outing", "FILE",
+    TEXT(outing, "outing", "OUTING.ini",
          "write an outing file to fill in; one that is there is never written over"),
     CW_OPTIONS_FORMAT(struct options, "the runs"),
     CW_OPTION_LIMIT(struct options),

@@ -60,7 +60,7 @@ static const struct cw_option table[] = {
     FLAG(whole, "whole", "of a recording, all the way, from its first point to its last"),
     TEXT(from, "from", "OUTING",
          "take CdA, Crr, masses and air from this outing's fit; of --road where that is an outing"),
-    TEXT(setup, "setup", "NAME",
+    TEXT(setup, "setup", "SETUP",
          "the outing's setup to begin with; the first where it is not given"),
     {.name = "with",
      .kind = CW_OPTION_TEXTS,
@@ -84,9 +84,10 @@ static const struct cw_option table[] = {
      .high = 86400,
      .meaning = "what CdA takes S seconds"},
     FLAG(no_bearings, "no-bearings", "leave the friction of bearings out, as closed forms do"),
-    TEXT(picture, "picture", "FILE", "write speed along the road to FILE, as SVG"),
+    TEXT(picture, "picture", "FILE.svg", "write speed along the road to FILE.svg"),
     FLAG(force, "force",
-         "write over FILE even where it is no page or picture made by coastwise; never over what "
+         "write over FILE.svg even where it is no page or picture made by coastwise; never over "
+         "what "
          "was read"),
     CW_OPTIONS_FORMAT(struct options, "the whole way"),
     CW_OPTION_LIMIT(struct options),

@@ -28,12 +28,13 @@ static const struct cw_option table[] = {
      .letter = 'o',
      .kind = CW_OPTION_TEXT,
      .offset = offsetof(struct options, output),
-     .argument = "FILE",
-     .meaning = "write the page, or the picture, to FILE; \"-\" is standard output"},
+     .argument = "PAGE.html|PICTURE.svg",
+     .meaning = "write the page, or the picture, there; \"-\" is standard output"},
     {.name = "force",
      .kind = CW_OPTION_FLAG,
      .offset = offsetof(struct options, force),
-     .meaning = "write over FILE even where it is no page or picture made by coastwise; never over "
+     .meaning = "write over what is there even where it is no page or picture made by coastwise; "
+                "never over "
                 "what was read"},
     {.name = "picture",
      .kind = CW_OPTION_TEXT,

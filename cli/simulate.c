@@ -4,10 +4,12 @@
 
 #include "commands.h"
 #include "options.h"
+#include "outing/words.h"
 #include "output.h"
 #include "report/table.h"
 #include "simulate/settings.h"
 #include "simulate/simulate.h"
+#include "simulate/words.h"
 #include "simulate/worlds.h"
 
 struct options {
@@ -45,7 +47,13 @@ struct options {
      .low = low_,                                                                                  \
      .high = high_,                                                                                \
      .meaning = meaning_ " (default " #usual ")"},
-#define FORMAT_WORD(name, word) " " #word ","
+#define WORD(field, option, argument_, words, meaning_)                                            \
+    {                                                                                              \
+        .name = option, .kind = CW_OPTION_TEXT, .offset = offsetof(struct options, field),         \
+        .argument = argument_, .meaning = meaning_, .choices = words                               \
+    }
+#define FORMAT_WORD(name, word) #word,
+static const char *const formats[] = {CW_FORMAT_LIST(FORMAT_WORD) NULL};
 
 static bool world_word(size_t i, const char **name, const char **meaning) {
     const struct cw_simulate_world *world = cw_simulate_world_at(i);
@@ -83,16 +91,16 @@ static const struct cw_option table[] = {
     TEXT(start, "start", 0, "TIME", "when the recording begins, as 2024-05-19T09:00:00Z"),
     COUNT(recordings, "recordings", 0, CW_SIMULATE_RUNS_MAX,
           "share the runs among so many (default 1); with 0 each run has its own"),
-    TEXT(format, "format", 0, "FORMAT",
-         "what the recordings are: one of" CW_FORMAT_LIST(FORMAT_WORD) " by default tcx"),
+    WORD(format, "format", "FORMAT", formats, "what the recordings are (default tcx)"),
     FLAG(simulate.gzip, "gzip", "compress the recordings"),
-    TEXT(speed, "speed", 0, "SENSOR",
-         "what measures speed: none, wheel, doppler, or own, which is made of the positions, "
-         "smoothed, and so late (default wheel)"),
-    TEXT(elevation, "elevation", 0, "SENSOR",
-         "what measures heights: barometric, satellite or surveyed, or terrain, which is a map, "
-         "with the errors usual for it where no option says otherwise; or level: nothing does, and "
-         "the outing file says that the road is level (default barometric)"),
+    WORD(
+        speed, "speed", "SENSOR", cw_simulate_speed_words,
+        "what measures speed, wheel where it is not given; own is made of the positions, smoothed, "
+        "and so late"),
+    WORD(elevation, "elevation", "SENSOR", cw_elevation_words,
+         "what measures heights, with the errors usual for it where no option says otherwise "
+         "(default barometric); terrain is a map; of level nothing does, and the outing file says "
+         "that the road is level"),
     OFF(simulate.positions, "no-positions", "leave positions out"),
     FLAG(simulate.positions, "positions", "record positions, as is usual"),
     OFF(simulate.distance, "no-distance", "leave distance out"),

@@ -24,6 +24,7 @@
 #include "gather.h"
 #include "options.h"
 #include "outing/keys.h"
+#include "outing/words.h"
 #include "output.h"
 
 struct options {
@@ -50,9 +51,6 @@ struct options {
         .name = option, .kind = CW_OPTION_FLAG, .offset = offsetof(struct options, field),         \
         .meaning = meaning_                                                                        \
     }
-
-static const char *const elevations[] = {"barometric", "satellite", "surveyed",
-                                         "terrain",    "level",     NULL};
 
 static const struct cw_option table[] = {
     TEXT(output, "output", 'o', "OUTING.ini",
@@ -84,7 +82,7 @@ static const struct cw_option table[] = {
      .offset = offsetof(struct options, elevation),
      .argument = "KIND",
      .meaning = "where the heights come from, where that is known",
-     .choices = elevations},
+     .choices = cw_elevation_words},
     TEXT(name, "name", 0, "TEXT", "of the outing (default: its date)"),
     FLAG(update, "update",
          "add to an outing file that is there already (-o, or the first argument): recordings that "

@@ -1,16 +1,20 @@
-/* Prints the manual page with its generated parts made anew from the program's tables.
+/* Prints a manual page with its generated parts made anew from the program's tables.
  *
  * usage: man_page PAGE
  *
  * A part stands between the lines `.\" generated: NAME` and `.\" end of generated`. */
+#include <math.h>
 #include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "base/text.h"
 #include "commands.h"
+#include "fit/heights.h"
+#include "fit/noise_search.h"
 #include "outing/air_log_columns.h"
 #include "outing/keys.h"
+#include "report/fit_facts.h"
 #include "usage.h"
 
 /* The length of the word at c, up to a blank or an end. */
@@ -155,13 +159,47 @@ static void add_air_log(struct cw_text *page) {
     cw_text_add(page, ".El\n");
 }
 
+/* What is known beforehand of each number of the noise, with heights from a pressure sensor: what
+ * is likeliest, by what factor it may be another, and its bounds. */
+static void add_noise(struct cw_text *page) {
+    size_t n;
+    const struct cw_noise_fact *facts = cw_noise_facts(&n);
+    const struct cw_outing outing = {.elevation = CW_ELEVATION_BAROMETRIC,
+                                     .elevation_uncertainty_m = NAN};
+    struct cw_reml_prior prior[CW_NOISE_PARAMETERS];
+    cw_noise_priors(&outing, prior);
+    cw_text_add(page, ".Bl -column \"positions: wander along the road\" \"median\" \"factor\" "
+                      "\"0.0001\" \"0.000\" \"m/s\"\n"
+                      ".It Sy noise Ta Sy median Ta Sy factor Ta Sy from Ta Sy to Ta Sy unit\n");
+    for (size_t i = 0; i < n; i++) {
+        const struct cw_reml_prior *p = &prior[facts[i].parameter];
+        cw_text_add(page, ".It %s Ta %.2g Ta %.2g Ta %.3g Ta %.3g Ta %s\n", facts[i].name,
+                    exp(p->mean), exp(p->sd), exp(p->low), exp(p->high), facts[i].unit);
+    }
+    cw_text_add(page, ".El\n");
+}
+
+/* The same of heights by where they come from, as far as a recorder makes their errors. */
+static void add_heights(struct cw_text *page) {
+    const char *kind;
+    cw_text_add(page, ".Bl -column \"barometric\" \"drift, m\" \"sample to sample, m\" \"lag, s\"\n"
+                      ".It Sy heights Ta Sy drift, m Ta Sy sample to sample, m Ta Sy lag, s\n");
+    for (int i = 0; (kind = cw_elevation_text((enum cw_elevation)i)); i++) {
+        const struct cw_heights_prior *prior = cw_heights_prior((enum cw_elevation)i);
+        if (prior->mapped)
+            cw_text_add(page, ".It %s Ta of the place Ta \\- Ta 0\n", kind);
+        else
+            cw_text_add(page, ".It %s Ta %g Ta %g Ta %g \\(+- %g\n", kind, prior->drift_sd_m,
+                        prior->white_sd_m, prior->lag_s.mean, prior->lag_s.sd);
+    }
+    cw_text_add(page, ".El\n");
+}
+
 static const struct {
     const char *name;
     void (*add)(struct cw_text *page);
-} parts[] = {{"synopsis", add_synopsis},
-             {"commands", add_commands},
-             {"outing file", add_outing},
-             {"air log", add_air_log}};
+} parts[] = {{"synopsis", add_synopsis}, {"commands", add_commands}, {"outing file", add_outing},
+             {"air log", add_air_log},   {"noise", add_noise},       {"heights", add_heights}};
 
 #define BEGIN ".\\\" generated: "
 #define END ".\\\" end of generated"

@@ -4,11 +4,15 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const char *const elevations[] = {"barometric", "satellite", "surveyed", "terrain", "level"};
+#include "outing/words.h"
+
+const char *const cw_elevation_words[] = {"barometric", "satellite", "surveyed",
+                                          "terrain",    "level",     NULL};
 
 const char *cw_elevation_text(enum cw_elevation elevation) {
     size_t i = (size_t)elevation;
-    return i < sizeof elevations / sizeof *elevations ? elevations[i] : NULL;
+    return i < sizeof cw_elevation_words / sizeof *cw_elevation_words ? cw_elevation_words[i]
+                                                                      : NULL;
 }
 
 static void free_strings(char **strings, size_t n) {

@@ -6,6 +6,7 @@
 #include "base/print.h"
 #include "base/utf8.h"
 #include "recording/write.h"
+#include "simulate/words.h"
 
 struct road_preset {
     const char *name;
@@ -19,6 +20,10 @@ static const struct road_preset roads[] = {
     {"dip", 4, {{500, -7, 0}, {120, -2, 20}, {180, 1.5, 0}, {400, 3.5, -10}}},
     {"steep", 1, {{750, -10, 0}}},
 };
+
+const char *cw_simulate_road_word(size_t i) {
+    return i < sizeof roads / sizeof *roads ? roads[i].name : NULL;
+}
 
 enum cw_status cw_simulate_road(struct cw_simulate_options *options, const char *name,
                                 struct cw_error *error) {

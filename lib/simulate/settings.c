@@ -5,6 +5,7 @@
 
 #include "base/number.h"
 #include "base/print.h"
+#include "simulate/words.h"
 
 /* Copies the next part of *list, up to one of the ends, and moves *list behind it (NULL: that was
  * the last). False at the list's end and, with *list left, where the part is too long. */
@@ -86,18 +87,15 @@ static bool read_order(const char *text, struct cw_simulate_options *options) {
     return !text;
 }
 
-/* Which of the words text is; -1 for none of them. */
-static int choose(const char *text, const char *const *words, int n) {
-    for (int i = 0; i < n; i++)
-        if (!strcmp(words[i], text)) return i;
-    return -1;
-}
+const char *const cw_simulate_speed_words[] = {"none", "wheel", "doppler", "own", NULL};
 
 static bool read_speed(const char *text, struct cw_simulate_options *options) {
-    static const char *const words[] = {"none", "wheel", "doppler", "own"};
-    int speed = choose(text, words, 4);
-    if (speed >= 0) options->speed = (enum cw_simulate_speed)speed;
-    return speed >= 0;
+    for (int i = 0; cw_simulate_speed_words[i]; i++) {
+        if (strcmp(cw_simulate_speed_words[i], text) != 0) continue;
+        options->speed = (enum cw_simulate_speed)i;
+        return true;
+    }
+    return false;
 }
 
 static bool read_elevation(const char *text, struct cw_simulate_options *options) {
