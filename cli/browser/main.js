@@ -6,6 +6,7 @@ function stopWork() {
     clearTimeout(later);
     if (stop) stop();
     stop = null;
+    stopPanels();
     showProgress('');
 }
 
@@ -15,6 +16,7 @@ function showAll() {
     showRider();
     showRuns();
     showNeeded();
+    showPanels();
     showKeep();
 }
 
@@ -83,9 +85,11 @@ function takeRuns({ found: text, heights, csv }, again) {
 
 function answerAnew() {
     stopWork();
-    clearFaults();
+    jobs.letGo();
+    clearFaults(byId('main'));
     tell('work-fault', '');
-    if (!jobs.module || !work.recordings.some(({ samples }) => samples !== undefined)) return;
+    if (!jobs.module) return;
+    if (!work.recordings.some(({ samples }) => samples !== undefined)) return askPanels();
     const composed = compose(), notices = [];
     const files = work.recordings.map(({ name, blob }) => ({ name, blob }));
     const names = work.recordings.filter(({ samples }) => samples !== undefined).map(({ name }) => name);
@@ -103,7 +107,9 @@ function answerAnew() {
             stop = null;
             showProgress('');
             tell('notices', [...new Set(notices)].join('\n'));
-            if (again) answerAnew();
+            if (again) return answerAnew();
+            showPanels();
+            askPanels();
         },
     });
 }
@@ -112,7 +118,7 @@ async function restore() {
     try {
         const kept = await store.load();
         if (!kept || !kept.recordings.length && !kept.setups.length) return;
-        work = kept;
+        work = { ...emptyWork(), ...kept };
         tell('restored', 'This is where you left off; it was kept on this device.');
     } catch {
         /* Nothing was kept, or nothing can be: that is said when something is to be kept. */
@@ -123,13 +129,16 @@ async function begin() {
     setUpRecordings();
     setUpRuns();
     setUpSetups();
+    setUpPanels();
     setUpKeep();
     byId('stop').addEventListener('click', () => {
+        const asked = Boolean(stop);
         stopWork();
-        tell('work-fault', 'Stopped. Any change begins anew.');
+        if (asked) tell('work-fault', 'Stopped. Any change begins anew.');
     });
     const [library] = await Promise.all([jobs.begin(), restore()]);
     keys = library.keys;
+    recorders = library.recorders;
     demoRecording = library.demo;
     byId('version').textContent = library.version;
     showAll();

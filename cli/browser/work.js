@@ -9,6 +9,16 @@ const LEFT_OUT = 'skipped by the outing file';
 /* Sections that have fields of their own on the page, in the order of the file. */
 const PLAIN = ['outing', 'rider', 'bike', 'air'];
 
+/* What a panel is asked: road.kind is "slopes", "outing" or "file"; null: as is usual. */
+function emptyPanel() {
+    return {
+        open: false,
+        road: { kind: null, slopes: '', file: null, whole: false, run: '' },
+        base: new Map(),   /* key: value */
+        beside: [],        /* {id, keys}: the same with that changed */
+    };
+}
+
 function emptyWork() {
     return {
         recordings: [],      /* {name, blob, samples}; an air log has no samples */
@@ -19,6 +29,7 @@ function emptyWork() {
         units: new Map(),    /* section.key: the unit that it is typed in */
         order: null, skip: null, /* as an opened file says them, until its runs are known */
         demo: false,
+        elsewhere: emptyPanel(), next: emptyPanel(),
     };
 }
 
@@ -160,9 +171,8 @@ function compose() {
 
 /* Takes over an outing file, as the library splits it: [["title"], ["key", "value"], ...]. */
 function takeEntries(entries) {
-    const { recordings } = work;
-    work = emptyWork();
-    work.recordings = recordings;
+    const { recordings, elsewhere, next } = work;
+    work = { ...emptyWork(), recordings, elsewhere, next };
     let keys = null;
     for (const [name, value] of entries) {
         if (value !== undefined) {
