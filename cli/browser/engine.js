@@ -82,6 +82,9 @@ class Engine {
     openOuting(name) { this.lendText(name, (at) => this.do(this.calls.open_outing(at))); }
     openRecordings(names) { this.lendText(names.join('\n'), (at) => this.do(this.calls.open_recordings(at, names.length))); }
     find() { this.do(this.calls.find()); }
+    /* {hpa, uncertainty_hpa, height_m}: what a weather report's pressure is at the hill. */
+    hillPressure(seaLevelHpa) { return JSON.parse(this.said(this.calls.hill_pressure(seaLevelHpa))); }
+    doubtPressure() { return this.said(this.calls.doubt_pressure()); }
     check(withSetups) { this.do(this.calls.check(withSetups ? 1 : 0)); }
     fit() { this.do(this.calls.fit()); }
     compare() { this.do(this.calls.compare()); }

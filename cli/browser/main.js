@@ -58,7 +58,7 @@ const withoutCommand = (message) => message.replace(/[,;] (or|to [^,;]*,) type: 
 function place(fault, composed) {
     const line = fault.file === OUTING && fault.line ? composed.fields[fault.line] : null;
     const named = fault.message.match(/^(\w+) is missing from \[([^\]]+)\]/);
-    const field = line || (named && `${named[2]}.${named[1]}`);
+    const field = fault.field || line || (named && `${named[2]}.${named[1]}`);
     const atFile = work.recordings.some(({ name }) => name === fault.file) ? 'file ' + fault.file : null;
     const order = field && /\.(order|skip)$/.test(field) ? 'order' : field;
     const said = withoutCommand(fault.message);
@@ -95,13 +95,19 @@ function answerAnew() {
     const names = work.recordings.filter(({ samples }) => samples !== undefined).map(({ name }) => name);
     let faults = 0, again = false;
     showProgress('beginning');
-    stop = jobs.start({ answer: { files, names, outing: OUTING, text: composed.text, whole: !needed().length } }, {
+    stop = jobs.start({ answer: { files, names, outing: OUTING, text: composed.text, whole: !needed().length, report: weatherReport() } }, {
         progress: showProgress,
         notice: ({ file, message }) => notices.push(`${file ? file + ': ' : ''}${message}`),
         runs: (what) => takeRuns(what, () => { again = true; }),
         refused: (fault) => {
             if (!faults++) place(fault, composed);
         },
+        reduced: (what) => {
+            work.reduced = what;
+            again = true;
+            showReduced();
+        },
+        doubt: ({ field, message }) => showFault(field, message),
         answer: (what) => { if (!again) showAnswer(what); },
         done: () => {
             stop = null;

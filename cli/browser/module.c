@@ -116,6 +116,7 @@ SHOWN("keys") enum cw_status cw_browser_keys(void) {
         cw_browser_add_member("fallback_text", key->fallback_text);
         cw_browser_add_member("meaning", key->meaning);
         cw_browser_add_member("of", key->of);
+        if (key->instead) cw_browser_add_number("times", key->times);
         if (key->kind == CW_KEY_NUMBER) {
             cw_browser_add_number("low", key->low);
             cw_browser_add_number("high", key->high);

@@ -12,8 +12,17 @@ async function unpack(code) {
 /* An error as it goes to the page. What is none of the library's sentences is the browser's: a
  * recording that needs more memory than there is, say. */
 function refusal(error) {
-    if (error instanceof Refused) return { file: error.file, line: error.line, message: error.message };
+    if (error instanceof Refused) return { file: error.file, line: error.line, message: error.message, field: error.field };
     return { file: '', line: 0, message: 'this is more than the browser can do here (' + error.message + ')' };
+}
+
+/* A fault in what was given, with the field that it is about. */
+function set(field, work) {
+    try {
+        return work();
+    } catch (error) {
+        throw Object.assign(error, { field });
+    }
 }
 
 /* An engine with the files in it. */
@@ -41,15 +50,6 @@ async function look(module, { files }) {
 
 /* An engine that has gone the whole way stays, to be asked; none: what is asked must be given whole. */
 let held = null;
-
-/* A fault in what was given, with the field that it is about. */
-function set(field, work) {
-    try {
-        return work();
-    } catch (error) {
-        throw Object.assign(error, { field });
-    }
-}
 
 /* Where: slopes, the road of the outing, or a recording that is looked at anew. */
 async function setRoad(engine, part, { kind, slopes, file, whole, run }) {
@@ -84,13 +84,13 @@ async function ask(module, kind, work, what) {
     try {
         say({ [kind]: await work(held || new Engine(module), what) });
     } catch (error) {
-        say({ [kind]: { refused: { ...refusal(error), field: error.field } } });
+        say({ [kind]: { refused: refusal(error) } });
     }
 }
 
 /* The whole way. Where the outing file cannot be read, or is not whole yet, the runs are found of the
  * recordings as they are. */
-async function answer(module, { files: given, names, outing, text, whole }) {
+async function answer(module, { files: given, names, outing, text, whole, report }) {
     const step = (message) => say({ progress: message });
     const on = {
         progress: (doing, i, n, file) => step(`${doing} ${file}${n > 1 ? ` (${i} of ${n})` : ''}`),
@@ -115,6 +115,12 @@ async function answer(module, { files: given, names, outing, text, whole }) {
     engine.find();
     say({ runs: { found: engine.answer('runs_json'), heights: engine.heights(), csv: engine.answer('runs_csv') } });
     if (!opened) return;
+    if (report) {
+        const reduced = set('air.pressure_hpa', () => engine.hillPressure(report.hpa));
+        if (!report.reduced || reduced.hpa !== report.reduced.hpa) return say({ reduced });
+    }
+    const doubt = engine.doubtPressure();
+    if (doubt) say({ doubt: { field: 'air.pressure_hpa', message: doubt } });
     engine.check(false);
     step('fitting drag and rolling');
     engine.fit();

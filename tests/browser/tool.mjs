@@ -175,6 +175,24 @@ async function byMouse(browser) {
     await settled(tab);
     const pounds = (await save(tab, 'outing.ini')).text;
     check('mouse: pounds and degrees Fahrenheit', /^mass_kg = 10\.19998$/m.test(pounds) && /^temperature_c = 10$/m.test(pounds), pounds);
+    /* A weather report's, in inches; the command reduces it likewise. */
+    await tab.selectOption('#pressure-whose', 'sea');
+    await tab.getByLabel('Unit of: Air pressure').first().selectOption('inHg');
+    await tab.fill('[id="field-air.pressure_hpa"]', '20');
+    await settled(tab);
+    check('mouse: a pressure that is none at sea level is said', /no weather has 677.* at sea level/.test(await tab.textContent('[id="field-air.pressure_hpa-fault"]')), (await faults(tab)).join('|'));
+    await tab.fill('[id="field-air.pressure_hpa"]', '30');
+    await settled(tab);
+    const start = join(work, 'started.ini');
+    native('start', '--no-questions', '--pressure-sea-level-hpa', '1015.9167', '--temperature-c', '10', '--rider-kg', '71.5', '--bike-kg', '10.2', join(fixtures, 'demo/ride.tcx.gz'), '-o', start);
+    const reduced = readFileSync(start, 'utf8').match(/^pressure_hpa = ([0-9.]+)/m)[1];
+    check('mouse: it is reduced as the command does', new RegExp(`^pressure_hpa = ${reduced}$`, 'm').test((await save(tab, 'outing.ini')).text) && (await tab.textContent('#pressure-reduced')).includes(reduced),
+        `${reduced} ${await tab.textContent('#pressure-reduced')}`);
+    await tab.selectOption('#pressure-whose', 'hill');
+    await tab.fill('[id="field-air.pressure_hpa"]', '30.7');
+    await settled(tab);
+    check('mouse: at the hill it is doubted', /is it a weather report's/.test(await tab.textContent('[id="field-air.pressure_hpa-fault"]')), (await faults(tab)).join('|'));
+    await tab.fill('[id="field-air.pressure_hpa"]', '');
     await answered(tab);
     await settled(tab);
     none('mouse: no fault is left', await faults(tab));
