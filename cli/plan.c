@@ -31,10 +31,13 @@ struct options {
         .argument = argument_, .meaning = meaning_                                                 \
     }
 #define NUMBER(field, option, argument_, low_, high_, meaning_)                                    \
-    {                                                                                              \
-        .name = option, .kind = CW_OPTION_NUMBER, .offset = offsetof(struct options, field),       \
-        .argument = argument_, .low = low_, .high = high_, .meaning = meaning_                     \
-    }
+    {.name = option,                                                                               \
+     .kind = CW_OPTION_NUMBER,                                                                     \
+     .offset = offsetof(struct options, plan.field),                                               \
+     .argument = argument_,                                                                        \
+     .low = low_,                                                                                  \
+     .high = high_,                                                                                \
+     .meaning = meaning_},
 #define COUNT(field, option, low_, high_, meaning_)                                                \
     {                                                                                              \
         .name = option, .kind = CW_OPTION_COUNT, .offset = offsetof(struct options, field),        \
@@ -49,43 +52,28 @@ static const struct cw_option table[] = {
     TEXT(like, "like", "OUTING",
          "an earlier outing whose recorder, air, gusts and winds are expected again, and whose "
          "masses, CdA, Crr, start speed and road are taken where they are not given"),
-    NUMBER(plan.cda_m2, "cda", "M2", 0.05, 2, "a guess at CdA"),
-    NUMBER(plan.crr, "crr", "N", 0, 0.05, "a guess at Crr"),
-    NUMBER(plan.mass_kg, "mass-kg", "N", 23, 450, "rider, bicycle and all that is carried"),
-    NUMBER(plan.difference_percent, "difference-percent", "N", 0.1, 50,
-           "the difference in CdA that is to be found"),
-    COUNT(runs, "runs", 2, CW_SIMULATE_RUNS_MAX / 2,
-          "plan so many runs of each setup, and say what they find (default: as many as find the "
-          "difference 8 times in 10)"),
+    CW_PLAN_GUESSES(NUMBER) COUNT(
+        runs, "runs", 2, CW_SIMULATE_RUNS_MAX / 2,
+        "plan so many runs of each setup, and say what they find (default: as many as find the "
+        "difference 8 times in 10)"),
     TEXT(setups, "setups", "NAMES", "names of two to twelve setups, with commas (default a,b)"),
-    NUMBER(start_speed_ms, "start-speed-ms", "N", 0, 15,
-           "speed when pedalling stops; 0 is a held start from rest (default 4, or as --like)"),
+    {.name = "start-speed-ms",
+     .kind = CW_OPTION_NUMBER,
+     .offset = offsetof(struct options, start_speed_ms),
+     .argument = "N",
+     .low = 0,
+     .high = 15,
+     .meaning =
+         "speed when pedalling stops; 0 is a held start from rest (default 4, or as --like)"},
     {.name = "recorder",
      .kind = CW_OPTION_TEXT,
      .offset = offsetof(struct options, recorder),
      .argument = "KIND",
      .meaning = "what records, where --like does not say it (default wheel)",
      .word = cw_plan_recorder_word},
-    NUMBER(plan.day.gust_sd_ms, "gust-sd-ms", "N", 0, 5,
-           "sd of the wind within a run, as it lasts some 20 s (default 0.15; without --like)"),
-    NUMBER(plan.day.run_wind_sd_ms, "run-wind-sd-ms", "N", 0, 5,
-           "sd by which winds differ from run to run (default 0; without --like); on an ordinary "
-           "day 0.3 to 0.7"),
-    NUMBER(plan.day.cda_scatter_percent, "cda-scatter-percent", "N", 0, 20,
-           "sd by which the rider's CdA differs from run to run (default 0; without --like)"),
-    NUMBER(plan.day.temperature_c, "temperature-c", "N", -40, 50,
-           "of the air (default 12; without --like)"),
-    NUMBER(plan.day.pressure_hpa, "pressure-hpa", "N", 600, 1100,
-           "of the air on the hill (default 960; without --like)"),
-    NUMBER(plan.day.interval_s, "interval-s", "N", 0.1, 60,
-           "time between two samples (default 1; without --like)"),
-    NUMBER(plan.day.climb_speed_ms, "climb-speed-ms", "N", 0.5, 10,
-           "speed of the ride back up (default 3.5)"),
-    NUMBER(plan.day.top_wait_s, "top-wait-s", "N", 0, 3600,
-           "at the top, to change setups (default 45; as --like had it)"),
-    NUMBER(plan.day.bottom_wait_s, "bottom-wait-s", "N", 0, 3600, "at the bottom (default 20)"),
-    COUNT(seed, "seed", 0, 4294967295.0,
-          "which random order, of more than two setups; the same make the same (default 1)"),
+    CW_PLAN_DAY(NUMBER)
+        COUNT(seed, "seed", 0, 4294967295.0,
+              "which random order, of more than two setups; the same make the same (default 1)"),
     TEXT(sheet, "sheet", "SHEET.html",
          "write a sheet to print, with the runs and room for what must be written down: a page "
          "where the name ends in .html, else text"),
@@ -95,26 +83,11 @@ static const struct cw_option table[] = {
     CW_OPTION_LIMIT(struct options),
 };
 
-/* Names with commas between them, into setups; false where they will not do, which is said. */
-static bool take_setups(const struct cw_command *command, const char *names,
-                        struct cw_simulate_options *day) {
-    enum { LONGEST = 400 }; /* what a setting may be */
+static bool take_setups(const struct cw_command *command, struct options *options) {
     struct cw_error error;
-    size_t n = names ? strlen(names) : 0;
-    if (!names) return true;
-    struct cw_text list = {0};
-    for (size_t from = 0; from <= n;) {
-        size_t length = strcspn(names + from, ",");
-        cw_text_add(&list, "%s%.*s:0.4", from ? "," : "", (int)length, names + from);
-        from += length + 1;
-    }
-    bool fits = list.bytes && list.length < LONGEST && !strchr(names, ':');
-    enum cw_status status =
-        fits ? cw_simulate_set(day, "setups", list.bytes, &error) : CW_E_ARGUMENT;
-    cw_text_free(&list);
-    if (status >= 0 && day->n_setups >= 2) return true;
-    cw_usage_wrong(command, "--setups is \"%s\": give two to %d names with commas between them",
-                   names, CW_SIMULATE_SETUPS_MAX);
+    if (!options->setups || cw_plan_set(&options->plan, "setups", options->setups, &error) >= 0)
+        return true;
+    cw_usage_wrong(command, "--%s", error.message);
     return false;
 }
 
@@ -265,8 +238,7 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
     if (first != argc) return cw_usage_wrong(command, "takes no argument \"%s\"", argv[first]);
-    if (!complete(command, &options) || !take_setups(command, options.setups, &options.plan.day))
-        return CW_EXIT_USAGE;
+    if (!complete(command, &options) || !take_setups(command, &options)) return CW_EXIT_USAGE;
     if (options.recorder) cw_plan_recorder_named(options.recorder, &options.plan.recorder);
     options.plan.start_speed_given = !isnan(options.start_speed_ms);
     if (options.plan.start_speed_given) options.plan.day.start_speed_ms = options.start_speed_ms;

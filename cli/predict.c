@@ -39,6 +39,14 @@ struct options {
      .offset = offsetof(struct options, number[CW_PREDICT_##name_]),                               \
      .argument = "N",                                                                              \
      .meaning = meaning_ " (" #low_ " to " #high_ ")"},
+#define ASKED(field, key, argument_, low_, high_, meaning_)                                        \
+    {.name = key,                                                                                  \
+     .kind = CW_OPTION_NUMBER,                                                                     \
+     .offset = offsetof(struct options, field),                                                    \
+     .argument = argument_,                                                                        \
+     .low = low_,                                                                                  \
+     .high = high_,                                                                                \
+     .meaning = meaning_},
 #define FLAG(field, option, meaning_)                                                              \
     {                                                                                              \
         .name = option, .kind = CW_OPTION_FLAG, .offset = offsetof(struct options, field),         \
@@ -69,21 +77,8 @@ static const struct cw_option table[] = {
      .meaning = "KEY=VALUE,...: beside it the same ride with that changed, and the differences; "
                 "the keys are setup and the numbers' options below without their dashes; may be "
                 "given again and again. Of an outing, its other setups where it is not given"},
-    CW_PREDICT_NUMBERS(NUMBER){.name = "worth-kg",
-                               .kind = CW_OPTION_NUMBER,
-                               .offset = offsetof(struct options, worth_kg),
-                               .argument = "KG",
-                               .low = 0.001,
-                               .high = 300,
-                               .meaning = "what change of CdA makes the same time as KG more"},
-    {.name = "time-s",
-     .kind = CW_OPTION_NUMBER,
-     .offset = offsetof(struct options, wanted_time_s),
-     .argument = "S",
-     .low = 0.1,
-     .high = 86400,
-     .meaning = "what CdA takes S seconds"},
-    FLAG(no_bearings, "no-bearings", "leave the friction of bearings out, as closed forms do"),
+    CW_PREDICT_NUMBERS(NUMBER) CW_PREDICT_ASKED(ASKED)
+        FLAG(no_bearings, "no-bearings", "leave the friction of bearings out, as closed forms do"),
     TEXT(picture, "picture", "FILE.svg", "write speed along the road to FILE.svg"),
     FLAG(force, "force",
          "write over FILE.svg even where it is no page or picture made by coastwise; never over "
@@ -186,22 +181,6 @@ static enum cw_exit open_from(struct job *job) {
     return CW_EXIT_ANSWERED;
 }
 
-/* The outing's other setups, each as a case, but for a companion's: riders are not compared. */
-static void with_setups(struct job *job, size_t most) {
-    const struct cw_compare *compare = &job->options.from->average;
-    size_t first = 0;
-    struct cw_error error;
-    if (*job->options.base.setup) first = cw_compare_setup_named(compare, job->options.base.setup);
-    for (size_t s = 0; s < compare->n_told && job->options.n_with < most; s++) {
-        struct cw_predict_case *with = &job->with[job->options.n_with];
-        if (s == first || *compare->setups[s].rider ||
-            cw_predict_set(with, "setup", compare->setups[s].name, &error) < 0)
-            continue;
-        cw_print(with->label, sizeof with->label, "setup=%s", compare->setups[s].name);
-        job->options.n_with++;
-    }
-}
-
 static enum cw_exit read_cases(const struct cw_command *command, struct job *job) {
     static const char *const keys[] = {
 #define KEY(name, key, low, high, meaning) key,
@@ -289,7 +268,8 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     job.options.wanted_time_s = given.wanted_time_s;
     job.options.no_bearings = given.no_bearings;
     job.options.trace = given.csv || given.picture;
-    if (job.options.from && !given.with.n) with_setups(&job, CW_OPTION_TEXTS_MOST);
+    if (job.options.from && !given.with.n)
+        job.options.n_with = cw_predict_with_setups(&job.options, job.with, CW_OPTION_TEXTS_MOST);
     enum cw_status made = cw_predict(&job.options, &prediction, &error);
     if (made == CW_E_ARGUMENT)
         status = cw_usage_wrong(command, "%s", error.message);

@@ -82,13 +82,31 @@ class Engine {
     openOuting(name) { this.lendText(name, (at) => this.do(this.calls.open_outing(at))); }
     openRecordings(names) { this.lendText(names.join('\n'), (at) => this.do(this.calls.open_recordings(at, names.length))); }
     find() { this.do(this.calls.find()); }
+    /* {hpa, uncertainty_hpa, height_m}: what a weather report's pressure is at the hill. */
+    hillPressure(seaLevelHpa) { return JSON.parse(this.said(this.calls.hill_pressure(seaLevelHpa))); }
+    doubtPressure() { return this.said(this.calls.doubt_pressure()); }
     check(withSetups) { this.do(this.calls.check(withSetups ? 1 : 0)); }
     fit() { this.do(this.calls.fit()); }
     compare() { this.do(this.calls.compare()); }
     average() { this.do(this.calls.average()); }
-    compared() { return this.calls.compared() !== 0; }
     page(name) { return this.lendText(name, (at) => this.said(this.calls.page(at))); }
     heights() { return JSON.parse(this.said(this.calls.heights_json())); }
-    /* what: "runs_json", "runs_csv", "fit_json", "fit_csv", "compare_json", "compare_csv". */
+    averaged() { return this.calls.averaged() !== 0; }
+    compared() { return this.calls.compared() !== 0; }
+    /* Numbers that a prediction or a plan may be given, as keys. */
+    asked() { return [...JSON.parse(this.said(this.calls.predict_keys())), ...JSON.parse(this.said(this.calls.plan_keys()))]; }
+    recorders() { return JSON.parse(this.said(this.calls.plan_recorders())); }
+    /* what: "runs_json", "runs_csv", "fit_json", "fit_csv", "compare_json", "compare_csv",
+     * "predict_json", "predict_csv", "plan_json", "plan_csv", "plan_sheet", "plan_outing". */
     answer(what) { return this.said(this.calls[what]()); }
+
+    /* A call whose arguments are texts and numbers. */
+    call(name, ...given) {
+        const lend = (done, [next, ...rest]) => {
+            if (next === undefined) return this.do(this.calls[name](...done) || 0);
+            if (typeof next === 'number') return lend([...done, next], rest);
+            return this.lendText(next, (at) => lend([...done, at], rest));
+        };
+        return lend([], given);
+    }
 }

@@ -28,10 +28,42 @@ const LABELS = {
     'setup.tyres': 'Tyres',
     'setup.pressure_kpa': 'Tyre pressure',
     'setup.drag': 'Drag said to be the same as',
+    'predict.cda': 'CdA',
+    'predict.crr': 'Crr',
+    'predict.mass-kg': 'Mass of all that moves',
+    'predict.load-kg': 'Load more',
+    'predict.density': 'Density of the air',
+    'predict.temperature-c': 'Temperature',
+    'predict.pressure-hpa': 'Air pressure',
+    'predict.humidity-percent': 'Humidity',
+    'predict.altitude-m': 'Altitude',
+    'predict.wind-along-ms': 'Wind along the road',
+    'predict.start-speed-ms': 'Start speed',
+    'predict.power-w': 'Power',
+    'predict.wheel-inertia-kgm2': 'Inertia of both wheels',
+    'predict.wheel-radius-m': 'Wheel’s radius',
+    'predict.gravity-ms2': 'Gravity',
+    'predict.worth-kg': 'What is so much more mass worth?',
+    'predict.time-s': 'Which CdA takes this time?',
+    'plan.cda': 'CdA, about',
+    'plan.crr': 'Crr, about',
+    'plan.mass-kg': 'Mass of all that moves',
+    'plan.difference-percent': 'Difference to be found',
+    'plan.gust-sd-ms': 'Gusts within a run, ±',
+    'plan.run-wind-sd-ms': 'Winds from run to run, ±',
+    'plan.cda-scatter-percent': 'CdA from run to run, ±',
+    'plan.temperature-c': 'Temperature',
+    'plan.pressure-hpa': 'Air pressure',
+    'plan.interval-s': 'Time between samples',
+    'plan.climb-speed-ms': 'Speed back up',
+    'plan.top-wait-s': 'Waiting at the top',
+    'plan.bottom-wait-s': 'Waiting at the bottom',
 };
 
-/* Units where the key's own word does not say enough. */
+/* Units where the key's own word does not say enough, and of keys that have theirs in the name's end. */
 const UNITS = { pressure_hpa: 'hPa' };
+const ENDINGS = { kg: 'kg', hpa: 'hPa', c: '°C', ms: 'm/s', ms2: 'm/s²', m: 'm', w: 'W', s: 's', percent: '%', kgm2: 'kg m²', cda: 'm²', density: 'kg/m³' };
+const unitOf = (key) => UNITS[key.name] || key.unit || ENDINGS[key.name.split('-').pop()] || '';
 
 /* Other units that a key's value may be typed in: it is times * typed + plus in the key's own. The pound
  * is that of 1959, exactly; an inch of mercury is 3.386389 kPa (NIST SP 811, appendix B.8). */
@@ -40,24 +72,29 @@ const FAHRENHEIT = { '°F': { times: 5 / 9, plus: -160 / 9 } };
 const MERCURY = { inHg: { times: 33.86389, plus: 0 } };
 const TYPED_IN = { mass_kg: POUND, load_kg: POUND, temperature_c: FAHRENHEIT, pressure_hpa: MERCURY };
 
+const otherUnits = (name) => TYPED_IN[name.replace(/-/g, '_')] || {};
+
 /* Digits enough that what was typed is shown again. */
 const rounded = (number) => String(Number(number.toPrecision(7)));
 
-function fromUnit(text, unit) {
-    const number = Number(text);
-    return unit && text && Number.isFinite(number) ? rounded(unit.times * number + unit.plus) : text;
+/* Turns a number, and its uncertainty where one is given: 83+-0.5. What is no number stays. */
+function converted(text, unit, turn) {
+    const [value, error] = text.split(/\+-|±/), numbers = error === undefined ? [value] : [value, error];
+    if (!unit || !text || !numbers.every((number) => number.trim() && Number.isFinite(Number(number)))) return text;
+    return numbers.map((number, i) => rounded(turn(Number(number), i ? 0 : unit.plus))).join('+-');
 }
 
-function inUnit(text, unit) {
-    const number = Number(text);
-    return unit && text && Number.isFinite(number) ? rounded((number - unit.plus) / unit.times) : text;
-}
+const fromUnit = (text, unit) => converted(text, unit, (number, plus) => unit.times * number + plus);
+const inUnit = (text, unit) => converted(text, unit, (number, plus) => (number - plus) / unit.times);
 
 const CHOICES = {
     'outing.elevation': ['barometric', 'satellite', 'surveyed', 'terrain', 'level'],
 };
 
 const NEEDED = ['rider.mass_kg', 'bike.mass_kg'];
+
+/* What a key means, without what is for a command line. */
+const inFieldWords = (meaning) => meaning && meaning.replace(/ \(default ([^;)]*)(;[^)]*)?\)/, '; left empty: $1').replace(/; without it from the four below/, '; left empty: by the air');
 
 const keyOf = (section, name) => keys.find((key) => key.section === section && key.name === name);
 
@@ -66,7 +103,7 @@ const insteadOf = (key) => [key, ...keys.filter((other) => other.section === key
 
 function defaultText(key) {
     if (key.fallback_text) return 'left empty: ' + key.fallback_text;
-    if (!key.number || key.fallback === null) return '';
+    if (!key.number || key.fallback == null) return '';
     const number = (value) => `${value}${key.unit ? ' ' + key.unit : ''}`;
     if (key.of && key.fallback_without !== null && key.fallback_without !== key.fallback)
         return `left empty: ${number(key.fallback)}; ${number(key.fallback_without)} where none is given above`;
@@ -82,7 +119,7 @@ function makeField(section, name, title, values, changed) {
     const label = LABELS[`${section}.${name}`] || name;
     const needed = NEEDED.includes(`${section}.${name}`);
     const used = () => same.find((other) => values.get(other.name)) || same[0];
-    const hint = make('small', { id: id + '-hint' }, [key.meaning, needed ? 'needed' : defaultText(key)].filter(Boolean).join('; '));
+    const hint = make('small', { id: id + '-hint' }, [inFieldWords(key.meaning), needed ? 'needed' : defaultText(key)].filter(Boolean).join('; '));
     const fault = make('p', { id: id + '-fault', className: 'fault', hidden: true });
     const choices = CHOICES[`${section}.${name}`];
     const input = choices
@@ -94,22 +131,22 @@ function makeField(section, name, title, values, changed) {
     input.setAttribute('aria-describedby', `${fault.id} ${hint.id}`);
     input.value = values.get(used().name) || '';
     let unit = null;
-    const others = TYPED_IN[name] || {};
+    const others = otherUnits(name);
     /* What is typed is in this unit; none: in a key's own. */
     const typed = () => (unit && others[unit.value]) || null;
-    if (same.length > 1 || TYPED_IN[name]) {
+    if (same.length > 1 || Object.keys(others).length) {
         unit = make('select', { 'aria-label': 'Unit of: ' + label });
-        for (const other of same) unit.append(make('option', { value: other.name }, UNITS[other.name] || other.unit));
+        for (const other of same) unit.append(make('option', { value: other.name }, unitOf(other)));
         for (const other of Object.keys(others)) unit.append(make('option', { value: other }, other));
         unit.value = work.units.get(`${section}.${name}`) || used().name;
         input.value = inUnit(input.value, typed());
-    } else if (key.unit) {
-        unit = make('span', { className: 'unit-of' }, UNITS[key.name] || key.unit);
+    } else if (unitOf(key)) {
+        unit = make('span', { className: 'unit-of' }, unitOf(key));
     }
     const change = () => {
         for (const other of same) values.set(other.name, '');
         /* A comma for the point is what many keyboards offer. */
-        const text = key.number ? input.value.trim().replace(',', '.') : input.value.trim();
+        const text = key.number ? input.value.trim().replace(/,/g, '.') : input.value.trim();
         values.set(unit && unit.tagName === 'SELECT' && !typed() ? unit.value : key.name, fromUnit(text, typed()));
         changed();
     };
@@ -130,14 +167,35 @@ function plainField(section, name, changed) {
     }, changed);
 }
 
+/* A choice: options [[value, text], ...]; chosen(value). */
+function choiceField(field, label, hint, options, value, chosen) {
+    const id = 'field-' + field.replace(/[^\w.-]/g, '-');
+    const select = make('select', { id, 'aria-describedby': `${id}-fault ${id}-hint` }, ...options.map(([name, text]) => make('option', { value: name }, text)));
+    select.value = options.some(([name]) => name === value) ? value : options[0][0];
+    select.addEventListener('change', () => chosen(select.value));
+    return make('div', { className: 'field', 'data-field': field }, make('label', { for: id }, label), make('span', { className: 'entry' }, select),
+        make('small', { id: id + '-hint' }, hint), make('p', { id: id + '-fault', className: 'fault', hidden: true }));
+}
+
+/* A text of no key. */
+function textField(field, label, hint, value, changed) {
+    const id = 'field-' + field.replace(/[^\w.-]/g, '-');
+    const input = make('input', { id, type: 'text', value, autocomplete: 'off', spellcheck: false, 'aria-describedby': `${id}-fault ${id}-hint` });
+    input.addEventListener('input', () => changed(input.value.trim()));
+    return make('div', { className: 'field', 'data-field': field }, make('label', { for: id }, label), make('span', { className: 'entry' }, input),
+        make('small', { id: id + '-hint' }, hint), make('p', { id: id + '-fault', className: 'fault', hidden: true }));
+}
+
 /* ---- faults beside the field that they are about ---- */
 
-function clearFaults() {
-    for (const fault of document.querySelectorAll('[data-field] .fault')) {
+/* Of a part of the page; panels have theirs by themselves. */
+function clearFaults(place) {
+    const within = (selector) => [...place.querySelectorAll(selector)].filter((element) => place.closest('.panel') || !element.closest('.panel'));
+    for (const fault of within('[data-field] .fault')) {
         fault.hidden = true;
         fault.textContent = '';
     }
-    for (const wrong of document.querySelectorAll('[aria-invalid]')) wrong.removeAttribute('aria-invalid');
+    for (const wrong of within('[aria-invalid]')) wrong.removeAttribute('aria-invalid');
 }
 
 /* Shows a fault beside a field by its name in compose(); false where the page has no such field. */

@@ -1,10 +1,12 @@
 /* Work in the background. Each piece of work has a worker to itself, which is ended when it is done or
- * no longer wanted: its memory is given back, and nothing that goes wrong there stays. */
+ * no longer wanted: its memory is given back, and nothing that goes wrong there stays. Only one that
+ * has gone the whole way is held, to be asked what else follows, until something else is given. */
 
 const jobs = {
     module: null, /* the compiled library, once the first worker has made it */
     code: null,   /* where a worker's script is */
     idle: null,   /* a worker that waits for the next piece of work */
+    held: null,   /* one that has the answer, and is not at work */
 
     spawn() {
         /* Not revoked: a worker may ask for it later than it is made. */
@@ -36,23 +38,41 @@ const jobs = {
     start(what, on) {
         const worker = this.idle || this.spawn();
         this.idle = null;
+        return this.go(worker, what, on);
+    },
+
+    /* {predict: ...} or {plan: ...}: of the worker that has the answer, where one has. */
+    ask(what, on) {
+        const worker = this.held;
+        this.held = null;
+        return worker ? this.go(worker, what, on) : this.start(what, on);
+    },
+
+    letGo() {
+        if (this.held) this.held.terminate();
+        this.held = null;
+    },
+
+    go(worker, what, on) {
         const end = () => {
             worker.onmessage = null;
             worker.terminate();
             if (!this.idle) this.idle = this.spawn();
         };
-        const finish = () => {
-            end();
-            on.done();
-        };
         worker.onmessage = ({ data }) => {
-            if (data.done) finish();
-            else for (const kind of Object.keys(data)) if (on[kind]) on[kind](data[kind]);
+            if (data.done) {
+                if (data.held) this.held = worker;
+                else end();
+                on.done();
+            } else {
+                for (const kind of Object.keys(data)) if (on[kind]) on[kind](data[kind]);
+            }
         };
         worker.onerror = (event) => {
             event.preventDefault();
             if (on.refused) on.refused({ file: '', line: 0, message: 'the work broke off: ' + event.message });
-            finish();
+            end();
+            on.done();
         };
         worker.postMessage({ module: this.module, ...what });
         return end;

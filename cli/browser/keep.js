@@ -22,6 +22,7 @@ function savable() {
     for (const name of ['compare.json', 'compare.csv', 'fit.json', 'fit.csv'])
         files.push([name, answered && answered.files[name] ? () => answered.files[name] : null]);
     files.push(['runs.json', found && (() => found.text)], ['runs.csv', found && (() => found.csv)]);
+    for (const [name, text] of panelFiles()) files.push([name, text && (() => text)]);
     return files;
 }
 
@@ -51,12 +52,13 @@ function setUpKeep() {
 
 async function forgetAll() {
     stopWork();
+    jobs.letGo();
     clearTimeout(saving);
     work = emptyWork();
     found = null;
     byId('forget-sure').hidden = true;
     dropAnswer();
-    clearFaults();
+    clearFaults(byId('main'));
     for (const id of ['recordings-fault', 'work-fault', 'restored', 'notices']) tell(id, '');
     showAll();
     try {

@@ -6,6 +6,7 @@ function stopWork() {
     clearTimeout(later);
     if (stop) stop();
     stop = null;
+    stopPanels();
     showProgress('');
 }
 
@@ -15,6 +16,7 @@ function showAll() {
     showRider();
     showRuns();
     showNeeded();
+    showPanels();
     showKeep();
 }
 
@@ -56,7 +58,7 @@ const withoutCommand = (message) => message.replace(/[,;] (or|to [^,;]*,) type: 
 function place(fault, composed) {
     const line = fault.file === OUTING && fault.line ? composed.fields[fault.line] : null;
     const named = fault.message.match(/^(\w+) is missing from \[([^\]]+)\]/);
-    const field = line || (named && `${named[2]}.${named[1]}`);
+    const field = fault.field || line || (named && `${named[2]}.${named[1]}`);
     const atFile = work.recordings.some(({ name }) => name === fault.file) ? 'file ' + fault.file : null;
     const order = field && /\.(order|skip)$/.test(field) ? 'order' : field;
     const said = withoutCommand(fault.message);
@@ -83,27 +85,37 @@ function takeRuns({ found: text, heights, csv }, again) {
 
 function answerAnew() {
     stopWork();
-    clearFaults();
+    jobs.letGo();
+    clearFaults(byId('main'));
     tell('work-fault', '');
-    if (!jobs.module || !work.recordings.some(({ samples }) => samples !== undefined)) return;
+    if (!jobs.module) return;
+    if (!work.recordings.some(({ samples }) => samples !== undefined)) return askPanels();
     const composed = compose(), notices = [];
     const files = work.recordings.map(({ name, blob }) => ({ name, blob }));
     const names = work.recordings.filter(({ samples }) => samples !== undefined).map(({ name }) => name);
     let faults = 0, again = false;
     showProgress('beginning');
-    stop = jobs.start({ answer: { files, names, outing: OUTING, text: composed.text, whole: !needed().length } }, {
+    stop = jobs.start({ answer: { files, names, outing: OUTING, text: composed.text, whole: !needed().length, report: weatherReport() } }, {
         progress: showProgress,
         notice: ({ file, message }) => notices.push(`${file ? file + ': ' : ''}${message}`),
         runs: (what) => takeRuns(what, () => { again = true; }),
         refused: (fault) => {
             if (!faults++) place(fault, composed);
         },
+        reduced: (what) => {
+            work.reduced = what;
+            again = true;
+            showReduced();
+        },
+        doubt: ({ field, message }) => showFault(field, message),
         answer: (what) => { if (!again) showAnswer(what); },
         done: () => {
             stop = null;
             showProgress('');
             tell('notices', [...new Set(notices)].join('\n'));
-            if (again) answerAnew();
+            if (again) return answerAnew();
+            showPanels();
+            askPanels();
         },
     });
 }
@@ -112,7 +124,7 @@ async function restore() {
     try {
         const kept = await store.load();
         if (!kept || !kept.recordings.length && !kept.setups.length) return;
-        work = kept;
+        work = { ...emptyWork(), ...kept };
         tell('restored', 'This is where you left off; it was kept on this device.');
     } catch {
         /* Nothing was kept, or nothing can be: that is said when something is to be kept. */
@@ -123,13 +135,16 @@ async function begin() {
     setUpRecordings();
     setUpRuns();
     setUpSetups();
+    setUpPanels();
     setUpKeep();
     byId('stop').addEventListener('click', () => {
+        const asked = Boolean(stop);
         stopWork();
-        tell('work-fault', 'Stopped. Any change begins anew.');
+        if (asked) tell('work-fault', 'Stopped. Any change begins anew.');
     });
     const [library] = await Promise.all([jobs.begin(), restore()]);
     keys = library.keys;
+    recorders = library.recorders;
     demoRecording = library.demo;
     byId('version').textContent = library.version;
     showAll();

@@ -9,7 +9,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "analysis/analysis.h"
+#include "module.h"
+
 #include "analysis/inputs.h"
 #include "base/text.h"
 #include "base/version.h"
@@ -22,8 +23,6 @@
 #include "report/fit_report.h"
 #include "report/runs_report.h"
 
-#define SHOWN(name) __attribute__((export_name(name)))
-
 /* What is told while a call is under way: what is being done, item i of n, a file. */
 __attribute__((import_module("page"), import_name("progress"))) void
 cw_browser_progress(const char *doing, size_t i, size_t n, const char *file);
@@ -31,31 +30,26 @@ cw_browser_progress(const char *doing, size_t i, size_t n, const char *file);
 __attribute__((import_module("page"), import_name("notice"))) void
 cw_browser_notice(int kind, const char *file, long line, const char *message);
 
-/* An input, unpacked. Memory of a page is 2 GB at most, and a telephone has less. */
-static const double limit_mb = 400;
-
-static struct cw_analysis analysis;
-static struct cw_text text;
-static struct cw_error error;
+struct cw_browser cw_browser;
 
 SHOWN("text") const char *cw_browser_text(void) {
-    return text.bytes;
+    return cw_browser.text.bytes;
 }
 
 SHOWN("length") size_t cw_browser_length(void) {
-    return text.length;
+    return cw_browser.text.length;
 }
 
 SHOWN("error_file") const char *cw_browser_error_file(void) {
-    return error.file;
+    return cw_browser.error.file;
 }
 
 SHOWN("error_line") long cw_browser_error_line(void) {
-    return error.line;
+    return cw_browser.error.line;
 }
 
 SHOWN("error_message") const char *cw_browser_error_message(void) {
-    return error.message;
+    return cw_browser.error.message;
 }
 
 SHOWN("version") const char *cw_browser_version(void) {
@@ -64,63 +58,76 @@ SHOWN("version") const char *cw_browser_version(void) {
 
 /* ---- JSON of what no report has ---- */
 
-static void add_string(const char *string) {
-    cw_text_add(&text, "\"");
+void cw_browser_add_string(const char *string) {
+    cw_text_add(&cw_browser.text, "\"");
     for (const char *at = string ? string : ""; *at; at++) {
         if (*at == '"' || *at == '\\')
-            cw_text_add(&text, "\\%c", *at);
+            cw_text_add(&cw_browser.text, "\\%c", *at);
         else if ((unsigned char)*at < 0x20)
-            cw_text_add(&text, "\\u%04x", (unsigned)*at);
+            cw_text_add(&cw_browser.text, "\\u%04x", (unsigned)*at);
         else
-            cw_text_add_bytes(&text, at, 1);
+            cw_text_add_bytes(&cw_browser.text, at, 1);
     }
-    cw_text_add(&text, "\"");
+    cw_text_add(&cw_browser.text, "\"");
 }
 
-static void add_member(const char *name, const char *string) {
-    cw_text_add(&text, ",\"%s\":", name);
+void cw_browser_add_member(const char *name, const char *string) {
+    cw_text_add(&cw_browser.text, ",\"%s\":", name);
     if (string)
-        add_string(string);
+        cw_browser_add_string(string);
     else
-        cw_text_add(&text, "null");
+        cw_text_add(&cw_browser.text, "null");
 }
 
-static void add_number(const char *name, double number) {
-    cw_text_add(&text, ",\"%s\":", name);
-    cw_text_add_number(&text, number, 9); /* null for NaN */
+void cw_browser_add_number(const char *name, double number) {
+    cw_text_add(&cw_browser.text, ",\"%s\":", name);
+    cw_text_add_number(&cw_browser.text, number, 9); /* null for NaN */
 }
 
-static enum cw_status whole(void) {
-    return text.failed ? cw_error_memory(&error) : CW_OK;
+enum cw_status cw_browser_whole(void) {
+    return cw_browser.text.failed ? cw_error_memory(&cw_browser.error) : CW_OK;
+}
+
+void cw_browser_add_asked(const char *section, const char *name, double low, double high,
+                          const char *meaning) {
+    cw_text_add(&cw_browser.text, "%s{\"number\":true", cw_browser.text.length > 1 ? "," : "");
+    cw_browser_add_member("section", section);
+    cw_browser_add_member("name", name);
+    cw_browser_add_member("meaning", meaning);
+    cw_browser_add_number("low", low);
+    cw_browser_add_number("high", high);
+    cw_text_add(&cw_browser.text, "}");
 }
 
 /* The keys of an outing file, for fields: ranges, units, defaults, meanings. */
 SHOWN("keys") enum cw_status cw_browser_keys(void) {
     size_t n;
     const struct cw_outing_key *keys = cw_outing_keys(&n);
-    cw_text_free(&text);
-    cw_text_add(&text, "[");
+    cw_text_free(&cw_browser.text);
+    cw_text_add(&cw_browser.text, "[");
     for (size_t i = 0; i < n; i++) {
         const struct cw_outing_key *key = &keys[i];
-        cw_text_add(&text, "%s{\"number\":%s", i ? "," : "",
+        cw_text_add(&cw_browser.text, "%s{\"number\":%s", i ? "," : "",
                     key->kind == CW_KEY_NUMBER ? "true" : "false");
-        add_member("section", key->section);
-        add_member("name", key->name);
-        add_member("unit", key->unit);
-        add_member("instead", key->instead);
-        add_member("fallback_text", key->fallback_text);
-        add_member("meaning", key->meaning);
-        add_member("of", key->of);
+        cw_browser_add_member("section", key->section);
+        cw_browser_add_member("name", key->name);
+        cw_browser_add_member("unit", key->unit);
+        cw_browser_add_member("instead", key->instead);
+        cw_browser_add_member("fallback_text", key->fallback_text);
+        cw_browser_add_member("meaning", key->meaning);
+        cw_browser_add_member("of", key->of);
+        if (key->instead) cw_browser_add_number("times", key->times);
         if (key->kind == CW_KEY_NUMBER) {
-            add_number("low", key->low);
-            add_number("high", key->high);
-            add_number("fallback", key->fallback);
-            add_number("fallback_without", key->of ? key->fallback_without : key->fallback);
+            cw_browser_add_number("low", key->low);
+            cw_browser_add_number("high", key->high);
+            cw_browser_add_number("fallback", key->fallback);
+            cw_browser_add_number("fallback_without",
+                                  key->of ? key->fallback_without : key->fallback);
         }
-        cw_text_add(&text, "}");
+        cw_text_add(&cw_browser.text, "}");
     }
-    cw_text_add(&text, "]");
-    return whole();
+    cw_text_add(&cw_browser.text, "]");
+    return cw_browser_whole();
 }
 
 /* An outing file's lines as they stand, in order: [["section"], ["key", "value"], ...], a list that
@@ -129,9 +136,9 @@ SHOWN("entries")
 enum cw_status cw_browser_entries(const char *bytes, size_t length, const char *file) {
     struct cw_lines lines;
     bool open = false; /* a value that may go on */
-    cw_lines_start(&lines, bytes, length, file, &error);
-    cw_text_free(&text);
-    cw_text_add(&text, "[");
+    cw_lines_start(&lines, bytes, length, file, &cw_browser.error);
+    cw_text_free(&cw_browser.text);
+    cw_text_add(&cw_browser.text, "[");
     struct cw_text value = {0};
     const char *between = "";
     for (bool more = true; more;) {
@@ -141,34 +148,35 @@ enum cw_status cw_browser_entries(const char *bytes, size_t length, const char *
             continue;
         }
         if (open) {
-            add_string(value.bytes);
-            cw_text_add(&text, "]");
+            cw_browser_add_string(value.bytes);
+            cw_text_add(&cw_browser.text, "]");
             cw_text_free(&value);
         }
         open = more && lines.kind == CW_LINE_KEY;
         if (!more) break;
-        cw_text_add(&text, "%s[", between);
+        cw_text_add(&cw_browser.text, "%s[", between);
         between = ",";
-        add_string(lines.name);
-        cw_text_add(&text, open ? "," : "]");
+        cw_browser_add_string(lines.name);
+        cw_text_add(&cw_browser.text, open ? "," : "]");
         if (open) cw_text_add(&value, "%s", lines.value);
     }
-    if (value.failed) text.failed = true;
+    if (value.failed) cw_browser.text.failed = true;
     cw_text_free(&value);
-    cw_text_add(&text, "]");
-    return lines.status ? lines.status : whole();
+    cw_text_add(&cw_browser.text, "]");
+    return lines.status ? lines.status : cw_browser_whole();
 }
 
 /* What one file is, as it is chosen: an outing file, or a recording with its samples. What is wrong
  * within an outing file is seen when it is opened with its recordings. */
 SHOWN("look") enum cw_status cw_browser_look(const char *path) {
     struct cw_input input;
-    enum cw_status status = cw_input_read(path, &input, &error);
-    cw_text_free(&text);
+    enum cw_status status = cw_input_read(path, &input, &cw_browser.error);
+    cw_text_free(&cw_browser.text);
     if (status >= 0 || input.is_outing) {
-        cw_text_add(&text, "{\"outing\":%s,\"samples\":%zu}", input.is_outing ? "true" : "false",
+        cw_text_add(&cw_browser.text, "{\"outing\":%s,\"samples\":%zu}",
+                    input.is_outing ? "true" : "false",
                     input.is_outing ? 0 : input.recording.samples.n);
-        status = whole();
+        status = cw_browser_whole();
     }
     cw_input_free(&input);
     return status;
@@ -186,100 +194,115 @@ static void notice(void *caller, const struct cw_notice *of) {
     cw_browser_notice(of->kind, of->file, of->line, of->message);
 }
 
-static void begin(void) {
-    cw_analysis_free(&analysis);
-    cw_analysis_begin(&analysis, &(struct cw_analysis_options){
-                                     .notice = notice, .progress = progress, .limit_mb = limit_mb});
+void cw_browser_begin(struct cw_analysis *analysis) {
+    /* An input, unpacked. Memory of a page is 2 GB at most, and a telephone has less. */
+    const double limit_mb = 400;
+    cw_analysis_free(analysis);
+    cw_analysis_begin(analysis, &(struct cw_analysis_options){
+                                    .notice = notice, .progress = progress, .limit_mb = limit_mb});
 }
 
 /* An outing file with its recordings. */
 SHOWN("open_outing") enum cw_status cw_browser_open_outing(const char *path) {
-    begin();
-    return cw_analysis_open_outings(&analysis, &path, 1, &error);
+    cw_browser_begin(&cw_browser.analysis);
+    return cw_analysis_open_outings(&cw_browser.analysis, &path, 1, &cw_browser.error);
 }
 
 /* Recordings without an outing file: n names, a line each. */
 SHOWN("open_recordings") enum cw_status cw_browser_open_recordings(char *names, size_t n) {
     const char **paths = calloc(n ? n : 1, sizeof *paths);
-    if (!paths) return cw_error_memory(&error);
+    if (!paths) return cw_error_memory(&cw_browser.error);
     for (size_t i = 0; i < n; i++) {
         size_t length = strcspn(names, "\n");
         paths[i] = names;
         names += length;
         if (*names) *names++ = '\0';
     }
-    begin();
-    enum cw_status status = cw_analysis_open_files(&analysis, paths, n, &error);
+    cw_browser_begin(&cw_browser.analysis);
+    enum cw_status status =
+        cw_analysis_open_files(&cw_browser.analysis, paths, n, &cw_browser.error);
     free(paths);
     return status;
 }
 
 SHOWN("find") enum cw_status cw_browser_find(void) {
-    return cw_analysis_find(&analysis, &error);
+    return cw_analysis_find(&cw_browser.analysis, &cw_browser.error);
 }
 
 /* Whether the runs can be fitted, or compared. */
 SHOWN("check") enum cw_status cw_browser_check(int with_setups) {
-    return cw_analysed_check(&analysis.outings[0], with_setups, &error);
+    return cw_analysed_check(&cw_browser.analysis.outings[0], with_setups, &cw_browser.error);
 }
 
 SHOWN("fit") enum cw_status cw_browser_fit(void) {
-    return cw_analysis_fit(&analysis, &error);
+    return cw_analysis_fit(&cw_browser.analysis, &cw_browser.error);
 }
 
 /* Sets the setups against each other, where there are any, and times the runs. */
 SHOWN("compare") enum cw_status cw_browser_compare(void) {
-    if (cw_analysis_has_setups(&analysis)) {
-        enum cw_status status = cw_analysis_compare(&analysis, NULL, &error);
+    if (cw_analysis_has_setups(&cw_browser.analysis)) {
+        enum cw_status status = cw_analysis_compare(&cw_browser.analysis, NULL, &cw_browser.error);
         if (status < 0) return status;
     }
-    enum cw_status status = cw_analysis_time(&analysis, &error);
-    return status < 0 ? status : cw_analysis_explain(&analysis, &error);
+    enum cw_status status = cw_analysis_time(&cw_browser.analysis, &cw_browser.error);
+    return status < 0 ? status : cw_analysis_explain(&cw_browser.analysis, &cw_browser.error);
 }
 
 /* Each setup on its own, as `fit` tells it; after all that compares, whose warnings it adds to. */
 SHOWN("average") enum cw_status cw_browser_average(void) {
-    return cw_analysis_average(&analysis, &error);
+    return cw_analysis_average(&cw_browser.analysis, &cw_browser.error);
+}
+
+/* Whether its setups tell a CdA that predictions can be made of. */
+SHOWN("averaged") int cw_browser_averaged(void) {
+    const struct cw_analysed *of = &cw_browser.analysis.outings[0];
+    return of->averaged && of->average.n_told > 0;
 }
 
 SHOWN("compared") int cw_browser_compared(void) {
-    return analysis.compared;
+    return cw_browser.analysis.compared;
 }
 
 /* ---- answers ---- */
 
-static enum cw_status made(enum cw_status status) {
-    return status < 0 ? status : whole();
+enum cw_status cw_browser_made(enum cw_status status) {
+    return status < 0 ? status : cw_browser_whole();
 }
 
 SHOWN("runs_json") enum cw_status cw_browser_runs_json(void) {
-    cw_text_free(&text);
-    return made(cw_report_runs_json(&analysis.outings[0], &text, &error));
+    cw_text_free(&cw_browser.text);
+    return cw_browser_made(
+        cw_report_runs_json(&cw_browser.analysis.outings[0], &cw_browser.text, &cw_browser.error));
 }
 
 SHOWN("runs_csv") enum cw_status cw_browser_runs_csv(void) {
-    cw_text_free(&text);
-    return made(cw_report_runs_csv(&analysis.outings[0], &text, &error));
+    cw_text_free(&cw_browser.text);
+    return cw_browser_made(
+        cw_report_runs_csv(&cw_browser.analysis.outings[0], &cw_browser.text, &cw_browser.error));
 }
 
 SHOWN("fit_json") enum cw_status cw_browser_fit_json(void) {
-    cw_text_free(&text);
-    return made(cw_report_fit_json(&analysis, &text, &error));
+    cw_text_free(&cw_browser.text);
+    return cw_browser_made(
+        cw_report_fit_json(&cw_browser.analysis, &cw_browser.text, &cw_browser.error));
 }
 
 SHOWN("fit_csv") enum cw_status cw_browser_fit_csv(void) {
-    cw_text_free(&text);
-    return made(cw_report_fit_csv(&analysis, &text, &error));
+    cw_text_free(&cw_browser.text);
+    return cw_browser_made(
+        cw_report_fit_csv(&cw_browser.analysis, &cw_browser.text, &cw_browser.error));
 }
 
 SHOWN("compare_json") enum cw_status cw_browser_compare_json(void) {
-    cw_text_free(&text);
-    return made(cw_report_compare_json(&analysis, &text, &error));
+    cw_text_free(&cw_browser.text);
+    return cw_browser_made(
+        cw_report_compare_json(&cw_browser.analysis, &cw_browser.text, &cw_browser.error));
 }
 
 SHOWN("compare_csv") enum cw_status cw_browser_compare_csv(void) {
-    cw_text_free(&text);
-    return made(cw_report_compare_csv(&analysis, &text, &error));
+    cw_text_free(&cw_browser.text);
+    return cw_browser_made(
+        cw_report_compare_csv(&cw_browser.analysis, &cw_browser.text, &cw_browser.error));
 }
 
 SHOWN("page") enum cw_status cw_browser_page(const char *path) {
@@ -287,11 +310,13 @@ SHOWN("page") enum cw_status cw_browser_page(const char *path) {
     struct cw_analysis_input *inputs = NULL;
     struct cw_page_origin origin = {
         .version = cw_version(), .n_arguments = 3, .arguments = arguments};
-    cw_text_free(&text);
-    enum cw_status status = cw_analysis_list_inputs(&analysis, &inputs, &origin.n_inputs, &error);
+    cw_text_free(&cw_browser.text);
+    enum cw_status status =
+        cw_analysis_list_inputs(&cw_browser.analysis, &inputs, &origin.n_inputs, &cw_browser.error);
     if (status < 0) return status;
     origin.inputs = inputs;
-    status = made(cw_page_add(&analysis, &origin, &text, &error));
+    status = cw_browser_made(
+        cw_page_add(&cw_browser.analysis, &origin, &cw_browser.text, &cw_browser.error));
     free(inputs);
     return status;
 }
@@ -304,22 +329,23 @@ static enum cw_status add_heights(const struct cw_recording *recording,
     size_t n = motion->n, kept;
     double *t = malloc((n ? n : 1) * sizeof *t);
     bool *keep = malloc(n ? n : 1);
-    enum cw_status status = t && keep ? CW_OK : cw_error_memory(&error);
+    enum cw_status status = t && keep ? CW_OK : cw_error_memory(&cw_browser.error);
     for (size_t i = 0; i < n && t; i++)
         t[i] = recording->samples.time_s[i] - recording->samples.time_s[0];
-    if (!status) status = cw_thin(n, t, motion->height_m, tolerance_m, keep, &kept, &error);
-    cw_text_add(&text, "[");
+    if (!status)
+        status = cw_thin(n, t, motion->height_m, tolerance_m, keep, &kept, &cw_browser.error);
+    cw_text_add(&cw_browser.text, "[");
     const char *between = "";
     for (size_t i = 0; i < n && status >= 0; i++) {
         if (!keep[i]) continue;
-        cw_text_add(&text, "%s[", between);
-        cw_text_add_number(&text, t[i], 1);
-        cw_text_add(&text, ",");
-        cw_text_add_number(&text, motion->height_m[i], 1);
-        cw_text_add(&text, "]");
+        cw_text_add(&cw_browser.text, "%s[", between);
+        cw_text_add_number(&cw_browser.text, t[i], 1);
+        cw_text_add(&cw_browser.text, ",");
+        cw_text_add_number(&cw_browser.text, motion->height_m[i], 1);
+        cw_text_add(&cw_browser.text, "]");
         between = ",";
     }
-    cw_text_add(&text, "]");
+    cw_text_add(&cw_browser.text, "]");
     free(t);
     free(keep);
     return status;
@@ -327,14 +353,14 @@ static enum cw_status add_heights(const struct cw_recording *recording,
 
 /* The heights of each recording, in their order. */
 SHOWN("heights_json") enum cw_status cw_browser_heights_json(void) {
-    const struct cw_analysed *of = &analysis.outings[0];
+    const struct cw_analysed *of = &cw_browser.analysis.outings[0];
     enum cw_status status = CW_OK;
-    cw_text_free(&text);
-    cw_text_add(&text, "[");
+    cw_text_free(&cw_browser.text);
+    cw_text_add(&cw_browser.text, "[");
     for (size_t i = 0; i < of->n_recordings && status >= 0; i++) {
-        cw_text_add(&text, i ? "," : "");
+        cw_text_add(&cw_browser.text, i ? "," : "");
         status = add_heights(&of->recordings[i], &of->motions[i]);
     }
-    cw_text_add(&text, "]");
-    return made(status);
+    cw_text_add(&cw_browser.text, "]");
+    return cw_browser_made(status);
 }

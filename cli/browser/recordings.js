@@ -133,7 +133,6 @@ function setUpRecordings() {
 /* The made-up outing that is in this file. */
 function openDemo() {
     const outing = JSON.parse(byId('demo-outing').textContent);
-    work = emptyWork();
     found = null;
     takeEntries(outing.entries);
     work.recordings = [{ name: outing.recording, blob: demoRecording, samples: outing.samples }];

@@ -18,8 +18,44 @@ function otherLines() {
     return lines.join('\n');
 }
 
+/* The pressure, and whose it is: a weather report's is reduced by the library, and stands in the outing
+ * file as it is at the hill. */
+function pressureField() {
+    const sea = work.seaLevel !== null;
+    const field = makeField('air', 'pressure_hpa', 'air', {
+        get: (name) => (!sea ? valueOf('air', name) : name === 'pressure_hpa' ? work.seaLevel : ''),
+        set: (name, value) => {
+            const { times } = keyOf('air', name);
+            if (!sea) setValue('air', name, value);
+            else if (value || name === 'pressure_hpa') work.seaLevel = fromUnit(value, times ? { times, plus: 0 } : null);
+        },
+    }, workChanged);
+    const whose = make('select', { id: 'pressure-whose', 'aria-label': 'Whose pressure it is' },
+        make('option', { value: 'hill' }, 'measured at the hill'), make('option', { value: 'sea' }, 'of a weather report'));
+    whose.value = sea ? 'sea' : 'hill';
+    whose.addEventListener('change', () => {
+        const value = sea ? work.seaLevel : valueOf('air', 'pressure_hpa');
+        work.seaLevel = sea ? null : value;
+        setValue('air', 'pressure_hpa', sea ? value : '');
+        work.reduced = null;
+        showRider();
+        byId('pressure-whose').focus();
+        workChanged();
+    });
+    field.querySelector('.entry').append(whose);
+    field.append(make('small', { id: 'pressure-reduced', role: 'status' }));
+    return field;
+}
+
+/* What a weather report's pressure is at the hill. */
+function showReduced() {
+    const { reduced } = work;
+    byId('pressure-reduced').textContent = weatherReport() && reduced ? `At the road’s ${Math.round(reduced.height_m)} m that is ${reduced.hpa} hPa.` : '';
+}
+
 function showRider() {
-    byId('rider-fields').replaceChildren(...FIRST.map(([section, name]) => plainField(section, name, workChanged)));
+    byId('rider-fields').replaceChildren(...FIRST.map(([section, name]) => (name === 'pressure_hpa' ? pressureField() : plainField(section, name, workChanged))));
+    showReduced();
     byId('more-fields').replaceChildren(...MORE.map(([section, name]) => plainField(section, name,
         name === 'utc_offset' ? () => { showRuns(); workChanged(); } : workChanged)));
     const others = otherLines();

@@ -9,6 +9,16 @@ const LEFT_OUT = 'skipped by the outing file';
 /* Sections that have fields of their own on the page, in the order of the file. */
 const PLAIN = ['outing', 'rider', 'bike', 'air'];
 
+/* What a panel is asked: road.kind is "slopes", "outing" or "file"; null: as is usual. */
+function emptyPanel() {
+    return {
+        open: false,
+        road: { kind: null, slopes: '', file: null, whole: false, run: '' },
+        base: new Map(),   /* key: value */
+        beside: [],        /* {id, keys}: the same with that changed */
+    };
+}
+
 function emptyWork() {
     return {
         recordings: [],      /* {name, blob, samples}; an air log has no samples */
@@ -18,7 +28,10 @@ function emptyWork() {
         skipped: new Set(),  /* runs left out by hand */
         units: new Map(),    /* section.key: the unit that it is typed in */
         order: null, skip: null, /* as an opened file says them, until its runs are known */
+        seaLevel: null,      /* hPa as typed, where the pressure is a weather report's; null: the hill's */
+        reduced: null,       /* what the library makes of it at the hill */
         demo: false,
+        elsewhere: emptyPanel(), next: emptyPanel(),
     };
 }
 
@@ -116,6 +129,25 @@ function listLines(key, words, between) {
     return [...lines, line];
 }
 
+/* A weather report's pressure that is to be reduced, with what it was found to be at the hill. */
+function weatherReport() {
+    const hpa = Number(work.seaLevel);
+    return work.seaLevel && Number.isFinite(hpa) ? { hpa, reduced: work.reduced } : null;
+}
+
+/* The air, with a weather report's pressure as it is at the hill. */
+function airKeys() {
+    const air = new Map(work.sections.get('air'));
+    if (work.seaLevel === null) return air;
+    if (!weatherReport()) {
+        if (work.seaLevel) air.set('pressure_hpa', work.seaLevel); /* no number: the library says so */
+    } else if (work.reduced) {
+        air.set('pressure_hpa', String(work.reduced.hpa));
+        if (!air.has('pressure_uncertainty_hpa')) air.set('pressure_uncertainty_hpa', String(work.reduced.uncertainty_hpa));
+    }
+    return air;
+}
+
 /* {text, fields}: the outing file, and by line the name of the field that it comes from. */
 function compose() {
     const lines = [], fields = [null];
@@ -142,7 +174,7 @@ function compose() {
     for (const line of listLines('recordings', work.recordings.filter(({ samples }) => samples !== undefined).map(({ name }) => name), ','))
         put(line, 'recordings');
     for (const [key, value] of outing) if (key !== 'name') put(`${key} = ${oneLine(value)}`, `outing.${key}`);
-    for (const [title, keys] of work.sections) if (title !== 'outing' && title !== 'runs') section(title, keys);
+    for (const [title, keys] of work.sections) if (title !== 'outing' && title !== 'runs') section(title, title === 'air' ? airKeys() : keys);
     for (const setup of work.setups) {
         if (lines.length) put('');
         put(`[setup ${oneLine(setup.name)}]`, `setup ${setup.id}.name`);
@@ -160,9 +192,8 @@ function compose() {
 
 /* Takes over an outing file, as the library splits it: [["title"], ["key", "value"], ...]. */
 function takeEntries(entries) {
-    const { recordings } = work;
-    work = emptyWork();
-    work.recordings = recordings;
+    const { recordings, elsewhere, next } = work;
+    work = { ...emptyWork(), recordings, elsewhere, next };
     let keys = null;
     for (const [name, value] of entries) {
         if (value !== undefined) {

@@ -33,6 +33,34 @@ bool cw_plan_recorder_word(size_t i, const char **name, const char **meaning);
 /* By its name; false where there is none. */
 bool cw_plan_recorder_named(const char *name, enum cw_plan_recorder *recorder);
 
+/* The numbers that a plan is asked for by, one list for what they are called, their ranges, the
+ * command line and its manual: field, key (its unit at its end), what stands for one, lowest,
+ * highest, meaning. First what is guessed of the rider, then the day. */
+#define CW_PLAN_GUESSES(X)                                                                         \
+    X(cda_m2, "cda", "M2", 0.05, 2, "a guess at CdA")                                              \
+    X(crr, "crr", "N", 0, 0.05, "a guess at Crr")                                                  \
+    X(mass_kg, "mass-kg", "N", 23, 450, "rider, bicycle and all that is carried")                  \
+    X(difference_percent, "difference-percent", "N", 0.1, 50,                                      \
+      "the difference in CdA that is to be found")
+#define CW_PLAN_DAY(X)                                                                             \
+    X(day.gust_sd_ms, "gust-sd-ms", "N", 0, 5,                                                     \
+      "sd of the wind within a run, as it lasts some 20 s (default 0.15; without --like)")         \
+    X(day.run_wind_sd_ms, "run-wind-sd-ms", "N", 0, 5,                                             \
+      "sd by which winds differ from run to run (default 0; without --like); on an ordinary "      \
+      "day 0.3 to 0.7")                                                                            \
+    X(day.cda_scatter_percent, "cda-scatter-percent", "N", 0, 20,                                  \
+      "sd by which the rider's CdA differs from run to run (default 0; without --like)")           \
+    X(day.temperature_c, "temperature-c", "N", -40, 50, "of the air (default 12; without --like)") \
+    X(day.pressure_hpa, "pressure-hpa", "N", 600, 1100,                                            \
+      "of the air on the hill (default 960; without --like)")                                      \
+    X(day.interval_s, "interval-s", "N", 0.1, 60,                                                  \
+      "time between two samples (default 1; without --like)")                                      \
+    X(day.climb_speed_ms, "climb-speed-ms", "N", 0.5, 10,                                          \
+      "speed of the ride back up (default 3.5)")                                                   \
+    X(day.top_wait_s, "top-wait-s", "N", 0, 3600,                                                  \
+      "at the top, to change setups (default 45; as --like had it)")                               \
+    X(day.bottom_wait_s, "bottom-wait-s", "N", 0, 3600, "at the bottom (default 20)")
+
 struct cw_plan_options {
     /* Of it count the road's segments, the air, the gusts and winds that differ from run to run,
      * the scatter of CdA, start speed, climb, waits, interval, and the setups' names; the order is
@@ -50,6 +78,12 @@ struct cw_plan_options {
     unsigned long seed;          /* of the order of more than two setups */
 };
 struct cw_plan_options cw_plan_options_default(void);
+
+/* Sets "KEY" to "VALUE": a number of the lists above, start-speed-ms, runs (2 and more, of each
+ * setup), seed, recorder (by its name), setups (names with commas between them), or road, of
+ * segments. CW_E_ARGUMENT, saying what to give: "setups is "a": give ...". */
+enum cw_status cw_plan_set(struct cw_plan_options *options, const char *key, const char *value,
+                           struct cw_error *error);
 
 /* Powers that runs are reckoned for. */
 enum { CW_PLAN_POWERS = 2 };

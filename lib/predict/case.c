@@ -112,3 +112,18 @@ enum cw_status cw_predict_set_all(struct cw_predict_case *of, const char *settin
         return cw_error_set(error, CW_E_ARGUMENT, NULL, 0, "nothing is set: give KEY=VALUE");
     return status;
 }
+
+size_t cw_predict_with_setups(const struct cw_predict_options *options,
+                              struct cw_predict_case *with, size_t most) {
+    const struct cw_compare *compare = &options->from->average;
+    size_t first = 0, n = 0;
+    if (*options->base.setup) first = cw_compare_setup_named(compare, options->base.setup);
+    for (size_t s = 0; s < compare->n_told && n < most; s++) {
+        const char *name = compare->setups[s].name;
+        if (s == first || *compare->setups[s].rider || set_setup(&with[n], name, NULL) < 0)
+            continue;
+        cw_print(with[n].label, sizeof with[n].label, "setup=%s", name);
+        n++;
+    }
+    return n;
+}

@@ -53,6 +53,11 @@ CW_PUBLIC_BEGIN
     X(RADIUS, "wheel-radius-m", 0.1, 0.5, "radius of a wheel with its tyre")                       \
     X(GRAVITY, "gravity-ms2", 9.7, 9.9, "of the place")
 
+/* What may be asked beside, likewise: field of the options, key, what stands for one. */
+#define CW_PREDICT_ASKED(X)                                                                        \
+    X(worth_kg, "worth-kg", "KG", 0.001, 300, "what change of CdA makes the same time as KG more") \
+    X(wanted_time_s, "time-s", "S", 0.1, 86400, "what CdA takes S seconds")
+
 enum cw_predict_number_name {
 #define CW_PREDICT_NUMBER_ENUM(name, key, low, high, meaning) CW_PREDICT_##name,
     CW_PREDICT_NUMBERS(CW_PREDICT_NUMBER_ENUM)
@@ -154,6 +159,12 @@ struct cw_predict_options {
     double wanted_time_s; /* what CdA that time takes; 0: not asked */
 };
 struct cw_predict_options cw_predict_options_default(void);
+
+/* Beside the base the outing's other setups, each as a case of its own, but for a companion's, as
+ * riders are not compared: as many as with[most] (of cw_predict_case_none) has room for. How many.
+ */
+size_t cw_predict_with_setups(const struct cw_predict_options *options,
+                              struct cw_predict_case *with, size_t most);
 
 struct cw_prediction {
     const struct cw_predict_road *road; /* borrowed */

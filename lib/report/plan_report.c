@@ -8,26 +8,28 @@
 #include "report/plan_facts.h"
 #include "report/table.h"
 
-static void add_part(const char *title, struct cw_table *table, struct cw_text *out) {
-    cw_text_add(out, "\n%s\n", title);
-    cw_table_write(table, out);
+/* Where the tables go, each as it is made. */
+struct tables {
+    cw_plan_table_taker *take;
+    void *taker;
+};
+
+static void add_part(const char *title, struct cw_table *table, const struct tables *to) {
+    to->take(to->taker, title, table);
     cw_table_free(table);
 }
 
-static void add_head(const struct cw_plan *plan, const struct cw_look *look, struct cw_text *out) {
+void cw_plan_head_add(const struct cw_plan *plan, const char *m2, struct cw_text *text) {
     const struct cw_plan_options *options = &plan->options;
-    const struct cw_signs sign = cw_signs_of(look);
-    struct cw_text text = {0};
     cw_text_add(
-        &text,
+        text,
         "A road of %.0f m that drops %.1f m, %.1f %% at its steepest; %.1f kg, CdA %.3g %s, "
         "Crr %.4g. A run takes %.0f s.",
-        plan->length_m, plan->drop_m, 100 * plan->steepest, options->mass_kg, options->cda_m2,
-        sign.m2, options->crr, plan->time_s);
-    cw_wrapped_take(out, &text, look, 0);
+        plan->length_m, plan->drop_m, 100 * plan->steepest, options->mass_kg, options->cda_m2, m2,
+        options->crr, plan->time_s);
 }
 
-static void add_needed(const struct cw_plan *plan, struct cw_text *out) {
+static void add_needed(const struct cw_plan *plan, const struct tables *to) {
     static const struct cw_column columns[] = {
         {"found in", "of 100", true}, {"runs a setup", "", true}, {"least difference", "%", true}};
     struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
@@ -40,10 +42,10 @@ static void add_needed(const struct cw_plan *plan, struct cw_text *out) {
     cw_print(title, sizeof title,
              "How often the difference is found; the least difference is that of %zu runs a setup",
              plan->runs);
-    add_part(title, &table, out);
+    add_part(title, &table, to);
 }
 
-static void add_order(const struct cw_plan *plan, struct cw_text *out) {
+static void add_order(const struct cw_plan *plan, const struct tables *to) {
     static const struct cw_column columns[] = {
         {"run", "", true}, {"setup", "", false}, {"coast begins at", "min", true}};
     struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
@@ -61,10 +63,10 @@ static void add_order(const struct cw_plan *plan, struct cw_text *out) {
         cw_print(title, sizeof title,
                  "The order, balanced against a drift (nothing is drawn; seed %lu)",
                  plan->options.seed);
-    add_part(title, &table, out);
+    add_part(title, &table, to);
 }
 
-static void add_run(const struct cw_plan *plan, struct cw_text *out) {
+static void add_run(const struct cw_plan *plan, const struct tables *to) {
     static const struct cw_column columns[] = {
         {"of one run", "", false}, {"standard error", "", true}, {"", "", false}};
     struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
@@ -77,10 +79,10 @@ static void add_run(const struct cw_plan *plan, struct cw_text *out) {
     cw_table_add(&table, "Crr, alone");
     cw_table_add_number(&table, plan->alone_crr_error, 4);
     cw_table_add(&table, "correlation with CdA %.2f", plan->correlation);
-    add_part("What one run tells", &table, out);
+    add_part("What one run tells", &table, to);
 }
 
-static void add_road(const struct cw_plan *plan, struct cw_text *out) {
+static void add_road(const struct cw_plan *plan, const struct tables *to) {
     static const struct cw_column part_columns[] = {
         {"from", "m", true}, {"to", "m", true}, {"of a difference", "%", true}};
     static const struct cw_column start_columns[] = {{"start", "km/h", true},
@@ -96,7 +98,7 @@ static void add_road(const struct cw_plan *plan, struct cw_text *out) {
         cw_table_add_number(&parts, plan->parts[k].to_m, 0);
         cw_table_add_number(&parts, 100 * plan->parts[k].share, 0);
     }
-    add_part("Which part of the road tells how much", &parts, out);
+    add_part("Which part of the road tells how much", &parts, to);
     for (size_t k = 0; k < CW_PLAN_STARTS; k++) {
         const struct cw_plan_start *start = &plan->starts[k];
         cw_table_add_kmh(&starts, start->speed_ms);
@@ -104,10 +106,10 @@ static void add_road(const struct cw_plan *plan, struct cw_text *out) {
         cw_table_add_kmh(&starts, start->top_speed_ms);
         cw_table_add_number(&starts, start->error_percent, 2);
     }
-    add_part("From other speeds, in winds that do not differ", &starts, out);
+    add_part("From other speeds, in winds that do not differ", &starts, to);
 }
 
-static void add_winds(const struct cw_plan *plan, struct cw_text *out) {
+static void add_winds(const struct cw_plan *plan, const struct tables *to) {
     static const struct cw_column columns[] = {{"winds differ by", "m/s", true},
                                                {"error of a run", "%", true},
                                                {"runs a setup", "", true}};
@@ -121,26 +123,39 @@ static void add_winds(const struct cw_plan *plan, struct cw_text *out) {
             cw_table_add(&table, "%s%.0f", plan->winds[k].sd_ms > 0 ? "about " : "",
                          plan->winds[k].runs);
     }
-    add_part("In winds that differ from run to run (found in 80 of 100)", &table, out);
+    add_part("In winds that differ from run to run (found in 80 of 100)", &table, to);
+}
+
+void cw_plan_tables(const struct cw_plan *plan, cw_plan_table_taker *take, void *taker) {
+    const struct tables to = {.take = take, .taker = taker};
+    if (!isnan(plan->options.difference_percent)) add_needed(plan, &to);
+    add_order(plan, &to);
+    add_run(plan, &to);
+    add_road(plan, &to);
+    if (!isnan(plan->options.difference_percent)) add_winds(plan, &to);
+}
+
+static void write_table(void *taker, const char *title, const struct cw_table *table) {
+    struct cw_text *out = taker;
+    cw_text_add(out, "\n%s\n", title);
+    cw_table_write(table, out);
 }
 
 enum cw_status cw_report_plan_table(const struct cw_plan *plan, const struct cw_look *look,
                                     struct cw_text *out, struct cw_error *error) {
     struct cw_sentences cautions = {0}, answers = {0}, advice = {0}, defaults = {0};
+    struct cw_text head = {0};
     cw_plan_cautions(plan, &cautions);
     cw_plan_answers(plan, &answers);
     cw_plan_advice(plan, &advice);
     cw_plan_defaults(plan, &defaults);
     cw_sentences_write(&cautions, look, out);
     cw_text_add(out, "\n");
-    add_head(plan, look, out);
+    cw_plan_head_add(plan, cw_signs_of(look).m2, &head);
+    cw_wrapped_take(out, &head, look, 0);
     cw_text_add(out, "\n");
     cw_sentences_write(&answers, look, out);
-    if (!isnan(plan->options.difference_percent)) add_needed(plan, out);
-    add_order(plan, out);
-    add_run(plan, out);
-    add_road(plan, out);
-    if (!isnan(plan->options.difference_percent)) add_winds(plan, out);
+    cw_plan_tables(plan, write_table, out);
     cw_sentences_list("What the road and the day let be told", &advice, look, out);
     cw_sentences_list("Taken for granted", &defaults, look, out);
     return out->failed ? cw_error_memory(error) : CW_OK;

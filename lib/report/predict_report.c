@@ -78,30 +78,39 @@ static bool unsure(const struct cw_estimate of[CW_PREDICT_QUANTITIES]) {
     return false;
 }
 
-/* What is told of a ride; beside the base, with the difference. */
-static void ride_table(const struct cw_prediction *prediction, size_t i, const struct cw_look *look,
-                       struct cw_text *out) {
+void cw_predict_ride_cells(const struct cw_prediction *prediction, size_t i, const char *plus_minus,
+                           struct cw_predict_cells *cells) {
     const struct cw_predicted *ride = &prediction->at[i];
     const struct cw_estimate *told = i ? ride->difference : ride->of;
-    struct cw_column columns[7] = {{"", "", false}, {"predicted", "", true}, {"", "", false}};
-    struct cw_table table = {.columns = columns, .n_columns = 3};
+    *cells = (struct cw_predict_cells){
+        .columns = {{"", "", false}, {"predicted", "", true}, {"", "", false}}};
+    struct cw_column *columns = cells->columns;
+    struct cw_table *table = &cells->table;
     bool errors = unsure(told);
-    if (i) columns[table.n_columns++] = (struct cw_column){"difference", "", true};
+    table->columns = columns;
+    table->n_columns = 3;
+    if (i) columns[table->n_columns++] = (struct cw_column){"difference", "", true};
     if (errors) {
-        columns[table.n_columns++] = (struct cw_column){cw_signs_of(look).plus_minus, "", true};
-        columns[table.n_columns++] = (struct cw_column){"95 % from", "", true};
-        columns[table.n_columns++] = (struct cw_column){"to", "", true};
+        columns[table->n_columns++] = (struct cw_column){plus_minus, "", true};
+        columns[table->n_columns++] = (struct cw_column){"95 % from", "", true};
+        columns[table->n_columns++] = (struct cw_column){"to", "", true};
     }
     for (size_t q = 0; q < CW_PREDICT_QUANTITIES; q++) {
         if (isnan(ride->of[q].value)) continue;
-        add_words(prediction, q, &table);
-        add_value(ride->of[q].value, q, &table);
-        cw_table_add(&table, "%s", shown[q].unit);
-        if (i) add_value(ride->difference[q].value, q, &table);
-        if (errors) add_error(told[q], q, &table);
+        add_words(prediction, q, table);
+        add_value(ride->of[q].value, q, table);
+        cw_table_add(table, "%s", shown[q].unit);
+        if (i) add_value(ride->difference[q].value, q, table);
+        if (errors) add_error(told[q], q, table);
     }
-    cw_table_write(&table, out);
-    cw_table_free(&table);
+}
+
+static void ride_table(const struct cw_prediction *prediction, size_t i, const struct cw_look *look,
+                       struct cw_text *out) {
+    struct cw_predict_cells cells;
+    cw_predict_ride_cells(prediction, i, cw_signs_of(look).plus_minus, &cells);
+    cw_table_write(&cells.table, out);
+    cw_table_free(&cells.table);
 }
 
 enum cw_status cw_report_predict_table(const struct cw_prediction *prediction,

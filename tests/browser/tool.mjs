@@ -175,6 +175,24 @@ async function byMouse(browser) {
     await settled(tab);
     const pounds = (await save(tab, 'outing.ini')).text;
     check('mouse: pounds and degrees Fahrenheit', /^mass_kg = 10\.19998$/m.test(pounds) && /^temperature_c = 10$/m.test(pounds), pounds);
+    /* A weather report's, in inches; the command reduces it likewise. */
+    await tab.selectOption('#pressure-whose', 'sea');
+    await tab.getByLabel('Unit of: Air pressure').first().selectOption('inHg');
+    await tab.fill('[id="field-air.pressure_hpa"]', '20');
+    await settled(tab);
+    check('mouse: a pressure that is none at sea level is said', /no weather has 677.* at sea level/.test(await tab.textContent('[id="field-air.pressure_hpa-fault"]')), (await faults(tab)).join('|'));
+    await tab.fill('[id="field-air.pressure_hpa"]', '30');
+    await settled(tab);
+    const start = join(work, 'started.ini');
+    native('start', '--no-questions', '--pressure-sea-level-hpa', '1015.9167', '--temperature-c', '10', '--rider-kg', '71.5', '--bike-kg', '10.2', join(fixtures, 'demo/ride.tcx.gz'), '-o', start);
+    const reduced = readFileSync(start, 'utf8').match(/^pressure_hpa = ([0-9.]+)/m)[1];
+    check('mouse: it is reduced as the command does', new RegExp(`^pressure_hpa = ${reduced}$`, 'm').test((await save(tab, 'outing.ini')).text) && (await tab.textContent('#pressure-reduced')).includes(reduced),
+        `${reduced} ${await tab.textContent('#pressure-reduced')}`);
+    await tab.selectOption('#pressure-whose', 'hill');
+    await tab.fill('[id="field-air.pressure_hpa"]', '30.7');
+    await settled(tab);
+    check('mouse: at the hill it is doubted', /is it a weather report's/.test(await tab.textContent('[id="field-air.pressure_hpa-fault"]')), (await faults(tab)).join('|'));
+    await tab.fill('[id="field-air.pressure_hpa"]', '');
     await answered(tab);
     await settled(tab);
     none('mouse: no fault is left', await faults(tab));
@@ -288,6 +306,85 @@ async function byKeyboard(browser) {
     const [download] = await Promise.all([tab.waitForEvent('download'), press('Enter')]);
     check('keyboard: and saves', /\.ini$/.test(download.suggestedFilename()));
     none('keyboard: silent', noise);
+    await close();
+}
+
+/* Beside the answer: on another hill, and next time; the command says the same. */
+async function panels(browser) {
+    const { tab, noise, close } = await open(browser);
+    const outing = join(fixtures, 'demo/outing.ini');
+    const told = (place) => tab.waitForSelector(`#${place}-answer:not(.old) .care`, { state: 'attached', timeout: 60000 });
+    const same = (what, here, said) => check(`panels: ${what}`, here && said && here.toPrecision(6) === said.toPrecision(6), `${here} ${said}`);
+    /* With nothing but what is typed. */
+    await tab.click('#elsewhere > summary');
+    await settled(tab);
+    check('panels: what is needed is said', /slopes, CdA, Crr and a mass/.test(await shown(tab, 'elsewhere-needed')), await shown(tab, 'elsewhere-needed'));
+    await tab.fill('[id="field-elsewhere.slopes"]', '750:-10');
+    for (const [key, value] of [['cda', '0.35+-0.01'], ['crr', '0,005'], ['mass-kg', '183']]) await tab.fill(`[id="field-predict.${key}"]`, value);
+    await tab.getByLabel('Unit of: Mass of all that moves').first().selectOption('lb');
+    await told('elsewhere');
+    let typed = JSON.parse((await save(tab, 'predict.json')).text);
+    same('typed numbers', typed.time_s.value, JSON.parse(native('predict', '--json', '--road', '750:-10', '--cda', '0.35+-0.01', '--crr', '0.005', '--mass-kg', '83.00740')).time_s.value);
+    await tab.fill('[id="field-predict.cda"]', '9');
+    await settled(tab);
+    check('panels: a fault stands beside its field', /give a number from 0 to 5/.test(await tab.textContent('[id="field-predict.cda-fault"]'))
+        && await tab.getAttribute('[id="field-predict.cda"]', 'aria-invalid') === 'true' && await tab.locator('#elsewhere-answer table').count() === 0, (await faults(tab)).join('|'));
+    for (const key of ['cda', 'crr', 'mass-kg']) await tab.fill(`[id="field-predict.${key}"]`, '');
+    /* Of the demo: its setups, on slopes, and with something changed. */
+    await tab.click('#demo');
+    await answered(tab);
+    await tab.fill('[id="field-elsewhere.slopes"]', '400:-6, 250:-3');
+    await told('elsewhere');
+    await settled(tab);
+    typed = JSON.parse((await save(tab, 'predict.json')).text);
+    const said = JSON.parse(native('predict', '--json', '--road', '400:-6,250:-3', '--from', outing));
+    same('the demo on slopes', typed.time_s.value, said.time_s.value);
+    same('its other setup beside it', typed.with[0].difference.time_s.value, said.with[0].difference.time_s.value);
+    check('panels: a picture, tables, cautions', await tab.locator('#elsewhere-answer svg').count() === 1 && await tab.locator('#elsewhere-answer table').count() === 2
+        && /to stop there/.test(await tab.textContent('#elsewhere-answer .care')));
+    await tab.click('#elsewhere-add');
+    await tab.fill('[id="field-predict-1.load-kg"]', '8');
+    await settled(tab);
+    await told('elsewhere');
+    check('panels: a changed ride is named', /With.*load more 8 kg/.test(await tab.textContent('#elsewhere-answer')), await tab.textContent('#elsewhere-answer'));
+    same('a changed ride', JSON.parse((await save(tab, 'predict.json')).text).with[0].difference.time_s.value,
+        JSON.parse(native('predict', '--json', '--road', '400:-6,250:-3', '--from', outing, '--with', 'load-kg=8')).with[0].difference.time_s.value);
+    check('panels: rides second by second', (await save(tab, 'predict.csv')).text.split('\n').length > 100);
+    /* On other roads. */
+    await tab.selectOption('[id="field-elsewhere.road"]', 'outing');
+    await settled(tab);
+    same('the outing\'s own road', JSON.parse((await save(tab, 'predict.json')).text).time_s.value, JSON.parse(native('predict', '--json', '--road', outing, '--with', 'load-kg=8')).time_s.value);
+    await tab.selectOption('[id="field-elsewhere.road"]', 'file');
+    await tab.setInputFiles('#elsewhere-road input[type=file]', join(fixtures, 'ridden/coasts.gpx.gz'));
+    await settled(tab);
+    same('along a recording\'s longest coast', JSON.parse((await save(tab, 'predict.json')).text).time_s.value,
+        JSON.parse(native('predict', '--json', '--road', join(fixtures, 'ridden/coasts.gpx.gz'), '--from', outing)).time_s.value);
+    /* A plan like the demo. */
+    await tab.click('#next > summary');
+    await tab.fill('[id="field-plan.difference-percent"]', '3');
+    await told('next');
+    await settled(tab);
+    const plan = JSON.parse((await save(tab, 'plan.json')).text), planned = JSON.parse(native('plan', '--json', '--like', outing, '--difference-percent', '3', '--setups', 'cape,jacket'));
+    check('panels: the plan is the command\'s', JSON.stringify(plan.order) === JSON.stringify(planned.order) && plan.order.length > 3, `${JSON.stringify(plan.order)} ${JSON.stringify(planned.order)}`);
+    const sheet = await save(tab, 'sheet.html'), form = await save(tab, 'next.ini');
+    check('panels: the sheet and the outing file', /Coasting runs/.test(sheet.text) && /jacket/.test(sheet.text) && /^order = /m.test(form.text) && /-sheet\.html$/.test(sheet.name) && /-next\.ini$/.test(form.name), `${sheet.name} ${form.name}`);
+    await checkLook(tab, 'panels');
+    none('panels: ids are unique', await tab.evaluate(() => [...document.querySelectorAll('[id]')].map((e) => e.id).filter((id, i, all) => all.indexOf(id) !== i)));
+    await tab.fill('[id="field-plan.setups"]', 'cape');
+    await settled(tab);
+    check('panels: setups that will not do', /two to 12 names/.test(await tab.textContent('[id="field-plan.setups-fault"]')), (await faults(tab)).join('|'));
+    await tab.fill('[id="field-plan.setups"]', '');
+    await tab.setViewportSize({ width: 360, height: 740 });
+    await settled(tab);
+    await checkLook(tab, 'panels, narrow');
+    /* All of it is there after a reload. */
+    await tab.reload();
+    await ready(tab);
+    await told('elsewhere');
+    await told('next');
+    check('panels: they survive a reload', /load more 8 kg/.test(await tab.textContent('#elsewhere-answer')) && await tab.inputValue('[id="field-plan.difference-percent"]') === '3');
+    none('panels: no fault is left', await faults(tab));
+    none('panels: silent', noise);
     await close();
 }
 
@@ -409,7 +506,7 @@ async function main() {
         executablePath: '/usr/bin/chromium',
         args: ['--no-sandbox', '--disable-gpu', '--disable-background-networking', '--no-first-run'],
     });
-    for (const walk of [demo, byMouse, byKeyboard, narrow, hostile, many]) {
+    for (const walk of [demo, byMouse, byKeyboard, panels, narrow, hostile, many]) {
         if (process.env.WALK && process.env.WALK !== walk.name) continue;
         await walk(browser).catch((error) => check(walk.name, false, error.stack));
         since(walk.name);

@@ -269,6 +269,44 @@ START_TEST(nonsense_is_refused) {
 }
 END_TEST
 
+/* What a program hands on as text is held to the command line's ranges. */
+START_TEST(texts_are_read) {
+    struct cw_plan_options options = cw_plan_options_default();
+    struct cw_error error;
+    static const char *const good[][2] = {{"cda", "0.31"},
+                                          {"gust-sd-ms", "0.2"},
+                                          {"start-speed-ms", "2.5"},
+                                          {"runs", "6"},
+                                          {"seed", "7"},
+                                          {"recorder", "phone"},
+                                          {"setups", "cape,jacket,bare"},
+                                          {"road", "700:-5,200:-1"}};
+    static const char *const bad[][3] = {{"cda", "9", "give a number from 0.05 to 2"},
+                                         {"cda", "0.31x", "give a number"},
+                                         {"start-speed-ms", "-1", "from 0 to 15"},
+                                         {"runs", "1", "give a whole number from 2"},
+                                         {"runs", "6.5", "give a whole number"},
+                                         {"recorder", "drum", "no recorder \"drum\""},
+                                         {"setups", "cape", "two to 12 names"},
+                                         {"setups", "cape:3,bare", "two to 12 names"},
+                                         {"road", "700", "give straight"},
+                                         {"colour", "red", "there is no \"colour\""}};
+    for (size_t i = 0; i < sizeof good / sizeof *good; i++)
+        ck_assert_msg(cw_plan_set(&options, good[i][0], good[i][1], &error) == CW_OK, "%s",
+                      error.message);
+    ck_assert(options.cda_m2 == 0.31 && options.day.gust_sd_ms == 0.2 && options.runs == 6);
+    ck_assert(options.start_speed_given && options.day.start_speed_ms == 2.5);
+    ck_assert(options.seed == 7 && options.recorder == CW_PLAN_PHONE);
+    ck_assert_uint_eq(options.day.n_setups, 3);
+    ck_assert_str_eq(options.day.setups[1].name, "jacket");
+    ck_assert(options.day.n_segments == 2 && options.day.segments[1].length_m == 200);
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+        ck_assert_int_eq(cw_plan_set(&options, bad[i][0], bad[i][1], &error), CW_E_ARGUMENT);
+        ck_assert_msg(strstr(error.message, bad[i][2]) != NULL, "%s", error.message);
+    }
+}
+END_TEST
+
 /* The winds that runs are not alike in cost runs, and the table of it says so. */
 START_TEST(winds_cost_runs) {
     struct cw_plan_options options = asked("", 4);
@@ -303,6 +341,7 @@ int main(void) {
     tcase_add_test(tests, an_outing_to_be_like_says_the_rest);
     tcase_add_test(tests, dangerous_roads_are_called_so);
     tcase_add_test(tests, nonsense_is_refused);
+    tcase_add_test(tests, texts_are_read);
     TCase *numbers = tcase_create("numbers");
     tcase_set_tags(numbers, "numbers");
     tcase_set_timeout(numbers, 120);
