@@ -75,7 +75,7 @@ static enum cw_exit make(struct cw_analysis *analysis, const struct wanted *want
         return cw_message_error(&error);
     cw_progress_end();
     enum cw_status made = wanted->picture ? cw_picture_add(wanted->picture, analysis,
-                                                           wanted->outing, "", &text, &error)
+                                                           wanted->outing, true, "", &text, &error)
                                           : cw_page_add(analysis, origin, &text, &error);
     if (made >= 0)
         return is_standard(wanted->output) ? cw_output_write(&text)

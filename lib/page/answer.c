@@ -1,9 +1,8 @@
-#include <math.h>
 #include <stdbool.h>
 #include <string.h>
 
-#include "base/number.h"
 #include "page/parts.h"
+#include "report/about.h"
 #include "report/answer.h"
 #include "report/compare_facts.h"
 #include "report/heights.h"
@@ -35,23 +34,6 @@ void cw_page_add_whose(const struct cw_analysis *analysis, size_t outing, struct
     cw_text_add(text, "</h3>\n");
 }
 
-/* "8 runs on 2024-10-06, 1003 m long, falling 50 m". */
-static void add_about(const struct cw_analysed *of, struct cw_text *text) {
-    double length_m = 0, drop_m = 0, first_s = NAN;
-    size_t n = of->fit.n_runs;
-    char day[40];
-    for (size_t i = 0; i < n; i++) {
-        const struct cw_run *run = &of->runs.at[of->fit.runs[i].run];
-        length_m += run->distance_m / (double)n;
-        drop_m += run->drop_m / (double)n;
-        if (!i) first_s = run->start_s;
-    }
-    cw_time_write(first_s, day, sizeof day);
-    cw_text_add(text, "%zu %s on <time>%.10s</time>, ", n, n == 1 ? "run" : "runs", day);
-    cw_text_add(text, "%s%.0f m long, falling %.0f m", n == 1 ? "" : "on average ", length_m,
-                drop_m);
-}
-
 void cw_page_add_header(const struct cw_analysis *analysis, struct cw_text *text) {
     cw_text_add(text, "<header>\n<h1>");
     add_names(analysis, cw_markup_add_name, text);
@@ -62,7 +44,7 @@ void cw_page_add_header(const struct cw_analysis *analysis, struct cw_text *text
             cw_markup_add_name(text, analysis->outings[i].outing.name);
             cw_text_add(text, ": ");
         }
-        add_about(&analysis->outings[i], text);
+        cw_about_add(&analysis->outings[i], cw_markup_add_name, text);
         cw_text_add(text, ".</p>\n");
     }
     cw_text_add(text, "</header>\n");

@@ -29,6 +29,15 @@ static void add_cell(const char *cell, bool number, struct cw_text *text) {
     cw_markup_add(text, cell + (number && *cell == '-'));
 }
 
+/* A word so long that its column may break it anywhere. Others, units too, stay whole. */
+enum { LONG_WORD = 24 };
+
+static bool has_long_word(const char *cell) {
+    size_t word = 0;
+    for (const char *c = cell; *c && word <= LONG_WORD; c++) word = *c == ' ' ? 0 : word + 1;
+    return word > LONG_WORD;
+}
+
 static const char *add_row(const struct cw_table *table, const char *run, const char *cell,
                            struct cw_text *text) {
     cw_text_add(text, "<tr");
@@ -43,7 +52,9 @@ static const char *add_row(const struct cw_table *table, const char *run, const 
         const char *element = i ? "td" : "th";
         /* Words may run in any direction; a cell keeps that to itself. */
         cw_text_add(text, "<%s%s%s>", element, i ? "" : " scope=\"row\"",
-                    column->right ? " class=\"number\"" : " dir=\"auto\"");
+                    column->right         ? " class=\"number\""
+                    : has_long_word(cell) ? " class=\"long\" dir=\"auto\""
+                                          : " dir=\"auto\"");
         add_cell(cell, column->right, text);
         cw_text_add(text, "</%s>", element);
     }

@@ -11,6 +11,7 @@
 #include "report/compare_facts.h"
 #include "report/fit_facts.h"
 #include "report/markup.h"
+#include "report/next.h"
 #include "timed/steps.h"
 
 static void add_item(struct cw_text *text, const char *sentence) {
@@ -104,22 +105,20 @@ void cw_page_add_untold(const struct cw_analysis *analysis, struct cw_text *text
         cw_warning_text(&compare->warnings.at[i], false, sentence);
         cw_sentences_add(&limits, "%s", sentence);
     }
-    cw_text_add(text, "<section aria-labelledby=\"untold\">"
-                      "<h2 id=\"untold\">What could not be told apart</h2>\n");
     if (items.bytes) cw_text_add(text, "<ul>\n%s</ul>\n", items.bytes);
     if (!items.bytes && !limits.n) cw_text_add(text, "<p>Nothing of what was asked.</p>\n");
     cw_page_add_sentences(&limits, text);
-    cw_text_add(text, "</section>\n");
     if (items.failed) text->failed = true;
     cw_text_free(&items);
 }
 
 /* ---- fixed words ---- */
 
-void cw_page_add_method(struct cw_text *text) {
+void cw_page_add_method(const struct cw_analysis *analysis, struct cw_text *text) {
+    (void)analysis;
     cw_text_add(
         text,
-        "<section aria-labelledby=\"method\"><h2 id=\"method\">How it was worked out</h2>\n<ol>\n"
+        "<ol>\n"
         "<li>A run is a stretch coasted without pedalling or braking, down a slope or on the level "
         "from speed. Cadence and power tell it where they were recorded, the energy that is lost "
         "along the way tells it "
@@ -140,7 +139,13 @@ void cw_page_add_method(struct cw_text *text) {
         "in every interval. It moves every CdA alike, so that most of it cancels in a difference: "
         "a difference is better "
         "known than either CdA.</li>\n"
-        "</ol>\n</section>\n");
+        "</ol>\n");
+}
+
+void cw_page_add_next(const struct cw_analysis *analysis, struct cw_text *text) {
+    struct cw_sentences next = {0};
+    cw_next_said(analysis, &next);
+    cw_page_add_sentences(&next, text);
 }
 
 static void add_fastest(const struct cw_run *run, struct cw_text *text) {
@@ -160,12 +165,11 @@ void cw_page_add_care(const struct cw_analysis *analysis, struct cw_text *text) 
             level = level || cw_is_coast_down(run);
         }
     }
-    cw_text_add(text, "<section class=\"care\" aria-labelledby=\"care\"><h2 id=\"care\">Before the "
-                      "next ride</h2>\n<p>");
+    cw_text_add(text, "<p>");
     if (fastest) add_fastest(fastest, text);
     cw_text_add(text, "%s</p>\n", cw_caution_coasting);
     if (level) cw_text_add(text, "<p>%s</p>\n", cw_caution_level);
-    cw_text_add(text, "<p>%s</p>\n</section>\n", cw_caution_law);
+    cw_text_add(text, "<p>%s</p>\n", cw_caution_law);
 }
 
 /* ---- how the page was made ---- */
@@ -228,7 +232,7 @@ static void add_command(const struct cw_page_origin *origin, struct cw_text *tex
 }
 
 void cw_page_add_origin(const struct cw_page_origin *origin, struct cw_text *text) {
-    cw_text_add(text, "<footer>\n<h2 id=\"origin\">How this page was made</h2>\n<p>By coastwise ");
+    cw_text_add(text, "<footer>\n<h2 id=\"origin\">" CW_PAGE_ORIGIN "</h2>\n<p>By coastwise ");
     cw_markup_add(text, origin->version);
     cw_text_add(text, ". The same command on the same files makes the same page again:</p>\n");
     add_command(origin, text);

@@ -1,4 +1,4 @@
-/* The parts of the page, top down. Inside the room only. */
+/* The parts of the page; page.c has their order. Inside the room only. */
 #ifndef CW_PAGE_PARTS_H
 #define CW_PAGE_PARTS_H
 
@@ -8,11 +8,15 @@
 #include "base/text.h"
 #include "page/page.h"
 #include "report/sentences.h"
+#include "report/table.h"
 
 /* answer.c: whose page it is, and what it says. */
 void cw_page_add_title(const struct cw_analysis *analysis, struct cw_text *text);
 void cw_page_add_header(const struct cw_analysis *analysis, struct cw_text *text);
 void cw_page_add_answer(const struct cw_analysis *analysis, struct cw_text *text);
+
+/* ridden.c: what was ridden: who and what, how it rolled, in which air. */
+void cw_page_add_ridden(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);
 
 /* tables.c: numbers, which are also the pictures' table alternatives. */
 void cw_page_add_setups(const struct cw_analysis *analysis, struct cw_text *text);
@@ -27,9 +31,15 @@ void cw_page_add_noise(const struct cw_analysis *analysis, size_t outing, struct
 void cw_page_add_untold(const struct cw_analysis *analysis, struct cw_text *text);
 void cw_page_add_defaults(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);
 void cw_page_add_warnings(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);
-void cw_page_add_method(struct cw_text *text);
+void cw_page_add_method(const struct cw_analysis *analysis, struct cw_text *text);
+void cw_page_add_next(const struct cw_analysis *analysis, struct cw_text *text);
 void cw_page_add_care(const struct cw_analysis *analysis, struct cw_text *text);
+#define CW_PAGE_ORIGIN "How this page was made"
 void cw_page_add_origin(const struct cw_page_origin *origin, struct cw_text *text);
+
+/* The table, freed: id with the outing's number makes its id; runs as in html_table.h, or NULL. */
+void cw_page_add_table(struct cw_table *table, const char *id, size_t outing, const char *caption,
+                       const char *const *runs, struct cw_text *text);
 
 /* A list of the sentences, nothing where there are none; frees them. */
 void cw_page_add_sentences(struct cw_sentences *sentences, struct cw_text *text);

@@ -24,8 +24,8 @@
 
 #define ESTIMATE(head, unit) CW_ESTIMATE_COLUMNS(head, unit, "±")
 
-static void finish(struct cw_table *table, const char *id, size_t outing, const char *caption,
-                   const char *const *runs, struct cw_text *text) {
+void cw_page_add_table(struct cw_table *table, const char *id, size_t outing, const char *caption,
+                       const char *const *runs, struct cw_text *text) {
     char unique[64];
     cw_print(unique, sizeof unique, "%s-%zu", id, outing + 1);
     struct cw_html_table html = {.id = unique, .caption = caption, .runs = runs};
@@ -46,7 +46,7 @@ void cw_page_add_setups(const struct cw_analysis *analysis, struct cw_text *text
     for (size_t i = 0; i < compare->n_setups; i++)
         cw_setup_cells_add(&table, &compare->setups[i], true);
     cw_text_add(text, "<div id=\"setups\">\n");
-    finish(&table, "table-setups", 0, "Setups, the mean of their runs", NULL, text);
+    cw_page_add_table(&table, "table-setups", 0, "Setups, the mean of their runs", NULL, text);
     struct cw_sentences said = {0};
     cw_compare_runs_said(analysis, &said);
     cw_page_add_sentences(&said, text);
@@ -57,11 +57,11 @@ static void add_difference_row(const struct cw_compare *compare, size_t i, struc
     const struct cw_comparison *comparison = &compare->comparisons[i];
     cw_table_add(table, "%s", compare->setups[comparison->setup].name);
     cw_table_add(table, "%s", compare->setups[comparison->reference].name);
-    cw_table_add(table, "%s", cw_verdict_text(comparison->verdict));
     cw_table_add_estimate(table, comparison->percent);
-    cw_table_add_number(table, comparison->smallest_detectable_percent, 1);
+    cw_table_add(table, "%s", cw_verdict_text(comparison->verdict));
     cw_table_add_p(table, comparison->p_value);
     cw_table_add_p(table, comparison->p_adjusted);
+    cw_table_add_number(table, comparison->smallest_detectable_percent, 1);
 }
 
 /* What a comparison means, a quantity with its error to a pair of columns; run-outs only where runs
@@ -110,9 +110,10 @@ static void add_meanings(const struct cw_compare *compare, struct cw_text *text)
         }
         cw_table_add_number(&table, comparison->wind_to_explain_ms, 2);
     }
-    finish(&table, "table-meanings", 0, "What the differences mean", NULL, text);
+    cw_page_add_table(&table, "table-meanings", 0, "What the differences mean", NULL, text);
     cw_text_add(text,
-                "<p class=\"soft\">Time and run-out: over this road, from the runs' mean entry "
+                "<p class=\"soft\">Time and run-out are the model's, as in the answer: over this "
+                "road, from the runs' mean entry "
                 "speed, in still air. Watts: on the flat, drag and tyres. The wind is the steady "
                 "headwind that would do the same if it blew in the one setup's runs "
                 "only.</p>\n");
@@ -123,12 +124,14 @@ static void add_rolling(const struct cw_compare *compare, struct cw_text *text) 
     struct cw_table table = {COLUMNS(columns)}, sums = {COLUMNS(forces)};
     cw_rolling_rows_add(compare, &table);
     cw_force_rows_add(compare, &sums);
-    finish(&table, "table-rolling", 0, "Rolling, of setups on different tyres", NULL, text);
+    cw_page_add_table(&table, "table-rolling", 0, "Rolling, of setups on different tyres", NULL,
+                      text);
     if (!sums.n_cells) {
         cw_table_free(&sums);
         return;
     }
-    finish(&sums, "table-forces", 0, "Drag and rolling together, at a steady speed", NULL, text);
+    cw_page_add_table(&sums, "table-forces", 0, "Drag and rolling together, at a steady speed",
+                      NULL, text);
     cw_text_add(text,
                 "<p class=\"soft\">On the flat in still air, each setup with its own load. "
                 "What one has too much of drag and rolling the other has too little, so their "
@@ -137,9 +140,9 @@ static void add_rolling(const struct cw_compare *compare, struct cw_text *text) 
 
 void cw_page_add_comparisons(const struct cw_analysis *analysis, struct cw_text *text) {
     static const struct cw_column columns[] = {
-        {"setup", "", false},        {"against", "", false},    {"its drag is", "", false},
-        ESTIMATE("difference", "%"), {"would show", "%", true}, {"p", "", true},
-        {"p adjusted", "", true}};
+        {"setup", "", false},       {"against", "", false}, ESTIMATE("difference", "%"),
+        {"its drag is", "", false}, {"p", "", true},        {"p adjusted", "", true},
+        {"would show", "%", true}};
     const struct cw_compare *compare = cw_analysis_compared(analysis);
     struct cw_table table = {COLUMNS(columns)};
     if (!compare || !compare->n_comparisons) {
@@ -148,7 +151,7 @@ void cw_page_add_comparisons(const struct cw_analysis *analysis, struct cw_text 
     }
     for (size_t i = 0; i < compare->n_comparisons; i++)
         if (!compare->comparisons[i].drag_said) add_difference_row(compare, i, &table);
-    finish(&table, "table-comparisons", 0, "Drag, setup against setup", NULL, text);
+    cw_page_add_table(&table, "table-comparisons", 0, "Drag, setup against setup", NULL, text);
     cw_text_add(text, "<p class=\"soft\">\u201cWould show\u201d is the smallest difference that "
                       "these runs show four times in five.</p>\n");
     if (cw_rolling_any(compare)) add_rolling(compare, text);
@@ -160,33 +163,42 @@ void cw_page_add_comparisons(const struct cw_analysis *analysis, struct cw_text 
 /* How the pictures name a run in data-run. */
 typedef char run_key[48];
 
-static void add_run(const struct cw_analysed *of, size_t i, struct cw_table *table) {
+/* What matters comes first, so that a narrow screen shows it: what came of the run, then how it
+ * was.
+ */
+static void add_run(const struct cw_analysed *of, size_t i, const struct cw_estimate *cda_m2,
+                    struct cw_table *table) {
     const struct cw_run *run = &of->runs.at[i];
     char start[40];
     cw_time_write(floor(run->start_s), start, sizeof start);
     cw_table_add(table, "%ld", run->number);
-    if (run->kept) cw_table_add_name(table, cw_analysed_setup(of, run->setup));
-    if (of->n_recordings > 1) cw_table_add(table, "%zu", run->recording + 1);
-    cw_table_add(table, "%.10s %.8s", start, start + 11); /* YYYY-MM-DD hh:mm:ss */
+    if (run->kept) {
+        cw_table_add_name(table, cw_analysed_setup(of, run->setup));
+        cw_table_add_estimate(table, *cda_m2);
+    } else {
+        cw_table_add_reasons(table, run->reasons);
+    }
     cw_run_extent_add(table, run);
     cw_run_speeds_add(table, run);
+    if (of->n_recordings > 1) cw_table_add(table, "%zu", run->recording + 1);
+    cw_table_add(table, "%.10s %.8s", start, start + 11); /* YYYY-MM-DD hh:mm:ss */
 }
 
 static size_t run_columns(const struct cw_analysed *of, bool kept, struct cw_column columns[20]) {
-    static const struct cw_column shared[] = {
-        {"start (UTC)", "", true}, CW_RUN_EXTENT_COLUMNS, CW_RUN_SPEED_COLUMNS};
-    static const struct cw_column fitted[] = {ESTIMATE("CdA", "m²")};
+    static const struct cw_column came_of_it[] = {{"setup", "", false}, ESTIMATE("CdA", "m²")},
+                                  as_it_was[] = {CW_RUN_EXTENT_COLUMNS, CW_RUN_SPEED_COLUMNS};
     size_t n = 0;
     columns[n++] = (struct cw_column){"run", "", false};
-    if (kept) columns[n++] = (struct cw_column){"setup", "", false};
-    if (of->n_recordings > 1) columns[n++] = (struct cw_column){"recording", "", true};
-    memcpy(columns + n, shared, sizeof shared);
-    n += sizeof shared / sizeof *shared;
     if (kept) {
-        memcpy(columns + n, fitted, sizeof fitted);
-        return n + sizeof fitted / sizeof *fitted;
+        memcpy(columns + n, came_of_it, sizeof came_of_it);
+        n += sizeof came_of_it / sizeof *came_of_it;
+    } else {
+        columns[n++] = (struct cw_column){"turned down for", "", false};
     }
-    columns[n++] = (struct cw_column){"turned down for", "", false};
+    memcpy(columns + n, as_it_was, sizeof as_it_was);
+    n += sizeof as_it_was / sizeof *as_it_was;
+    if (of->n_recordings > 1) columns[n++] = (struct cw_column){"recording", "", true};
+    columns[n++] = (struct cw_column){"start (UTC)", "", true};
     return n;
 }
 
@@ -201,11 +213,12 @@ static void add_kept(const struct cw_analysed *of, size_t outing, struct cw_text
         const struct cw_fit_run *run = &of->fit.runs[i];
         cw_print(keys[i], sizeof keys[i], "%zu.%ld", outing + 1, of->runs.at[run->run].number);
         runs[i] = keys[i];
-        add_run(of, run->run, &table);
-        cw_table_add_estimate(&table,
-                              cw_estimate_where(run->together_identifiable, run->together_cda_m2));
+        struct cw_estimate cda_m2 =
+            cw_estimate_where(run->together_identifiable, run->together_cda_m2);
+        add_run(of, run->run, &cda_m2, &table);
     }
-    finish(&table, "table-runs", outing, "Runs kept, with CdA from all runs together", runs, text);
+    cw_page_add_table(&table, "table-runs", outing, "Runs kept, with CdA from all runs together",
+                      runs, text);
     free(runs);
     free(keys);
 }
@@ -218,10 +231,11 @@ static void add_winds(const struct cw_analysis *analysis, size_t outing, struct 
     cw_winds_rows(analysis, outing, "±", columns, &table);
     columns[0].right = false; /* it heads the row */
     if (table.n_cells)
-        finish(&table, "table-winds", outing,
-               "Winds along the road (+ is a headwind), and how well each is known beside the "
-               "others",
-               NULL, text);
+        cw_page_add_table(
+            &table, "table-winds", outing,
+            "Winds along the road (+ is a headwind), and how well each is known beside the "
+            "others",
+            NULL, text);
     cw_table_free(&table);
 }
 
@@ -230,11 +244,10 @@ static void add_turned_down(const struct cw_analysed *of, size_t outing, struct 
     struct cw_table table = {.columns = columns, .n_columns = run_columns(of, false, columns)};
     for (size_t i = 0; i < of->runs.n; i++) {
         if (of->runs.at[i].kept) continue;
-        add_run(of, i, &table);
-        cw_table_add_reasons(&table, of->runs.at[i].reasons);
+        add_run(of, i, NULL, &table);
     }
     if (table.n_cells)
-        finish(&table, "table-turned-down", outing, "Turned down, and why", NULL, text);
+        cw_page_add_table(&table, "table-turned-down", outing, "Turned down, and why", NULL, text);
     else
         cw_text_add(text, "<p>Nothing that looked like a run was turned down.</p>\n");
     cw_table_free(&table);
@@ -270,8 +283,12 @@ static void add_timed_runs(const struct cw_analysed *of, size_t outing, struct c
     columns.at[0].right = false; /* it heads the row */
     cw_print(caption, sizeof caption, "Times from the gate at %.0f m to the gate at %.0f m",
              timed->gates_m[0], timed->gates_m[timed->n_gates - 1]);
-    finish(&table, "table-timed", outing, caption, NULL, text);
+    cw_page_add_table(&table, "table-timed", outing, caption, NULL, text);
     struct cw_sentences said = {0};
+    cw_sentences_add(&said,
+                     "these are the clock's seconds, from gate to gate, each run from the speed "
+                     "it came with; the answer's are the model's, over the whole road, from "
+                     "one and the same entry speed in still air");
     cw_timed_noted_said(of, &said);
     for (size_t i = 0; i < timed->warnings.n; i++) {
         char warning[CW_WARNING_TEXT];
@@ -291,8 +308,9 @@ static void add_timed_differences(const struct cw_analysed *of, size_t outing,
     struct cw_table table = {COLUMNS(columns)};
     cw_timed_differences_add(of, &table);
     if (table.n_cells)
-        finish(&table, "table-timed-differences", outing,
-               "Setup against setup, by nothing but the scatter of the runs", NULL, text);
+        cw_page_add_table(&table, "table-timed-differences", outing,
+                          "Setup against setup, by nothing but the scatter of the runs", NULL,
+                          text);
     cw_table_free(&table);
 }
 
@@ -301,14 +319,15 @@ static void add_timed_steps(const struct cw_analysed *of, size_t outing, struct 
     struct cw_table table = {.columns = cw_timed_step_columns[pairs],
                              .n_columns = CW_TIMED_STEP_COLUMNS};
     cw_timed_steps_add(of, &table);
-    finish(&table, "table-timed-steps", outing,
-           pairs ? "From one speed down to the next: harmonic means of pairs of runs in opposite "
-                   "directions; p is their precision by the coast-down standards, which ask for "
-                   "3 %; force: that of the force that slows the setup down there, as compared"
-                 : "From one speed down to the next: harmonic means of runs; p is their precision "
-                   "by the coast-down standards, which ask for 3 %; force: that of the force that "
-                   "slows the setup down there, as compared",
-           NULL, text);
+    cw_page_add_table(
+        &table, "table-timed-steps", outing,
+        pairs ? "From one speed down to the next: harmonic means of pairs of runs in opposite "
+                "directions; p is their precision by the coast-down standards, which ask for "
+                "3 %; force: that of the force that slows the setup down there, as compared"
+              : "From one speed down to the next: harmonic means of runs; p is their precision "
+                "by the coast-down standards, which ask for 3 %; force: that of the force that "
+                "slows the setup down there, as compared",
+        NULL, text);
 }
 
 void cw_page_add_timed(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
@@ -357,7 +376,7 @@ void cw_page_add_budget(const struct cw_analysis *analysis, struct cw_text *text
     cw_text_add(&caption, "What causes that no scatter shows do to CdA and Crr%s%s",
                 analysis->n > 1 ? " in the outing ridden first" : "",
                 pair ? ", and to the first difference" : "");
-    finish(&table, "table-budget", 0, caption.bytes ? caption.bytes : "", NULL, text);
+    cw_page_add_table(&table, "table-budget", 0, caption.bytes ? caption.bytes : "", NULL, text);
     if (caption.failed) text->failed = true;
     cw_text_free(&caption);
 }
@@ -370,7 +389,8 @@ void cw_page_add_noise(const struct cw_analysis *analysis, size_t outing, struct
                                                {"to", "", true}};
     struct cw_table table = {COLUMNS(columns)};
     cw_noise_rows(&analysis->outings[outing], &table);
-    finish(&table, "table-noise", outing, "Noise, as the runs themselves show it", NULL, text);
+    cw_page_add_table(&table, "table-noise", outing, "Noise, as the runs themselves show it", NULL,
+                      text);
 }
 
 /* ---- where the differences came from ---- */
@@ -393,7 +413,7 @@ static void add_explanation(const struct cw_analysis *analysis,
         if (halves) cw_text_add(&head, ": on the way down, and on the far side");
         if (head.bytes) cw_markup_add(&caption, head.bytes);
         cw_print(id, sizeof id, "table-%s-%zu", halves ? "halves" : "explained", k + 1);
-        finish(&table, id, outing, caption.bytes ? caption.bytes : "", NULL, text);
+        cw_page_add_table(&table, id, outing, caption.bytes ? caption.bytes : "", NULL, text);
         text->failed |= head.failed || caption.failed;
         cw_text_free(&head);
         cw_text_free(&caption);

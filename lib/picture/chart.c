@@ -25,7 +25,7 @@ static void add_coordinate(struct cw_chart *chart, double value) {
 }
 
 void cw_chart_begin(struct cw_chart *chart) {
-    *chart = (struct cw_chart){.y = 52};
+    *chart = (struct cw_chart){.y = CW_CHART_BODY};
 }
 
 static void add_class(struct cw_chart *chart, const char *kind, size_t style, const char *class_) {
@@ -389,11 +389,11 @@ static void add_heading(struct cw_text *out, double y, const char *class_, doubl
 
 enum cw_status cw_chart_finish(struct cw_chart *chart, const struct cw_chart_head *head,
                                struct cw_text *out, struct cw_error *error) {
-    double height = ceil(chart->y + 8);
+    double height = ceil(chart->y + 8), top = head->untitled ? CW_CHART_BODY - 8 : 0;
     cw_text_add(out,
                 CW_CHART_BEGINNING "%s\" "
-                                   "viewBox=\"0 0 %.0f %.0f\" role=\"img\" aria-labelledby=\"",
-                head->name, CW_CHART_WIDTH, height);
+                                   "viewBox=\"0 %.0f %.0f %.0f\" role=\"img\" aria-labelledby=\"",
+                head->name, top, CW_CHART_WIDTH, height - top);
     add_id(out, head, "title");
     cw_text_add(out, " ");
     add_id(out, head, "desc");
@@ -410,10 +410,11 @@ enum cw_status cw_chart_finish(struct cw_chart *chart, const struct cw_chart_hea
     cw_text_add(out, "\">");
     add_cleaned(out, head->description);
     cw_text_add(out, "</desc>\n<style>%s</style>\n", cw_chart_sheet());
-    cw_text_add(out, "<rect class=\"paper\" width=\"%.0f\" height=\"%.0f\"/>\n", CW_CHART_WIDTH,
-                height);
-    add_heading(out, 21, "strong", CW_CHART_FONT, head->title);
-    if (head->subtitle) add_heading(out, 21 + CW_CHART_ROW, "mute", CW_CHART_FONT, head->subtitle);
+    cw_text_add(out, "<rect class=\"paper\" y=\"%.0f\" width=\"%.0f\" height=\"%.0f\"/>\n", top,
+                CW_CHART_WIDTH, height - top);
+    if (!head->untitled) add_heading(out, 21, "strong", CW_CHART_FONT, head->title);
+    if (!head->untitled && head->subtitle)
+        add_heading(out, 21 + CW_CHART_ROW, "mute", CW_CHART_FONT, head->subtitle);
     cw_text_add(out, "\n");
     if (chart->body.bytes) cw_text_add_bytes(out, chart->body.bytes, chart->body.length);
     cw_text_add(out, "</svg>\n");

@@ -20,6 +20,7 @@
 #define CW_CHART_FONT 15.0
 #define CW_CHART_STRONG 17.0 /* strong text is as wide as plain text of this size */
 #define CW_CHART_ROW 19.0    /* from one line of text to the next */
+#define CW_CHART_BODY 52.0   /* where what is under the title begins */
 #define CW_CHART_LEFT 54.0   /* of plots: room for figures */
 #define CW_CHART_RIGHT 468.0
 
@@ -36,7 +37,7 @@ struct cw_chart {
  * differ. */
 #define CW_STYLE_NONE ((size_t)-1) /* grey, for what has no setup */
 
-/* Leaves room for the heading. */
+/* Leaves room for the title. */
 void cw_chart_begin(struct cw_chart *chart);
 
 struct cw_chart_head {
@@ -44,6 +45,7 @@ struct cw_chart_head {
     const char *name;      /* of the picture: ids and class */
     const char *title;     /* what it shows */
     const char *subtitle;  /* whose; may be NULL */
+    bool untitled;         /* both stand around the picture already and are not drawn */
     const char *description; /* for who does not see it: what it says, in a sentence or two */
 };
 /* Adds the whole <svg> to out and frees the chart. CW_E_MEMORY. */

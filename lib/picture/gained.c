@@ -107,10 +107,6 @@ static void draw_key(const struct gained *g, struct cw_chart *chart) {
             cw_text_add(&tail, ": the reference");
         else if (!g->runs[s])
             cw_text_add(&tail, ": no run goes all the way");
-        else {
-            cw_text_add(&tail, ": ");
-            end_text(g, s, &tail);
-        }
         double room =
             CW_CHART_WIDTH - 24 - 36 - (tail.bytes ? cw_label_width(tail.bytes, CW_CHART_FONT) : 0);
         cw_label_shorten(&text, scene->setups[s].name, room, CW_CHART_FONT);
@@ -160,7 +156,8 @@ static void draw(const struct gained *g, struct cw_chart *chart) {
 }
 
 static void describe(const struct gained *g, struct cw_text *text) {
-    cw_text_add(text, "Mean time gained on %s, the reference, from ", g->scene->setups[0].name);
+    cw_text_add(text, "Mean time gained by the clock on %s, the reference, from ",
+                g->scene->setups[0].name);
     cw_figure_add(text, g->from_m, 0, false);
     cw_text_add(text, " to ");
     cw_figure_add(text, g->to_m, 0, false);
@@ -203,7 +200,10 @@ enum cw_status cw_picture_gained(const struct cw_scene *scene, struct cw_chart *
     cw_plot_open(chart, &g.plot, true, true);
     draw(&g, chart);
     cw_plot_close(chart, &g.plot, true);
-    cw_chart_note(chart, "Bands, and \xc2\xb1: one standard error of the difference of the means.");
+    cw_chart_note(chart,
+                  "By the clock, from the first gate on, each run as it was ridden: the answer's "
+                  "seconds are from one entry speed in still air. Bands: one standard "
+                  "error of the difference of the means.");
     cw_chart_note(chart, scene->many_on_road
                              ? "Too many runs to draw each."
                              : "Thin lines: every run. Where a line climbs, time is "

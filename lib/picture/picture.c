@@ -64,7 +64,8 @@ static void add_whose(const struct cw_scene *scene, enum cw_picture_of of, struc
 }
 
 static enum cw_status draw(const struct cw_picture *picture, const struct cw_scene *scene,
-                           const char *id_prefix, struct cw_text *text, struct cw_error *error) {
+                           bool titled, const char *id_prefix, struct cw_text *text,
+                           struct cw_error *error) {
     struct cw_chart chart;
     struct cw_text description = {0}, whose = {0};
     const char *without = missing(scene, picture->needs);
@@ -83,6 +84,7 @@ static enum cw_status draw(const struct cw_picture *picture, const struct cw_sce
                                        .name = picture->name,
                                        .title = picture->title,
                                        .subtitle = whose.bytes,
+                                       .untitled = !titled,
                                        .description = description.bytes ? description.bytes : ""};
     status = cw_chart_finish(&chart, &head, text, error);
 cleanup:
@@ -92,12 +94,12 @@ cleanup:
 }
 
 enum cw_status cw_picture_add(const struct cw_picture *picture, const struct cw_analysis *analysis,
-                              size_t outing, const char *id_prefix, struct cw_text *text,
-                              struct cw_error *error) {
+                              size_t outing, bool titled, const char *id_prefix,
+                              struct cw_text *text, struct cw_error *error) {
     struct cw_scene scene;
     size_t length = text->length;
     enum cw_status status = cw_scene_make(analysis, outing, &scene, error);
-    if (status >= 0) status = draw(picture, &scene, id_prefix, text, error);
+    if (status >= 0) status = draw(picture, &scene, titled, id_prefix, text, error);
     cw_scene_free(&scene);
     if (status < 0 && text->length > length) { /* whole or not at all */
         text->length = length;

@@ -16,6 +16,9 @@
     X(tyres, "Drag and rolling", "Drag and rolling told apart",                                    \
       "How far drag and rolling are told apart, of setups on different tyres.",                    \
       CW_PICTURE_NEEDS_TYRES, CW_PICTURE_OF_ALL, "comparisons")                                    \
+    X(explained, "Where it came from", "Where the seconds and the metres came from",               \
+      "From the reference's mean to the setup's, a bar a cause.", CW_PICTURE_NEEDS_SETUPS,         \
+      CW_PICTURE_OF_OUTING, "explained")                                                           \
     X(road, "Road and fit", "Virtual elevation along the road",                                    \
       "Heights that the runs' energy tells, over the road's profile; below, what is left between " \
       "them.",                                                                                     \
@@ -25,9 +28,6 @@
     X(gained, "Time gained and lost", "Time gained and lost along the road",                       \
       "Where along the road one setup drew away from the other.", CW_PICTURE_NEEDS_SETUPS,         \
       CW_PICTURE_OF_OUTING, "timed")                                                               \
-    X(explained, "Where it came from", "Where the seconds and the metres came from",               \
-      "From the reference's mean to the setup's, a bar a cause.", CW_PICTURE_NEEDS_SETUPS,         \
-      CW_PICTURE_OF_OUTING, "explained")                                                           \
     X(ground, "The ground", "The runs on the ground", "The runs' lines in plan.",                  \
       CW_PICTURE_NEEDS_POSITIONS, CW_PICTURE_OF_OUTING, "runs")                                    \
     X(timed, "Timed as measured", "Times and run-outs as measured",                                \

@@ -24,7 +24,7 @@ const char *cw_chart_sheet(void) {
     return ".cw-picture{" LIGHT ";display:block;width:100%;height:auto;color:var(--c-ink)}"
            "@media screen and (prefers-color-scheme:dark){.cw-picture{" DARK "}}"
            ".cw-picture text{font-family:system-ui,sans-serif;font-size:15px;fill:var(--c-ink)}"
-           "@media (min-width:640px){.cw-picture text{font-size:12.5px}}"
+           "@media screen and (min-width:640px){.cw-picture text{font-size:12.5px}}"
            ".cw-picture .strong{font-weight:600}"
            ".cw-picture .mute{fill:var(--c-mute)}"
            ".cw-picture .paper{fill:var(--c-paper)}"

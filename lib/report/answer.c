@@ -89,7 +89,7 @@ static void add_decided(const struct cw_comparison *comparison, const char *setu
 static const double most_runs = 1000; /* that anyone would think of */
 
 /* Rounded: it is only as good as the scatter of a few runs is known. */
-static void add_runs(double runs, struct cw_text *text) {
+void cw_answer_runs_add(double runs, struct cw_text *text) {
     if (!(runs < most_runs))
         cw_text_add(text, "more runs than anyone makes");
     else if (runs < 20)
@@ -127,11 +127,11 @@ static void add_undecided(const struct cw_comparison *comparison, const char *se
     double seen = fabs(comparison->percent.value);
     if (seen >= 0.5 && detectable > seen && comparison->runs_to_show_seen < most_runs) {
         cw_text_add(text, "; to show the %.*f %% seen takes ", decimals, seen);
-        add_runs(comparison->runs_to_show_seen, text);
+        cw_answer_runs_add(comparison->runs_to_show_seen, text);
     }
     if (detectable > 2) {
         cw_text_add(text, "; to show 2 %% takes ");
-        add_runs(comparison->runs_to_show_2_percent, text);
+        cw_answer_runs_add(comparison->runs_to_show_2_percent, text);
     }
 }
 

@@ -35,6 +35,8 @@ int cw_answer_decimals(struct cw_estimate estimate);
  * takes in nothing at all. */
 void cw_answer_range_add(struct cw_estimate estimate, int decimals, const char *unit,
                          const char *below, const char *above, struct cw_text *text);
+/* "about 12 runs of each"; what is beyond all patience is said so. */
+void cw_answer_runs_add(double runs, struct cw_text *text);
 /* ", p 0.012", as text says it. */
 void cw_answer_p_add(double p, struct cw_text *text);
 

@@ -58,25 +58,32 @@ START_TEST(the_answer_comes_first_and_the_origin_last) {
         "id=\"answer\"",
         "<li class=\"lower\"><bdi>jacket</bdi>: ",
         " % less drag than <bdi>cape</bdi> (",
-        "id=\"see-setups\"",
-        "id=\"see-road\"",
-        "id=\"see-speed\"",
-        "id=\"see-gained\"",
-        "id=\"see-explained\"",
-        "id=\"see-ground\"",
-        "id=\"see-timed\"",
-        "id=\"see-budget\"",
-        "<caption id=\"table-noise-1-caption\">",
+        "<a href=\"#next\">What next</a>",
+        "id=\"ridden\"",
+        "<dt>Rolling, Crr</dt>",
+        "<dt>Air</dt>",
+        "<h2 id=\"pictures\">Pictures</h2>",
+        "id=\"see-setups-1\"",
+        "id=\"see-explained-1\"",
+        "id=\"see-road-1\"",
+        "id=\"see-speed-1\"",
+        "id=\"see-gained-1\"",
+        "id=\"see-ground-1\"",
+        "id=\"see-timed-1\"",
+        "id=\"see-budget-1\"",
+        "<caption id=\"table-budget-1-caption\">",
+        "<th scope=\"col\" class=\"number\">Crr</th>",
+        "<th scope=\"row\" dir=\"auto\">all of them</th>",
         "id=\"untold\"",
+        "<caption id=\"table-noise-1-caption\">",
         "<caption id=\"table-comparisons-1-caption\">",
         "<tr data-run=\"1.1\"><th scope=\"row\"",
         "<tr data-run=\"1.4\">",
         "<caption id=\"table-explained-1-1-caption\">",
         "<th scope=\"row\" dir=\"auto\">unexplained</th>",
-        "<caption id=\"table-budget-1-caption\">",
-        "<th scope=\"col\" class=\"number\">Crr</th>",
-        "<th scope=\"row\" dir=\"auto\">all of them</th>",
         "id=\"method\"",
+        "id=\"next\"",
+        "coastwise predict --road 750:-10 --from ",
         "id=\"care\"",
         "By coastwise 1.2.3.",
         "report &#39;it&#39;\\&#39;&#39;s mine.ini&#39; -o page.html",
@@ -151,6 +158,34 @@ START_TEST(without_setups_it_says_what_is_missing) {
     char *page = page_of(&analysis);
     ck_assert(strstr(page, "No run has a setup, so nothing is compared"));
     ck_assert(!strstr(page, "less drag"));
+    free(page);
+}
+END_TEST
+
+/* Each heading below the answer is in the contents, in its own words. */
+START_TEST(the_contents_say_what_the_headings_say) {
+    char *page = page_of(&compared.analysis), id[32], heading[64], text[128];
+    size_t n = 0;
+    for (const char *at = strstr(page, "</nav>"); (at = strstr(at, "<h2 id=\"")); n++) {
+        ck_assert_int_eq(sscanf(at, "<h2 id=\"%31[a-z]\">%63[^<]", id, heading), 2);
+        snprintf(text, sizeof text, "<li><a href=\"#%s\">%s</a></li>", id, heading);
+        ck_assert_msg(count(page, text) == 1, "%s", text);
+        at += strlen("<h2 id=");
+    }
+    ck_assert_uint_eq(count(page, "<li><a href=\"#"), n);
+    free(page);
+}
+END_TEST
+
+/* The outing's name stands in the margin on paper, where it can end no string and no style. */
+START_TEST(the_margin_has_the_name_as_text) {
+    struct cw_analysed of = compared.analysis.outings[0];
+    char name[] = "a\"} *{color:red}</style>\xe2\x80\xaegnp";
+    of.outing.name = name;
+    struct cw_analysis analysis = {.n = 1, .outings = &of};
+    char *page = page_of(&analysis);
+    ck_assert(strstr(page, "@page{@top-left{content:\"a\\22 \\7d  \\2a \\7b color\\3a red"
+                           "\\7d \\3c \\2f style\\3e \\3f gnp\"}}</style>"));
     free(page);
 }
 END_TEST
@@ -265,6 +300,8 @@ int main(void) {
     tcase_add_test(tests, nothing_is_loaded_from_anywhere);
     tcase_add_test(tests, names_stay_text);
     tcase_add_test(tests, without_setups_it_says_what_is_missing);
+    tcase_add_test(tests, the_contents_say_what_the_headings_say);
+    tcase_add_test(tests, the_margin_has_the_name_as_text);
     tcase_add_test(tests, several_outings_stand_side_by_side);
     tcase_add_test(tests, the_budget_is_one_in_picture_and_table);
     tcase_add_test(tests, every_picture_has_its_place);

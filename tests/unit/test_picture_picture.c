@@ -44,7 +44,7 @@ static void make(const struct cw_simulate_options *options, const long *turned_d
 }
 
 static enum cw_status draw(const char *picture, struct cw_text *text) {
-    return cw_picture_add(cw_picture_named(picture), &made.analysis, 0, "a1-", text, &error);
+    return cw_picture_add(cw_picture_named(picture), &made.analysis, 0, true, "a1-", text, &error);
 }
 
 static char *attribute(xmlNode *node, const char *name) {
@@ -543,7 +543,7 @@ START_TEST(nothing_fitted_is_nothing_to_draw) {
     made.of->fit.n_runs = n;
     struct cw_text text = {0};
     ck_assert_int_eq(
-        cw_picture_add(cw_picture_named("road"), &made.analysis, 1, "a1-", &text, &error),
+        cw_picture_add(cw_picture_named("road"), &made.analysis, 1, true, "a1-", &text, &error),
         CW_E_ARGUMENT);
     made_free(&made);
 }
