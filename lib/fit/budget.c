@@ -15,6 +15,14 @@
 static const double height_scale_uncertainty = 0.002, inertia_uncertainty = 0.1,
                     load_uncertainty_kg = 0.1, by_yaw = 0.005; /* of CdA a degree */
 
+/* What bends cost goes in the fit by the square of the push to the side, which is told from Crr by
+ * the speed. A tyre that scrubs, or a line that is rougher there, costs as much at any speed, and
+ * looks like Crr and slope. By the same size, a fifth of a g to the side costing 0.004 of Crr
+ * (common practice, no source). */
+static const double bends_any_uncertainty = 0.1;
+/* Of Crr, on the mean over the runs: less is not worth a line. */
+static const double least_in_bends = 2e-4;
+
 /* What a cause moves. */
 struct move {
     double mass;    /* standard uncertainties of every rider's mass */
@@ -22,7 +30,7 @@ struct move {
     bool of_air;    /* a part of it, by what each recording's is uncertain of */
     enum cw_air_part air;
     double wind_ms, height_scale, inertia; /* the last two relative */
-    double crr_fall_1k;
+    double crr_fall_1k, bends_any;
 };
 
 struct cause {
@@ -32,7 +40,7 @@ struct cause {
     struct move move;   /* by one standard uncertainty */
 };
 
-enum { MOST = 10 };
+enum { MOST = 11 };
 
 /* The largest that any recording shares with others, or has of its own where it shares nothing. */
 static double most_of(const struct cw_recording_air *air, size_t n, enum cw_air_part part) {
@@ -48,9 +56,26 @@ static double mass_uncertainty_kg(const struct cw_rider *rider) {
     return hypot(rider->mass_uncertainty_kg, rider->bike_mass_uncertainty_kg);
 }
 
+/* What bends cost, a unit of it, a metre on the mean over all runs. */
+static double mean_bend(const struct cw_joint *joint) {
+    double lost = 0, way = 0;
+    for (size_t i = 0; i < joint->n_runs; i++) {
+        const struct cw_run_data *data = &joint->data[i];
+        for (size_t j = 1; j < data->n; j++) {
+            double ds = data->s_m[j] - data->s_m[j - 1];
+            lost += ds * cw_bend_loss(CW_BENDS_USUAL_MS, data->curve_1m[j],
+                                      data->surroundings.gravity_ms2);
+            way += ds;
+        }
+    }
+    return way > 0 ? lost / way : 0;
+}
+
 static size_t causes_of(const struct cw_outing *outing, const struct cw_recording_air *air,
-                        size_t n_recordings, bool wind_fitted, bool warm,
+                        size_t n_recordings, const struct cw_joint *joint,
                         struct cause cause[MOST]) {
+    bool wind_fitted = joint->priors.wind.sd > 0, warm = cw_joint_warms(joint);
+    double in_bends = bends_any_uncertainty * mean_bend(joint);
     size_t n = 0;
     double mass = mass_uncertainty_kg(&outing->rider);
     int loaded = 0;
@@ -101,6 +126,12 @@ static size_t causes_of(const struct cw_outing *outing, const struct cw_recordin
                                     "%",
                                     100 * CW_CRR_FALL_SD_1K,
                                     {.crr_fall_1k = CW_CRR_FALL_SD_1K}};
+    if (in_bends > least_in_bends)
+        cause[n++] = (struct cause){CW_CAUSE_BENDS,
+                                    "bends, at any speed alike",
+                                    "Crr",
+                                    in_bends,
+                                    {.bends_any = bends_any_uncertainty}};
     return n;
 }
 
@@ -257,8 +288,9 @@ static enum cw_status solve_moved(const struct cw_outing *outing,
                                   struct cw_error *error) {
     struct cw_joint *joint = solver->joint;
     enum cw_status status = CW_OK;
-    double crr_fall_1k = joint->crr_fall_1k;
+    double crr_fall_1k = joint->crr_fall_1k, bends_any = joint->bends_any;
     joint->crr_fall_1k += move->crr_fall_1k;
+    joint->bends_any += move->bends_any;
     for (int alone = 0; alone < (move->of_air ? 2 : 1) && status >= 0; alone++) {
         for (size_t i = 0; i < joint->n_runs; i++)
             move_run(&joint->data[i], outing, air, move, alone);
@@ -267,6 +299,7 @@ static enum cw_status solve_moved(const struct cw_outing *outing,
         put_back(joint, saved);
     }
     joint->crr_fall_1k = crr_fall_1k;
+    joint->bends_any = bends_any;
     return status;
 }
 
@@ -311,8 +344,7 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
                               struct cw_joint *joint, const struct cw_noise *noise,
                               struct cw_budget *budget, struct cw_error *error) {
     struct cause cause[MOST];
-    size_t n = causes_of(outing, air, n_recordings, joint->priors.wind.sd > 0,
-                         cw_joint_warms(joint), cause),
+    size_t n = causes_of(outing, air, n_recordings, joint, cause),
            n_x = joint->n_tyres + joint->n_runs, n_alone = 2 * joint->n_runs;
     struct solver solver = {
         .joint = joint, .noise = noise, .room = malloc((joint->n_tyres + 1) * sizeof(double))};

@@ -168,6 +168,7 @@ void cw_joint_linearise(struct cw_joint *joint) {
                                  .lag_s = joint->lag_s[data->device],
                                  .scale = joint->scale[data->recording],
                                  .bends = joint->bends,
+                                 .bends_any = joint->bends_any,
                                  .crr_warm = joint->crr_fall_1k * data->warmer_k};
         cw_linear_set(&joint->linear[i], &basis);
     }

@@ -91,6 +91,7 @@ struct cw_joint {
     double *lag_s;               /* a device each: given, see cw_joint_set_lags */
     double *scale;               /* a recording each: the basis value */
     double bends;                /* what they cost: the basis value */
+    double bends_any;            /* and at any speed: held */
     struct cw_prior bends_found; /* what all runs tell of it; as stated until cw_joint_advance */
     double wind_ms;              /* the basis value */
     struct cw_prior wind_found;  /* what all runs tell of it where those of one setup are taken to

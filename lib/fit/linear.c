@@ -44,6 +44,14 @@ void cw_linear_free(struct cw_linear *linear) {
     *linear = (struct cw_linear){0};
 }
 
+/* A metre, where the way bends so. */
+static double lost_in_bend(const struct cw_run_data *data, size_t i, const struct cw_basis *basis,
+                           double speed_ms) {
+    double curve_1m = data->curve_1m[i], g = data->surroundings.gravity_ms2;
+    return basis->bends * cw_bend_loss(speed_ms, curve_1m, g) +
+           basis->bends_any * cw_bend_loss(CW_BENDS_USUAL_MS, curve_1m, g);
+}
+
 /* Lost by now in bends at given speeds, by the trapezoid along the road. */
 static void lose_in_bends(const struct cw_run_data *data, const double *speed_ms, double *bend_m) {
     double before = 0, g = data->surroundings.gravity_ms2;
@@ -97,7 +105,7 @@ static double lost(const struct cw_run_data *data, size_t i, const struct cw_bas
                    double cosine, double speed_ms) {
     struct cw_loss loss = cw_coast_loss(&data->bicycle, &data->surroundings, speed_ms, cosine);
     return cw_loss_sum(&loss, basis->cda_m2, own_crr(basis)) +
-           basis->bends * cw_bend_loss(speed_ms, data->curve_1m[i], data->surroundings.gravity_ms2);
+           lost_in_bend(data, i, basis, speed_ms);
 }
 
 /* The speed at each grid point's place of a coast that no gust disturbs, from the basis motion's
@@ -169,13 +177,16 @@ void cw_linear_set(struct cw_linear *linear, const struct cw_basis *basis) {
                       linear->residual, linear->roll_m, linear->drag_m, bearing);
     expect(linear, basis, cosine);
     lose_in_bends(data, data->speed_ms, linear->bend_m);
-    double share = own_share(basis);
+    double share = own_share(basis), in_bends = 0, before = 0;
     for (size_t i = 0; i < linear->n; i++) {
         double v = fmax(data->speed_ms[i], least_speed_ms);
+        double here = lost_in_bend(data, i, basis, data->speed_ms[i]);
+        if (i) in_bends += 0.5 * (data->s_m[i] - data->s_m[i - 1]) * (before + here);
+        before = here;
         linear->roll_m[i] *= share;
         linear->residual[i] += combine(profile, &linear->node[i], linear->node[i].weight) +
                                basis->crr * linear->roll_m[i] + basis->cda_m2 * linear->drag_m[i] +
-                               bearing[i] + basis->bends * linear->bend_m[i];
+                               bearing[i] + in_bends;
         struct cw_loss loss = cw_coast_loss(bicycle, surroundings, v, cosine[i]);
         /* v times the loss a metre is the loss a second */
         linear->loss_by_wind[i] = v * basis->cda_m2 * loss.drag_by_speed;

@@ -70,10 +70,14 @@ struct cw_linear {
 };
 
 /* What a linearisation is about, beside the basis motion, which is the run's data. */
+#define CW_BENDS_USUAL_MS 10.0
+
 struct cw_basis {
     const struct cw_profile *profile; /* of the run's road */
     double cda_m2, crr, lag_s, scale;
     double bends; /* what bends cost, see cw_bend_loss (physics/forces.h) */
+    /* Taken for granted: what they cost besides at any speed, as much as at CW_BENDS_USUAL_MS. */
+    double bends_any;
     /* The run's own Crr is exp(-crr_warm) of that: its tyres are warmer than the outing's on the
      * mean (cw_crr_warmer). */
     double crr_warm;

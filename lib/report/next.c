@@ -70,7 +70,8 @@ static void say_cause(const struct cw_compare *compare, struct cw_sentences *sen
         [CW_CAUSE_HEIGHT_SCALE] = "have the road's two ends surveyed",
         [CW_CAUSE_YAW] = "ride where there is no crosswind",
         [CW_CAUSE_OWN_AIR] = "give each recording's own temperature",
-        [CW_CAUSE_WARM] = "ride on days alike in temperature"};
+        [CW_CAUSE_WARM] = "ride on days alike in temperature",
+        [CW_CAUSE_BENDS] = "ride a straighter road"};
     const struct cw_cause_effect *most = NULL;
     for (size_t i = 0; i < compare->n_causes; i++)
         if (!most || fabs(compare->causes[i].cda_percent) > fabs(most->cda_percent))

@@ -225,6 +225,43 @@ END_TEST
 
 /* Many runs over days from frost to heat tell how tyres answer: theirs lose twice as much as is
  * taken beforehand. Where all are of one temperature it is what was taken, and no cause. */
+static const struct cw_cause *cause_of(const struct cw_fit *fit, enum cw_cause_kind kind) {
+    for (size_t c = 0; c < fit->workings->budget.n; c++)
+        if (fit->workings->budget.causes[c].kind == kind) return &fit->workings->budget.causes[c];
+    return NULL;
+}
+
+/* Where a road bends, tyres may drag more at any speed: that passes for Crr, and by how much it may
+ * is in Crr's interval. The runs' difference has nothing of it. A straight road knows no such
+ * cause. */
+START_TEST(bends_that_pass_for_crr) {
+    struct cw_simulate_options options = options_of(5);
+    struct made m;
+    make(&options, &m);
+    fit(&m);
+    ck_assert_ptr_null(cause_of(&m.of->fit, CW_CAUSE_BENDS));
+    made_free(&m);
+    options.n_segments = 6;
+    for (size_t k = 0; k < options.n_segments; k++)
+        options.segments[k] = (struct cw_simulate_segment){
+            .length_m = 150, .slope_percent = -5.5, .turn_deg = k % 2 ? 80 : -80};
+    make(&options, &m);
+    fit(&m);
+    const struct cw_fit *of = &m.of->fit;
+    const struct cw_cause *cause = cause_of(of, CW_CAUSE_BENDS);
+    ck_assert_ptr_nonnull(cause);
+    ck_assert_double_ge(cause->uncertainty, 2e-4);
+    ck_assert_double_lt(cause->effect[0], -0.3 * cause->uncertainty);
+    ck_assert_double_gt(cause->effect[0], -3 * cause->uncertainty);
+    ck_assert_double_ge(of->crr[0].standard_error, fabs(cause->effect[0]));
+    double first = cause->effect[of->n_tyres] / of->runs[0].together_cda_m2.value;
+    for (size_t i = 1; i < of->n_runs; i++)
+        ck_assert_double_eq_tol(cause->effect[of->n_tyres + i] / of->runs[i].together_cda_m2.value,
+                                first, 0.01);
+    made_free(&m);
+}
+END_TEST
+
 START_TEST(days_tell_how_tyres_answer) {
     struct cw_simulate_options options = options_of(5);
     struct made m;
@@ -410,6 +447,7 @@ int main(void) {
     tcase_add_test(numbers, heights_of_a_level_road_do_not_count);
     tcase_add_test(tests, tyres_that_warm_up);
     tcase_add_test(tests, days_tell_how_tyres_answer);
+    tcase_add_test(tests, bends_that_pass_for_crr);
     tcase_add_test(tests, two_recordings);
     tcase_add_test(tests, a_recording_each_run);
     tcase_add_test(tests, positions_only);

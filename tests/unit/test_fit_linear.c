@@ -3,6 +3,7 @@
 #include <check.h>
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "dense.h"
 #include "fit/linear.h"
@@ -32,7 +33,7 @@ START_TEST(factors_are_derivatives) {
     made_profile(700, &profile);
     made_run(&(struct made_run){true, true, true, 40, 3, 3.5, 41}, &profile, &data);
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0.01, bends, 0};
+    const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0.01, bends, 0, 0};
     cw_linear_set(&linear, &basis);
     ck_assert_double_eq(linear.scale, 0.01);
     const double d = 1e-4;
@@ -70,6 +71,19 @@ START_TEST(factors_are_derivatives) {
             height += linear.node[i].weight[k] * profile.coefficient_m[linear.node[i].first + k];
         ck_assert_double_eq_tol(height, cw_profile_height(&profile, data.s_m[i]), 1e-9);
     }
+    /* what they cost at any speed is taken for granted, as at 36 km/h */
+    double *without = malloc(data.n * sizeof *without);
+    memcpy(without, linear.residual, data.n * sizeof *without);
+    const struct cw_basis any = {&profile, cda_m2, crr, 0, 0.01, bends, 0.02, 0};
+    cw_linear_set(&linear, &any);
+    lost_m = 0;
+    for (size_t i = 1; i < data.n; i++) {
+        lost_m += 0.5 * (data.s_m[i] - data.s_m[i - 1]) * 0.02 *
+                  (pow(100 * data.curve_1m[i] / g, 2) + pow(100 * data.curve_1m[i - 1] / g, 2));
+        ck_assert_double_eq_tol(linear.residual[i] - without[i], lost_m, 1e-10);
+    }
+    ck_assert_double_gt(lost_m, 1e-3);
+    free(without);
     cw_linear_free(&linear);
     cw_run_data_free(&data);
     cw_profile_free(&profile);
@@ -103,7 +117,7 @@ START_TEST(shown_follows_felt) {
     data.surroundings = (struct cw_surroundings){.density_kgm3 = 1.2, .gravity_ms2 = 9.81};
     for (size_t k = 0; k < CW_BEFORE; k++) data.before_m[k] = s[0] - place_after(1 - (double)k);
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0, 0, 0};
+    const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0, 0, 0, 0};
     cw_linear_set(&linear, &basis);
     const double lags_s[] = {0, 0.35, 1, 3.6, -0.5};
     for (size_t k = 0; k < 5; k++) {
@@ -168,7 +182,7 @@ START_TEST(true_motion_balances) {
         data.bicycle = bicycle;
         data.surroundings = air;
         ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-        const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0, 0, 0};
+        const struct cw_basis basis = {&profile, cda_m2, crr, 0, 0, 0, 0, 0};
         cw_linear_set(&linear, &basis);
         double worst = 0;
         for (size_t i = 0; i < data.n; i++)
@@ -224,7 +238,7 @@ START_TEST(example_in_the_header) {
     data.surroundings = air;
     const struct cw_loss loss = cw_coast_loss(&bicycle, &air, 10, 1);
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_basis about = {&profile, 0.3, 0.005, 0, 0, 0, 0};
+    const struct cw_basis about = {&profile, 0.3, 0.005, 0, 0, 0, 0, 0};
     cw_linear_set(&linear, &about);
     ck_assert_double_eq_tol(10 * 0.005 * sqrt(1 - slope * slope), 0.050, 0.0005);
     ck_assert_double_eq_tol(10 * 0.3 * loss.drag, 0.229, 0.0005);

@@ -79,7 +79,7 @@ static void check_run(const struct made_run *made, double lag_s) {
     data.break_sd_m[CW_BREAK_LOSS][data.n / 3] = 0.4;
     data.break_sd_m[CW_BREAK_JUMP][data.n / 2] = 0.7;
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_basis basis = {&profile, 0.33, 0.004, lag_s, 0.002, 0.04, 0};
+    const struct cw_basis basis = {&profile, 0.33, 0.004, lag_s, 0.002, 0.04, 0, 0};
     cw_linear_set(&linear, &basis);
     struct dense dense;
     dense_make(&linear, &noise_usual, profile.n, &dense);

@@ -78,7 +78,7 @@ static void check_run(const struct made_run *made, const struct cw_noise *noise,
     data.break_sd_m[CW_BREAK_LOSS][data.n / 2] = 0.3;
     data.break_sd_m[CW_BREAK_JUMP][data.n / 4] = 1.2;
     ck_assert_int_eq(cw_linear_alloc(&data, &linear, &error), CW_OK);
-    const struct cw_basis basis = {&profile, 0.31, 0.0045, lag_s, 0.003, 0.04, 0};
+    const struct cw_basis basis = {&profile, 0.31, 0.0045, lag_s, 0.003, 0.04, 0, 0};
     cw_linear_set(&linear, &basis);
 
     /* all coefficients of the profile, and only those from the first that the run touches on */
