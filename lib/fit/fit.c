@@ -230,7 +230,7 @@ static enum cw_status fit_moved(struct cw_fit *fit, const struct cw_reml *reml,
     struct cw_summary there = {0};
     /* Of so many runs the noise is known too well for a run's own variances to tell. */
     enum cw_status status =
-        cw_summary_alloc(joint, joint->n_runs <= CW_SEARCHED_MOST, &there, error);
+        cw_summary_alloc(joint, joint->n_runs == cw_search_runs(joint), &there, error);
     if (status < 0) return status;
     memcpy(parameter, reml->parameter, sizeof parameter);
     status = summarise(joint, NULL, parameter, known, &there, error);

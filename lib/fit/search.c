@@ -7,6 +7,8 @@
 #include "fit/heights.h"
 #include "fit/noise_search.h"
 
+enum { MOST = 32, FEW = 4, SAMPLES = 12000 };
+
 /* Two, and as many more as breaks are found in; they are few. */
 enum { ROUNDS = 6 };
 
@@ -14,12 +16,18 @@ enum { ROUNDS = 6 };
 struct searched {
     struct cw_joint *joint;
     size_t n;
-    size_t run[CW_SEARCHED_MOST];
+    size_t run[MOST];
 };
 
+size_t cw_search_runs(const struct cw_joint *joint) {
+    size_t most = joint->n_runs < MOST ? joint->n_runs : MOST, samples = 0;
+    for (size_t i = 0; i < joint->n_runs; i++) samples += joint->data[i].n;
+    while (most > FEW && most * samples > SAMPLES * joint->n_runs) most--;
+    return most;
+}
+
 static struct searched searched_of(struct cw_joint *joint) {
-    struct searched searched = {.joint = joint, .n = joint->n_runs};
-    if (searched.n > CW_SEARCHED_MOST) searched.n = CW_SEARCHED_MOST;
+    struct searched searched = {.joint = joint, .n = cw_search_runs(joint)};
     for (size_t k = 0; k < searched.n; k++) searched.run[k] = k * joint->n_runs / searched.n;
     return searched;
 }
