@@ -17,7 +17,7 @@
 #include "report/fit_report.h"
 #include "report/runs_report.h"
 
-enum { SAMPLES_MOST = 4000, RUNS_MOST = 12 }; /* so that many are tried in a minute */
+enum { SAMPLES_MOST = 1000, RUNS_MOST = 4 }; /* so that many are tried in a minute */
 
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length);
 
