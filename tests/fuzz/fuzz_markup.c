@@ -98,7 +98,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length) {
     const struct cw_picture *pictures = cw_pictures(&n);
     for (size_t i = 0; i < n; i++) {
         struct cw_text picture = {0};
-        if (cw_picture_add(&pictures[i], &made.analysis, 0, "p", &picture, NULL) >= 0)
+        if (cw_picture_add(&pictures[i], &made.analysis, 0, true, "p", &picture, NULL) >= 0)
             check_picture(&picture);
         cw_text_free(&picture);
     }
