@@ -500,10 +500,6 @@ def explained_entity_bomb():
     return fit(outing(), "explain")
 
 
-def explained_twice():
-    return explain() + ["outing.ini"]
-
-
 def explained_to_a_full_disk():
     return explain(), {"stdout": open("/dev/full", "wb")}
 
@@ -663,7 +659,7 @@ def plan_of_5000_slopes():
 
 
 def plan_of_a_wall():
-    return plan("--road", "20000:-30")
+    return plan("--road", "1000:-30")
 
 
 def plan_by_a_bomb():
