@@ -51,7 +51,7 @@ static void refuse_choice(const struct cw_command *command, const struct cw_opti
                           const char *argument) {
     struct cw_text choices = {0};
     cw_usage_add_choices(&choices, option);
-    cw_usage_wrong(command, "--%s is \"%s\": give %s", option->name, argument,
+    cw_usage_wrong(command, "--%s is \"%.100s\": give %s", option->name, argument,
                    choices.bytes ? choices.bytes : "another");
     cw_text_free(&choices);
 }
@@ -108,7 +108,7 @@ static bool set(const struct cw_command *command, const struct cw_option *option
         }
         break;
     }
-    cw_usage_wrong(command, "--%s is \"%s\": give a %snumber from %.10g to %.10g", option->name,
+    cw_usage_wrong(command, "--%s is \"%.100s\": give a %snumber from %.10g to %.10g", option->name,
                    argument, option->kind == CW_OPTION_COUNT ? "whole " : "", low, high);
     return false;
 }

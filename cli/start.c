@@ -119,7 +119,8 @@ static bool read_said(const struct cw_command *command, const struct options *op
     }
     if (options->utc_offset &&
         !cw_offset_read(options->utc_offset, strlen(options->utc_offset), &said->utc_offset_s)) {
-        cw_usage_wrong(command, "--utc-offset is \"%s\": give it as +01:00", options->utc_offset);
+        cw_usage_wrong(command, "--utc-offset is \"%.100s\": give it as +01:00",
+                       options->utc_offset);
         return false;
     }
     for (size_t i = 0; i < options->setups.n; i++) {

@@ -25,7 +25,7 @@ static enum cw_status set_number(struct cw_plan_options *options, size_t i, cons
     if (!cw_number_read(value, strlen(value), &number) || number < numbers[i].low ||
         number > numbers[i].high)
         return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
-                            "%s is \"%s\": give a number from %.10g to %.10g", numbers[i].key,
+                            "%s is \"%.100s\": give a number from %.10g to %.10g", numbers[i].key,
                             value, numbers[i].low, numbers[i].high);
     *(double *)(void *)((char *)options + numbers[i].offset) = number;
     if (numbers[i].offset == offsetof(struct cw_plan_options, day.start_speed_ms))
@@ -49,7 +49,7 @@ static enum cw_status set_setups(struct cw_plan_options *options, const char *na
     cw_text_free(&list);
     if (status >= 0 && options->day.n_setups >= 2) return CW_OK;
     return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
-                        "setups is \"%s\": give two to %d names with commas between them", names,
+                        "setups is \"%.100s\": give two to %d names with commas between them", names,
                         CW_SIMULATE_SETUPS_MAX);
 }
 
@@ -58,7 +58,7 @@ static enum cw_status set_count(const char *key, const char *value, long low, lo
     if (cw_integer_read(value, strlen(value), number) && *number >= low && *number <= high)
         return CW_OK;
     return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
-                        "%s is \"%s\": give a whole number from %ld to %ld", key, value, low, high);
+                        "%s is \"%.100s\": give a whole number from %ld to %ld", key, value, low, high);
 }
 
 enum cw_status cw_plan_set(struct cw_plan_options *options, const char *key, const char *value,

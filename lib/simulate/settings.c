@@ -178,7 +178,8 @@ static const struct {
 
 static enum cw_status wrong(const char *name, const char *value, const char *form,
                             struct cw_error *error) {
-    return cw_error_set(error, CW_E_ARGUMENT, NULL, 0, "%s is \"%s\": give %s", name, value, form);
+    return cw_error_set(error, CW_E_ARGUMENT, NULL, 0, "%s is \"%.100s\": give %s", name, value,
+                        form);
 }
 
 enum cw_status cw_simulate_set(struct cw_simulate_options *options, const char *name,

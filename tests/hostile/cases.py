@@ -479,6 +479,43 @@ def changes_of_5000():
 
 def road_picture_over_its_recording():
     return predict(write("ride.gpx", gpx()), "--whole", "--picture", "ride.gpx", "--force")
+
+
+# ---- explaining ----
+
+
+def explain(more="", setup="cape"):
+    os.symlink(os.path.join(FIXTURES, "demo/ride.tcx.gz"), "ride.tcx.gz")
+    with open(DEMO, encoding="utf-8") as file:
+        write("outing.ini", file.read().replace("cape", setup) + more)
+    return ["explain", "outing.ini"]
+
+
+def explained_device():
+    return fit(outing("/dev/zero"), "explain")
+
+
+def explained_entity_bomb():
+    entity_bomb()
+    return fit(outing(), "explain")
+
+
+def explained_to_a_full_disk():
+    return explain(), {"stdout": open("/dev/full", "wb")}
+
+
+def explained_formula():
+    return explain(setup="=cmd()") + ["--csv"]
+
+
+def explained_name_turned_around():
+    return explain(setup="a\u202eb")
+
+
+def explained_tapes_beyond_all():
+    return explain("runout_m =" + " 1e5" * 8 + "\nrunout_uncertainty_m = 0.1\n")
+
+
 # ---- beginning an outing file ----
 
 
@@ -611,3 +648,41 @@ def plan_by_a_name_that_is_markup():
 def plan_over_an_outing_file():
     write("outing.ini", "[outing]\n")
     return plan("--road", "300:-6", "--outing", "outing.ini")
+
+
+def plan_of_10000_setups():
+    return plan("--road", "300:-6", "--setups", ",".join(f"s{i}" for i in range(10000)))
+
+
+def plan_of_5000_slopes():
+    return plan("--road", ",".join(["5:-6"] * 5000))
+
+
+def plan_of_a_wall():
+    return plan("--road", "1000:-30")
+
+
+def plan_by_a_bomb():
+    gzip_bomb()
+    return plan("--road", "ride.gpx")
+
+
+def plan_sheet_over_a_device():
+    return plan("--road", "300:-6", "--sheet", "/dev/full")
+
+
+def begun_from_an_endless_pipe():
+    return ["start", "--limit-mb", "4", "-"], {"stdin": threading_pipe(lambda: b"<a/>" * 16384)}
+
+
+def begun_from_10000_labels():
+    return ["start", write("ride.gpx", gpx()), "--order", "a " * 10000]
+
+
+def road_that_is_a_bomb():
+    gzip_bomb()
+    return predict("ride.gpx")
+
+
+def road_that_is_a_device():
+    return predict("/dev/zero")
