@@ -8,7 +8,7 @@ const PLAN_DAY = ['gust-sd-ms', 'run-wind-sd-ms', 'cda-scatter-percent', 'temper
 const PLAN_HILL = ['climb-speed-ms', 'top-wait-s', 'bottom-wait-s'];
 
 const next = {
-    part: 'plan', place: 'next', said: 'planned', slow: 'planning', waits: false, answer: null,
+    part: 'plan', place: 'next', said: 'planned', slow: 'planning', waits: false, answer: null, old: false,
     files: [['sheet.html', 'sheet'], ['next.ini', 'outing'], ['plan.json', 'json'], ['plan.csv', 'csv']],
     usualRoad: () => (fitted() ? 'outing' : 'slopes'),
 
