@@ -360,9 +360,9 @@ async function panels(browser) {
     same('along a recording\'s longest coast', JSON.parse((await save(tab, 'predict.json')).text).time_s.value,
         JSON.parse(native('predict', '--json', '--road', join(fixtures, 'ridden/coasts.gpx.gz'), '--from', outing)).time_s.value);
     /* A plan like the demo. */
-    await tab.click('#next > summary');
+    await tab.click('#nextTime > summary');
     await tab.fill('[id="field-plan.difference-percent"]', '3');
-    await told('next');
+    await told('nextTime');
     await settled(tab);
     const plan = JSON.parse((await save(tab, 'plan.json')).text), planned = JSON.parse(native('plan', '--json', '--like', outing, '--difference-percent', '3', '--setups', 'cape,jacket'));
     check('panels: the plan is the command\'s', JSON.stringify(plan.order) === JSON.stringify(planned.order) && plan.order.length > 3, `${JSON.stringify(plan.order)} ${JSON.stringify(planned.order)}`);
@@ -381,7 +381,7 @@ async function panels(browser) {
     await tab.reload();
     await ready(tab);
     await told('elsewhere');
-    await told('next');
+    await told('nextTime');
     check('panels: they survive a reload', /load more 8 kg/.test(await tab.textContent('#elsewhere-answer')) && await tab.inputValue('[id="field-plan.difference-percent"]') === '3');
     none('panels: no fault is left', await faults(tab));
     none('panels: silent', noise);
