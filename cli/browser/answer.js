@@ -1,7 +1,7 @@
 /* The answer: the page that `coastwise report` makes, shown here. Its script and styles are allowed by
  * their checksums, as in the page itself; nothing else in it could do anything. */
 
-let answered = null; /* {page, compared, files} */
+let answered = null; /* {page, compared, files, setups}: the last two a little later */
 let showing = 0;     /* counts answers: one that is overtaken is not put in further */
 
 function showProgress(text) {
@@ -33,7 +33,7 @@ function showNeeded() {
 /* Takes the report's parts into this page, a part at a time, so that nothing waits for a long one. */
 async function showAnswer(answer) {
     const now = ++showing, breathe = breather();
-    answered = answer;
+    answered = { files: {}, setups: false, ...answer };
     const report = new DOMParser().parseFromString(answer.page, 'text/html');
     const script = report.querySelector('script').textContent;
     const title = report.querySelector('header h1'), heading = report.createElement('h2');
@@ -66,6 +66,12 @@ async function showAnswer(answer) {
     shelf.append(run);
     shelf.classList.remove('old');
     shelf.removeAttribute('aria-busy');
+    showKeep();
+}
+
+/* What is not shown of it but can be saved or asked of. */
+function addNumbers(numbers) {
+    Object.assign(answered, numbers);
     showKeep();
 }
 

@@ -9,7 +9,7 @@ const RIDE_ASKED = ['worth-kg', 'time-s'];
 const toldSetups = () => (fitted() && answered.setups ? work.setups.map(({ name }) => name) : []);
 
 const elsewhere = {
-    part: 'predict', place: 'elsewhere', said: 'predicted', slow: null, waits: false, answer: null,
+    part: 'predict', place: 'elsewhere', said: 'predicted', slow: null, waits: false, answer: null, old: false,
     files: [['predict.json', 'json'], ['predict.csv', 'csv']],
     usualRoad: () => 'slopes',
 
@@ -64,6 +64,8 @@ const elsewhere = {
     show() {
         keepFocus(this, () => {
             const { base, beside } = work.elsewhere, told = toldSetups();
+            byId('elsewhere-like').textContent = `${told.length ? 'CdA, Crr, masses and air are those of this outing’s setups, where nothing else is given.'
+                : 'CdA, Crr and the mass must be given: there is no outing above whose setups tell them.'} An uncertainty may follow a number, as 83+-0.5.`;
             byId('elsewhere-road').replaceChildren(...roadFields(this, true));
             byId('elsewhere-ride').replaceChildren(...this.setupField('predict', base, told[0]), ...this.rideFields('predict', base, told.length ? RIDE_FIRST : [...RIDE_GIVEN, ...RIDE_FIRST]));
             byId('elsewhere-more').replaceChildren(...this.rideFields('predict', base, [...(told.length ? RIDE_GIVEN : []), ...RIDE_MORE, ...RIDE_ASKED]));

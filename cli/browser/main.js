@@ -109,6 +109,7 @@ function answerAnew() {
         },
         doubt: ({ field, message }) => showFault(field, message),
         answer: (what) => { if (!again) showAnswer(what); },
+        numbers: (what) => { if (!again) addNumbers(what); },
         done: () => {
             stop = null;
             showProgress('');

@@ -8,12 +8,12 @@ const PLAN_DAY = ['gust-sd-ms', 'run-wind-sd-ms', 'cda-scatter-percent', 'temper
 const PLAN_HILL = ['climb-speed-ms', 'top-wait-s', 'bottom-wait-s'];
 
 const next = {
-    part: 'plan', place: 'next', said: 'planned', slow: 'planning', waits: false, answer: null,
+    part: 'plan', place: 'nextTime', said: 'planned', slow: 'planning', waits: false, answer: null, old: false,
     files: [['sheet.html', 'sheet'], ['next.ini', 'outing'], ['plan.json', 'json'], ['plan.csv', 'csv']],
     usualRoad: () => (fitted() ? 'outing' : 'slopes'),
 
     lacks() {
-        const { base } = work.next, names = { cda: 'CdA', crr: 'Crr', 'mass-kg': 'a mass' };
+        const { base } = work.nextTime, names = { cda: 'CdA', crr: 'Crr', 'mass-kg': 'a mass' };
         return [...roadLacks(this), ...(base.get('difference-percent') || base.get('runs') ? [] : ['a difference to be found, or a number of runs']),
             ...(fitted() ? [] : PLAN_GIVEN.filter((key) => !base.get(key)).map((key) => names[key]))];
     },
@@ -25,14 +25,14 @@ const next = {
 
     request() {
         const day = fitted() ? [...PLAN_DAY, 'recorder'] : [];
-        const base = [...work.next.base].filter(([key, value]) => value && !day.includes(key));
-        if (!work.next.base.get('setups')) base.push(['setups', this.setups()]);
+        const base = [...work.nextTime.base].filter(([key, value]) => value && !day.includes(key));
+        if (!work.nextTime.base.get('setups')) base.push(['setups', this.setups()]);
         return { road: roadRequest(this), base: base.map(([key, value]) => [key, key === 'setups' ? value.replace(/\s*,\s*/g, ',') : value]) };
     },
 
     show() {
         keepFocus(this, () => {
-            const { base } = work.next, like = fitted();
+            const { base } = work.nextTime, like = fitted();
             const set = (key) => (value) => {
                 if (value) base.set(key, value);
                 else base.delete(key);
@@ -40,16 +40,16 @@ const next = {
             };
             const fields = (names) => names.map((name) => panelField(this, name, 'plan', base));
             const text = (key, label, hint) => textField(`plan.${key}`, label, hint, base.get(key) || '', set(key));
-            byId('next-road').replaceChildren(...roadFields(this, false));
-            byId('next-ask').replaceChildren(...fields(PLAN_FIRST),
+            byId('nextTime-road').replaceChildren(...roadFields(this, false));
+            byId('nextTime-ask').replaceChildren(...fields(PLAN_FIRST),
                 text('runs', 'Runs of each setup', 'left empty: as many as find the difference 8 times in 10'),
                 text('setups', 'Setups', `with commas between them; left empty: ${this.setups()}`),
                 ...(like ? [] : fields(PLAN_GIVEN)));
-            byId('next-more').replaceChildren(...(like ? fields(PLAN_GIVEN) : []),
+            byId('nextTime-more').replaceChildren(...(like ? fields(PLAN_GIVEN) : []),
                 text('start-speed-ms', 'Start speed, m/s', like ? 'when pedalling stops; left empty: as in this outing' : 'when pedalling stops, 0 is a held start; left empty: 4'),
                 ...(like ? [] : [choiceField('plan.recorder', 'Recorder', 'what records the runs', recorders.map(([name, what]) => [name, what]), base.get('recorder'), set('recorder')), ...fields(PLAN_DAY)]),
                 ...fields(PLAN_HILL));
-            byId('next-like').textContent = like ? 'Air, winds and recorder are expected as this outing had them, and what is left empty is its own.' : 'Without an outing above, what is expected must be guessed.';
+            byId('nextTime-like').textContent = like ? 'Air, winds and recorder are expected as this outing had them, and what is left empty is its own.' : 'Without an outing above, what is expected must be guessed.';
         });
     },
 };

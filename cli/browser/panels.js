@@ -41,7 +41,9 @@ function showPanels() {
 /* Something was given in a panel. */
 function panelChanged(panel) {
     keepSoon();
+    panel.old = true; /* still there to read, but marked, and not to be saved */
     byId(panel.place + '-answer').classList.toggle('old', Boolean(panel.answer));
+    showKeep();
     clearTimeout(panel.later);
     panel.later = setTimeout(() => {
         /* The worker with the answer was stopped: it takes the whole way again. */
@@ -90,6 +92,7 @@ function askNext() {
 
 function takePanel(panel, answer) {
     const place = byId(panel.place + '-answer');
+    panel.old = false;
     clearFaults(byId(panel.place));
     if (answer.refused) {
         clearPanel(panel);
@@ -115,7 +118,7 @@ function inPageWords(message) {
 
 function* panelFiles() {
     for (const panel of panels)
-        for (const [name, kind] of panel.files) yield [name, panel.answer && panel.answer.files[kind]];
+        for (const [name, kind] of panel.files) yield [name, panel.answer && !panel.old && panel.answer.files[kind]];
 }
 
 /* ---- fields that panels share ---- */

@@ -31,7 +31,7 @@ function emptyWork() {
         seaLevel: null,      /* hPa as typed, where the pressure is a weather report's; null: the hill's */
         reduced: null,       /* what the library makes of it at the hill */
         demo: false,
-        elsewhere: emptyPanel(), next: emptyPanel(),
+        elsewhere: emptyPanel(), nextTime: emptyPanel(),
     };
 }
 
@@ -192,8 +192,8 @@ function compose() {
 
 /* Takes over an outing file, as the library splits it: [["title"], ["key", "value"], ...]. */
 function takeEntries(entries) {
-    const { recordings, elsewhere, next } = work;
-    work = { ...emptyWork(), recordings, elsewhere, next };
+    const { recordings, elsewhere, nextTime } = work;
+    work = { ...emptyWork(), recordings, elsewhere, nextTime };
     let keys = null;
     for (const [name, value] of entries) {
         if (value !== undefined) {

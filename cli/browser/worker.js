@@ -127,13 +127,14 @@ async function answer(module, { files: given, names, outing, text, whole, report
     step('setting setups against each other');
     engine.compare();
     step('drawing the page');
-    const compared = engine.compared(), files = {}, page = engine.page(outing);
+    const compared = engine.compared(), files = {};
+    say({ answer: { page: engine.page(outing), compared } });
     if (compared)
         for (const kind of ['json', 'csv']) files['compare.' + kind] = engine.answer('compare_' + kind);
     engine.average();
     held = engine;
     for (const kind of ['json', 'csv']) files['fit.' + kind] = engine.answer('fit_' + kind);
-    say({ answer: { page, compared, setups: engine.averaged(), files } });
+    say({ numbers: { setups: engine.averaged(), files } });
 }
 
 self.onmessage = async ({ data }) => {

@@ -14,6 +14,8 @@ static const double least_t2 = 25;
 static const double least_gain = 20;
 static const double most_at_once = 0.01; /* of all steps */
 static const double one_event_s = 3;
+/* Steps between which nothing was recorded tell the same but for last bits: the first counts. */
+static const double beyond = 1 + 1e-6;
 
 struct step {
     enum cw_break kind;
@@ -56,7 +58,7 @@ static enum cw_status look(struct cw_joint *joint, size_t run, const struct cw_n
                 if (data->break_sd_m[kind][i] > 0) {
                     take(data, &step);
                     gone = gone || data->break_sd_m[kind][i] == 0;
-                } else if (step.t2 > farthest->t2) {
+                } else if (step.t2 > beyond * farthest->t2) {
                     *farthest = step;
                 }
             }

@@ -99,6 +99,14 @@ static double bounded(const struct search *s, size_t i, double x) {
     return fmin(s->prior[i].high, fmax(s->prior[i].low, x));
 }
 
+/* Where a step ends: on a lattice so fine that the data cannot tell neighbours. What the last bits
+ * of another processor make of a step is forgotten at its end, and does not grow from step to step.
+ */
+static double step_end(const struct search *s, size_t i, double x) {
+    const double per_unit = 16384;
+    return bounded(s, i, nearbyint(x * per_unit) / per_unit);
+}
+
 /* Where the slope pushes a parameter against its bound it is taken as 0: that parameter is held for
  * a step, or the others would be led astray by what it would gain. */
 static void hold_at_bounds(const struct search *s, const double *x, double *slope) {
@@ -203,6 +211,23 @@ static void row_by_values(struct search *s, const double *x, double f, const siz
     h[a * m + a] = isfinite(straight) ? fmax(straight, isfinite(against) ? against : 0) : 1;
 }
 
+/* Differences of slopes hold hardly more digits than four, and the rest would be another
+ * processor's last bits, which intervals would carry on. */
+static void round_off(size_t m, double *h) {
+    const double parts = 4096;
+    double unit[MOST];
+    for (size_t a = 0; a < m; a++) {
+        int exponent;
+        frexp(h[a * m + a], &exponent);
+        unit[a] = ldexp(1, exponent / 2);
+    }
+    for (size_t a = 0; a < m; a++)
+        for (size_t b = 0; b < m; b++) {
+            double part = unit[a] * unit[b] / parts;
+            h[a * m + b] = nearbyint(h[a * m + b] / part) * part;
+        }
+}
+
 /* Curvature of -2 log likelihood and priors at x over the m parameters index[], in units of the
  * priors' own: 1 on the diagonal is a prior alone. */
 static void curvature(struct search *s, const double *x, double f, const double *slope,
@@ -212,6 +237,7 @@ static void curvature(struct search *s, const double *x, double f, const double 
         if (!s->told[index[a]]) row_by_values(s, x, f, index, m, a, up, h);
     for (size_t a = 0; a < m; a++)
         if (s->told[index[a]]) row_by_slopes(s, x, slope, index, m, a, h);
+    round_off(m, h);
 }
 
 /* The parameters' covariance: the inverse of the curvature. Where a bound holds the search off the
@@ -265,7 +291,7 @@ enum cw_status cw_reml_minimise(cw_reml_function function, void *state, size_t n
         if (!(promise > tolerance)) break;
         double scale = longest > 1.5 ? 1.5 / longest : 1, there = INFINITY, next[MOST], then[MOST];
         for (int halving = 0; halving < 8; halving++, scale *= 0.4) {
-            for (size_t i = 0; i < n; i++) next[i] = bounded(&s, i, x[i] + scale * direction[i]);
+            for (size_t i = 0; i < n; i++) next[i] = step_end(&s, i, x[i] + scale * direction[i]);
             there = slope_at(&s, next, then);
             if (there < f - 1e-4 * scale * promise) break;
         }

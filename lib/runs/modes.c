@@ -14,10 +14,11 @@
 #define LEAST_ERROR 0.01
 /* Cuts are tried this far apart at least, and where cadence changes. */
 #define CUT_EVERY_S 1.5
-#define LEAST_CUT_S 0.9
-/* More cuts than there are within the longest piece: LONGEST_PIECE_S / LEAST_CUT_S, and its ends.
- */
+#define LEAST_CUT_MS 900
+#define LEAST_CUT_S (LEAST_CUT_MS / 1000.0)
+/* More cuts than there are within the longest piece. */
 #define WINDOW 512
+_Static_assert(1000 * (int)LONGEST_PIECE_S / LEAST_CUT_MS + 3 < WINDOW, "cuts within a piece");
 /* Lines of neighbouring pieces meet to within so many times the error of a mean over this time. */
 #define JUMP_SDS 2.0
 #define JUMP_S 3.0

@@ -344,7 +344,6 @@ async function panels(browser) {
         && /to stop there/.test(await tab.textContent('#elsewhere-answer .care')));
     await tab.click('#elsewhere-add');
     await tab.fill('[id="field-predict-1.load-kg"]', '8');
-    await settled(tab);
     await told('elsewhere');
     check('panels: a changed ride is named', /With.*load more 8 kg/.test(await tab.textContent('#elsewhere-answer')), await tab.textContent('#elsewhere-answer'));
     same('a changed ride', JSON.parse((await save(tab, 'predict.json')).text).with[0].difference.time_s.value,
@@ -352,17 +351,18 @@ async function panels(browser) {
     check('panels: rides second by second', (await save(tab, 'predict.csv')).text.split('\n').length > 100);
     /* On other roads. */
     await tab.selectOption('[id="field-elsewhere.road"]', 'outing');
-    await settled(tab);
+    await told('elsewhere');
     same('the outing\'s own road', JSON.parse((await save(tab, 'predict.json')).text).time_s.value, JSON.parse(native('predict', '--json', '--road', outing, '--with', 'load-kg=8')).time_s.value);
     await tab.selectOption('[id="field-elsewhere.road"]', 'file');
     await tab.setInputFiles('#elsewhere-road input[type=file]', join(fixtures, 'ridden/coasts.gpx.gz'));
-    await settled(tab);
+    await tab.getByText(/^Along run .* of coasts/).waitFor();
+    await told('elsewhere');
     same('along a recording\'s longest coast', JSON.parse((await save(tab, 'predict.json')).text).time_s.value,
         JSON.parse(native('predict', '--json', '--road', join(fixtures, 'ridden/coasts.gpx.gz'), '--from', outing)).time_s.value);
     /* A plan like the demo. */
-    await tab.click('#next > summary');
+    await tab.click('#nextTime > summary');
     await tab.fill('[id="field-plan.difference-percent"]', '3');
-    await told('next');
+    await told('nextTime');
     await settled(tab);
     const plan = JSON.parse((await save(tab, 'plan.json')).text), planned = JSON.parse(native('plan', '--json', '--like', outing, '--difference-percent', '3', '--setups', 'cape,jacket'));
     check('panels: the plan is the command\'s', JSON.stringify(plan.order) === JSON.stringify(planned.order) && plan.order.length > 3, `${JSON.stringify(plan.order)} ${JSON.stringify(planned.order)}`);
@@ -381,7 +381,7 @@ async function panels(browser) {
     await tab.reload();
     await ready(tab);
     await told('elsewhere');
-    await told('next');
+    await told('nextTime');
     check('panels: they survive a reload', /load more 8 kg/.test(await tab.textContent('#elsewhere-answer')) && await tab.inputValue('[id="field-plan.difference-percent"]') === '3');
     none('panels: no fault is left', await faults(tab));
     none('panels: silent', noise);
