@@ -4,6 +4,7 @@
 
 #include "analyse.h"
 #include "commands.h"
+#include "gather.h"
 #include "options.h"
 #include "output.h"
 #include "report/compare_report.h"
@@ -11,7 +12,7 @@
 struct options {
     bool json, csv, drop;
     const char *reference;
-    long limit_mb;
+    struct cw_files_options reading;
 };
 
 static const struct cw_option table[] = {
@@ -27,7 +28,7 @@ static const struct cw_option table[] = {
      .offset = offsetof(struct options, drop),
      .meaning = "leave out runs that disagree with their fellows, fit everything again, and say "
                 "which they were; at most twice, and never a setup's last run"},
-    CW_OPTION_LIMIT(struct options),
+    CW_OPTIONS_READING(struct options, "outing files"),
 };
 
 static enum cw_exit compare(struct cw_analysis *analysis, const struct options *options) {
@@ -64,25 +65,29 @@ static enum cw_exit judge(const struct cw_analysis *analysis) {
 static enum cw_exit run(const struct cw_command *command, int argc, char **argv) {
     struct options options = {0};
     struct cw_analysis analysis;
+    struct cw_gathered files;
     enum cw_exit status;
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
     if (options.json && options.csv) return cw_usage_wrong(command, "give --json or --csv");
-    if (first == argc)
+    if (first == argc && !options.reading.files_from)
         return cw_usage_wrong(command,
                               "give an outing file; \"coastwise start RECORDING...\" begins one");
-    cw_analyse_begin(&analysis, options.csv, options.limit_mb);
-    status = cw_analyse_outings(&analysis, argv + first, (size_t)(argc - first));
+    status = cw_gather(argc - first, argv + first, &options.reading, CW_WANTED_OUTINGS, &files);
+    cw_analyse_begin(&analysis, options.csv, &options.reading);
+    if (status == CW_EXIT_ANSWERED) status = cw_analyse_outings(&analysis, files.paths, files.n);
     if (status == CW_EXIT_ANSWERED) status = compare(&analysis, &options);
     if (status == CW_EXIT_ANSWERED) status = write_answer(&analysis, &options);
     if (status == CW_EXIT_ANSWERED) status = judge(&analysis);
+    status = cw_analyse_end(&analysis, &files, status);
     cw_analysis_free(&analysis);
+    cw_gathered_free(&files);
     return status;
 }
 
 const struct cw_command cw_command_compare = {
     .name = "compare",
-    .arguments = "OUTING...",
+    .arguments = "OUTING... | FOLDER...",
     .summary = "setups against each other, within and across outings",
     .description =
         "Says of every two setups which has the lower drag, by how much and how sure that is, or "

@@ -4,18 +4,19 @@
 
 #include "analyse.h"
 #include "commands.h"
+#include "gather.h"
 #include "options.h"
 #include "output.h"
 #include "report/fit_report.h"
 
 struct options {
     bool json, csv;
-    long limit_mb;
+    struct cw_files_options reading;
 };
 
 static const struct cw_option table[] = {
     CW_OPTIONS_FORMAT(struct options, "the runs"),
-    CW_OPTION_LIMIT(struct options),
+    CW_OPTIONS_READING(struct options, "outing files"),
 };
 
 static enum cw_exit write_answer(const struct cw_analysis *analysis,
@@ -49,28 +50,32 @@ static enum cw_exit judge(const struct cw_analysis *analysis) {
 static enum cw_exit run(const struct cw_command *command, int argc, char **argv) {
     struct options options = {0};
     struct cw_analysis analysis;
+    struct cw_gathered files;
     struct cw_error error;
     enum cw_exit status;
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
     if (options.json && options.csv) return cw_usage_wrong(command, "give --json or --csv");
-    if (first == argc)
+    if (first == argc && !options.reading.files_from)
         return cw_usage_wrong(command,
                               "give an outing file; \"coastwise start RECORDING...\" begins one");
     /* The other forms hold the warnings themselves. */
-    cw_analyse_begin(&analysis, options.csv, options.limit_mb);
-    status = cw_analyse_outings(&analysis, argv + first, (size_t)(argc - first));
+    status = cw_gather(argc - first, argv + first, &options.reading, CW_WANTED_OUTINGS, &files);
+    cw_analyse_begin(&analysis, options.csv, &options.reading);
+    if (status == CW_EXIT_ANSWERED) status = cw_analyse_outings(&analysis, files.paths, files.n);
     if (status == CW_EXIT_ANSWERED && cw_analysis_average(&analysis, &error) < 0)
         status = cw_message_error(&error);
     if (status == CW_EXIT_ANSWERED) status = write_answer(&analysis, &options);
     if (status == CW_EXIT_ANSWERED) status = judge(&analysis);
+    status = cw_analyse_end(&analysis, &files, status);
     cw_analysis_free(&analysis);
+    cw_gathered_free(&files);
     return status;
 }
 
 const struct cw_command cw_command_fit = {
     .name = "fit",
-    .arguments = "OUTING...",
+    .arguments = "OUTING... | FOLDER...",
     .summary = "CdA and Crr, run by run, alone and together",
     .description =
         "Fits drag area and rolling coefficient to the runs of each outing and prints them with "

@@ -10,8 +10,8 @@
 #include "report/runs_report.h"
 
 struct options {
-    bool json, csv, all, recursive;
-    long limit_mb;
+    bool json, csv, all;
+    struct cw_files_options reading;
 };
 
 static const struct cw_option table[] = {
@@ -19,12 +19,8 @@ static const struct cw_option table[] = {
      .kind = CW_OPTION_FLAG,
      .offset = offsetof(struct options, all),
      .meaning = "list the coasts too that tell too little to be runs, and all roads"},
-    {.name = "recursive",
-     .kind = CW_OPTION_FLAG,
-     .offset = offsetof(struct options, recursive),
-     .meaning = "of a folder, take the recordings in the folders below it too"},
     CW_OPTIONS_FORMAT(struct options, "the runs"),
-    CW_OPTION_LIMIT(struct options),
+    CW_OPTIONS_READING(struct options, "recordings"),
 };
 
 static enum cw_exit write_answer(const struct cw_analysed *of, const struct options *options) {
@@ -44,11 +40,8 @@ static enum cw_exit write_answer(const struct cw_analysed *of, const struct opti
  * no fault here: these runs are what it is written from. */
 static enum cw_exit judge(const struct cw_analysis *analysis) {
     struct cw_error error;
-    enum cw_exit status = cw_analysed_check(&analysis->outings[0], false, &error) < 0
-                              ? cw_message_error(&error)
-                              : CW_EXIT_ANSWERED;
-    enum cw_exit left_out = cw_exit_of(analysis->left_out);
-    return status > left_out ? status : left_out;
+    return cw_analysed_check(&analysis->outings[0], false, &error) < 0 ? cw_message_error(&error)
+                                                                       : CW_EXIT_ANSWERED;
 }
 
 static enum cw_exit run(const struct cw_command *command, int argc, char **argv) {
@@ -60,19 +53,20 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
     if (options.json && options.csv) return cw_usage_wrong(command, "give --json or --csv");
-    if (first == argc) return cw_usage_wrong(command, "give recordings or an outing file");
-    status = cw_gather(argc - first, argv + first, options.recursive, &files);
-    if (status != CW_EXIT_ANSWERED) {
-        cw_gathered_free(&files);
-        return status;
-    }
-    cw_analyse_begin(&analysis, !options.json, options.limit_mb);
-    if (cw_analysis_open_files(&analysis, (const char *const *)files.paths, files.n, &error) < 0 ||
-        cw_analysis_find(&analysis, &error) < 0)
+    if (first == argc && !options.reading.files_from)
+        return cw_usage_wrong(command, "give recordings or an outing file");
+    status = cw_gather(argc - first, argv + first, &options.reading, CW_WANTED_RECORDINGS, &files);
+    cw_analyse_begin(&analysis, !options.json, &options.reading);
+    if (status != CW_EXIT_ANSWERED)
+        ; /* there is nothing to read */
+    else if (cw_analysis_open_files(&analysis, (const char *const *)files.paths, files.n, &error) <
+                 0 ||
+             cw_analysis_find(&analysis, &error) < 0)
         status = cw_message_error(&error);
     else
         status = write_answer(&analysis.outings[0], &options);
     if (status == CW_EXIT_ANSWERED) status = judge(&analysis);
+    status = cw_analyse_end(&analysis, &files, status);
     cw_analysis_free(&analysis);
     cw_gathered_free(&files);
     return status;
