@@ -23,7 +23,7 @@ static void show_progress(void *caller, const char *doing, size_t i, size_t n, c
     cw_progress(doing, i, n, file);
 }
 
-static size_t threads_of(const struct cw_files_options *reading) {
+size_t cw_analyse_threads(const struct cw_files_options *reading) {
     long threads = reading->threads ? reading->threads : sysconf(_SC_NPROCESSORS_ONLN);
     return threads > 1 ? (size_t)threads : 1;
 }
@@ -33,11 +33,12 @@ void cw_analyse_begin(struct cw_analysis *analysis, bool say_warnings,
     struct cw_analysis_options options = {.notice = say_warnings ? say : say_but_warnings,
                                           .progress = show_progress,
                                           .limit_mb = (double)reading->limit_mb,
-                                          .threads = threads_of(reading)};
+                                          .threads = cw_analyse_threads(reading)};
     cw_analysis_begin(analysis, &options);
 }
 
 enum cw_exit cw_analyse_refuse(const struct cw_analysed *of, const struct cw_error *error) {
+    if (cw_message_is_held()) return cw_message_error(error); /* one line among many files' */
     struct cw_text text = {0};
     struct cw_look look = cw_output_look();
     enum cw_exit status = CW_EXIT_ANSWERED;

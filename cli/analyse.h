@@ -15,6 +15,9 @@
 void cw_analyse_begin(struct cw_analysis *analysis, bool say_warnings,
                       const struct cw_files_options *reading);
 
+/* So many threads as --threads asks for, or one for each processor. */
+size_t cw_analyse_threads(const struct cw_files_options *reading);
+
 /* Opens outing files, finds their runs and fits them; of several, those that cannot be used are
  * said and left out, which decides the exit status in the end (cw_analyse_end). CW_EXIT_ANSWERED,
  * or the status to leave with after saying why. Free the analysis either way. */
