@@ -13,9 +13,9 @@
 #include "output.h"
 
 enum {
-    DEEPEST = 64,            /* folders below folders; deeper is a loop or nobody's rides */
-    LOOKED_AT = 65536,       /* bytes of a file that may be an outing */
-    LIST_MOST = 64 * 1 << 20 /* bytes of a list of names */
+    DEEPEST = 64,        /* folders below folders; deeper is a loop or nobody's rides */
+    LOOKED_AT = 65536,   /* bytes of a file that may be an outing */
+    LIST_MOST = 16 << 20 /* bytes of a list of names */
 };
 
 void cw_gathered_free(struct cw_gathered *gathered) {
