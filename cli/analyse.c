@@ -1,6 +1,7 @@
 #include "analyse.h"
 
 #include <stdio.h>
+#include <unistd.h>
 
 #include "output.h"
 #include "report/runs_report.h"
@@ -22,14 +23,22 @@ static void show_progress(void *caller, const char *doing, size_t i, size_t n, c
     cw_progress(doing, i, n, file);
 }
 
-void cw_analyse_begin(struct cw_analysis *analysis, bool say_warnings, long limit_mb) {
+size_t cw_analyse_threads(const struct cw_files_options *reading) {
+    long threads = reading->threads ? reading->threads : sysconf(_SC_NPROCESSORS_ONLN);
+    return threads > 1 ? (size_t)threads : 1;
+}
+
+void cw_analyse_begin(struct cw_analysis *analysis, bool say_warnings,
+                      const struct cw_files_options *reading) {
     struct cw_analysis_options options = {.notice = say_warnings ? say : say_but_warnings,
                                           .progress = show_progress,
-                                          .limit_mb = (double)limit_mb};
+                                          .limit_mb = (double)reading->limit_mb,
+                                          .threads = cw_analyse_threads(reading)};
     cw_analysis_begin(analysis, &options);
 }
 
 enum cw_exit cw_analyse_refuse(const struct cw_analysed *of, const struct cw_error *error) {
+    if (cw_message_is_held()) return cw_message_error(error); /* one line among many files' */
     struct cw_text text = {0};
     struct cw_look look = cw_output_look();
     enum cw_exit status = CW_EXIT_ANSWERED;
@@ -44,9 +53,8 @@ enum cw_exit cw_analyse_outings(struct cw_analysis *analysis, char *const *paths
     if (cw_analysis_open_outings(analysis, (const char *const *)paths, n, &error) < 0 ||
         cw_analysis_find(analysis, &error) < 0)
         return cw_message_error(&error);
-    for (size_t i = 0; i < n; i++)
-        if (cw_analysed_check(&analysis->outings[i], false, &error) < 0)
-            return cw_analyse_refuse(&analysis->outings[i], &error);
+    if (analysis->n == 1 && cw_analysed_check(&analysis->outings[0], false, &error) < 0)
+        return cw_analyse_refuse(&analysis->outings[0], &error);
     if (cw_analysis_fit(analysis, &error) < 0) return cw_message_error(&error);
     cw_progress_end();
     return CW_EXIT_ANSWERED;
@@ -69,4 +77,11 @@ enum cw_exit cw_analyse_compare(struct cw_analysis *analysis,
         cw_analysis_explain(analysis, &error) < 0)
         return cw_message_error(&error);
     return CW_EXIT_ANSWERED;
+}
+
+enum cw_exit cw_analyse_end(const struct cw_analysis *analysis, const struct cw_gathered *files,
+                            enum cw_exit status) {
+    enum cw_exit left_out = cw_exit_of(analysis->left_out);
+    if (left_out < files->left_out) left_out = files->left_out;
+    return status > left_out ? status : left_out;
 }

@@ -8,13 +8,19 @@
 
 #include "analysis/analysis.h"
 #include "command.h"
+#include "gather.h"
 
 /* Warnings about recordings are said where say_warnings: a form of output that holds them itself
- * does without. limit_mb as --limit-mb has it; 0: the default. */
-void cw_analyse_begin(struct cw_analysis *analysis, bool say_warnings, long limit_mb);
+ * does without. */
+void cw_analyse_begin(struct cw_analysis *analysis, bool say_warnings,
+                      const struct cw_files_options *reading);
 
-/* Opens outing files, finds their runs and fits them. CW_EXIT_ANSWERED, or the status to leave with
- * after saying why. Free the analysis either way. */
+/* So many threads as --threads asks for, or one for each processor. */
+size_t cw_analyse_threads(const struct cw_files_options *reading);
+
+/* Opens outing files, finds their runs and fits them; of several, those that cannot be used are
+ * said and left out, which decides the exit status in the end (cw_analyse_end). CW_EXIT_ANSWERED,
+ * or the status to leave with after saying why. Free the analysis either way. */
 enum cw_exit cw_analyse_outings(struct cw_analysis *analysis, char *const *paths, size_t n);
 
 /* Says why an outing's runs will not do, below the list of them; returns the error's exit status.
@@ -29,5 +35,10 @@ enum cw_exit cw_analyse_need_setups(const struct cw_analysis *analysis);
  * differences. CW_EXIT_ANSWERED, or the status to leave with after saying why. */
 enum cw_exit cw_analyse_compare(struct cw_analysis *analysis,
                                 const struct cw_analysis_compare_options *how);
+
+/* The exit status of a command that is done with an analysis: its own, or a graver one of files
+ * that were left out. */
+enum cw_exit cw_analyse_end(const struct cw_analysis *analysis, const struct cw_gathered *files,
+                            enum cw_exit status);
 
 #endif

@@ -4,6 +4,8 @@
 
 #include "analyse.h"
 #include "commands.h"
+#include "gather.h"
+#include "lines.h"
 #include "options.h"
 #include "output.h"
 #include "report/compare_report.h"
@@ -11,7 +13,8 @@
 struct options {
     bool json, csv, drop;
     const char *reference;
-    long limit_mb;
+    struct cw_files_options reading;
+    struct cw_lines_options lines;
 };
 
 static const struct cw_option table[] = {
@@ -27,7 +30,8 @@ static const struct cw_option table[] = {
      .offset = offsetof(struct options, drop),
      .meaning = "leave out runs that disagree with their fellows, fit everything again, and say "
                 "which they were; at most twice, and never a setup's last run"},
-    CW_OPTION_LIMIT(struct options),
+    CW_OPTIONS_LINES(struct options, "outing"),
+    CW_OPTIONS_READING(struct options, "outing files"),
 };
 
 static enum cw_exit compare(struct cw_analysis *analysis, const struct options *options) {
@@ -61,28 +65,54 @@ static enum cw_exit judge(const struct cw_analysis *analysis) {
     return CW_EXIT_DATA;
 }
 
+static enum cw_exit answer_all(const struct options *options, const struct cw_gathered *files) {
+    struct cw_analysis analysis;
+    /* The other forms hold the warnings themselves. */
+    cw_analyse_begin(&analysis, options->csv, &options->reading);
+    enum cw_exit status = cw_analyse_outings(&analysis, files->paths, files->n);
+    if (status == CW_EXIT_ANSWERED) status = compare(&analysis, options);
+    if (status == CW_EXIT_ANSWERED) status = write_answer(&analysis, options);
+    if (status == CW_EXIT_ANSWERED) status = judge(&analysis);
+    status = cw_analyse_end(&analysis, files, status);
+    cw_analysis_free(&analysis);
+    return status;
+}
+
+static enum cw_exit answer_line(struct cw_analysis *analysis, char *const *path,
+                                const void *options, struct cw_text *text) {
+    struct cw_error error;
+    enum cw_exit status = cw_analyse_outings(analysis, path, 1);
+    if (status == CW_EXIT_ANSWERED) status = compare(analysis, options);
+    if (status == CW_EXIT_ANSWERED && cw_report_compare_json(analysis, text, &error) < 0)
+        status = cw_message_error(&error);
+    return status == CW_EXIT_ANSWERED ? judge(analysis) : status;
+}
+
 static enum cw_exit run(const struct cw_command *command, int argc, char **argv) {
     struct options options = {0};
-    struct cw_analysis analysis;
+    struct cw_gathered files;
     enum cw_exit status;
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
-    if (options.json && options.csv) return cw_usage_wrong(command, "give --json or --csv");
-    if (first == argc)
+    if (options.json + options.csv + options.lines.json_lines > 1)
+        return cw_usage_wrong(command, "give --json, --csv or --json-lines");
+    if (options.lines.keep && !options.lines.json_lines)
+        return cw_usage_wrong(command, "--keep goes with --json-lines");
+    if (first == argc && !options.reading.files_from)
         return cw_usage_wrong(command,
                               "give an outing file; \"coastwise start RECORDING...\" begins one");
-    cw_analyse_begin(&analysis, options.csv, options.limit_mb);
-    status = cw_analyse_outings(&analysis, argv + first, (size_t)(argc - first));
-    if (status == CW_EXIT_ANSWERED) status = compare(&analysis, &options);
-    if (status == CW_EXIT_ANSWERED) status = write_answer(&analysis, &options);
-    if (status == CW_EXIT_ANSWERED) status = judge(&analysis);
-    cw_analysis_free(&analysis);
+    status = cw_gather(argc - first, argv + first, &options.reading, CW_WANTED_OUTINGS, &files);
+    if (status == CW_EXIT_ANSWERED)
+        status = options.lines.json_lines ? cw_lines_write(command, &options, &options.reading,
+                                                           &options.lines, &files, answer_line)
+                                          : answer_all(&options, &files);
+    cw_gathered_free(&files);
     return status;
 }
 
 const struct cw_command cw_command_compare = {
     .name = "compare",
-    .arguments = "OUTING...",
+    .arguments = "OUTING... | FOLDER...",
     .summary = "setups against each other, within and across outings",
     .description =
         "Says of every two setups which has the lower drag, by how much and how sure that is, or "

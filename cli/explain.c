@@ -4,6 +4,7 @@
 
 #include "analyse.h"
 #include "commands.h"
+#include "gather.h"
 #include "options.h"
 #include "output.h"
 #include "report/explain_report.h"
@@ -11,7 +12,7 @@
 struct options {
     bool json, csv;
     const char *reference;
-    long limit_mb;
+    struct cw_files_options reading;
 };
 
 static const struct cw_option table[] = {
@@ -22,7 +23,7 @@ static const struct cw_option table[] = {
      .argument = "SETUP",
      .meaning = "what the other setups are set against (default: the first with runs that the "
                 "outing ridden first names)"},
-    CW_OPTION_LIMIT(struct options),
+    CW_OPTIONS_READING(struct options, "outing files"),
 };
 
 static enum cw_exit explain(struct cw_analysis *analysis, const struct options *options) {
@@ -55,23 +56,28 @@ static enum cw_exit judge(const struct cw_analysis *analysis) {
 static enum cw_exit run(const struct cw_command *command, int argc, char **argv) {
     struct options options = {0};
     struct cw_analysis analysis;
+    struct cw_gathered files;
     enum cw_exit status;
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
     if (options.json && options.csv) return cw_usage_wrong(command, "give --json or --csv");
-    if (first == argc) return cw_usage_wrong(command, "give an outing file");
-    cw_analyse_begin(&analysis, options.csv, options.limit_mb);
-    status = cw_analyse_outings(&analysis, argv + first, (size_t)(argc - first));
+    if (first == argc && !options.reading.files_from)
+        return cw_usage_wrong(command, "give an outing file");
+    status = cw_gather(argc - first, argv + first, &options.reading, CW_WANTED_OUTINGS, &files);
+    cw_analyse_begin(&analysis, options.csv, &options.reading);
+    if (status == CW_EXIT_ANSWERED) status = cw_analyse_outings(&analysis, files.paths, files.n);
     if (status == CW_EXIT_ANSWERED) status = explain(&analysis, &options);
     if (status == CW_EXIT_ANSWERED) status = write_answer(&analysis, &options);
     if (status == CW_EXIT_ANSWERED) status = judge(&analysis);
+    status = cw_analyse_end(&analysis, &files, status);
     cw_analysis_free(&analysis);
+    cw_gathered_free(&files);
     return status;
 }
 
 const struct cw_command cw_command_explain = {
     .name = "explain",
-    .arguments = "OUTING...",
+    .arguments = "OUTING... | FOLDER...",
     .summary = "where the seconds and the metres came from",
     .description =
         "Takes the measured difference between every two setups, of the times over the road and "

@@ -4,19 +4,31 @@
 
 #include "analyse.h"
 #include "commands.h"
+#include "gather.h"
+#include "lines.h"
 #include "options.h"
 #include "output.h"
 #include "report/fit_report.h"
 
 struct options {
     bool json, csv;
-    long limit_mb;
+    struct cw_files_options reading;
+    struct cw_lines_options lines;
 };
 
 static const struct cw_option table[] = {
     CW_OPTIONS_FORMAT(struct options, "the runs"),
-    CW_OPTION_LIMIT(struct options),
+    CW_OPTIONS_LINES(struct options, "outing"),
+    CW_OPTIONS_READING(struct options, "outing files"),
 };
+
+static enum cw_exit fit(struct cw_analysis *analysis, char *const *paths, size_t n) {
+    struct cw_error error;
+    enum cw_exit status = cw_analyse_outings(analysis, paths, n);
+    if (status == CW_EXIT_ANSWERED && cw_analysis_average(analysis, &error) < 0)
+        status = cw_message_error(&error);
+    return status;
+}
 
 static enum cw_exit write_answer(const struct cw_analysis *analysis,
                                  const struct options *options) {
@@ -46,31 +58,53 @@ static enum cw_exit judge(const struct cw_analysis *analysis) {
     return status;
 }
 
+static enum cw_exit answer_all(const struct options *options, const struct cw_gathered *files) {
+    struct cw_analysis analysis;
+    /* The other forms hold the warnings themselves. */
+    cw_analyse_begin(&analysis, options->csv, &options->reading);
+    enum cw_exit status = fit(&analysis, files->paths, files->n);
+    if (status == CW_EXIT_ANSWERED) status = write_answer(&analysis, options);
+    if (status == CW_EXIT_ANSWERED) status = judge(&analysis);
+    status = cw_analyse_end(&analysis, files, status);
+    cw_analysis_free(&analysis);
+    return status;
+}
+
+static enum cw_exit answer_line(struct cw_analysis *analysis, char *const *path,
+                                const void *options, struct cw_text *text) {
+    struct cw_error error;
+    enum cw_exit status = fit(analysis, path, 1);
+    (void)options;
+    if (status == CW_EXIT_ANSWERED && cw_report_fit_json(analysis, text, &error) < 0)
+        status = cw_message_error(&error);
+    return status == CW_EXIT_ANSWERED ? judge(analysis) : status;
+}
+
 static enum cw_exit run(const struct cw_command *command, int argc, char **argv) {
     struct options options = {0};
-    struct cw_analysis analysis;
-    struct cw_error error;
+    struct cw_gathered files;
     enum cw_exit status;
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
-    if (options.json && options.csv) return cw_usage_wrong(command, "give --json or --csv");
-    if (first == argc)
+    if (options.json + options.csv + options.lines.json_lines > 1)
+        return cw_usage_wrong(command, "give --json, --csv or --json-lines");
+    if (options.lines.keep && !options.lines.json_lines)
+        return cw_usage_wrong(command, "--keep goes with --json-lines");
+    if (first == argc && !options.reading.files_from)
         return cw_usage_wrong(command,
                               "give an outing file; \"coastwise start RECORDING...\" begins one");
-    /* The other forms hold the warnings themselves. */
-    cw_analyse_begin(&analysis, options.csv, options.limit_mb);
-    status = cw_analyse_outings(&analysis, argv + first, (size_t)(argc - first));
-    if (status == CW_EXIT_ANSWERED && cw_analysis_average(&analysis, &error) < 0)
-        status = cw_message_error(&error);
-    if (status == CW_EXIT_ANSWERED) status = write_answer(&analysis, &options);
-    if (status == CW_EXIT_ANSWERED) status = judge(&analysis);
-    cw_analysis_free(&analysis);
+    status = cw_gather(argc - first, argv + first, &options.reading, CW_WANTED_OUTINGS, &files);
+    if (status == CW_EXIT_ANSWERED)
+        status = options.lines.json_lines ? cw_lines_write(command, &options, &options.reading,
+                                                           &options.lines, &files, answer_line)
+                                          : answer_all(&options, &files);
+    cw_gathered_free(&files);
     return status;
 }
 
 const struct cw_command cw_command_fit = {
     .name = "fit",
-    .arguments = "OUTING...",
+    .arguments = "OUTING... | FOLDER...",
     .summary = "CdA and Crr, run by run, alone and together",
     .description =
         "Fits drag area and rolling coefficient to the runs of each outing and prints them with "

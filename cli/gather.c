@@ -2,6 +2,7 @@
 
 #include <dirent.h>
 #include <errno.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
@@ -11,8 +12,11 @@
 #include "base/text.h"
 #include "output.h"
 
-/* Folders below folders; deeper is a loop or nobody's rides. */
-enum { DEEPEST = 64 };
+enum {
+    DEEPEST = 64,        /* folders below folders; deeper is a loop or nobody's rides */
+    LOOKED_AT = 65536,   /* bytes of a file that may be an outing */
+    LIST_MOST = 16 << 20 /* bytes of a list of names */
+};
 
 void cw_gathered_free(struct cw_gathered *gathered) {
     for (size_t i = 0; i < gathered->n; i++) free(gathered->paths[i]);
@@ -20,10 +24,22 @@ void cw_gathered_free(struct cw_gathered *gathered) {
     *gathered = (struct cw_gathered){0};
 }
 
+struct gathering {
+    const struct cw_files_options *reading;
+    enum cw_wanted_files wanted;
+    struct cw_gathered *gathered;
+    size_t passed_over; /* in the folder that is looked into */
+};
+
 static enum cw_exit no_memory(void) {
     struct cw_error error;
     cw_error_memory(&error);
     return cw_message_error(&error);
+}
+
+static enum cw_exit refuse(const char *path, int reason) {
+    cw_message(path, 0, "cannot be read: %s", cw_reason_text(reason));
+    return CW_EXIT_INPUT;
 }
 
 /* Takes path over. */
@@ -42,6 +58,12 @@ static enum cw_exit add(struct cw_gathered *gathered, char *path) {
     return CW_EXIT_ANSWERED;
 }
 
+static void leave_out(struct gathering *g, enum cw_exit status) {
+    if (status > g->gathered->left_out) g->gathered->left_out = status;
+}
+
+/* ---- folders ---- */
+
 static bool ends_with(const char *name, const char *ending) {
     size_t n = strlen(name), m = strlen(ending);
     return n > m && !strcasecmp(name + n - m, ending);
@@ -54,6 +76,22 @@ static bool is_recording(const char *name) {
     return false;
 }
 
+/* Others have .ini files too. */
+static bool is_outing(const char *path) {
+    static const char opening[] = "[outing]";
+    char *head = ends_with(path, ".ini") ? malloc(LOOKED_AT + 1) : NULL;
+    FILE *file = head ? fopen(path, "rb") : NULL;
+    bool found = false;
+    if (file) {
+        head[fread(head, 1, LOOKED_AT, file)] = '\0';
+        for (const char *at = head; !found && (at = strstr(at, opening)); at++)
+            found = at == head || strchr("\n\r \t\xbf", at[-1]);
+        fclose(file);
+    }
+    free(head);
+    return found;
+}
+
 static char *join(const char *folder, const char *name) {
     struct cw_text path = {0};
     cw_text_add(&path, "%s%s%s", folder, ends_with(folder, "/") ? "" : "/", name);
@@ -61,12 +99,20 @@ static char *join(const char *folder, const char *name) {
     return path.bytes; /* whoever frees it has taken the text over */
 }
 
-static enum cw_exit look_into(const char *folder, bool recursive, int depth,
-                              struct cw_gathered *gathered) {
+/* Takes path over. */
+static enum cw_exit take_file(struct gathering *g, const char *name, char *path) {
+    bool recording = is_recording(name), outing = !recording && is_outing(path);
+    if (g->wanted == CW_WANTED_OUTINGS ? outing : recording) return add(g->gathered, path);
+    if (!recording && !outing) g->passed_over++;
+    free(path);
+    return CW_EXIT_ANSWERED;
+}
+
+static enum cw_exit look_into(struct gathering *g, const char *folder, int depth) {
     DIR *directory = opendir(folder);
     if (!directory) {
-        cw_message(folder, 0, "cannot be read: %s", cw_reason_text(errno));
-        return CW_EXIT_INPUT;
+        leave_out(g, refuse(folder, errno));
+        return CW_EXIT_ANSWERED;
     }
     enum cw_exit status = CW_EXIT_ANSWERED;
     const struct dirent *entry;
@@ -76,11 +122,17 @@ static enum cw_exit look_into(const char *folder, bool recursive, int depth,
         char *path = join(folder, entry->d_name);
         if (!path) {
             status = no_memory();
-        } else if (is_recording(entry->d_name) && !stat(path, &about) && S_ISREG(about.st_mode)) {
-            status = add(gathered, path);
+        } else if (!stat(path, &about) && S_ISREG(about.st_mode)) {
+            status = take_file(g, entry->d_name, path);
             path = NULL;
-        } else if (recursive && depth < DEEPEST && !lstat(path, &about) && S_ISDIR(about.st_mode)) {
-            status = look_into(path, recursive, depth + 1, gathered);
+        } else if (g->reading->recursive && !lstat(path, &about) && S_ISDIR(about.st_mode)) {
+            if (depth < DEEPEST) {
+                status = look_into(g, path, depth + 1);
+            } else {
+                cw_message(path, 0, "lies too deep and is left out: %d folders, one in the other",
+                           DEEPEST);
+                leave_out(g, CW_EXIT_INPUT);
+            }
         }
         free(path);
     }
@@ -92,25 +144,105 @@ static int by_name(const void *a, const void *b) {
     return strcmp(*(char *const *)a, *(char *const *)b);
 }
 
-enum cw_exit cw_gather(int argc, char *const *argv, bool recursive, struct cw_gathered *gathered) {
+static void refuse_empty(struct gathering *g, const char *folder) {
+    cw_message(folder, 0, "holds no %s%s",
+               g->wanted == CW_WANTED_OUTINGS ? "outing file" : ".gpx or .tcx recording",
+               g->reading->recursive ? "" : "; --recursive looks into the folders below it too");
+    leave_out(g, CW_EXIT_INPUT);
+}
+
+static enum cw_exit take_folder(struct gathering *g, const char *folder) {
+    struct cw_gathered *gathered = g->gathered;
+    size_t before = gathered->n;
+    enum cw_exit left_out = gathered->left_out;
+    gathered->left_out = CW_EXIT_ANSWERED;
+    g->passed_over = 0;
+    enum cw_exit status = look_into(g, folder, 0);
+    if (gathered->n > before)
+        qsort(gathered->paths + before, gathered->n - before, sizeof *gathered->paths, by_name);
+    else if (status == CW_EXIT_ANSWERED && !gathered->left_out)
+        refuse_empty(g, folder);
+    if (gathered->n > before && g->passed_over)
+        cw_message(folder, 0, "%zu other %s passed over", g->passed_over,
+                   g->passed_over == 1 ? "file" : "files");
+    leave_out(g, left_out);
+    return status;
+}
+
+static enum cw_exit take(struct gathering *g, const char *path) {
+    struct stat about;
+    if (!stat(path, &about) && S_ISDIR(about.st_mode)) return take_folder(g, path);
+    return add(g->gathered, strdup(path));
+}
+
+/* ---- lists ---- */
+
+/* The whole list, ended by a NUL; to be freed. NULL, said. */
+static char *read_list(struct gathering *g, const char *path, size_t *length) {
+    bool standard = !strcmp(path, "-");
+    FILE *file = standard ? stdin : fopen(path, "rb");
+    char *bytes = NULL;
+    size_t capacity = 0;
+    bool fine = file != NULL;
+    *length = 0;
+    for (size_t got = 1; fine && got; *length += got) {
+        if (capacity - *length < 2) {
+            capacity = capacity ? 2 * capacity : 65536;
+            char *more = capacity <= LIST_MOST ? realloc(bytes, capacity) : NULL;
+            fine = more != NULL;
+            if (more) bytes = more;
+            if (!fine) break;
+        }
+        got = fread(bytes + *length, 1, capacity - *length - 1, file);
+        if (!got && ferror(file)) fine = false;
+    }
+    int reason = errno;
+    if (capacity > LIST_MOST) {
+        cw_message(path, 0, "is no list of names: it is longer than %d MB", LIST_MOST >> 20);
+        leave_out(g, CW_EXIT_INPUT);
+    } else if (!fine) {
+        leave_out(g, refuse(path, reason));
+    }
+    if (file && !standard) fclose(file);
+    if (fine)
+        bytes[*length] = '\0';
+    else
+        free(bytes);
+    return fine ? bytes : NULL;
+}
+
+/* No name holds a NUL, so a list with one has them all ended by it. */
+static enum cw_exit take_list(struct gathering *g, const char *path) {
+    size_t length, before = g->gathered->n;
+    enum cw_exit status = CW_EXIT_ANSWERED, left_out = g->gathered->left_out;
+    char *bytes = read_list(g, path, &length);
+    if (!bytes) return status;
+    char end = memchr(bytes, '\0', length) ? '\0' : '\n';
+    for (size_t at = 0; at < length && status == CW_EXIT_ANSWERED;) {
+        const char *stop = memchr(bytes + at, end, length - at);
+        size_t size = stop ? (size_t)(stop - bytes) - at : length - at;
+        char *name = bytes + at;
+        at += size + 1;
+        name[size] = '\0';
+        if (end == '\n' && size && name[size - 1] == '\r') name[size - 1] = '\0';
+        if (*name) status = take(g, name);
+    }
+    if (g->gathered->n == before && g->gathered->left_out == left_out &&
+        status == CW_EXIT_ANSWERED) {
+        cw_message(path, 0, "names no file");
+        leave_out(g, CW_EXIT_INPUT);
+    }
+    free(bytes);
+    return status;
+}
+
+enum cw_exit cw_gather(int argc, char *const *argv, const struct cw_files_options *reading,
+                       enum cw_wanted_files wanted, struct cw_gathered *gathered) {
     enum cw_exit status = CW_EXIT_ANSWERED;
     *gathered = (struct cw_gathered){0};
-    for (int i = 0; i < argc && status == CW_EXIT_ANSWERED; i++) {
-        struct stat about;
-        if (stat(argv[i], &about) || !S_ISDIR(about.st_mode)) {
-            status = add(gathered, strdup(argv[i]));
-            continue;
-        }
-        size_t before = gathered->n;
-        status = look_into(argv[i], recursive, 0, gathered);
-        if (status != CW_EXIT_ANSWERED) break;
-        if (gathered->n == before) {
-            cw_message(argv[i], 0, "holds no .gpx or .tcx recording%s",
-                       recursive ? "" : "; --recursive looks into the folders below it too");
-            status = CW_EXIT_INPUT;
-        } else {
-            qsort(gathered->paths + before, gathered->n - before, sizeof *gathered->paths, by_name);
-        }
-    }
-    return status;
+    struct gathering g = {.reading = reading, .wanted = wanted, .gathered = gathered};
+    for (int i = 0; i < argc && status == CW_EXIT_ANSWERED; i++) status = take(&g, argv[i]);
+    if (reading->files_from && status == CW_EXIT_ANSWERED)
+        status = take_list(&g, reading->files_from);
+    return status == CW_EXIT_ANSWERED && !gathered->n ? gathered->left_out : status;
 }

@@ -4,6 +4,7 @@
 #include <fcntl.h>
 #include <langinfo.h>
 #include <locale.h>
+#include <math.h>
 #include <signal.h>
 #include <stdarg.h>
 #include <stdbool.h>
@@ -11,6 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "base/number.h"
@@ -103,22 +105,49 @@ enum cw_exit cw_output_explain(struct cw_text *text, enum cw_exit status) {
     return status;
 }
 
-/* Allocates nothing: it is what says that memory ran out. */
+static _Thread_local struct cw_text *held; /* NULL: nothing is held */
+
+void cw_message_into(struct cw_text *text) {
+    held = text;
+}
+
+bool cw_message_is_held(void) {
+    return held != NULL;
+}
+
+static const char *who(void) {
+    return coloured() ? "\033[1mcoastwise:\033[0m" : "coastwise:";
+}
+
+void cw_message_write(const struct cw_text *lines) {
+    cw_progress_end();
+    for (const char *at = lines->bytes ? lines->bytes : ""; *at;) {
+        int length = (int)strcspn(at, "\n");
+        fprintf(stderr, "%s %.*s\n", who(), length, at);
+        at += length + (at[length] == '\n');
+    }
+}
+
+/* Allocates nothing where it is not held: it is what says that memory ran out. */
 void cw_message(const char *file, long line, const char *format, ...) {
     char name[MOST_NAME] = "", at[40] = "", message[1024];
     va_list arguments;
     va_start(arguments, format);
     cw_print_v(message, sizeof message, format, arguments);
     va_end(arguments);
-    cw_progress_end();
     if (file && *file) {
         cw_print(name, sizeof name, "%s", strcmp(file, "-") ? file : "standard input");
         if (line) cw_print(at, sizeof at, ":%ld", line);
         cw_utf8_show(name);
     }
     cw_utf8_show(message);
-    fprintf(stderr, "%s %s%s%s%s\n", coloured() ? "\033[1mcoastwise:\033[0m" : "coastwise:", name,
-            at, *name ? ": " : "", message);
+    const char *between = *name ? ": " : "";
+    if (held) {
+        cw_text_add(held, "%s%s%s%s\n", name, at, between, message);
+        return;
+    }
+    cw_progress_end();
+    fprintf(stderr, "%s %s%s%s%s\n", who(), name, at, between, message);
 }
 
 enum cw_exit cw_exit_of(enum cw_status status) {
@@ -146,15 +175,49 @@ enum cw_exit cw_message_error(const struct cw_error *error) {
     return cw_exit_of(error->code);
 }
 
+/* When the items that progress is shown of began. */
+static struct {
+    const char *what;
+    size_t n;
+    double began_s;
+} shown;
+
+static double now_s(void) {
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+/* Told once it can be known to some part: after some seconds and some items. */
+static void add_left(struct cw_text *text, const char *what, size_t i, size_t n) {
+    const double least_s = 2;
+    double now = now_s();
+    if (i == 1 || n != shown.n || !shown.what || strcmp(what, shown.what) != 0) {
+        shown.what = what;
+        shown.n = n;
+        shown.began_s = now;
+    }
+    double took = now - shown.began_s,
+           left = took / (double)(i > 1 ? i - 1 : 1) * (double)(n - i + 1);
+    if (i < 4 || took < least_s || left < 1) return;
+    if (left < 90)
+        cw_text_add(text, ", %.0f s left", ceil(left));
+    else
+        cw_text_add(text, ", %.0f min left", ceil(left / 60));
+}
+
 void cw_progress(const char *what, size_t i, size_t n, const char *file) {
-    if (!on_terminal()) return;
+    if (held || !on_terminal()) return;
     struct cw_text text = {0};
+    cw_text_add(&text, "%s %zu of %zu", what, i, n);
+    add_left(&text, what, i, n);
+    cw_text_add(&text, ": ");
     cw_utf8_add_shown(&text, file);
-    fprintf(stderr, "\r\033[K%s %zu of %zu: %s", what, i, n, text.bytes ? text.bytes : "");
+    fprintf(stderr, "\r\033[K%s", text.bytes ? text.bytes : "");
     fflush(stderr);
     cw_text_free(&text);
 }
 
 void cw_progress_end(void) {
-    if (on_terminal()) fprintf(stderr, "\r\033[K");
+    if (!held && on_terminal()) fprintf(stderr, "\r\033[K");
 }

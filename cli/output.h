@@ -2,6 +2,7 @@
 #ifndef CW_CLI_OUTPUT_H
 #define CW_CLI_OUTPUT_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/error.h"
@@ -30,6 +31,12 @@ enum cw_exit cw_output_write_file(const char *path, struct cw_text *text);
 /* "coastwise: FILE:LINE: message"; file NULL or empty and line 0 are left out. */
 void cw_message(const char *file, long line, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
+/* What cw_message says in this thread goes, a line each, into text until it is called again; NULL:
+ * to standard error, as at first. Meanwhile there is no progress. */
+void cw_message_into(struct cw_text *text);
+bool cw_message_is_held(void);
+/* Says lines that were held. */
+void cw_message_write(const struct cw_text *lines);
 /* The exit status that a status of the library stands for. */
 enum cw_exit cw_exit_of(enum cw_status status);
 /* Writes text on standard error, and frees it; returns status, or that of missing memory. */
@@ -38,8 +45,9 @@ enum cw_exit cw_output_explain(struct cw_text *text, enum cw_exit status);
 /* Says the error; returns the exit status of its code. */
 enum cw_exit cw_message_error(const struct cw_error *error);
 
-/* "reading 3 of 12: FILE" in one line that the next message or cw_progress_end wipes out; nothing
- * unless standard error is a terminal. */
+/* "reading 3 of 12, 2 min left: FILE" in one line that the next message or cw_progress_end wipes
+ * out; nothing unless standard error is a terminal. What is left is reckoned from what the items of
+ * that name took so far. */
 void cw_progress(const char *what, size_t i, size_t n, const char *file);
 void cw_progress_end(void);
 

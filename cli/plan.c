@@ -244,8 +244,9 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     if (options.plan.start_speed_given) options.plan.day.start_speed_ms = options.start_speed_ms;
     options.plan.runs = (size_t)options.runs;
     options.plan.seed = (unsigned long)options.seed;
-    cw_analyse_begin(&like, false, options.limit_mb);
-    cw_analyse_begin(&road, false, options.limit_mb);
+    const struct cw_files_options reading = {.limit_mb = options.limit_mb};
+    cw_analyse_begin(&like, false, &reading);
+    cw_analyse_begin(&road, false, &reading);
     status = options.like ? open_like(&like, options.like, &options) : CW_EXIT_ANSWERED;
     if (status == CW_EXIT_ANSWERED) status = take_road(command, &road, &options);
     if (status == CW_EXIT_ANSWERED) {

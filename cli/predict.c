@@ -127,7 +127,7 @@ static enum cw_exit fit_outing(struct cw_analysis *analysis) {
 static enum cw_exit open_road(const struct cw_command *command, struct job *job) {
     const struct options *given = job->given;
     struct cw_error error;
-    cw_analyse_begin(&job->of_road, true, given->limit_mb);
+    cw_analyse_begin(&job->of_road, true, &(struct cw_files_options){.limit_mb = given->limit_mb});
     job->road_open = true;
     struct cw_analysed *of;
     if (cw_analysis_open_files(&job->of_road, &given->road, 1, &error) < 0)
@@ -169,7 +169,8 @@ static enum cw_exit find_road(const struct cw_command *command, struct job *job)
 
 static enum cw_exit open_from(struct job *job) {
     if (!job->given->from) return CW_EXIT_ANSWERED;
-    cw_analyse_begin(&job->of_from, true, job->given->limit_mb);
+    cw_analyse_begin(&job->of_from, true,
+                     &(struct cw_files_options){.limit_mb = job->given->limit_mb});
     job->from_open = true;
     char *path = (char *)job->given->from;
     enum cw_exit status = cw_analyse_outings(&job->of_from, &path, 1);

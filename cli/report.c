@@ -8,6 +8,7 @@
 #include "analysis/inputs.h"
 #include "base/version.h"
 #include "commands.h"
+#include "gather.h"
 #include "options.h"
 #include "output.h"
 #include "page/page.h"
@@ -19,8 +20,9 @@
 
 struct options {
     const char *output, *picture;
-    long outing, limit_mb;
+    long outing;
     bool force;
+    struct cw_files_options reading;
 };
 
 static const struct cw_option table[] = {
@@ -49,7 +51,7 @@ static const struct cw_option table[] = {
      .low = 1,
      .high = OUTINGS_MOST,
      .meaning = "the picture of the N-th outing file; the first where it is not given"},
-    CW_OPTION_LIMIT(struct options),
+    CW_OPTIONS_READING(struct options, "outing files"),
 };
 
 static bool is_standard(const char *path) {
@@ -60,23 +62,33 @@ static bool is_standard(const char *path) {
 struct wanted {
     const char *output;
     const struct cw_picture *picture; /* NULL: the page */
-    size_t outing;
-    long limit_mb;
+    const char *outing;               /* whose picture */
     bool force;
 };
+
+/* The place of an outing file among those that can be used; false, said, where it is none. */
+static bool find_outing(const struct cw_analysis *analysis, const char *file, size_t *outing) {
+    for (*outing = 0; *outing < analysis->n; ++*outing)
+        if (!strcmp(analysis->outings[*outing].outing.file, file)) return true;
+    cw_message(file, 0, "was left out and has no picture");
+    return false;
+}
 
 /* Makes what is asked for of an analysis that is fitted. */
 static enum cw_exit make(struct cw_analysis *analysis, const struct wanted *wanted,
                          const struct cw_page_origin *origin) {
     struct cw_text text = {0};
     struct cw_error error;
+    size_t outing = 0;
+    if (wanted->picture && !find_outing(analysis, wanted->outing, &outing))
+        return cw_exit_of(analysis->left_out);
     if ((cw_analysis_has_setups(analysis) && cw_analysis_compare(analysis, NULL, &error) < 0) ||
         cw_analysis_time(analysis, &error) < 0 || cw_analysis_explain(analysis, &error) < 0)
         return cw_message_error(&error);
     cw_progress_end();
-    enum cw_status made = wanted->picture ? cw_picture_add(wanted->picture, analysis,
-                                                           wanted->outing, true, "", &text, &error)
-                                          : cw_page_add(analysis, origin, &text, &error);
+    enum cw_status made =
+        wanted->picture ? cw_picture_add(wanted->picture, analysis, outing, true, "", &text, &error)
+                        : cw_page_add(analysis, origin, &text, &error);
     if (made >= 0)
         return is_standard(wanted->output) ? cw_output_write(&text)
                                            : cw_output_write_file(wanted->output, &text);
@@ -85,18 +97,19 @@ static enum cw_exit make(struct cw_analysis *analysis, const struct wanted *want
 }
 
 /* argv as the shell gave it: options are moved to the front, which changes nothing. */
-static enum cw_exit report(const struct wanted *wanted, int argc, char **argv, int first) {
+static enum cw_exit report(const struct wanted *wanted, const struct cw_files_options *reading,
+                           int argc, char **argv, const struct cw_gathered *files) {
     struct cw_analysis analysis;
     struct cw_analysis_input *inputs = NULL;
     struct cw_page_origin origin = {.version = cw_version(), .n_arguments = (size_t)argc + 1};
     struct cw_error error;
     const char **arguments = calloc((size_t)argc + 1, sizeof *arguments);
-    cw_analyse_begin(&analysis, false, wanted->limit_mb);
+    cw_analyse_begin(&analysis, false, reading);
     if (!arguments) {
         cw_error_memory(&error);
         return cw_message_error(&error);
     }
-    enum cw_exit status = cw_analyse_outings(&analysis, argv + first, (size_t)(argc - first));
+    enum cw_exit status = cw_analyse_outings(&analysis, files->paths, files->n);
     if (status != CW_EXIT_ANSWERED) goto cleanup;
     if (cw_analysis_reads(&analysis, wanted->output)) {
         cw_message(wanted->output, 0,
@@ -105,8 +118,9 @@ static enum cw_exit report(const struct wanted *wanted, int argc, char **argv, i
         status = CW_EXIT_USAGE;
         goto cleanup;
     }
-    if (!wanted->force && !is_standard(wanted->output) &&
-        cw_page_check_room(wanted->output, &error) < 0) {
+    /* What an outing that was left out would have read is not known to the analysis. */
+    bool looks = !wanted->force || analysis.left_out != CW_OK;
+    if (looks && !is_standard(wanted->output) && cw_page_check_room(wanted->output, &error) < 0) {
         cw_message_error(&error);
         status = CW_EXIT_OUTPUT;
         goto cleanup;
@@ -123,38 +137,50 @@ static enum cw_exit report(const struct wanted *wanted, int argc, char **argv, i
 cleanup:
     free(arguments);
     free(inputs);
+    status = cw_analyse_end(&analysis, files, status);
     cw_analysis_free(&analysis);
     return status;
+}
+
+/* The files once they are known. */
+static enum cw_exit choose(const struct cw_command *command, const struct options *options,
+                           const struct cw_gathered *files, struct wanted *wanted) {
+    size_t outing = options->outing ? (size_t)options->outing - 1 : 0;
+    if (outing >= files->n)
+        return cw_usage_wrong(command, "--outing is %ld, but there %s %zu outing %s",
+                              options->outing, files->n == 1 ? "is" : "are", files->n,
+                              files->n == 1 ? "file" : "files");
+    wanted->outing = files->paths[outing];
+    return CW_EXIT_ANSWERED;
 }
 
 static enum cw_exit run(const struct cw_command *command, int argc, char **argv) {
     struct options options = {0};
     struct wanted wanted = {0};
+    struct cw_gathered files;
     enum cw_exit status;
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
-    if (first == argc)
+    if (first == argc && !options.reading.files_from)
         return cw_usage_wrong(command,
                               "give an outing file; \"coastwise start RECORDING...\" begins one");
     if (!options.output) return cw_usage_wrong(command, "give -o FILE");
     if (!*options.output) return cw_usage_wrong(command, "-o has no name: give one");
     wanted.output = options.output;
-    wanted.limit_mb = options.limit_mb;
     wanted.force = options.force;
     if (options.picture) wanted.picture = cw_picture_named(options.picture);
     if (options.outing && !wanted.picture)
         return cw_usage_wrong(command, "--outing goes with --picture: a page has all outings");
-    if (options.outing > argc - first)
-        return cw_usage_wrong(command, "--outing is %ld, but there %s %d outing %s", options.outing,
-                              argc - first == 1 ? "is" : "are", argc - first,
-                              argc - first == 1 ? "file" : "files");
-    wanted.outing = options.outing ? (size_t)options.outing - 1 : 0;
-    return report(&wanted, argc, argv, first);
+    status = cw_gather(argc - first, argv + first, &options.reading, CW_WANTED_OUTINGS, &files);
+    if (status == CW_EXIT_ANSWERED) status = choose(command, &options, &files, &wanted);
+    if (status == CW_EXIT_ANSWERED) status = report(&wanted, &options.reading, argc, argv, &files);
+    cw_gathered_free(&files);
+    return status;
 }
 
 const struct cw_command cw_command_report = {
     .name = "report",
-    .arguments = "OUTING...",
+    .arguments = "OUTING... | FOLDER...",
     .summary = "one page with pictures, to keep and show",
     .description =
         "Fits and compares the outings and writes one page of HTML: the answer in a sentence, "

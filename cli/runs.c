@@ -5,13 +5,15 @@
 #include "analyse.h"
 #include "commands.h"
 #include "gather.h"
+#include "lines.h"
 #include "options.h"
 #include "output.h"
 #include "report/runs_report.h"
 
 struct options {
-    bool json, csv, all, recursive;
-    long limit_mb;
+    bool json, csv, all;
+    struct cw_files_options reading;
+    struct cw_lines_options lines;
 };
 
 static const struct cw_option table[] = {
@@ -19,12 +21,9 @@ static const struct cw_option table[] = {
      .kind = CW_OPTION_FLAG,
      .offset = offsetof(struct options, all),
      .meaning = "list the coasts too that tell too little to be runs, and all roads"},
-    {.name = "recursive",
-     .kind = CW_OPTION_FLAG,
-     .offset = offsetof(struct options, recursive),
-     .meaning = "of a folder, take the recordings in the folders below it too"},
     CW_OPTIONS_FORMAT(struct options, "the runs"),
-    CW_OPTION_LIMIT(struct options),
+    CW_OPTIONS_LINES(struct options, "file"),
+    CW_OPTIONS_READING(struct options, "recordings"),
 };
 
 static enum cw_exit write_answer(const struct cw_analysed *of, const struct options *options) {
@@ -41,39 +40,60 @@ static enum cw_exit write_answer(const struct cw_analysed *of, const struct opti
 }
 
 /* Runs were printed; what is amiss with them decides the status. An order that was never given is
- * no fault here: these runs are what it is written from. */
-static enum cw_exit judge(const struct cw_analysis *analysis) {
+ * no fault here: these runs are what it is written from. file: of loose recordings, to be named. */
+static enum cw_exit judge(const struct cw_analysis *analysis, const char *file) {
     struct cw_error error;
-    enum cw_exit status = cw_analysed_check(&analysis->outings[0], false, &error) < 0
-                              ? cw_message_error(&error)
-                              : CW_EXIT_ANSWERED;
-    enum cw_exit left_out = cw_exit_of(analysis->left_out);
-    return status > left_out ? status : left_out;
+    if (cw_analysed_check(&analysis->outings[0], false, &error) >= 0) return CW_EXIT_ANSWERED;
+    if (*error.file) return cw_message_error(&error);
+    cw_message(file, 0, "%s", error.message);
+    return cw_exit_of(error.code);
+}
+
+static enum cw_exit find(struct cw_analysis *analysis, char *const *paths, size_t n) {
+    struct cw_error error;
+    bool found = cw_analysis_open_files(analysis, (const char *const *)paths, n, &error) >= 0 &&
+                 cw_analysis_find(analysis, &error) >= 0;
+    return found ? CW_EXIT_ANSWERED : cw_message_error(&error);
+}
+
+static enum cw_exit answer_all(const struct options *options, const struct cw_gathered *files) {
+    struct cw_analysis analysis;
+    cw_analyse_begin(&analysis, !options->json, &options->reading);
+    enum cw_exit status = find(&analysis, files->paths, files->n);
+    if (status == CW_EXIT_ANSWERED) status = write_answer(&analysis.outings[0], options);
+    if (status == CW_EXIT_ANSWERED) status = judge(&analysis, NULL);
+    status = cw_analyse_end(&analysis, files, status);
+    cw_analysis_free(&analysis);
+    return status;
+}
+
+static enum cw_exit answer_line(struct cw_analysis *analysis, char *const *path,
+                                const void *options, struct cw_text *text) {
+    struct cw_error error;
+    enum cw_exit status = find(analysis, path, 1);
+    (void)options;
+    if (status == CW_EXIT_ANSWERED && cw_report_runs_json(&analysis->outings[0], text, &error) < 0)
+        status = cw_message_error(&error);
+    return status == CW_EXIT_ANSWERED ? judge(analysis, *path) : status;
 }
 
 static enum cw_exit run(const struct cw_command *command, int argc, char **argv) {
     struct options options = {0};
-    struct cw_analysis analysis;
-    struct cw_error error;
     struct cw_gathered files;
     enum cw_exit status;
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
-    if (options.json && options.csv) return cw_usage_wrong(command, "give --json or --csv");
-    if (first == argc) return cw_usage_wrong(command, "give recordings or an outing file");
-    status = cw_gather(argc - first, argv + first, options.recursive, &files);
-    if (status != CW_EXIT_ANSWERED) {
-        cw_gathered_free(&files);
-        return status;
-    }
-    cw_analyse_begin(&analysis, !options.json, options.limit_mb);
-    if (cw_analysis_open_files(&analysis, (const char *const *)files.paths, files.n, &error) < 0 ||
-        cw_analysis_find(&analysis, &error) < 0)
-        status = cw_message_error(&error);
-    else
-        status = write_answer(&analysis.outings[0], &options);
-    if (status == CW_EXIT_ANSWERED) status = judge(&analysis);
-    cw_analysis_free(&analysis);
+    if (options.json + options.csv + options.lines.json_lines > 1)
+        return cw_usage_wrong(command, "give --json, --csv or --json-lines");
+    if (options.lines.keep && !options.lines.json_lines)
+        return cw_usage_wrong(command, "--keep goes with --json-lines");
+    if (first == argc && !options.reading.files_from)
+        return cw_usage_wrong(command, "give recordings or an outing file");
+    status = cw_gather(argc - first, argv + first, &options.reading, CW_WANTED_RECORDINGS, &files);
+    if (status == CW_EXIT_ANSWERED)
+        status = options.lines.json_lines ? cw_lines_write(command, &options, &options.reading,
+                                                           &options.lines, &files, answer_line)
+                                          : answer_all(&options, &files);
     cw_gathered_free(&files);
     return status;
 }

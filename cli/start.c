@@ -31,8 +31,8 @@ struct options {
     const char *output, *name, *elevation, *order, *utc_offset;
     struct cw_option_texts setups;
     double rider_kg, bike_kg, temperature_c, pressure_hpa, pressure_sea_level_hpa, humidity_percent;
-    bool update, no_questions, recursive;
-    long limit_mb;
+    bool update, no_questions;
+    struct cw_files_options reading;
 };
 
 /* A number whose range is that of the outing file's key. */
@@ -89,8 +89,7 @@ static const struct cw_option table[] = {
          "it does not name, runs, and "
          "whatever else is given; its lines stay as they are"),
     FLAG(no_questions, "no-questions", "ask nothing, also on a terminal"),
-    FLAG(recursive, "recursive", "of a folder, take the recordings in the folders below it too"),
-    CW_OPTION_LIMIT(struct options),
+    CW_OPTIONS_READING(struct options, "recordings"),
 };
 
 /* ---- what is said by options ---- */
@@ -329,8 +328,7 @@ static enum cw_exit go(const struct cw_command *command, const struct options *o
     if (status != CW_EXIT_ANSWERED) return status;
     if (cw_analysed_check(&analysis->outings[0], false, &error) < 0)
         status = cw_message_error(&error);
-    enum cw_exit left_out = cw_exit_of(analysis->left_out);
-    return status > left_out ? status : left_out;
+    return status;
 }
 
 static enum cw_exit start_at(const struct cw_command *command, const struct options *options,
@@ -340,7 +338,7 @@ static enum cw_exit start_at(const struct cw_command *command, const struct opti
     struct cw_error error;
     enum cw_exit status = options->update ? CW_EXIT_ANSWERED : check_room(path);
     if (status != CW_EXIT_ANSWERED) return status;
-    cw_analyse_begin(&analysis, true, options->limit_mb);
+    cw_analyse_begin(&analysis, true, &options->reading);
     if (cw_start_begin(&start, path, options->update, files->paths, files->n, &error) < 0)
         status = cw_message_error(&error);
     analysis.options.level = options->elevation ? !strcmp(options->elevation, "level")
@@ -349,6 +347,7 @@ static enum cw_exit start_at(const struct cw_command *command, const struct opti
     if (status == CW_EXIT_ANSWERED && !read_said(command, options, &start.said))
         status = CW_EXIT_USAGE;
     if (status == CW_EXIT_ANSWERED) status = go(command, options, &start, &analysis);
+    status = cw_analyse_end(&analysis, files, status);
     cw_start_free(&start);
     cw_analysis_free(&analysis);
     return status;
@@ -367,10 +366,11 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
     if (options.update && !options.output && first < argc) options.output = argv[first++];
-    if (first == argc && !options.update) return cw_usage_wrong(command, "give recordings");
+    bool names = first < argc || options.reading.files_from;
+    if (!names && !options.update) return cw_usage_wrong(command, "give recordings");
     if (options.update && (!options.output || is_standard_output(options.output)))
         return cw_usage_wrong(command, "give the outing file that is added to");
-    status = cw_gather(argc - first, argv + first, options.recursive, &files);
+    status = cw_gather(argc - first, argv + first, &options.reading, CW_WANTED_RECORDINGS, &files);
     if (status == CW_EXIT_ANSWERED) {
         if (options.output)
             cw_text_add(&path, "%s", options.output);

@@ -11,7 +11,8 @@
  *     cw_analysis_free(&analysis);
  *
  * Nothing is printed and nothing global is touched: progress and warnings go to the caller's
- * functions, and any number of analyses may run in as many threads, one thread an analysis. */
+ * functions, in the caller's thread, and any number of analyses may run in as many threads, each
+ * called from one; it uses more of its own where its options say so. */
 #ifndef CW_ANALYSIS_ANALYSIS_H
 #define CW_ANALYSIS_ANALYSIS_H
 
@@ -53,11 +54,13 @@ struct cw_notice {
  * as the call. caller is borrowed as long as the analysis lives. */
 struct cw_analysis_options {
     void (*notice)(void *caller, const struct cw_notice *notice);
-    /* "reading" item i (from 1) of n, a file; called before each. */
+    /* "reading" item i (from 1) of n, a file, which is what is waited for. */
     void (*progress)(void *caller, const char *doing, size_t i, size_t n, const char *file);
     void *caller;    /* handed to both */
     double limit_mb; /* an input, unpacked, may have so many megabytes; 0: 2048 */
     bool level;      /* loose recordings are of a level road: no heights are looked at */
+    size_t threads; /* at most so many at once; 0 and 1: the caller's alone. Whatever it is, answers
+                     * have the same digits, and notices come in the same order in the caller's */
 };
 
 struct cw_air_log;
@@ -109,8 +112,9 @@ void cw_analysis_free(struct cw_analysis *analysis);
 
 /* Each opens inputs, once an analysis. Paths are borrowed during the call.
  *
- * Outing files with their recordings. CW_E_READ or CW_E_FORMAT with file and line: an outing file
- * or a recording that cannot be used, or recordings of an outing that are of one ride. */
+ * Outing files with their recordings, in their order. CW_E_READ or CW_E_FORMAT with file and line:
+ * an outing file or a recording that cannot be used, or recordings of an outing that are of one
+ * ride. Of several outings such a one is left out while others can be used. */
 enum cw_status cw_analysis_open_outings(struct cw_analysis *analysis, const char *const *paths,
                                         size_t n, struct cw_error *error);
 /* Recordings, as one outing without a file, or one outing file; told apart by content. A recording
@@ -152,8 +156,8 @@ static inline const char *cw_analysed_setup(const struct cw_analysed *of, size_t
 /* What the fit and the timing of an outing begin with; borrows from it. */
 struct cw_ridden cw_analysed_ridden(const struct cw_analysed *of);
 
-/* Fits every outing's runs; those without an order have no setup. As cw_analysed_check and
- * cw_fit_outing. */
+/* Fits every outing's runs; those without an order have no setup. Of several, one whose runs cannot
+ * be fitted is left out. As cw_analysed_check and cw_fit_outing. */
 enum cw_status cw_analysis_fit(struct cw_analysis *analysis, struct cw_error *error);
 
 /* Whether any run has a setup, so that there is something to compare. */

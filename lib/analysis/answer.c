@@ -5,8 +5,10 @@
 
 #include "analysis/analysis.h"
 #include "analysis/clock.h"
+#include "analysis/outings.h"
 #include "analysis/tell.h"
 #include "analysis/winds.h"
+#include "base/each.h"
 #include "base/print.h"
 #include "compare/elsewhere.h"
 #include "compare/force.h"
@@ -44,15 +46,27 @@ static enum cw_status fit_one(struct cw_analysed *of, struct cw_error *error) {
     return status;
 }
 
+static enum cw_status check_one(const struct cw_analysis *analysis, size_t i, void *context,
+                                struct cw_error *error) {
+    (void)context;
+    return cw_analysed_check(&analysis->outings[i], false, error);
+}
+
+static enum cw_status fit_outing(const struct cw_analysis *analysis, size_t i, void *context,
+                                 struct cw_error *error) {
+    (void)context;
+    return fit_one(&analysis->outings[i], error);
+}
+
+/* A fit borrows from its outing, which moves where one before it is left out: then all are fitted
+ * again, which hardly ever happens, for what has runs can be fitted. */
 enum cw_status cw_analysis_fit(struct cw_analysis *analysis, struct cw_error *error) {
-    enum cw_status status = CW_OK;
-    for (size_t i = 0; i < analysis->n && status >= 0; i++) {
-        struct cw_analysed *of = &analysis->outings[i];
-        status = cw_analysed_check(of, false, error);
-        if (status < 0) break;
-        if (analysis->n > 1)
-            cw_tell_progress(analysis, "fitting", i + 1, analysis->n, of->outing.file);
-        status = fit_one(of, error);
+    const struct cw_outing_work checking = {.work = check_one};
+    const struct cw_outing_work fitting = {.doing = "fitting", .work = fit_outing};
+    enum cw_status status = cw_outings_work(analysis, &checking, error);
+    for (size_t before = 0; status >= 0 && before != analysis->n;) {
+        before = analysis->n;
+        status = cw_outings_work(analysis, &fitting, error);
     }
     return status;
 }
@@ -69,21 +83,26 @@ bool cw_analysis_has_setups(const struct cw_analysis *analysis) {
     return false;
 }
 
-enum cw_status cw_analysis_average(struct cw_analysis *analysis, struct cw_error *error) {
+static enum cw_status average_one(void *context, size_t i, struct cw_error *error) {
+    const struct cw_analysis *analysis = context;
     const struct cw_compare_options options = cw_compare_options_default();
-    enum cw_status status = CW_OK;
-    for (size_t i = 0; i < analysis->n && status >= 0; i++) {
-        struct cw_analysed *of = &analysis->outings[i];
-        const struct cw_fit *fit = &of->fit;
-        cw_compare_free(&of->average);
-        of->averaged = false;
-        if (!has_setups(of)) continue;
-        status = cw_compare_setups(&fit, 1, &options, &of->average, error);
-        of->averaged = status >= 0;
-    }
+    struct cw_analysed *of = &analysis->outings[i];
+    const struct cw_fit *fit = &of->fit;
+    cw_compare_free(&of->average);
+    of->averaged = false;
+    if (!has_setups(of)) return CW_OK;
+    enum cw_status status = cw_compare_setups(&fit, 1, &options, &of->average, error);
+    of->averaged = status >= 0;
     return status;
 }
 
+enum cw_status cw_analysis_average(struct cw_analysis *analysis, struct cw_error *error) {
+    const struct cw_each each = {.n = analysis->n,
+                                 .threads = analysis->options.threads,
+                                 .context = analysis,
+                                 .work = average_one};
+    return cw_each(&each, error);
+}
 /* The same ride in two outings would count double. */
 static enum cw_status check_overlap(const struct cw_analysis *analysis, struct cw_error *error) {
     size_t n = 0, at = 0, companions = 0;

@@ -5,35 +5,71 @@
 
 #include "analysis/analysis.h"
 #include "analysis/label.h"
+#include "analysis/outings.h"
 #include "analysis/tell.h"
 #include "analysis/wake.h"
 #include "analysis/winds.h"
+#include "base/each.h"
 #include "road/shared.h"
 
-/* A recording of which no motion can be made is left out of loose ones; an outing needs all of its
- * recordings. */
-static enum cw_status make_motions(struct cw_analysis *analysis, struct cw_analysed *of,
-                                   struct cw_error *error) {
-    size_t n = of->n_recordings, usable = 0;
+/* Of one outing. */
+struct moving {
+    const struct cw_analysis *analysis;
+    struct cw_analysed *of;
+    struct cw_analysis
+        *leaves_out; /* loose recordings; NULL: an outing, which needs all of its own */
+    size_t usable;
+    struct cw_error fault; /* of the last that was left out */
+};
+
+static enum cw_status make_motion(void *context, size_t i, struct cw_error *error) {
+    const struct moving *moving = context;
+    const struct cw_analysed *of = moving->of;
     bool level =
-        of->has_file ? of->outing.elevation == CW_ELEVATION_LEVEL : analysis->options.level;
-    enum cw_status (*make)(const struct cw_recording *, struct cw_motion *, struct cw_error *) =
-        level ? cw_motion_make_level : cw_motion_make;
-    struct cw_error fault = {0};
+        of->has_file ? of->outing.elevation == CW_ELEVATION_LEVEL : moving->analysis->options.level;
+    enum cw_status status =
+        (level ? cw_motion_make_level : cw_motion_make)(&of->recordings[i], &of->motions[i], error);
+    if (status < 0) cw_motion_free(&of->motions[i]); /* leaves it without samples */
+    return status;
+}
+
+static void tell_moving(const struct moving *moving, size_t i) {
+    size_t n = moving->of->n_recordings;
+    if (n > 1 && i < n)
+        cw_tell_progress(moving->analysis, "finding runs in", i + 1, n,
+                         moving->of->recordings[i].file);
+}
+
+static enum cw_status tell_motion(void *context, size_t i, enum cw_status came_to,
+                                  struct cw_error *error) {
+    struct moving *moving = context;
+    if (came_to == CW_E_MEMORY || (came_to < 0 && !moving->leaves_out)) return came_to;
+    if (came_to < 0) {
+        moving->fault = *error;
+        cw_leave_out(moving->leaves_out, moving->of->n_recordings, error);
+    } else {
+        moving->usable++;
+    }
+    tell_moving(moving, i + 1);
+    return CW_OK;
+}
+
+/* A recording of which no motion can be made is left out of loose ones. */
+static enum cw_status make_motions(struct moving *moving, struct cw_error *error) {
+    struct cw_analysed *of = moving->of;
+    size_t n = of->n_recordings;
     of->motions = calloc(n ? n : 1, sizeof *of->motions);
     if (!of->motions) return cw_error_memory(error);
-    for (size_t i = 0; i < n; i++) {
-        if (n > 1) cw_tell_progress(analysis, "finding runs in", i + 1, n, of->recordings[i].file);
-        if (make(&of->recordings[i], &of->motions[i], &fault) >= 0) {
-            usable++;
-            continue;
-        }
-        cw_motion_free(&of->motions[i]); /* leaves it without samples */
-        if (of->has_file || fault.code == CW_E_MEMORY)
-            return cw_nothing_left(analysis, 1, &fault, error);
-        cw_leave_out(analysis, n, &fault);
-    }
-    return usable ? CW_OK : cw_nothing_left(analysis, n, &fault, error);
+    const struct cw_each each = {.n = n,
+                                 .threads = moving->analysis->options.threads,
+                                 .context = moving,
+                                 .work = make_motion,
+                                 .told = tell_motion};
+    tell_moving(moving, 0);
+    enum cw_status status = cw_each(&each, error);
+    if (status >= 0 && !moving->usable)
+        return cw_nothing_left(moving->analysis, n, "recordings", &moving->fault, error);
+    return status;
 }
 
 /* What the heights tell of where they come from counts where the outing file does not say. */
@@ -61,8 +97,10 @@ static enum cw_status label(struct cw_analysed *of, struct cw_error *error) {
     return status >= 0 ? cw_analysed_tell_wind(of, NULL, &unused, error) : status;
 }
 
-static enum cw_status find_runs(struct cw_analysed *of, struct cw_error *error) {
+static enum cw_status find_runs(const struct cw_analysis *analysis, struct cw_analysed *of,
+                                struct cw_error *error) {
     struct cw_runs_options options = cw_runs_options_default();
+    options.threads = analysis->options.threads;
     double mass_kg =
         of->has_file ? cw_outing_bicycle(&of->outing, 0, CW_NO_SETUP).mass_kg : (double)NAN;
     if (isfinite(mass_kg)) options.mass_kg = mass_kg;
@@ -71,22 +109,27 @@ static enum cw_status find_runs(struct cw_analysed *of, struct cw_error *error) 
     return status >= 0 ? label(of, error) : status;
 }
 
+static enum cw_status find_in(const struct cw_analysis *analysis, size_t i, void *context,
+                              struct cw_error *error) {
+    struct cw_analysed *of = &analysis->outings[i];
+    struct moving moving = {
+        .analysis = analysis, .of = of, .leaves_out = of->has_file ? NULL : context};
+    enum cw_status status = make_motions(&moving, error);
+    if (status >= 0) status = tell_heights(of, error);
+    return status >= 0 ? find_runs(analysis, of, error) : status;
+}
+
 enum cw_status cw_analysis_find(struct cw_analysis *analysis, struct cw_error *error) {
-    enum cw_status status = CW_OK;
-    for (size_t i = 0; i < analysis->n && status >= 0; i++) {
-        struct cw_analysed *of = &analysis->outings[i];
-        status = make_motions(analysis, of, error);
-        if (status >= 0) status = tell_heights(of, error);
-        if (status >= 0) status = find_runs(of, error);
-    }
-    return status;
+    const struct cw_outing_work work = {
+        .doing = "finding runs in", .context = analysis, .work = find_in};
+    return cw_outings_work(analysis, &work, error);
 }
 
 enum cw_status cw_analysis_find_again(struct cw_analysis *analysis, struct cw_error *error) {
     struct cw_analysed *of = &analysis->outings[0];
     cw_runs_free(&of->runs);
     of->labelled = CW_OK;
-    return find_runs(of, error);
+    return find_runs(analysis, of, error);
 }
 
 /* Leaves out what no motion could be made of. */

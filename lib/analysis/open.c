@@ -2,7 +2,9 @@
 #include <stdlib.h>
 
 #include "analysis/analysis.h"
+#include "analysis/outings.h"
 #include "analysis/tell.h"
+#include "base/each.h"
 #include "outing/input.h"
 #include "outing/read.h"
 #include "outing/read_source.h"
@@ -15,7 +17,7 @@ void cw_analysis_begin(struct cw_analysis *analysis, const struct cw_analysis_op
     if (options) analysis->options = *options;
 }
 
-static void analysed_free(struct cw_analysed *of) {
+void cw_analysed_free(struct cw_analysed *of) {
     cw_compare_free(&of->average);
     cw_timed_free(&of->timed);
     cw_explained_free(&of->explained);
@@ -33,43 +35,9 @@ static void analysed_free(struct cw_analysed *of) {
 
 void cw_analysis_free(struct cw_analysis *analysis) {
     cw_compare_free(&analysis->compare);
-    for (size_t i = 0; i < analysis->n; i++) analysed_free(&analysis->outings[i]);
+    for (size_t i = 0; i < analysis->n; i++) cw_analysed_free(&analysis->outings[i]);
     free(analysis->outings);
     cw_analysis_begin(analysis, &analysis->options);
-}
-
-void cw_tell_progress(const struct cw_analysis *analysis, const char *doing, size_t i, size_t n,
-                      const char *file) {
-    if (analysis->options.progress)
-        analysis->options.progress(analysis->options.caller, doing, i, n, file);
-}
-
-void cw_tell(const struct cw_analysis *analysis, const struct cw_notice *notice) {
-    if (analysis->options.notice) analysis->options.notice(analysis->options.caller, notice);
-}
-
-/* Whether the fault of an input weighs more than another: what cannot be read comes before what
- * cannot answer. */
-static bool graver(enum cw_status one, enum cw_status other) {
-    return other == CW_OK || (other == CW_E_DATA && one != CW_E_DATA);
-}
-
-void cw_leave_out(struct cw_analysis *analysis, size_t of, const struct cw_error *fault) {
-    struct cw_notice notice = {.kind = CW_NOTICE_LEFT_OUT,
-                               .file = fault->file,
-                               .line = fault->line,
-                               .message = fault->message};
-    if (graver(fault->code, analysis->left_out)) analysis->left_out = fault->code;
-    if (of > 1) cw_tell(analysis, &notice);
-}
-
-enum cw_status cw_nothing_left(const struct cw_analysis *analysis, size_t of,
-                               const struct cw_error *fault, struct cw_error *error) {
-    if (of > 1)
-        return cw_error_set(error, analysis->left_out, NULL, 0,
-                            "none of the %zu recordings can be used", of);
-    if (error) *error = *fault;
-    return fault->code;
 }
 
 static void tell_warnings(const struct cw_analysis *analysis,
@@ -149,23 +117,52 @@ enum cw_status cw_check_overlap(const struct cw_analysed *of, struct cw_error *e
     return status;
 }
 
+struct reading {
+    const struct cw_analysis *analysis;
+    struct cw_analysed *of;
+};
+
+static enum cw_status read_one(void *context, size_t i, struct cw_error *error) {
+    const struct reading *reading = context;
+    return read_recording(reading->analysis, reading->of->outing.recordings[i],
+                          &reading->of->recordings[i], error);
+}
+
+/* What is waited for next. */
+static void tell_reading(const struct cw_analysis *analysis, size_t i, size_t n,
+                         const char *const *paths) {
+    if (i < n) cw_tell_progress(analysis, "reading", i + 1, n, paths[i]);
+}
+
+static enum cw_status tell_one(void *context, size_t i, enum cw_status came_to,
+                               struct cw_error *error) {
+    const struct reading *reading = context;
+    const struct cw_outing *outing = &reading->of->outing;
+    (void)error;
+    if (came_to < 0) return came_to;
+    tell_warnings(reading->analysis, &reading->of->recordings[i]);
+    tell_reading(reading->analysis, i + 1, outing->n_recordings,
+                 (const char *const *)outing->recordings);
+    return CW_OK;
+}
+
 /* The recordings that an outing names, and its air log. */
 static enum cw_status read_recordings(const struct cw_analysis *analysis, struct cw_analysed *of,
                                       struct cw_error *error) {
     size_t n = of->outing.n_recordings;
+    struct reading reading = {analysis, of};
     of->recordings = calloc(n ? n : 1, sizeof *of->recordings);
     if (!of->recordings) return cw_error_memory(error);
-    for (size_t i = 0; i < n; i++) {
-        cw_tell_progress(analysis, "reading", i + 1, n, of->outing.recordings[i]);
-        of->n_recordings++;
-        enum cw_status status =
-            read_recording(analysis, of->outing.recordings[i], &of->recordings[i], error);
-        if (status < 0) return status;
-        tell_warnings(analysis, &of->recordings[i]);
-    }
-    enum cw_status status = read_log(analysis, of, error);
-    if (status < 0) return status;
-    return cw_check_overlap(of, error);
+    of->n_recordings = n;
+    const struct cw_each each = {.n = n,
+                                 .threads = analysis->options.threads,
+                                 .context = &reading,
+                                 .work = read_one,
+                                 .told = tell_one};
+    tell_reading(analysis, 0, n, (const char *const *)of->outing.recordings);
+    enum cw_status status = cw_each(&each, error);
+    if (status >= 0) status = read_log(analysis, of, error);
+    return status >= 0 ? cw_check_overlap(of, error) : status;
 }
 
 enum cw_status cw_analysis_take(struct cw_analysis *analysis, const struct cw_outing *outing,
@@ -174,54 +171,116 @@ enum cw_status cw_analysis_take(struct cw_analysis *analysis, const struct cw_ou
         .has_file = true, .outing = *outing, .n_recordings = n, .recordings = recordings};
     enum cw_status status = add_outings(analysis, 1, error);
     if (status < 0)
-        analysed_free(&of);
+        cw_analysed_free(&of);
     else
         analysis->outings[analysis->n - 1] = of;
     return status;
 }
 
+static enum cw_status open_outing(const struct cw_analysis *analysis, size_t i, void *context,
+                                  struct cw_error *error) {
+    const char *const *paths = context;
+    struct cw_analysed *of = &analysis->outings[i];
+    of->has_file = true;
+    enum cw_status status = cw_outing_read(paths[i], &of->outing, error);
+    return status >= 0 ? read_recordings(analysis, of, error) : status;
+}
+
+static void tell_opened(const struct cw_analysis *analysis, size_t i) {
+    const struct cw_analysed *of = &analysis->outings[i];
+    for (size_t k = 0; k < of->n_recordings; k++) tell_warnings(analysis, &of->recordings[k]);
+}
+
 enum cw_status cw_analysis_open_outings(struct cw_analysis *analysis, const char *const *paths,
                                         size_t n, struct cw_error *error) {
+    const struct cw_outing_work work = {.doing = "reading",
+                                        .files = paths,
+                                        .context = (void *)paths,
+                                        .work = open_outing,
+                                        .told = tell_opened};
     enum cw_status status = add_outings(analysis, n, error);
-    for (size_t i = 0; i < n && status >= 0; i++) {
-        struct cw_analysed *of = &analysis->outings[i];
+    return status >= 0 ? cw_outings_work(analysis, &work, error) : status;
+}
+
+struct opening {
+    struct cw_analysis *analysis;
+    const char *const *paths;
+    size_t n;
+    struct cw_input *inputs; /* one a path */
+    struct cw_error fault;   /* of the last that was left out */
+};
+
+static enum cw_status open_file(void *context, size_t i, struct cw_error *error) {
+    const struct opening *opening = context;
+    enum cw_status status =
+        read_input(opening->analysis, opening->paths[i], &opening->inputs[i], error);
+    if (status < 0) cw_input_free(&opening->inputs[i]);
+    return status;
+}
+
+/* Takes an input over into the analysis. */
+static enum cw_status take_input(void *context, size_t i, enum cw_status came_to,
+                                 struct cw_error *error) {
+    struct opening *opening = context;
+    struct cw_analysis *analysis = opening->analysis;
+    struct cw_analysed *of = &analysis->outings[0];
+    struct cw_input *input = &opening->inputs[i];
+    if (came_to == CW_E_MEMORY) return came_to;
+    if (came_to < 0) {
+        opening->fault = *error;
+        cw_leave_out(analysis, opening->n, error);
+    } else if (!input->is_outing) {
+        of->recordings[of->n_recordings++] = input->recording;
+        tell_warnings(analysis, &input->recording);
+        *input = (struct cw_input){0};
+    } else if (opening->n > 1) {
+        return cw_error_set(error, CW_E_ARGUMENT, opening->paths[i], 0,
+                            "an outing file stands alone, without other files");
+    } else {
         of->has_file = true;
-        status = cw_outing_read(paths[i], &of->outing, error);
-        if (status >= 0) status = read_recordings(analysis, of, error);
+        of->outing = input->outing;
+        *input = (struct cw_input){0};
     }
+    if (opening->n > 1) tell_reading(analysis, i + 1, opening->n, opening->paths);
+    return CW_OK;
+}
+
+/* Into the analysis' only outing, which has room for n recordings. */
+static enum cw_status open_files(struct opening *opening, struct cw_error *error) {
+    size_t n = opening->n;
+    opening->inputs = calloc(n ? n : 1, sizeof *opening->inputs);
+    if (!opening->inputs) return cw_error_memory(error);
+    const struct cw_each each = {.n = n,
+                                 .threads = opening->analysis->options.threads,
+                                 .context = opening,
+                                 .work = open_file,
+                                 .told = take_input};
+    if (n > 1) tell_reading(opening->analysis, 0, n, opening->paths);
+    enum cw_status status = cw_each(&each, error);
+    for (size_t i = 0; i < n; i++) cw_input_free(&opening->inputs[i]);
+    free(opening->inputs);
     return status;
 }
 
 enum cw_status cw_analysis_open_files(struct cw_analysis *analysis, const char *const *paths,
                                       size_t n, struct cw_error *error) {
-    struct cw_error fault;
+    struct opening opening = {.analysis = analysis, .paths = paths, .n = n};
     enum cw_status status = add_outings(analysis, 1, error);
     if (status < 0) return status;
     struct cw_analysed *of = &analysis->outings[0];
-    of->recordings = calloc(n, sizeof *of->recordings);
+    of->recordings = calloc(n ? n : 1, sizeof *of->recordings);
     if (!of->recordings) return cw_error_memory(error);
-    for (size_t i = 0; i < n; i++) {
-        struct cw_input input;
-        if (n > 1) cw_tell_progress(analysis, "reading", i + 1, n, paths[i]);
-        if (read_input(analysis, paths[i], &input, &fault) < 0) {
-            cw_input_free(&input);
-            if (fault.code == CW_E_MEMORY) return cw_nothing_left(analysis, 1, &fault, error);
-            cw_leave_out(analysis, n, &fault);
-        } else if (!input.is_outing) {
-            of->recordings[of->n_recordings++] = input.recording;
-            tell_warnings(analysis, &input.recording);
-        } else if (n > 1) {
-            cw_input_free(&input);
-            return cw_error_set(error, CW_E_ARGUMENT, paths[i], 0,
-                                "an outing file stands alone, without other files");
-        } else {
-            free(of->recordings);
-            *of = (struct cw_analysed){.has_file = true, .outing = input.outing};
-            return read_recordings(analysis, of, error);
-        }
+    status = open_files(&opening, error);
+    if (status < 0) return status;
+    if (of->has_file) {
+        free(of->recordings);
+        of->recordings = NULL;
+        return read_recordings(analysis, of, error);
     }
-    if (of->n_recordings == 0) return cw_nothing_left(analysis, n, &fault, error);
+    if (of->n_recordings == 0)
+        return cw_nothing_left(analysis, n, "recordings", &opening.fault, error);
     /* Whoever only looks at runs may put two devices side by side. */
+    struct cw_error fault;
     if (cw_recordings_check_overlap(of->recordings, NULL, of->n_recordings, &fault) < 0) {
         struct cw_notice notice = {
             .kind = CW_NOTICE_WARNING, .file = fault.file, .message = fault.message};

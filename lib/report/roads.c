@@ -62,12 +62,18 @@ static size_t count_repeated(const struct cw_analysed *of) {
     return n;
 }
 
+/* The only road of one day, or of an outing, is what all else is about. */
+static bool of_many_days(const struct cw_analysed *of) {
+    struct road road;
+    return !of->has_file && road_of(of, 0, &road) && road.days > 1;
+}
+
 void cw_roads_add(const struct cw_analysed *of, bool all, struct cw_text *out) {
     static const struct cw_column columns[] = {
         {"road", "", true},  {"runs", "", true},         {"days", "", true},  {"length", "m", true},
         {"drop", "m", true}, {"first (UTC)", "", false}, {"last", "", false}, {"from", "", false}};
     size_t n = count_repeated(of), listed = all || n < LISTED_MOST ? n : LISTED_MOST;
-    if (!n || of->runs.n_roads < 2) return;
+    if (!n || (of->runs.n_roads < 2 && !of_many_days(of))) return;
     struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
     for (size_t i = 0; i < listed; i++) {
         struct road road;

@@ -9,8 +9,8 @@
 #include "analysis/analysis.h"
 #include "base/text.h"
 
-/* A heading and the table; nothing where no road was, or where all runs are on one. At most ten
- * unless all. */
+/* A heading and the table; nothing where no road was, or where all runs of one day or outing are on
+ * one. At most ten unless all. */
 void cw_roads_add(const struct cw_analysed *of, bool all, struct cw_text *out);
 
 /* [{"road", "runs", "reversed", "days", "recordings", "distance_m", "drop_m", "first", "last",

@@ -2,6 +2,8 @@
 #ifndef CW_RUNS_OPTIONS_H
 #define CW_RUNS_OPTIONS_H
 
+#include <stddef.h>
+
 #include "base/public.h"
 
 CW_PUBLIC_BEGIN
@@ -14,6 +16,7 @@ struct cw_runs_options {
     double most_doubt; /* a run is kept that alone would tell CdA or Crr to this part of itself:
                         * 0.3 by default (runs/worth.h); 5 samples are wanted too */
     double minimum_speed_ms; /* a run ends where speed falls below: 2.0 by default */
+    size_t threads; /* at most so many at once; 0, the default, and 1: the caller's alone */
 };
 struct cw_runs_options cw_runs_options_default(void);
 

@@ -5,6 +5,7 @@
 
 #include "outing/outing.h"
 #include "physics/gravity.h"
+#include "runs/append.h"
 #include "runs/edge.h"
 #include "runs/worth.h"
 #include "stats/robust.h"
@@ -105,19 +106,6 @@ static void sharpen(const struct finder *f) {
         f->even_m[i] = f->told->even_m[i];
         if (raw) f->even_m[i] += (seen * seen - smooth * smooth) / (2.0 * CW_STANDARD_GRAVITY_MS2);
     }
-}
-
-static enum cw_status append(struct cw_run **at, size_t *n, size_t *capacity,
-                             const struct cw_run *run, struct cw_error *error) {
-    if (*n == *capacity) {
-        size_t more = *capacity ? 2 * *capacity : 32;
-        struct cw_run *grown = realloc(*at, more * sizeof *grown);
-        if (!grown) return cw_error_memory(error);
-        *at = grown;
-        *capacity = more;
-    }
-    (*at)[(*n)++] = *run;
-    return CW_OK;
 }
 
 /* Height nearest to sample i within the run, going inward; missing ends cost no drop. */
@@ -394,8 +382,7 @@ static enum cw_status add_coasts(const struct finder *f, struct cw_runs *runs,
         bool slight = !run.kept && !nearly && !deep;
         if (slight && !(run.distance_m >= LEAST_LENGTH_M)) continue;
         enum cw_status status =
-            append(slight ? &runs->slight : &runs->at, slight ? &runs->n_slight : &runs->n,
-                   slight ? &runs->slight_capacity : &runs->capacity, &run, error);
+            slight ? cw_runs_append_slight(runs, &run, error) : cw_runs_append(runs, &run, error);
         if (status != CW_OK) return status;
     }
     return CW_OK;
@@ -441,7 +428,7 @@ static enum cw_status add_descents(const struct finder *f, size_t found, struct 
         if (!(run.distance_m * run.drop_m >= DESCENT_M2)) continue;
         if (pedalled_s >= 0.2 * run.duration_s) run.reasons |= CW_REASON_PEDALLED;
         if (braked_s >= 0.2 * run.duration_s || run.reasons == 0) run.reasons |= CW_REASON_BRAKED;
-        enum cw_status status = append(&runs->at, &runs->n, &runs->capacity, &run, error);
+        enum cw_status status = cw_runs_append(runs, &run, error);
         if (status != CW_OK) return status;
     }
     return CW_OK;

@@ -289,16 +289,59 @@ START_TEST(progress_is_told_before_each_item) {
     struct said said;
     begin(&analysis, &said);
     ck_assert_int_ge(cw_analysis_open_outings(&analysis, outings, 2, &error), 0);
-    expect(&said.progress, "reading 1/1 ride.tcx.gz\nreading 1/1 ride.tcx.gz\n");
+    expect(&said.progress, "reading 1/2 outing.ini\nreading 2/2 outing.ini\n");
     cw_text_free(&said.progress);
     ck_assert_int_ge(cw_analysis_find(&analysis, &error), 0);
     ck_assert_int_ge(cw_analysis_fit(&analysis, &error), 0);
-    expect(&said.progress, "fitting 1/2 outing.ini\nfitting 2/2 outing.ini\n");
+    expect(&said.progress, "finding runs in 1/2 outing.ini\nfinding runs in 2/2 outing.ini\n"
+                           "fitting 1/2 outing.ini\nfitting 2/2 outing.ini\n");
     expect(&said.notices, "");
     /* The same ride twice counts as one. */
     ck_assert_int_eq(cw_analysis_compare(&analysis, NULL, &error), CW_E_FORMAT);
     ck_assert(!analysis.compared);
     ck_assert_ptr_null(cw_analysis_compared(&analysis));
+    end(&analysis, &said);
+}
+END_TEST
+
+/* One is not there, the other is no outing file. */
+START_TEST(outings_that_cannot_be_used_are_left_out) {
+    const char *const outings[] = {NOWHERE, OUTING, RIDE};
+    struct cw_analysis analysis;
+    struct said said;
+    begin(&analysis, &said);
+    ck_assert_int_ge(cw_analysis_open_outings(&analysis, outings, 3, &error), 0);
+    ck_assert_uint_eq(analysis.n, 1);
+    ck_assert_str_eq(analysis.outings[0].outing.file, OUTING);
+    ck_assert_int_eq(analysis.left_out, CW_E_READ);
+    ck_assert_ptr_nonnull(strstr(said.notices.bytes, "left out "));
+    ck_assert_int_ge(cw_analysis_find(&analysis, &error), 0);
+    ck_assert_int_ge(cw_analysis_fit(&analysis, &error), 0);
+    ck_assert(analysis.outings[0].fitted);
+    end(&analysis, &said);
+
+    begin(&analysis, &said);
+    const char *const none[] = {NOWHERE, RIDE};
+    ck_assert_int_eq(cw_analysis_open_outings(&analysis, none, 2, &error), CW_E_READ);
+    ck_assert_str_eq(error.message, "none of the 2 outings can be used");
+    end(&analysis, &said);
+}
+END_TEST
+
+/* It is known by its runs only, and leaves its place to the one behind it. */
+START_TEST(outings_that_cannot_be_fitted_are_left_out) {
+    const char *const outings[] = {OUTING, OUTING};
+    struct cw_analysis analysis;
+    struct said said;
+    begin(&analysis, &said);
+    ck_assert_int_ge(cw_analysis_open_outings(&analysis, outings, 2, &error), 0);
+    ck_assert_int_ge(cw_analysis_find(&analysis, &error), 0);
+    for (size_t i = 0; i < analysis.outings[0].runs.n; i++)
+        analysis.outings[0].runs.at[i].kept = false;
+    ck_assert_int_ge(cw_analysis_fit(&analysis, &error), 0);
+    ck_assert_uint_eq(analysis.n, 1);
+    ck_assert_ptr_eq(analysis.outings[0].fit.of.outing, &analysis.outings[0].outing);
+    ck_assert_int_eq(analysis.left_out, CW_E_DATA);
     end(&analysis, &said);
 }
 END_TEST
@@ -390,6 +433,8 @@ int main(void) {
     tcase_add_test(tests, the_first_road_may_be_skipped_whole);
     tcase_add_test(tests, dropping_a_run_numbers_the_roads_anew);
     tcase_add_test(tests, progress_is_told_before_each_item);
+    tcase_add_test(tests, outings_that_cannot_be_used_are_left_out);
+    tcase_add_test(tests, outings_that_cannot_be_fitted_are_left_out);
     tcase_add_test(tests, what_cannot_be_timed_is_noticed);
     tcase_add_test(tests, recordings_that_cannot_be_used_are_left_out);
     tcase_add_test(tests, without_any_that_can_be_used_it_is_an_error);

@@ -75,11 +75,73 @@ START_TEST(threads_do_not_touch_each_other) {
 }
 END_TEST
 
+/* What is said on the way, and the answers. */
+static void take_notice(void *caller, const struct cw_notice *notice) {
+    cw_text_add(caller, "%s:%ld: %s\n", notice->file, notice->line, notice->message);
+}
+
+static void take_progress(void *caller, const char *doing, size_t i, size_t n, const char *file) {
+    cw_text_add(caller, "%s %zu of %zu: %s\n", doing, i, n, file);
+}
+
+static void search(size_t threads, struct cw_text *text) {
+    static const char *const paths[] = {
+        FIXTURES "/ridden/lane-1.gpx.gz", FIXTURES "/none.gpx",
+        FIXTURES "/ridden/lane-2.gpx.gz", FIXTURES "/ridden/coasts.gpx.gz",
+        FIXTURES "/ridden/README.md",     FIXTURES "/ridden/lane-3.gpx.gz",
+        FIXTURES "/ridden/lane-4.gpx.gz"};
+    struct cw_analysis analysis;
+    struct cw_error error;
+    cw_analysis_begin(&analysis, &(struct cw_analysis_options){.notice = take_notice,
+                                                               .progress = take_progress,
+                                                               .caller = text,
+                                                               .threads = threads});
+    ck_assert_int_eq(cw_analysis_open_files(&analysis, paths, 7, &error), CW_OK);
+    ck_assert_int_eq(cw_analysis_find(&analysis, &error), CW_OK);
+    ck_assert_uint_eq(analysis.outings[0].n_recordings, 5);
+    ck_assert_int_eq(cw_report_runs_json(&analysis.outings[0], text, &error), CW_OK);
+    cw_analysis_free(&analysis);
+}
+
+/* Outings each in a thread of its own, one of which is none. */
+static void fit(size_t threads, struct cw_text *text) {
+    static const char *const paths[] = {FIXTURES "/demo/outing.ini", FIXTURES "/none.ini",
+                                        FIXTURES "/demo/outing.ini"};
+    struct cw_analysis analysis;
+    struct cw_error error;
+    cw_analysis_begin(&analysis, &(struct cw_analysis_options){.notice = take_notice,
+                                                               .progress = take_progress,
+                                                               .caller = text,
+                                                               .threads = threads});
+    ck_assert_int_eq(cw_analysis_open_outings(&analysis, paths, 3, &error), CW_OK);
+    ck_assert_int_eq(cw_analysis_find(&analysis, &error), CW_OK);
+    ck_assert_int_eq(cw_analysis_fit(&analysis, &error), CW_OK);
+    ck_assert_int_eq(cw_analysis_average(&analysis, &error), CW_OK);
+    ck_assert_uint_eq(analysis.n, 2);
+    ck_assert_int_eq(cw_report_fit_json(&analysis, text, &error), CW_OK);
+    cw_analysis_free(&analysis);
+}
+
+/* What is said and answered, in what order and to the last digit. */
+START_TEST(threads_change_nothing) {
+    struct cw_text alone = {0}, together = {0};
+    search(1, &alone);
+    search(4, &together);
+    fit(0, &alone);
+    fit(3, &together);
+    ck_assert(!alone.failed && !together.failed);
+    ck_assert_str_eq(alone.bytes, together.bytes);
+    cw_text_free(&alone);
+    cw_text_free(&together);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("analysis threads");
     TCase *tests = tcase_create("threads");
     tcase_set_timeout(tests, 240);
     tcase_add_test(tests, threads_do_not_touch_each_other);
+    tcase_add_test(tests, threads_change_nothing);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);
