@@ -7,6 +7,7 @@
 #include "picture/names.h"
 #include "picture/pictures.h"
 #include "picture/scene.h"
+#include "report/history.h"
 
 static const struct cw_picture pictures[] = {
 #define ROW(name, heading, title, caption, needs, of, numbers)                                     \
@@ -46,6 +47,8 @@ static const char *missing(const struct cw_scene *scene, unsigned needs) {
         return "there is no setup to take the budget of";
     if ((needs & CW_PICTURE_NEEDS_TYRES) && (!compare || !cw_compare_tells_rolling(compare)))
         return "no two setups are on different tyres, their drag not said to be the same";
+    if ((needs & CW_PICTURE_NEEDS_HISTORY) && !cw_history_told(scene->analysis))
+        return "no setup is in several outings";
     if ((needs & CW_PICTURE_NEEDS_WINDS) && !cw_scene_saw_winds(scene))
         return "of the winds nothing was noted or logged, and no companion met them";
     if ((needs & CW_PICTURE_NEEDS_PRESSURES) && cw_scene_pumped(scene) < CW_PICTURE_PRESSURES_LEAST)
