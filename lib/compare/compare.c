@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "compare/budget.h"
+#include "compare/history_make.h"
 #include "compare/labels.h"
 #include "compare/order.h"
 #include "compare/rolling.h"

@@ -1,4 +1,4 @@
-#include "compare/history.h"
+#include "compare/history_make.h"
 
 #include <math.h>
 #include <stdlib.h>

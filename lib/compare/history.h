@@ -4,12 +4,8 @@
 
 #include <stddef.h>
 
-#include "base/error.h"
 #include "base/estimate.h"
 #include "base/public.h"
-#include "fit/fit.h"
-
-struct cw_compare;
 
 CW_PUBLIC_BEGIN
 
@@ -40,12 +36,5 @@ struct cw_history {
 };
 
 CW_PUBLIC_END
-
-/* Fits in the order in which they were given. Empty for one outing. Free with cw_history_free, also
- * after an error. */
-enum cw_status cw_history_make(const struct cw_fit *const *fits, size_t n,
-                               const struct cw_compare *compare, struct cw_history *history,
-                               struct cw_error *error);
-void cw_history_free(struct cw_history *history);
 
 #endif

@@ -29,7 +29,9 @@ static void add_names(const struct cw_analysis *analysis, cw_name_adder name,
 
 void cw_page_add_title(const struct cw_analysis *analysis, struct cw_text *text) {
     add_names(analysis, cw_markup_add, text);
-    cw_text_add(text, " - coasting runs compared");
+    cw_text_add(text, analysis->compared && analysis->compare.n_comparisons
+                          ? " - coasting runs compared"
+                          : " - coasting runs");
 }
 
 void cw_page_add_whose(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {

@@ -38,7 +38,7 @@ static const char *missing(const struct cw_scene *scene, unsigned needs) {
     const struct cw_fit *fit = &scene->of->fit;
     const struct cw_compare *compare = cw_analysis_compared(scene->analysis);
     if ((needs & CW_PICTURE_NEEDS_POSITIONS) &&
-        (!fit->n_roads || !fit->workings->roads || fit->workings->roads[CW_ROAD_MAIN].n < 2))
+        (!fit->n_roads || !fit->workings->roads || fit->workings->roads[scene->road].n < 2))
         return "the recordings hold no positions";
     if ((needs & CW_PICTURE_NEEDS_SETUPS) && scene->n_setups < 2) return "there is one setup only";
     if ((needs & CW_PICTURE_NEEDS_TIMES) && !scene->of->timed.n)
