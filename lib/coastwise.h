@@ -63,6 +63,7 @@
 #include "fit/place.h"
 
 #include "compare/compare.h"
+#include "compare/history.h"
 #include "compare/split.h"
 
 #include "timed/gates.h"

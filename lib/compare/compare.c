@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "compare/budget.h"
+#include "compare/history_make.h"
 #include "compare/labels.h"
 #include "compare/order.h"
 #include "compare/rolling.h"
@@ -653,6 +654,7 @@ enum cw_status cw_compare_setups(const struct cw_fit *const *fits, size_t n,
         compare->runs[i].outing = ridden[compare->runs[i].outing].given;
     if (compare->n_runs) qsort(compare->runs, compare->n_runs, sizeof *compare->runs, as_given);
     status = doubt_labels(compare, error);
+    if (status >= 0) status = cw_history_make(fits, n, compare, &compare->history, error);
     if (status < 0) cw_compare_free(compare);
 cleanup:
     free(ridden);
@@ -664,6 +666,7 @@ void cw_compare_free(struct cw_compare *compare) {
     free(compare->comparisons);
     free(compare->runs);
     free(compare->causes);
+    cw_history_free(&compare->history);
     cw_compare_workings_free(compare->workings);
     *compare = (struct cw_compare){0};
 }

@@ -24,6 +24,7 @@
 #include "base/estimate.h"
 #include "base/public.h"
 #include "base/warning.h"
+#include "compare/history.h"
 #include "compare/split.h"
 #include "fit/cause.h"
 #include "fit/fit.h"
@@ -240,6 +241,7 @@ struct cw_compare {
     struct cw_cause_effect *causes;
     double systematic_percent, systematic_difference_percent; /* all causes together */
     double noise_percent; /* beside them: the setups' standard error from noise and scatter, mean */
+    struct cw_history history; /* setups and tyres along time, over several outings */
     struct cw_warnings warnings;
     struct cw_compare_workings *workings; /* how it was worked out: compare/workings.h */
 };

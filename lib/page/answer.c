@@ -14,17 +14,24 @@
  * reference are given. */
 enum { LARGE_MOST = 3, SENTENCES_MOST = 15 };
 
+/* Of more outings than these (and one) the others are counted. */
+enum { NAMED_MOST = 4 };
+
 static void add_names(const struct cw_analysis *analysis, cw_name_adder name,
                       struct cw_text *text) {
-    for (size_t i = 0; i < analysis->n; i++) {
+    size_t named = analysis->n > NAMED_MOST + 1 ? NAMED_MOST : analysis->n;
+    for (size_t i = 0; i < named; i++) {
         if (i) cw_text_add(text, i + 1 < analysis->n ? ", " : " and ");
         name(text, analysis->outings[i].outing.name);
     }
+    if (named < analysis->n) cw_text_add(text, " and %zu more", analysis->n - named);
 }
 
 void cw_page_add_title(const struct cw_analysis *analysis, struct cw_text *text) {
     add_names(analysis, cw_markup_add, text);
-    cw_text_add(text, " - coasting runs compared");
+    cw_text_add(text, analysis->compared && analysis->compare.n_comparisons
+                          ? " - coasting runs compared"
+                          : " - coasting runs");
 }
 
 void cw_page_add_whose(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
@@ -38,15 +45,12 @@ void cw_page_add_header(const struct cw_analysis *analysis, struct cw_text *text
     cw_text_add(text, "<header>\n<h1>");
     add_names(analysis, cw_markup_add_name, text);
     cw_text_add(text, "</h1>\n");
-    for (size_t i = 0; i < analysis->n; i++) {
-        cw_text_add(text, "<p class=\"about\">");
-        if (analysis->n > 1) {
-            cw_markup_add_name(text, analysis->outings[i].outing.name);
-            cw_text_add(text, ": ");
-        }
-        cw_about_add(&analysis->outings[i], cw_markup_add_name, text);
-        cw_text_add(text, ".</p>\n");
-    }
+    cw_text_add(text, "<p class=\"about\">");
+    if (analysis->n == 1)
+        cw_about_add(&analysis->outings[0], cw_markup_add_name, text);
+    else
+        cw_about_all_add(analysis, cw_markup_add_name, text); /* each has its line below */
+    cw_text_add(text, ".</p>\n");
     cw_text_add(text, "</header>\n");
 }
 
@@ -138,7 +142,7 @@ void cw_page_add_answer(const struct cw_analysis *analysis, struct cw_text *text
     else
         add_alone(analysis, text);
     add_beside(analysis, "What else was known", cw_winds_said, text);
-    add_beside(analysis, "The recorder", cw_heights_said, text);
+    if (analysis->n == 1) add_beside(analysis, "The recorder", cw_heights_said, text);
     if (analysis->compared) add_doubts(analysis, text);
     cw_text_add(text, "</section>\n");
 }

@@ -11,6 +11,7 @@
 #include "page/room.h"
 #include "picture/labels.h"
 #include "picture/picture.h"
+#include "report/history.h"
 #include "report/markup.h"
 
 /* The outing's name in the upper margin of each page on paper: what is no letter, digit or blank is
@@ -129,6 +130,7 @@ static bool is_missed(const struct cw_analysis *analysis, const struct cw_pictur
     if (picture->needs & CW_PICTURE_NEEDS_PRESSURES) return false;
     if (picture->needs & CW_PICTURE_NEEDS_TYRES)
         return analysis->compared && cw_compare_tells_rolling(&analysis->compare);
+    if (picture->needs & CW_PICTURE_NEEDS_HISTORY) return cw_history_told(analysis);
     if (!(picture->needs & CW_PICTURE_NEEDS_WINDS)) return true;
     for (size_t i = 0; i < analysis->compare.n_runs; i++)
         if (cw_among_seen(&analysis->compare.runs[i])) return true;
@@ -172,10 +174,10 @@ struct section {
     const char *id, *heading;
     void (*of_all)(const struct cw_analysis *analysis, struct cw_text *text);
     void (*of_outing)(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);
+    bool (*told)(const struct cw_analysis *analysis); /* else left out; NULL: always there */
     bool on_board; /* no wider than a picture: with them in columns */
 };
 static const struct section sections[] = {
-    {.id = "ridden", .heading = "What was ridden", .of_outing = cw_page_add_ridden},
     {.id = "pictures", .heading = "Pictures", .on_board = true},
     {.id = "budget", .heading = "Error budget", .of_all = cw_page_add_budget, .on_board = true},
     {.id = "untold",
@@ -184,6 +186,11 @@ static const struct section sections[] = {
      .on_board = true},
     {.id = "noise", .heading = "Noise found", .of_outing = cw_page_add_noise, .on_board = true},
     {.id = "comparisons", .heading = "Setups compared", .of_all = add_compared},
+    {.id = "history",
+     .heading = "Outing by outing",
+     .of_all = cw_page_add_history,
+     .told = cw_history_told},
+    {.id = "ridden", .heading = "What was ridden", .of_outing = cw_page_add_ridden},
     {.id = "runs", .heading = "Runs", .of_outing = cw_page_add_runs},
     {.id = "timed", .heading = "Times as measured", .of_outing = cw_page_add_timed},
     {.id = "explained",
@@ -195,10 +202,16 @@ static const struct section sections[] = {
     {.id = "care", .heading = "Before the next ride", .of_all = cw_page_add_care},
 };
 
-static void add_contents(struct cw_text *text) {
+static bool is_told(const struct cw_analysis *analysis, const struct section *section) {
+    return !section->told || section->told(analysis);
+}
+
+static void add_contents(const struct cw_analysis *analysis, struct cw_text *text) {
     cw_text_add(text, "<nav aria-label=\"On this page\"><ul>\n");
     for (size_t i = 0; i < sizeof sections / sizeof *sections; i++)
-        cw_text_add(text, "<li><a href=\"#%s\">%s</a></li>\n", sections[i].id, sections[i].heading);
+        if (is_told(analysis, &sections[i]))
+            cw_text_add(text, "<li><a href=\"#%s\">%s</a></li>\n", sections[i].id,
+                        sections[i].heading);
     cw_text_add(text, "<li><a href=\"#origin\">" CW_PAGE_ORIGIN "</a></li>\n</ul></nav>\n");
 }
 
@@ -227,6 +240,7 @@ static enum cw_status add_sections(const struct cw_analysis *analysis, struct cw
         if (section->on_board != on_board)
             cw_text_add(text, on_board ? "</div>\n" : "<div class=\"board\">\n");
         on_board = section->on_board;
+        if (!is_told(analysis, section)) continue;
         if (section->of_all || section->of_outing) {
             add_section(analysis, section, text);
         } else {
@@ -237,18 +251,29 @@ static enum cw_status add_sections(const struct cw_analysis *analysis, struct cw
     return status;
 }
 
-enum cw_status cw_page_add(const struct cw_analysis *analysis, const struct cw_page_origin *origin,
-                           struct cw_text *text, struct cw_error *error) {
+static enum cw_status add_page(const struct cw_analysis *analysis,
+                               const struct cw_page_origin *origin, struct cw_text *text,
+                               struct cw_error *error) {
     add_head(analysis, text);
     cw_text_add(text, "<body>\n<a class=\"skip\" href=\"#answer\">To the answer</a>\n");
     cw_page_add_header(analysis, text);
     cw_text_add(text, "<main>\n");
     cw_page_add_answer(analysis, text);
-    add_contents(text);
+    add_contents(analysis, text);
     enum cw_status status = add_sections(analysis, text, error);
     if (status < 0) return status;
     cw_text_add(text, "</main>\n");
     cw_page_add_origin(origin, text);
     cw_text_add(text, "<script>%s</script>\n</body>\n</html>\n", cw_page_script);
+    cw_page_bind_units(text);
     return text->failed ? cw_error_memory(error) : CW_OK;
+}
+
+enum cw_status cw_page_add(const struct cw_analysis *analysis, const struct cw_page_origin *origin,
+                           struct cw_text *text, struct cw_error *error) {
+    struct cw_text page = {0};
+    enum cw_status status = add_page(analysis, origin, &page, error);
+    if (status >= 0 && page.bytes) cw_text_add_bytes(text, page.bytes, page.length);
+    cw_text_free(&page);
+    return status >= 0 && text->failed ? cw_error_memory(error) : status;
 }

@@ -20,6 +20,7 @@ void cw_page_add_ridden(const struct cw_analysis *analysis, size_t outing, struc
 
 /* tables.c: numbers, which are also the pictures' table alternatives. */
 void cw_page_add_setups(const struct cw_analysis *analysis, struct cw_text *text);
+void cw_page_add_history(const struct cw_analysis *analysis, struct cw_text *text);
 void cw_page_add_comparisons(const struct cw_analysis *analysis, struct cw_text *text);
 void cw_page_add_runs(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);
 void cw_page_add_timed(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);
@@ -36,6 +37,9 @@ void cw_page_add_next(const struct cw_analysis *analysis, struct cw_text *text);
 void cw_page_add_care(const struct cw_analysis *analysis, struct cw_text *text);
 #define CW_PAGE_ORIGIN "How this page was made"
 void cw_page_add_origin(const struct cw_page_origin *origin, struct cw_text *text);
+
+/* units.c: numbers keep their units beside them. */
+void cw_page_bind_units(struct cw_text *page);
 
 /* The table, freed: id with the outing's number makes its id; runs as in html_table.h, or NULL. */
 void cw_page_add_table(struct cw_table *table, const char *id, size_t outing, const char *caption,

@@ -4,8 +4,10 @@
 #include <string.h>
 
 #include "page/parts.h"
+#include "report/about.h"
 #include "report/estimates.h"
 #include "report/fit_facts.h"
+#include "report/heights.h"
 #include "report/markup.h"
 
 static const struct cw_look page_look = {.columns = 0, .utf8 = true};
@@ -106,8 +108,22 @@ static void add_setups(const struct cw_analysed *of, size_t o, struct cw_text *t
                       text);
 }
 
+/* What the page of one outing has before its answer and beside it. */
+static void add_outing(const struct cw_analysed *of, struct cw_text *text) {
+    struct cw_text heights = {0};
+    cw_text_add(text, "<p class=\"whole\">");
+    cw_about_add(of, cw_markup_add_name, text);
+    cw_text_add(text, ". The recorder: ");
+    cw_heights_say(of, NULL, &heights);
+    if (heights.bytes) cw_markup_add(text, heights.bytes);
+    if (heights.failed) text->failed = true;
+    cw_text_free(&heights);
+    cw_text_add(text, ".</p>\n");
+}
+
 void cw_page_add_ridden(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
     const struct cw_analysed *of = &analysis->outings[outing];
+    if (analysis->n > 1) add_outing(of, text);
     add_setups(of, outing, text);
     cw_text_add(text, "<dl class=\"facts\">\n");
     add_rider(&of->outing.rider, text);

@@ -13,6 +13,7 @@
 #include "report/estimates.h"
 #include "report/explain_facts.h"
 #include "report/fit_facts.h"
+#include "report/history.h"
 #include "report/markup.h"
 #include "report/plain.h"
 #include "report/rolling.h"
@@ -51,6 +52,22 @@ void cw_page_add_setups(const struct cw_analysis *analysis, struct cw_text *text
     cw_compare_runs_said(analysis, &said);
     cw_page_add_sentences(&said, text);
     cw_text_add(text, "</div>\n");
+}
+
+void cw_page_add_history(const struct cw_analysis *analysis, struct cw_text *text) {
+    static const struct cw_column columns[] = {CW_HISTORY_COLUMNS("°C", "m²", "±")},
+                                  rolling[] = {CW_TYRES_HISTORY_COLUMNS("°C", "±")};
+    struct cw_table table = {COLUMNS(columns)}, tyres = {COLUMNS(rolling)};
+    cw_history_rows_add(analysis, &table);
+    cw_tyres_history_rows_add(analysis, &tyres);
+    if (table.n_cells)
+        cw_page_add_table(&table, "table-history", 0,
+                          "CdA of each outing by itself, and of all together", NULL, text);
+    if (tyres.n_cells)
+        cw_page_add_table(&tyres, "table-tyres-history", 0,
+                          "Crr of the tyres likewise, as it would be at 20 °C", NULL, text);
+    cw_table_free(&table);
+    cw_table_free(&tyres);
 }
 
 static void add_difference_row(const struct cw_compare *compare, size_t i, struct cw_table *table) {

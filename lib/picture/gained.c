@@ -31,7 +31,7 @@ static void time_runs(struct gained *g) {
     for (size_t i = 0; i < g->scene->n; i++) {
         const struct cw_run_data *data = g->scene->runs[i].data;
         double *row = g->time_s + i * POINTS, start = cw_scene_time_at(data, g->from_m);
-        bool whole = cw_run_data_is_main(data) && is_rival(g, g->scene->runs[i].setup) &&
+        bool whole = cw_scene_on_road(g->scene, data) && is_rival(g, g->scene->runs[i].setup) &&
                      !isnan(start + cw_scene_time_at(data, g->to_m));
         for (size_t k = 0; k < POINTS; k++)
             row[k] = whole ? cw_scene_time_at(data, g->s_m[k]) - start : NAN;

@@ -45,7 +45,7 @@ static void add_to_range(const struct ground *g, size_t n, double range[4]) {
 static bool lay_out(struct ground *g, struct cw_chart *chart) {
     double range[4] = {INFINITY, -INFINITY, INFINITY, -INFINITY};
     for (size_t i = 0; i < g->scene->n; i++)
-        if (cw_run_data_is_main(g->scene->runs[i].data))
+        if (cw_scene_on_road(g->scene, g->scene->runs[i].data))
             add_to_range(g, positions_of(g, g->scene->runs[i].run), range);
     for (size_t i = 0; i < g->road->n; i++) {
         cw_range_add(&range[0], &range[1], g->road->east_m[i]);
@@ -87,12 +87,12 @@ static void draw_runs(struct ground *g, struct cw_chart *chart) {
     const struct cw_runs *runs = &scene->of->runs;
     cw_plot_line(chart, &g->plot, 0, "road plain", g->road->n, g->road->east_m, g->road->north_m);
     for (size_t i = 0; i < runs->n && g->n_turned < CW_SCENE_RUNS_MOST; i++) {
-        if (runs->at[i].kept || runs->at[i].road != CW_ROAD_MAIN) continue;
+        if (runs->at[i].kept || runs->at[i].road != scene->road) continue;
         draw_line(g, chart, &runs->at[i], CW_STYLE_NONE, NULL);
         g->n_turned++;
     }
     for (size_t i = 0; !scene->many_on_road && i < scene->n; i++)
-        if (cw_run_data_is_main(scene->runs[i].data))
+        if (cw_scene_on_road(scene, scene->runs[i].data))
             draw_line(g, chart, scene->runs[i].run, scene->setups[scene->runs[i].setup].style,
                       scene->setups[scene->runs[i].setup].name);
 }
@@ -182,7 +182,7 @@ static void describe(const struct ground *g, struct cw_text *text) {
 
 enum cw_status cw_picture_ground(const struct cw_scene *scene, struct cw_chart *chart,
                                  struct cw_text *description, struct cw_error *error) {
-    struct ground g = {.scene = scene, .road = &scene->of->fit.workings->roads[CW_ROAD_MAIN]};
+    struct ground g = {.scene = scene, .road = &scene->of->fit.workings->roads[scene->road]};
     struct cw_text note = {0};
     enum cw_status status = CW_OK;
     size_t most = most_samples(&scene->of->runs);

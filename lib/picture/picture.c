@@ -7,6 +7,7 @@
 #include "picture/names.h"
 #include "picture/pictures.h"
 #include "picture/scene.h"
+#include "report/history.h"
 
 static const struct cw_picture pictures[] = {
 #define ROW(name, heading, title, caption, needs, of, numbers)                                     \
@@ -37,7 +38,7 @@ static const char *missing(const struct cw_scene *scene, unsigned needs) {
     const struct cw_fit *fit = &scene->of->fit;
     const struct cw_compare *compare = cw_analysis_compared(scene->analysis);
     if ((needs & CW_PICTURE_NEEDS_POSITIONS) &&
-        (!fit->n_roads || !fit->workings->roads || fit->workings->roads[CW_ROAD_MAIN].n < 2))
+        (!fit->n_roads || !fit->workings->roads || fit->workings->roads[scene->road].n < 2))
         return "the recordings hold no positions";
     if ((needs & CW_PICTURE_NEEDS_SETUPS) && scene->n_setups < 2) return "there is one setup only";
     if ((needs & CW_PICTURE_NEEDS_TIMES) && !scene->of->timed.n)
@@ -46,6 +47,8 @@ static const char *missing(const struct cw_scene *scene, unsigned needs) {
         return "there is no setup to take the budget of";
     if ((needs & CW_PICTURE_NEEDS_TYRES) && (!compare || !cw_compare_tells_rolling(compare)))
         return "no two setups are on different tyres, their drag not said to be the same";
+    if ((needs & CW_PICTURE_NEEDS_HISTORY) && !cw_history_told(scene->analysis))
+        return "no setup is in several outings";
     if ((needs & CW_PICTURE_NEEDS_WINDS) && !cw_scene_saw_winds(scene))
         return "of the winds nothing was noted or logged, and no companion met them";
     if ((needs & CW_PICTURE_NEEDS_PRESSURES) && cw_scene_pumped(scene) < CW_PICTURE_PRESSURES_LEAST)

@@ -25,7 +25,8 @@ enum cw_picture_need {
     CW_PICTURE_NEEDS_BUDGET = 1 << 3,    /* cw_analysis_compare, of setups that tell a CdA */
     CW_PICTURE_NEEDS_WINDS = 1 << 4,     /* of its runs, with somebody else who saw them */
     CW_PICTURE_NEEDS_PRESSURES = 1 << 5, /* of CW_PICTURE_PRESSURES_LEAST sets of tyres, or more */
-    CW_PICTURE_NEEDS_TYRES = 1 << 6      /* two setups on different tyres whose drag may differ */
+    CW_PICTURE_NEEDS_TYRES = 1 << 6,     /* two setups on different tyres whose drag may differ */
+    CW_PICTURE_NEEDS_HISTORY = 1 << 7    /* a setup, or tyres, that several outings have */
 };
 
 enum cw_picture_of {

@@ -10,6 +10,9 @@
 /* X(name, heading, title, caption, needs, of, numbers), as in struct cw_picture, in the order of a
  * page. */
 #define CW_PICTURE_LIST(X)                                                                         \
+    X(history, "Along time", "CdA along time",                                                     \
+      "Each outing by itself, and all together as a band.", CW_PICTURE_NEEDS_HISTORY,              \
+      CW_PICTURE_OF_ALL, "history")                                                                \
     X(setups, "Setups", "CdA of every run, by setup",                                              \
       "Drag area of every run, setup by setup, with 95 % intervals.", 0, CW_PICTURE_OF_OUTING,     \
       "setups")                                                                                    \

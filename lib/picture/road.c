@@ -41,7 +41,7 @@ static enum cw_status sum_up(struct road *r, struct cw_error *error) {
     if (!r->lines || !r->turned) return cw_error_memory(error);
     for (size_t i = 0; i < scene->n; i++) {
         struct cw_virtual *line = &r->lines[i];
-        if (!cw_run_data_is_main(scene->runs[i].data)) continue;
+        if (!cw_scene_on_road(scene, scene->runs[i].data)) continue;
         enum cw_status status = cw_virtual_of_run(scene, &scene->runs[i], line, error);
         if (status < 0) return status;
         r->n_drawn++;
@@ -66,7 +66,7 @@ static enum cw_status sum_up(struct road *r, struct cw_error *error) {
 }
 
 static void lay_out(struct road *r, struct cw_chart *chart) {
-    const struct cw_profile *profile = &r->scene->of->fit.workings->joint.profile[CW_ROAD_MAIN];
+    const struct cw_profile *profile = &r->scene->of->fit.workings->joint.profile[r->scene->road];
     double low = INFINITY, high = -INFINITY, off = 0.05;
     cw_scene_reach(r->scene, &r->from_m, &r->to_m);
     for (size_t i = 0; i < r->scene->n; i++)
@@ -98,7 +98,7 @@ static void draw_profile(const struct road *r, struct cw_chart *chart) {
     double s[PROFILE_POINTS + 1], h[PROFILE_POINTS + 1];
     for (int k = 0; k <= PROFILE_POINTS; k++) {
         s[k] = r->from_m + (r->to_m - r->from_m) * k / PROFILE_POINTS;
-        h[k] = cw_profile_height(&r->scene->of->fit.workings->joint.profile[CW_ROAD_MAIN], s[k]);
+        h[k] = cw_profile_height(&r->scene->of->fit.workings->joint.profile[r->scene->road], s[k]);
     }
     cw_plot_line(chart, &r->over, 0, "road plain", PROFILE_POINTS + 1, s, h);
 }

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "analysis/ride_kind.h"
 #include "fit/workings.h"
 #include "report/estimates.h"
 #include "timed/gates.h"
@@ -79,6 +80,18 @@ static void gather(struct cw_scene *scene) {
     }
 }
 
+/* Of an ordinary ride the longest run shows most. */
+static size_t road_of(const struct cw_scene *scene) {
+    const struct cw_scene_run *longest = NULL;
+    if (cw_ride_kind_of(scene->of).repeated) return CW_ROAD_MAIN;
+    for (size_t i = 0; i < scene->n; i++) {
+        const struct cw_scene_run *run = &scene->runs[i];
+        if (!run->data->reversed && (!longest || run->run->distance_m > longest->run->distance_m))
+            longest = run;
+    }
+    return longest ? longest->data->road : CW_ROAD_MAIN;
+}
+
 enum cw_status cw_scene_make(const struct cw_analysis *analysis, size_t outing,
                              struct cw_scene *scene, struct cw_error *error) {
     *scene = (struct cw_scene){.analysis = analysis, .outing_number = outing + 1};
@@ -95,8 +108,9 @@ enum cw_status cw_scene_make(const struct cw_analysis *analysis, size_t outing,
     gather(scene);
     if (!scene->n)
         return cw_error_set(error, CW_E_DATA, file, 0, "no run was fitted: nothing to draw");
+    scene->road = road_of(scene);
     for (size_t i = 0; i < scene->n; i++)
-        scene->n_on_road += cw_run_data_is_main(scene->runs[i].data);
+        scene->n_on_road += cw_scene_on_road(scene, scene->runs[i].data);
     scene->many = scene->n > CW_SCENE_RUNS_MOST;
     scene->many_on_road = scene->n_on_road > CW_SCENE_RUNS_MOST;
     return CW_OK;
@@ -292,7 +306,7 @@ enum cw_status cw_scene_stretch(const struct cw_scene *scene, double *from_m, do
     if (!reaches) return cw_error_memory(error);
     for (size_t i = 0; i < scene->n; i += step) {
         const struct cw_run_data *data = scene->runs[i].data;
-        if (!cw_run_data_is_main(data)) continue;
+        if (!cw_scene_on_road(scene, data)) continue;
         size_t last = data->n - 1;
         while (last > 0 && data->speed_ms[last] < 3) last--;
         reaches[n++] = (struct cw_gate_reach){data->s_m[0], data->s_m[last], scene->runs[i].setup};
@@ -311,7 +325,7 @@ void cw_scene_reach(const struct cw_scene *scene, double *from_m, double *to_m) 
     *to_m = -INFINITY;
     for (size_t i = 0; i < scene->n; i++) {
         const struct cw_run_data *data = scene->runs[i].data;
-        if (!cw_run_data_is_main(data)) continue;
+        if (!cw_scene_on_road(scene, data)) continue;
         cw_range_add(from_m, to_m, data->s_m[0]);
         cw_range_add(from_m, to_m, data->s_m[data->n - 1]);
     }

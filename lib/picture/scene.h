@@ -8,6 +8,7 @@
 
 #include "analysis/analysis.h"
 #include "base/error.h"
+#include "fit/run_data.h"
 #include "picture/chart.h"
 
 /* More runs than this are drawn as their setups' range and mean. */
@@ -37,7 +38,9 @@ struct cw_scene {
     struct cw_scene_run *runs; /* those fitted, in time order */
     size_t n_setups;
     struct cw_scene_setup *setups; /* those that have runs here, the reference first */
-    size_t n_on_road;              /* runs on road 0, the one that pictures of a road are of */
+    size_t road;                   /* the one that pictures of a road are of: the main one, or
+                                    * where none was repeated that of the longest run */
+    size_t n_on_road;              /* runs on it, its own way */
     bool many;                     /* over CW_SCENE_RUNS_MOST of all runs: draw ranges and means */
     bool many_on_road;             /* the same of those on road 0 */
 };
@@ -47,6 +50,11 @@ struct cw_scene {
 enum cw_status cw_scene_make(const struct cw_analysis *analysis, size_t outing,
                              struct cw_scene *scene, struct cw_error *error);
 void cw_scene_free(struct cw_scene *scene);
+
+/* Whether the run is on the scene's road, and rides it its own way. */
+static inline bool cw_scene_on_road(const struct cw_scene *scene, const struct cw_run_data *data) {
+    return data->road == scene->road && !data->reversed;
+}
 
 /* <g class="run" data-run="1.3" data-setup="cape">, and its end. */
 void cw_scene_open_run(const struct cw_scene *scene, struct cw_chart *chart, long number,

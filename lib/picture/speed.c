@@ -19,7 +19,7 @@ struct speed {
 };
 
 static bool on_road(const struct cw_scene *scene, size_t i) {
-    return cw_run_data_is_main(scene->runs[i].data);
+    return cw_scene_on_road(scene, scene->runs[i].data);
 }
 
 /* Differences from the mean of the runs that go the whole stretch. */

@@ -71,7 +71,7 @@ enum cw_status cw_virtual_of_run(const struct cw_scene *scene, const struct cw_s
 /* The shift that takes the ride's distance to the road's, from the run's positions; NaN without. */
 static double shift_of(const struct cw_scene *scene, const struct cw_run *run) {
     const struct cw_motion *motion = &scene->of->motions[run->recording];
-    const struct cw_road *road = &scene->of->fit.workings->roads[CW_ROAD_MAIN];
+    const struct cw_road *road = &scene->of->fit.workings->roads[scene->road];
     const struct cw_line line = {road->n, road->s_m, road->east_m, road->north_m};
     double sum = 0;
     size_t n = 0;
@@ -98,9 +98,8 @@ enum cw_status cw_virtual_of_turned_down(const struct cw_scene *scene, const str
                                          struct cw_virtual *line, struct cw_error *error) {
     const struct cw_fit *fit = &scene->of->fit;
     *line = (struct cw_virtual){0};
-    if (!scene->of->motions || run->road != CW_ROAD_MAIN || run->reversed ||
-        !fit->workings->roads || run->recording >= scene->of->n_recordings ||
-        run->last <= run->first)
+    if (!scene->of->motions || run->road != scene->road || run->reversed || !fit->workings->roads ||
+        run->recording >= scene->of->n_recordings || run->last <= run->first)
         return CW_OK;
     const struct cw_motion *motion = &scene->of->motions[run->recording];
     if (run->last >= motion->n) return CW_OK;
@@ -118,7 +117,7 @@ enum cw_status cw_virtual_of_turned_down(const struct cw_scene *scene, const str
     const struct cw_outing *outing = &scene->of->outing;
     bicycle.mass_kg =
         cw_outing_bicycle(outing, cw_outing_rider_of(outing, run->recording), CW_NO_SETUP).mass_kg;
-    return sum_up(&fit->workings->joint.profile[CW_ROAD_MAIN], &bicycle,
+    return sum_up(&fit->workings->joint.profile[scene->road], &bicycle,
                   &fit->workings->joint.data[0].surroundings, cda, fit->workings->joint.crr[0],
                   motion->speed_ms + run->first, line, error);
 }

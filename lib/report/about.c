@@ -23,11 +23,14 @@ static void add_setups(const struct cw_analysed *of, cw_name_adder name, struct 
 }
 
 /* By the clock of the place, as far as it is known. */
-static void add_days(const struct cw_analysed *of, struct cw_text *text) {
+static double clock_s(const struct cw_analysed *of, size_t i) {
+    return run_of(of, i)->start_s + of->outing.utc_offset_s;
+}
+
+static void add_days(double first_s, double last_s, struct cw_text *text) {
     char first[40], last[40];
-    double offset_s = of->outing.utc_offset_s;
-    cw_time_write(run_of(of, 0)->start_s + offset_s, first, sizeof first);
-    cw_time_write(run_of(of, of->fit.n_runs - 1)->start_s + offset_s, last, sizeof last);
+    cw_time_write(first_s, first, sizeof first);
+    cw_time_write(last_s, last, sizeof last);
     first[10] = last[10] = '\0'; /* YYYY-MM-DD */
     if (strcmp(first, last))
         cw_text_add(text, " from %s to %s", first, last);
@@ -77,7 +80,30 @@ void cw_about_add(const struct cw_analysed *of, cw_name_adder name, struct cw_te
     cw_text_add(text, "%zu %s", n, n == 1 ? "run" : "runs");
     if (!n) return;
     add_setups(of, name, text);
-    add_days(of, text);
+    add_days(clock_s(of, 0), clock_s(of, n - 1), text);
     add_road(of, text);
     add_air(of, text);
+}
+
+void cw_about_all_add(const struct cw_analysis *analysis, cw_name_adder name,
+                      struct cw_text *text) {
+    const struct cw_compare *compare = cw_analysis_compared(analysis);
+    double first_s = INFINITY, last_s = -INFINITY;
+    size_t runs = 0;
+    for (size_t o = 0; o < analysis->n; o++) {
+        const struct cw_analysed *of = &analysis->outings[o];
+        runs += of->fit.n_runs;
+        if (!of->fit.n_runs) continue;
+        first_s = fmin(first_s, clock_s(of, 0));
+        last_s = fmax(last_s, clock_s(of, of->fit.n_runs - 1));
+    }
+    cw_text_add(text, "%zu outings", analysis->n);
+    if (first_s <= last_s) add_days(first_s, last_s, text);
+    cw_text_add(text, ", %zu runs", runs);
+    for (size_t s = 0; compare && s < compare->n_setups; s++) {
+        cw_text_add(text, s ? ", " : " (");
+        name(text, compare->setups[s].name);
+        cw_text_add(text, " %zu", compare->setups[s].runs);
+    }
+    if (compare && compare->n_setups) cw_text_add(text, ")");
 }

@@ -10,6 +10,7 @@
 #include "report/compare_facts.h"
 #include "report/estimates.h"
 #include "report/heights.h"
+#include "report/history.h"
 #include "report/interval.h"
 #include "report/plain.h"
 #include "report/ride.h"
@@ -327,6 +328,7 @@ enum cw_status cw_report_compare_table(const struct cw_analysis *analysis,
     cw_text_add(out, "\nSetups, on the average of their runs\n");
     if (cw_intervals_write(&scale, look, setups_table, analysis, out))
         cw_intervals_explain(look, out);
+    cw_history_tables(analysis, look, out);
     if (compare->n_comparisons) {
         differences_table(analysis, look, out);
         rolling_tables(analysis, look, out);

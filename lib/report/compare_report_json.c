@@ -1,6 +1,7 @@
 #include "report/compare_facts.h"
 #include "report/compare_report.h"
 #include "report/heights.h"
+#include "report/history.h"
 #include "report/json.h"
 #include "report/timed_json.h"
 #include "report/winds.h"
@@ -226,6 +227,8 @@ enum cw_status cw_report_compare_json(const struct cw_analysis *analysis, struct
     cw_json_set(document, "wind_percent_per_ms", cw_json_number(compare->wind_percent_per_ms));
     cw_json_set(document, "wind", wind_json(analysis, &failed));
     cw_json_set(document, "runs", runs_json(analysis, &failed));
+    cw_json_set(document, "history", cw_history_json(analysis, &failed));
+    cw_json_set(document, "tyres_history", cw_tyres_history_json(analysis, &failed));
     cw_json_set(document, "left_out", left_out_json(analysis, &failed));
     cw_json_set(document, "as_measured", measured_json(analysis, &failed));
     cw_json_set(document, "budget", cw_json_budget(compare, &failed));
