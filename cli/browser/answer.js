@@ -34,7 +34,8 @@ function showNeeded() {
 async function showAnswer(answer) {
     const now = ++showing, breathe = breather();
     answered = { files: {}, setups: false, ...answer };
-    const report = new DOMParser().parseFromString(answer.page, 'text/html');
+    /* Without its head, whose styles are for a page of its own. */
+    const report = new DOMParser().parseFromString(answer.page.slice(answer.page.indexOf('<body')), 'text/html');
     const script = report.querySelector('script').textContent;
     const title = report.querySelector('header h1'), heading = report.createElement('h2');
     heading.append(...title.childNodes);
