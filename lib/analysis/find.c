@@ -97,15 +97,40 @@ static enum cw_status label(struct cw_analysed *of, struct cw_error *error) {
     return status >= 0 ? cw_analysed_tell_wind(of, NULL, &unused, error) : status;
 }
 
-static enum cw_status find_runs(const struct cw_analysis *analysis, struct cw_analysed *of,
-                                struct cw_error *error) {
+struct finding {
+    const struct cw_analysis *analysis;
+    struct cw_analysed *of;
+};
+
+static enum cw_status search(const struct finding *finding, struct cw_error *error) {
+    struct cw_analysed *of = finding->of;
     struct cw_runs_options options = cw_runs_options_default();
-    options.threads = analysis->options.threads;
+    options.threads = finding->analysis->options.threads;
     double mass_kg =
         of->has_file ? cw_outing_bicycle(&of->outing, 0, CW_NO_SETUP).mass_kg : (double)NAN;
     if (isfinite(mass_kg)) options.mass_kg = mass_kg;
-    enum cw_status status =
-        cw_runs_find(of->recordings, of->motions, of->n_recordings, &options, &of->runs, error);
+    return cw_runs_find(of->recordings, of->motions, of->n_recordings, &options, &of->runs, error);
+}
+
+static enum cw_status find_runs(const struct cw_analysis *analysis, struct cw_analysed *of,
+                                struct cw_error *error) {
+    const struct finding finding = {analysis, of};
+    enum cw_status status = search(&finding, error);
+    return status >= 0 ? label(of, error) : status;
+}
+
+/* Neither heeds the other. */
+static enum cw_status heights_or_runs(void *context, size_t i, struct cw_error *error) {
+    const struct finding *finding = context;
+    return i == 0 ? tell_heights(finding->of, error) : search(finding, error);
+}
+
+static enum cw_status find_both(const struct cw_analysis *analysis, struct cw_analysed *of,
+                                struct cw_error *error) {
+    struct finding finding = {analysis, of};
+    const struct cw_each each = {
+        .n = 2, .threads = analysis->options.threads, .context = &finding, .work = heights_or_runs};
+    enum cw_status status = cw_each(&each, error);
     return status >= 0 ? label(of, error) : status;
 }
 
@@ -115,8 +140,7 @@ static enum cw_status find_in(const struct cw_analysis *analysis, size_t i, void
     struct moving moving = {
         .analysis = analysis, .of = of, .leaves_out = of->has_file ? NULL : context};
     enum cw_status status = make_motions(&moving, error);
-    if (status >= 0) status = tell_heights(of, error);
-    return status >= 0 ? find_runs(analysis, of, error) : status;
+    return status >= 0 ? find_both(analysis, of, error) : status;
 }
 
 enum cw_status cw_analysis_find(struct cw_analysis *analysis, struct cw_error *error) {
