@@ -19,8 +19,9 @@
 
 struct options {
     const char *output, *picture;
+    const char *reference, *utc_offset;
     long outing, limit_mb;
-    bool force;
+    bool force, drop;
 };
 
 static const struct cw_option table[] = {
@@ -49,6 +50,9 @@ static const struct cw_option table[] = {
      .low = 1,
      .high = OUTINGS_MOST,
      .meaning = "the picture of the N-th outing file; the first where it is not given"},
+    CW_OPTION_REFERENCE(struct options),
+    CW_OPTION_DROP(struct options),
+    CW_OPTION_CLOCK(struct options),
     CW_OPTION_LIMIT(struct options),
 };
 
@@ -60,6 +64,8 @@ static bool is_standard(const char *path) {
 struct wanted {
     const char *output;
     const struct cw_picture *picture; /* NULL: the page */
+    const char *utc_offset;
+    struct cw_analysis_compare_options compare;
     size_t outing;
     long limit_mb;
     bool force;
@@ -70,7 +76,8 @@ static enum cw_exit make(struct cw_analysis *analysis, const struct wanted *want
                          const struct cw_page_origin *origin) {
     struct cw_text text = {0};
     struct cw_error error;
-    if ((cw_analysis_has_setups(analysis) && cw_analysis_compare(analysis, NULL, &error) < 0) ||
+    if ((cw_analysis_has_setups(analysis) &&
+         cw_analysis_compare(analysis, &wanted->compare, &error) < 0) ||
         cw_analysis_time(analysis, &error) < 0 || cw_analysis_explain(analysis, &error) < 0)
         return cw_message_error(&error);
     cw_progress_end();
@@ -119,6 +126,7 @@ static enum cw_exit report(const struct wanted *wanted, int argc, char **argv, i
     for (int i = 0; i < argc; i++) arguments[i + 1] = argv[i];
     origin.arguments = arguments;
     origin.inputs = inputs;
+    cw_analyse_set_clock(&analysis, wanted->utc_offset);
     status = make(&analysis, wanted, &origin);
 cleanup:
     free(arguments);
@@ -133,6 +141,7 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     enum cw_exit status;
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
+    if (!cw_analyse_is_clock(command, options.utc_offset, &status)) return status;
     if (first == argc)
         return cw_usage_wrong(command,
                               "give an outing file; \"coastwise start RECORDING...\" begins one");
@@ -141,6 +150,9 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     wanted.output = options.output;
     wanted.limit_mb = options.limit_mb;
     wanted.force = options.force;
+    wanted.utc_offset = options.utc_offset;
+    wanted.compare.reference = options.reference;
+    wanted.compare.drop_outliers = options.drop;
     if (options.picture) wanted.picture = cw_picture_named(options.picture);
     if (options.outing && !wanted.picture)
         return cw_usage_wrong(command, "--outing goes with --picture: a page has all outings");

@@ -11,6 +11,7 @@
 
 struct options {
     bool json, csv, all, recursive;
+    const char *units, *utc_offset;
     long limit_mb;
 };
 
@@ -24,13 +25,15 @@ static const struct cw_option table[] = {
      .offset = offsetof(struct options, recursive),
      .meaning = "of a folder, take the recordings in the folders below it too"},
     CW_OPTIONS_FORMAT(struct options, "the runs"),
+    CW_OPTION_UNITS(struct options),
+    CW_OPTION_CLOCK(struct options),
     CW_OPTION_LIMIT(struct options),
 };
 
 static enum cw_exit write_answer(const struct cw_analysed *of, const struct options *options) {
     struct cw_text text = {0};
     struct cw_error error;
-    struct cw_look look = cw_output_look();
+    struct cw_look look = cw_output_look_in(options->units);
     enum cw_status made = options->json ? cw_report_runs_json(of, &text, &error)
                           : options->csv
                               ? cw_report_runs_csv(of, &text, &error)
@@ -59,6 +62,7 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     enum cw_exit status;
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
+    if (!cw_analyse_is_clock(command, options.utc_offset, &status)) return status;
     if (options.json && options.csv) return cw_usage_wrong(command, "give --json or --csv");
     if (first == argc) return cw_usage_wrong(command, "give recordings or an outing file");
     status = cw_gather(argc - first, argv + first, options.recursive, &files);
@@ -68,10 +72,12 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     }
     cw_analyse_begin(&analysis, !options.json, options.limit_mb);
     if (cw_analysis_open_files(&analysis, (const char *const *)files.paths, files.n, &error) < 0 ||
-        cw_analysis_find(&analysis, &error) < 0)
+        cw_analysis_find(&analysis, &error) < 0) {
         status = cw_message_error(&error);
-    else
+    } else {
+        cw_analyse_set_clock(&analysis, options.utc_offset);
         status = write_answer(&analysis.outings[0], &options);
+    }
     if (status == CW_EXIT_ANSWERED) status = judge(&analysis);
     cw_analysis_free(&analysis);
     cw_gathered_free(&files);
