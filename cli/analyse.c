@@ -1,8 +1,11 @@
 #include "analyse.h"
 
 #include <stdio.h>
+#include <string.h>
 #include <unistd.h>
 
+#include "base/number.h"
+#include "options.h"
 #include "output.h"
 #include "report/runs_report.h"
 
@@ -35,6 +38,24 @@ void cw_analyse_begin(struct cw_analysis *analysis, bool say_warnings,
                                           .limit_mb = (double)reading->limit_mb,
                                           .threads = cw_analyse_threads(reading)};
     cw_analysis_begin(analysis, &options);
+}
+
+bool cw_analyse_is_clock(const struct cw_command *command, const char *utc_offset,
+                         enum cw_exit *status) {
+    double offset_s;
+    if (!utc_offset || cw_offset_read(utc_offset, strlen(utc_offset), &offset_s)) return true;
+    *status = cw_usage_wrong(command, "--utc-offset is \"%s\": give it as +01:00", utc_offset);
+    return false;
+}
+
+void cw_analyse_set_clock(struct cw_analysis *analysis, const char *utc_offset) {
+    double offset_s;
+    if (!utc_offset || !cw_offset_read(utc_offset, strlen(utc_offset), &offset_s)) return;
+    for (size_t o = 0; o < analysis->n; o++) {
+        struct cw_analysed *of = &analysis->outings[o];
+        of->outing.utc_offset_s = offset_s;
+        for (size_t r = 0; r < of->n_recordings; r++) of->recordings[r].utc_offset_s = offset_s;
+    }
 }
 
 enum cw_exit cw_analyse_refuse(const struct cw_analysed *of, const struct cw_error *error) {

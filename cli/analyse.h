@@ -23,6 +23,13 @@ size_t cw_analyse_threads(const struct cw_files_options *reading);
  * or the status to leave with after saying why. Free the analysis either way. */
 enum cw_exit cw_analyse_outings(struct cw_analysis *analysis, char *const *paths, size_t n);
 
+/* Whether --utc-offset, given as text, is an offset (or NULL); what is wrong with it is said. */
+bool cw_analyse_is_clock(const struct cw_command *command, const char *utc_offset,
+                         enum cw_exit *status);
+/* Has clock times shown with that offset, whatever outing files and recordings say; NULL: as they
+ * do. */
+void cw_analyse_set_clock(struct cw_analysis *analysis, const char *utc_offset);
+
 /* Says why an outing's runs will not do, below the list of them; returns the error's exit status.
  */
 enum cw_exit cw_analyse_refuse(const struct cw_analysed *of, const struct cw_error *error);

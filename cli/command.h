@@ -56,6 +56,40 @@ struct cw_option {
         .meaning = "an input, unpacked, may have so many megabytes (default 2048)"                 \
     }
 
+/* The rows of --reference and --drop, for commands that compare: const char *reference and bool
+ * drop of their options. */
+#define CW_OPTION_REFERENCE(options)                                                               \
+    {                                                                                              \
+        .name = "reference", .kind = CW_OPTION_TEXT, .offset = offsetof(options, reference),       \
+        .argument = "SETUP",                                                                       \
+        .meaning = "what the other setups are compared with (default: the first with runs that "   \
+                   "the outing ridden first names)"                                                \
+    }
+#define CW_OPTION_DROP(options)                                                                    \
+    {                                                                                              \
+        .name = "drop", .kind = CW_OPTION_FLAG, .offset = offsetof(options, drop),                 \
+        .meaning = "leave out runs that disagree with their fellows, fit everything again, and "   \
+                   "say which they were; at most twice, and never a setup's last run"              \
+    }
+
+/* The row of --units, for commands that print tables: const char *units of their options. */
+#define CW_OPTION_UNITS(options)                                                                   \
+    {                                                                                              \
+        .name = "units", .kind = CW_OPTION_TEXT, .offset = offsetof(options, units),               \
+        .argument = "UNITS", .choices = cw_output_units,                                           \
+        .meaning = "of what is printed for people; JSON and CSV are SI"                            \
+    }
+
+/* The row of --utc-offset, for commands that print clock times: const char *utc_offset of their
+ * options. */
+#define CW_OPTION_CLOCK(options)                                                                   \
+    {                                                                                              \
+        .name = "utc-offset", .kind = CW_OPTION_TEXT, .offset = offsetof(options, utc_offset),     \
+        .argument = "+HH:MM",                                                                      \
+        .meaning = "how far the clocks shown are ahead of UTC (default: as the outing file says, " \
+                   "else as the recording does, else UTC)"                                         \
+    }
+
 /* The rows of --json and --csv, for commands that print: bool json and csv of their options. */
 #define CW_OPTIONS_FORMAT(options, in_csv)                                                         \
     {.name = "json",                                                                               \

@@ -27,7 +27,8 @@ const struct cw_command *cw_command_find(const char *name) {
 enum cw_exit cw_command_unknown(const char *name) {
     const char *names[COMMANDS];
     for (size_t i = 0; i < COMMANDS; i++) names[i] = commands[i]->name;
-    cw_message(NULL, 0, "unknown command \"%s\", the nearest is \"%s\"; see \"coastwise help\"",
-               name, cw_nearest(name, names, COMMANDS));
+    char guess[CW_GUESS_TEXT];
+    cw_message(NULL, 0, "unknown command \"%s\"%s; see \"coastwise help\"", name,
+               cw_guess(name, names, COMMANDS, ", the nearest is \"", "\"", guess));
     return CW_EXIT_USAGE;
 }

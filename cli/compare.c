@@ -9,27 +9,32 @@
 #include "options.h"
 #include "output.h"
 #include "report/compare_report.h"
+#include "report/timed_report.h"
 
 struct options {
-    bool json, csv, drop;
+    bool json, csv, all, gates, drop;
     const char *reference;
+    const char *units, *utc_offset;
     struct cw_files_options reading;
     struct cw_lines_options lines;
 };
 
 static const struct cw_option table[] = {
-    CW_OPTIONS_FORMAT(struct options, "the comparisons"),
-    {.name = "reference",
-     .kind = CW_OPTION_TEXT,
-     .offset = offsetof(struct options, reference),
-     .argument = "SETUP",
-     .meaning = "what the other setups are compared with (default: the first with runs that the "
-                "outing ridden first names)"},
-    {.name = "drop",
+    {.name = "all",
      .kind = CW_OPTION_FLAG,
-     .offset = offsetof(struct options, drop),
-     .meaning = "leave out runs that disagree with their fellows, fit everything again, and say "
-                "which they were; at most twice, and never a setup's last run"},
+     .offset = offsetof(struct options, all),
+     .meaning = "print the times of every run, each run among its fellows, the error budget and "
+                "what these runs cannot tell apart too"},
+    CW_OPTIONS_FORMAT(struct options, "the comparisons"),
+    {.name = "gates",
+     .kind = CW_OPTION_FLAG,
+     .offset = offsetof(struct options, gates),
+     .meaning =
+         "with --csv: in place of the comparisons, each run's times and speeds at the gates"},
+    CW_OPTION_REFERENCE(struct options),
+    CW_OPTION_DROP(struct options),
+    CW_OPTION_UNITS(struct options),
+    CW_OPTION_CLOCK(struct options),
     CW_OPTIONS_LINES(struct options, "outing"),
     CW_OPTIONS_READING(struct options, "outing files"),
 };
@@ -42,12 +47,14 @@ static enum cw_exit compare(struct cw_analysis *analysis, const struct options *
 
 static enum cw_exit write_answer(const struct cw_analysis *analysis,
                                  const struct options *options) {
-    struct cw_look look = cw_output_look();
+    struct cw_look look = cw_output_look_in(options->units);
     struct cw_text text = {0};
     struct cw_error error;
-    enum cw_status made = options->json  ? cw_report_compare_json(analysis, &text, &error)
-                          : options->csv ? cw_report_compare_csv(analysis, &text, &error)
-                                         : cw_report_compare_table(analysis, &look, &text, &error);
+    enum cw_status made =
+        options->json    ? cw_report_compare_json(analysis, &text, &error)
+        : options->gates ? cw_report_timed_csv(analysis, &text, &error)
+        : options->csv   ? cw_report_compare_csv(analysis, &text, &error)
+                         : cw_report_compare_table(analysis, options->all, &look, &text, &error);
     if (made >= 0) return cw_output_write(&text);
     cw_text_free(&text);
     return cw_message_error(&error);
@@ -71,7 +78,10 @@ static enum cw_exit answer_all(const struct options *options, const struct cw_ga
     cw_analyse_begin(&analysis, options->csv, &options->reading);
     enum cw_exit status = cw_analyse_outings(&analysis, files->paths, files->n);
     if (status == CW_EXIT_ANSWERED) status = compare(&analysis, options);
-    if (status == CW_EXIT_ANSWERED) status = write_answer(&analysis, options);
+    if (status == CW_EXIT_ANSWERED) {
+        cw_analyse_set_clock(&analysis, options->utc_offset);
+        status = write_answer(&analysis, options);
+    }
     if (status == CW_EXIT_ANSWERED) status = judge(&analysis);
     status = cw_analyse_end(&analysis, files, status);
     cw_analysis_free(&analysis);
@@ -94,6 +104,10 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     enum cw_exit status;
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
+    if (!cw_analyse_is_clock(command, options.utc_offset, &status)) return status;
+    if (options.gates && !options.csv)
+        return cw_usage_wrong(command,
+                              "--gates goes with --csv; --all prints the times as a table");
     if (options.json + options.csv + options.lines.json_lines > 1)
         return cw_usage_wrong(command, "give --json, --csv or --json-lines");
     if (options.lines.keep && !options.lines.json_lines)
@@ -118,14 +132,18 @@ const struct cw_command cw_command_compare = {
         "Says of every two setups which has the lower drag, by how much and how sure that is, or "
         "that these runs cannot tell and what it would take. A difference is in percent of the "
         "second setup's CdA, with its 95 % interval; p is adjusted for the number of comparisons "
-        "(Holm). Seconds are the model's, over this road; where those measured between gates "
-        "exclude them, they are the clock's. Beside it stands how well CdA itself is "
-        "known.\n\nThen "
-        "follow the setups, what the differences are worth in seconds, metres and "
-        "watts, the times as they were measured, with no model, each run among its fellows (a run "
-        "marked with ! disagrees with them), what causes that are the same in all runs would do, "
-        "what these runs cannot tell apart, the defaults that were used, and what to "
-        "mind.\n\nWhat the outing file notes of a stopwatch and a tape (time_s, runout_m) stands "
+        "(Holm). Seconds are the model's, over this road, from one entry speed in still air; "
+        "where those measured between gates exclude them, they are the clock's.\n\nThen follows "
+        "what that rests on (runs, order, air, how well CdA itself is known) and what could change "
+        "it; then the setups, their differences, what these are worth in seconds, metres and "
+        "watts, "
+        "and the differences as they were measured, with no model; last the defaults that were "
+        "used. --all adds the times of every run at the gates, each run among its fellows (a run "
+        "marked with ! disagrees with them; chance is that of the largest of so many being that "
+        "far "
+        "off), how the runs scatter, what causes that are the same in all runs would do, and what "
+        "these runs cannot tell apart. p is of the difference after the adjustment, p alone "
+        "before.\n\nWhat the outing file notes of a stopwatch and a tape (time_s, runout_m) stands "
         "before the recorder's own. Its marks may be anywhere on the road, so that only "
         "differences "
         "between runs are like the recorder's; the answer gives the tape's, where runs are enough "

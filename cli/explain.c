@@ -12,17 +12,14 @@
 struct options {
     bool json, csv;
     const char *reference;
+    const char *units;
     struct cw_files_options reading;
 };
 
 static const struct cw_option table[] = {
     CW_OPTIONS_FORMAT(struct options, "a line a pair of setups, quantity and cause"),
-    {.name = "reference",
-     .kind = CW_OPTION_TEXT,
-     .offset = offsetof(struct options, reference),
-     .argument = "SETUP",
-     .meaning = "what the other setups are set against (default: the first with runs that the "
-                "outing ridden first names)"},
+    CW_OPTION_REFERENCE(struct options),
+    CW_OPTION_UNITS(struct options),
     CW_OPTIONS_READING(struct options, "outing files"),
 };
 
@@ -33,7 +30,7 @@ static enum cw_exit explain(struct cw_analysis *analysis, const struct options *
 
 static enum cw_exit write_answer(const struct cw_analysis *analysis,
                                  const struct options *options) {
-    struct cw_look look = cw_output_look();
+    struct cw_look look = cw_output_look_in(options->units);
     struct cw_text text = {0};
     struct cw_error error;
     enum cw_status made = options->json  ? cw_report_explain_json(analysis, &text, &error)
@@ -62,7 +59,8 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
     if (options.json && options.csv) return cw_usage_wrong(command, "give --json or --csv");
     if (first == argc && !options.reading.files_from)
-        return cw_usage_wrong(command, "give an outing file");
+        return cw_usage_wrong(command,
+                              "give an outing file; \"coastwise start RECORDING...\" begins one");
     status = cw_gather(argc - first, argv + first, &options.reading, CW_WANTED_OUTINGS, &files);
     cw_analyse_begin(&analysis, options.csv, &options.reading);
     if (status == CW_EXIT_ANSWERED) status = cw_analyse_outings(&analysis, files.paths, files.n);

@@ -11,13 +11,19 @@
 #include "report/fit_report.h"
 
 struct options {
-    bool json, csv;
+    bool json, csv, all;
+    const char *units;
     struct cw_files_options reading;
     struct cw_lines_options lines;
 };
 
 static const struct cw_option table[] = {
+    {.name = "all",
+     .kind = CW_OPTION_FLAG,
+     .offset = offsetof(struct options, all),
+     .meaning = "print each run fitted alone, the noise, the air and the error budget too"},
     CW_OPTIONS_FORMAT(struct options, "the runs"),
+    CW_OPTION_UNITS(struct options),
     CW_OPTIONS_LINES(struct options, "outing"),
     CW_OPTIONS_READING(struct options, "outing files"),
 };
@@ -34,10 +40,11 @@ static enum cw_exit write_answer(const struct cw_analysis *analysis,
                                  const struct options *options) {
     struct cw_text text = {0};
     struct cw_error error;
-    struct cw_look look = cw_output_look();
-    enum cw_status made = options->json  ? cw_report_fit_json(analysis, &text, &error)
-                          : options->csv ? cw_report_fit_csv(analysis, &text, &error)
-                                         : cw_report_fit_table(analysis, &look, &text, &error);
+    struct cw_look look = cw_output_look_in(options->units);
+    enum cw_status made = options->json ? cw_report_fit_json(analysis, &text, &error)
+                          : options->csv
+                              ? cw_report_fit_csv(analysis, &text, &error)
+                              : cw_report_fit_table(analysis, options->all, &look, &text, &error);
     if (made >= 0) return cw_output_write(&text);
     cw_text_free(&text);
     return cw_message_error(&error);
@@ -110,14 +117,15 @@ const struct cw_command cw_command_fit = {
         "Fits drag area and rolling coefficient to the runs of each outing and prints them with "
         "standard errors and 95 % intervals, each interval also drawn on a common scale: thick "
         "what noise alone leaves open, thin with what shifts all runs alike (mass, air, mean wind, "
-        "heights). First stands what kind of ride it was, where its runs have no setups, and how "
-        "well heights like these tell CdA itself.\n\n"
+        "heights). First stands what that rests on, what kind of ride it was, where its runs have "
+        "no setups, how well heights like these tell CdA itself, and what could change the answer; "
+        "then setups and runs.\n\n"
         "Together, all runs of an outing are fitted at once: they share the road's heights and, on "
         "the same tyres, Crr. Alone, a run is fitted on its own recorded heights. What the runs "
-        "cannot tell is said in words, not printed as a number.\n\nThen follow the noise that was "
-        "found (gusts, drift and scatter of heights, scatter of speeds and positions), the air, "
-        "what causes that no run can show would do, the defaults that were used, and what to "
-        "mind.",
+        "cannot tell is said in words, not printed as a number. Last stand the defaults that were "
+        "used.\n\n--all adds the runs alone, the noise that was found (gusts, drift and scatter of "
+        "heights, scatter of speeds and positions), the air, and what causes that no run can show "
+        "would do.",
     .options = table,
     .n_options = sizeof table / sizeof *table,
     .run = run,

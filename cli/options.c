@@ -29,13 +29,13 @@ enum cw_exit cw_usage_wrong(const struct cw_command *command, const char *format
 static void unknown_option(const struct cw_command *command, const char *given) {
     const char *names[OPTIONS_MAX + 1];
     size_t n = 0;
-    char name[64];
+    char name[64], guess[CW_GUESS_TEXT];
     for (; n < command->n_options; n++) names[n] = command->options[n].name;
     names[n++] = "help";
     cw_print(name, sizeof name, "%.*s", (int)strcspn(given, "="), given);
     if (given[0] == '-' && given[1] == '-')
-        cw_usage_wrong(command, "unknown option \"%s\", the nearest is \"--%s\"", name,
-                       cw_nearest(name + 2, names, n));
+        cw_usage_wrong(command, "unknown option \"%s\"%s", name,
+                       cw_guess(name + 2, names, n, ", the nearest is \"--", "\"", guess));
     else
         cw_usage_wrong(command, "unknown option \"%s\"", name);
 }

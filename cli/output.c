@@ -61,6 +61,14 @@ struct cw_look cw_output_look(void) {
     return look;
 }
 
+const char *const cw_output_units[] = {"metric", "imperial", NULL};
+
+struct cw_look cw_output_look_in(const char *units) {
+    struct cw_look look = cw_output_look();
+    if (units && !strcmp(units, "imperial")) look.units = CW_UNITS_IMPERIAL;
+    return look;
+}
+
 /* Whoever read the answer has left, as head does when it has its lines: that is no fault, and the
  * program ends as one does that a closed pipe ends, without a word. */
 static void leave_closed_pipe(void) {

@@ -18,6 +18,9 @@ enum cw_exit cw_output_begin(void);
 /* How standard output shows text: as wide as COLUMNS or the terminal says, else 80; UTF-8 where the
  * locale has it. */
 struct cw_look cw_output_look(void);
+/* The same in units by their name: one of cw_output_units; NULL is metric. */
+extern const char *const cw_output_units[];
+struct cw_look cw_output_look_in(const char *units);
 
 /* Writes text to standard output and frees it. CW_EXIT_OUTPUT, said, when it cannot be written
  * whole; CW_EXIT_INPUT when memory ran out while it was made. Into a pipe that nobody reads any

@@ -19,7 +19,7 @@
 
 struct options {
     struct cw_plan_options plan;
-    const char *road, *like, *recorder, *setups, *sheet, *outing;
+    const char *road, *like, *recorder, *setups, *sheet, *outing, *units;
     double start_speed_ms;
     long runs, seed, limit_mb;
     bool json, csv;
@@ -80,6 +80,7 @@ static const struct cw_option table[] = {
     TEXT(outing, "outing", "OUTING.ini",
          "write an outing file to fill in; one that is there is never written over"),
     CW_OPTIONS_FORMAT(struct options, "the runs"),
+    CW_OPTION_UNITS(struct options),
     CW_OPTION_LIMIT(struct options),
 };
 
@@ -190,7 +191,7 @@ static enum cw_exit write_files(const struct cw_plan *plan, const struct options
 }
 
 static enum cw_exit answer(const struct cw_plan *plan, const struct options *options) {
-    struct cw_look look = cw_output_look();
+    struct cw_look look = cw_output_look_in(options->units);
     struct cw_text text = {0};
     struct cw_error error;
     enum cw_exit status = check_room(options);

@@ -20,7 +20,7 @@
 #include "report/predict_report.h"
 
 struct options {
-    const char *road, *from, *setup, *picture;
+    const char *road, *from, *setup, *picture, *units;
     const char *number[CW_PREDICT_NUMBER_NAMES];
     struct cw_option_texts with;
     double worth_kg, wanted_time_s;
@@ -85,6 +85,7 @@ static const struct cw_option table[] = {
          "what "
          "was read"),
     CW_OPTIONS_FORMAT(struct options, "the whole way"),
+    CW_OPTION_UNITS(struct options),
     CW_OPTION_LIMIT(struct options),
 };
 
@@ -233,7 +234,7 @@ static enum cw_exit write_picture(const struct job *job, const struct cw_predict
 static enum cw_exit write_answer(const struct job *job, const struct cw_prediction *prediction) {
     struct cw_text text = {0};
     struct cw_error error;
-    struct cw_look look = cw_output_look();
+    struct cw_look look = cw_output_look_in(job->given->units);
     enum cw_exit status = job->given->picture ? write_picture(job, prediction) : CW_EXIT_ANSWERED;
     if (status != CW_EXIT_ANSWERED) return status;
     enum cw_status made = job->given->json ? cw_report_predict_json(prediction, &text, &error)

@@ -20,8 +20,9 @@
 
 struct options {
     const char *output, *picture;
+    const char *reference, *utc_offset;
     long outing;
-    bool force;
+    bool force, drop;
     struct cw_files_options reading;
 };
 
@@ -51,6 +52,9 @@ static const struct cw_option table[] = {
      .low = 1,
      .high = OUTINGS_MOST,
      .meaning = "the picture of the N-th outing file; the first where it is not given"},
+    CW_OPTION_REFERENCE(struct options),
+    CW_OPTION_DROP(struct options),
+    CW_OPTION_CLOCK(struct options),
     CW_OPTIONS_READING(struct options, "outing files"),
 };
 
@@ -63,6 +67,8 @@ struct wanted {
     const char *output;
     const struct cw_picture *picture; /* NULL: the page */
     const char *outing;               /* whose picture */
+    const char *utc_offset;
+    struct cw_analysis_compare_options compare;
     bool force;
 };
 
@@ -82,7 +88,8 @@ static enum cw_exit make(struct cw_analysis *analysis, const struct wanted *want
     size_t outing = 0;
     if (wanted->picture && !find_outing(analysis, wanted->outing, &outing))
         return cw_exit_of(analysis->left_out);
-    if ((cw_analysis_has_setups(analysis) && cw_analysis_compare(analysis, NULL, &error) < 0) ||
+    if ((cw_analysis_has_setups(analysis) &&
+         cw_analysis_compare(analysis, &wanted->compare, &error) < 0) ||
         cw_analysis_time(analysis, &error) < 0 || cw_analysis_explain(analysis, &error) < 0)
         return cw_message_error(&error);
     cw_progress_end();
@@ -133,6 +140,7 @@ static enum cw_exit report(const struct wanted *wanted, const struct cw_files_op
     for (int i = 0; i < argc; i++) arguments[i + 1] = argv[i];
     origin.arguments = arguments;
     origin.inputs = inputs;
+    cw_analyse_set_clock(&analysis, wanted->utc_offset);
     status = make(&analysis, wanted, &origin);
 cleanup:
     free(arguments);
@@ -161,6 +169,7 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     enum cw_exit status;
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
+    if (!cw_analyse_is_clock(command, options.utc_offset, &status)) return status;
     if (first == argc && !options.reading.files_from)
         return cw_usage_wrong(command,
                               "give an outing file; \"coastwise start RECORDING...\" begins one");
@@ -168,6 +177,9 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     if (!*options.output) return cw_usage_wrong(command, "-o has no name: give one");
     wanted.output = options.output;
     wanted.force = options.force;
+    wanted.utc_offset = options.utc_offset;
+    wanted.compare.reference = options.reference;
+    wanted.compare.drop_outliers = options.drop;
     if (options.picture) wanted.picture = cw_picture_named(options.picture);
     if (options.outing && !wanted.picture)
         return cw_usage_wrong(command, "--outing goes with --picture: a page has all outings");

@@ -12,6 +12,7 @@
 
 struct options {
     bool json, csv, all;
+    const char *units, *utc_offset;
     struct cw_files_options reading;
     struct cw_lines_options lines;
 };
@@ -22,6 +23,8 @@ static const struct cw_option table[] = {
      .offset = offsetof(struct options, all),
      .meaning = "list the coasts too that tell too little to be runs, and all roads"},
     CW_OPTIONS_FORMAT(struct options, "the runs"),
+    CW_OPTION_UNITS(struct options),
+    CW_OPTION_CLOCK(struct options),
     CW_OPTIONS_LINES(struct options, "file"),
     CW_OPTIONS_READING(struct options, "recordings"),
 };
@@ -29,7 +32,7 @@ static const struct cw_option table[] = {
 static enum cw_exit write_answer(const struct cw_analysed *of, const struct options *options) {
     struct cw_text text = {0};
     struct cw_error error;
-    struct cw_look look = cw_output_look();
+    struct cw_look look = cw_output_look_in(options->units);
     enum cw_status made = options->json ? cw_report_runs_json(of, &text, &error)
                           : options->csv
                               ? cw_report_runs_csv(of, &text, &error)
@@ -60,7 +63,10 @@ static enum cw_exit answer_all(const struct options *options, const struct cw_ga
     struct cw_analysis analysis;
     cw_analyse_begin(&analysis, !options->json, &options->reading);
     enum cw_exit status = find(&analysis, files->paths, files->n);
-    if (status == CW_EXIT_ANSWERED) status = write_answer(&analysis.outings[0], options);
+    if (status == CW_EXIT_ANSWERED) {
+        cw_analyse_set_clock(&analysis, options->utc_offset);
+        status = write_answer(&analysis.outings[0], options);
+    }
     if (status == CW_EXIT_ANSWERED) status = judge(&analysis, NULL);
     status = cw_analyse_end(&analysis, files, status);
     cw_analysis_free(&analysis);
@@ -83,6 +89,7 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     enum cw_exit status;
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
+    if (!cw_analyse_is_clock(command, options.utc_offset, &status)) return status;
     if (options.json + options.csv + options.lines.json_lines > 1)
         return cw_usage_wrong(command, "give --json, --csv or --json-lines");
     if (options.lines.keep && !options.lines.json_lines)

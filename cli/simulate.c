@@ -197,7 +197,7 @@ static void show(const struct cw_simulate_options *options, const struct cw_simu
     static const struct cw_column columns[] = {
         {"run", "", true},    {"setup", "", false},    {"recording", "", false},
         {"mass", "kg", true}, {"CdA", "m2", true},     {"Crr", "", true},
-        {"time", "s", true},  {"distance", "m", true}, {"end speed", "m/s", true}};
+        {"time", "s", true},  {"distance", "m", true}, {"end speed", "km/h", true}};
     struct cw_table shown = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
     for (size_t i = 0; i < simulated->n_runs; i++) {
         const struct cw_simulated_run *run = &simulated->runs[i];
@@ -209,10 +209,11 @@ static void show(const struct cw_simulate_options *options, const struct cw_simu
         cw_table_add_number(&shown, run->crr, 5);
         cw_table_add_number(&shown, run->descent.end_time_s, 2);
         cw_table_add_number(&shown, run->descent.end_s_m, 1);
-        cw_table_add_number(&shown, run->descent.end_speed_ms, 2);
+        cw_table_add_kmh(&shown, run->descent.end_speed_ms);
     }
+    struct cw_look look = cw_output_look();
     cw_text_add(text, "Made up in %s; the truth:\n\n", directory);
-    cw_table_write(&shown, text);
+    cw_table_write(&shown, &look, text);
     cw_table_free(&shown);
 }
 

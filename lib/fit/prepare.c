@@ -43,6 +43,14 @@ void cw_place_settle(struct cw_place *place, enum cw_elevation elevation) {
             : 1;
 }
 
+double cw_place_pressure_pa(const struct cw_air *air, double height_m, double temperature_c) {
+    if (isfinite(air->pressure_hpa)) return 100 * air->pressure_hpa;
+    return air->pressure_sea_level_hpa > 0
+               ? cw_air_pressure_from_sea_level(100 * air->pressure_sea_level_hpa, height_m,
+                                                temperature_c)
+               : NAN;
+}
+
 /* Where no height was recorded, and none is needed: the standard atmosphere's at the pressure that
  * the outing file gives, else sea level. */
 static double unseen_height(const struct cw_outing *outing) {
@@ -84,8 +92,8 @@ enum cw_status cw_place_make(const struct cw_ridden *input, struct cw_place *pla
     double h = place->height_m;
     place->temperature_c = isfinite(outing->air.temperature_c) ? outing->air.temperature_c
                                                                : cw_isa_temperature_k(h) - 273.15;
-    place->pressure_pa =
-        isfinite(outing->air.pressure_hpa) ? 100 * outing->air.pressure_hpa : cw_isa_pressure_pa(h);
+    place->pressure_pa = cw_place_pressure_pa(&outing->air, h, place->temperature_c);
+    if (isnan(place->pressure_pa)) place->pressure_pa = cw_isa_pressure_pa(h);
     place->humidity =
         isfinite(outing->air.humidity_percent) ? outing->air.humidity_percent / 100 : 0;
     cw_place_settle(place, outing->elevation);

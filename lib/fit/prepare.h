@@ -17,6 +17,10 @@
 /* Sets density and barometric scale from the other fields. */
 void cw_place_settle(struct cw_place *place, enum cw_elevation elevation);
 
+/* The pressure (Pa) that an air is said to have at height_m, where it has temperature_c: as given,
+ * or as the one reduced to sea level makes it; NaN where neither is. */
+double cw_place_pressure_pa(const struct cw_air *air, double height_m, double temperature_c);
+
 /* The outing's place, from its runs kept and what its file says of the air. CW_E_DATA where no run
  * with elevations is kept and the road is not said to be level. */
 enum cw_status cw_place_make(const struct cw_ridden *input, struct cw_place *place,

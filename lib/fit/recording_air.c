@@ -120,8 +120,9 @@ static void by_file(const struct cw_air *own, struct cw_recording_air *air) {
         air->told_by = CW_AIR_RECORDING;
         air->place.logged[CW_AIR_TEMPERATURE] = false;
     }
-    if (isfinite(own->pressure_hpa)) {
-        air->place.pressure_pa = 100 * own->pressure_hpa;
+    double pressure_pa = cw_place_pressure_pa(own, air->place.height_m, air->place.temperature_c);
+    if (isfinite(pressure_pa)) {
+        air->place.pressure_pa = pressure_pa;
         air->own[CW_AIR_PRESSURE] = 100 * own->pressure_uncertainty_hpa;
         air->shared[CW_AIR_PRESSURE] = 0;
         air->place.logged[CW_AIR_PRESSURE] = false;
@@ -172,7 +173,7 @@ struct cw_place cw_recording_air_of_run(const struct cw_ridden *input,
 /* The mean over the recording's runs of what the log has. */
 static void by_log(const struct cw_ridden *input, size_t recording, struct cw_recording_air *air) {
     const struct cw_air *said = &input->outing->air;
-    const double by_file[CW_AIR_PARTS] = {said->temperature_c, said->pressure_hpa,
+    const double by_file[CW_AIR_PARTS] = {said->temperature_c, cw_place_pressure_pa(said, 0, 0),
                                           said->humidity_percent};
     for (enum cw_air_part k = 0; k < CW_AIR_PARTS; k++) {
         double sum = 0, n = 0;

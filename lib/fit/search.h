@@ -7,10 +7,10 @@
 #include "fit/reml.h"
 #include "outing/outing.h"
 
-/* How many of the joint's runs the noise is searched for in: all, but at most 32, or fewer long ones
- * that have 12,000 samples together, four at the least. Those know the noise to a few percent of its
- * standard deviations; more take their time and tell little that the intervals would show. Of more,
- * so many are searched, evenly over the outing. */
+/* How many of the joint's runs the noise is searched for in: all, but at most 32, or fewer long
+ * ones that have 12,000 samples together, four at the least. Those know the noise to a few percent
+ * of its standard deviations; more take their time and tell little that the intervals would show.
+ * Of more, so many are searched, evenly over the outing. */
 size_t cw_search_runs(const struct cw_joint *joint);
 
 /* Finds noise and roughness (fit/noise_search.h), then the devices' lags, as reml's parameters in

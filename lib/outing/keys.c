@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/print.h"
 #include "outing/outing.h"
 
 #define OF(field) .offset = offsetof(struct cw_outing, field)
@@ -49,10 +50,15 @@ static const struct cw_outing_key keys[] = {
      .meaning = "the air as logged beside the road: see AIR LOG"},
     {"rider", "mass_kg", CW_KEY_NUMBER, OF_RIDER(mass_kg), .required = true, .unit = "kg",
      .low = 20, .high = 250, .meaning = "the rider with clothes and all that is carried"},
+    {"rider", "mass_lb", CW_KEY_NUMBER, OF_RIDER(mass_kg), .unit = "lb", .low = 44, .high = 551,
+     .fallback = NAN, .instead = "mass_kg", .times = CW_KG_PER_LB, .meaning = "the same in pounds"},
     {"rider", "mass_uncertainty_kg", CW_KEY_NUMBER, OF_RIDER(mass_uncertainty_kg), .unit = "kg",
      .low = 0, .high = 20, .fallback = 0.5, .meaning = "standard uncertainty of that mass"},
     {"bike", "mass_kg", CW_KEY_NUMBER, OF_RIDER(bike_mass_kg), .required = true, .unit = "kg",
      .low = 3, .high = 100, .meaning = "the bicycle with bottles and bags, without a setup's load"},
+    {"bike", "mass_lb", CW_KEY_NUMBER, OF_RIDER(bike_mass_kg), .unit = "lb", .low = 6.7,
+     .high = 220, .fallback = NAN, .instead = "mass_kg", .times = CW_KG_PER_LB,
+     .meaning = "the same in pounds"},
     {"bike", "mass_uncertainty_kg", CW_KEY_NUMBER, OF_RIDER(bike_mass_uncertainty_kg), .unit = "kg",
      .low = 0, .high = 20, .fallback = 0.2, .meaning = "standard uncertainty of that mass"},
     {"bike", "wheel_inertia_kgm2", CW_KEY_NUMBER, OF_RIDER(wheel_inertia_kgm2), .unit = "kg m2",
@@ -62,12 +68,22 @@ static const struct cw_outing_key keys[] = {
     {"air", "temperature_c", CW_KEY_NUMBER, OF(air.temperature_c), .unit = "°C", .low = -40,
      .high = 50, .fallback = NAN, .fallback_text = "standard atmosphere at the recorded height",
      .meaning = "temperature where it was ridden"},
+    {"air", "temperature_f", CW_KEY_NUMBER, OF(air.temperature_c), .unit = "°F", .low = -40,
+     .high = 122, .fallback = NAN, .instead = "temperature_c", .times = 5 / 9.0, .plus = -160 / 9.0,
+     .meaning = "the same in degrees Fahrenheit"},
     {"air", "temperature_uncertainty_c", CW_KEY_NUMBER, OF(air.temperature_uncertainty_c),
      .unit = "°C", .low = 0, .high = 30, .fallback = 1, .of = "temperature_c",
      .fallback_without = 8, .meaning = "standard uncertainty of the temperature"},
     {"air", "pressure_hpa", CW_KEY_NUMBER, OF(air.pressure_hpa), .unit = "hPa", .low = 600,
      .high = 1100, .fallback = NAN, .fallback_text = "standard atmosphere at the recorded height",
      .meaning = "pressure where it was ridden, not reduced to sea level"},
+    {"air", "pressure_inhg", CW_KEY_NUMBER, OF(air.pressure_hpa), .unit = "inHg", .low = 17.8,
+     .high = 32.4, .fallback = NAN, .instead = "pressure_hpa", .times = CW_HPA_PER_INHG,
+     .meaning = "the same in inches of mercury"},
+    {"air", "pressure_sea_level_hpa", CW_KEY_NUMBER, OF(air.pressure_sea_level_hpa), .unit = "hPa",
+     .low = 870, .high = 1085, .fallback = NAN, .instead = "pressure_hpa", .times = 1,
+     .meaning = "the pressure as weather reports give it, reduced to sea level; with the height of "
+                "the road it says what it was there"},
     {"air", "pressure_uncertainty_hpa", CW_KEY_NUMBER, OF(air.pressure_uncertainty_hpa),
      .unit = "hPa", .low = 0, .high = 100, .fallback = 1, .of = "pressure_hpa",
      .fallback_without = 10, .meaning = "standard uncertainty of the pressure"},
@@ -95,6 +111,8 @@ static const struct cw_outing_key keys[] = {
      .meaning = "what the setup is, in words"},
     {"setup", "load_kg", CW_KEY_NUMBER, OF_SETUP(load_kg), .unit = "kg", .low = 0, .high = 100,
      .fallback = 0, .meaning = "what the setup adds to the mass of rider and bike"},
+    {"setup", "load_lb", CW_KEY_NUMBER, OF_SETUP(load_kg), .unit = "lb", .low = 0, .high = 220,
+     .fallback = NAN, .instead = "load_kg", .times = CW_KG_PER_LB, .meaning = "the same in pounds"},
     {"setup", "tyres", CW_KEY_TEXT, OF_SETUP(tyres), .fallback_text = "all",
      .meaning = "a name for the tyres; setups on the same tyres share one Crr"},
     {"setup", "pressure_kpa", CW_KEY_NUMBER, OF_SETUP(pressure_kpa), .unit = "kPa", .low = 50,
@@ -182,17 +200,34 @@ static size_t distance(const char *a, const char *b) {
     return above[m];
 }
 
-const char *cw_nearest(const char *word, const char *const *names, size_t n) {
+/* The nearest, and how many letters it is off. */
+static const char *nearest_of(const char *word, const char *const *names, size_t n,
+                              size_t *fewest) {
     const char *nearest = NULL;
-    size_t fewest = (size_t)-1;
+    *fewest = (size_t)-1;
     for (size_t i = 0; i < n; i++) {
         size_t begun = strlen(word);
         size_t changes =
             begun > 2 && !strncmp(word, names[i], begun) ? 0 : distance(word, names[i]);
-        if (changes < fewest) {
-            fewest = changes;
+        if (changes < *fewest) {
+            *fewest = changes;
             nearest = names[i];
         }
     }
     return nearest;
+}
+
+const char *cw_nearest(const char *word, const char *const *names, size_t n) {
+    size_t fewest;
+    return nearest_of(word, names, n, &fewest);
+}
+
+const char *cw_guess(const char *word, const char *const *names, size_t n, const char *before,
+                     const char *after, char guess[CW_GUESS_TEXT]) {
+    size_t fewest, most = (strlen(word) + 2) / 3;
+    const char *nearest = nearest_of(word, names, n, &fewest);
+    bool near = nearest && fewest <= (most > 1 ? most : 1);
+    cw_print(guess, CW_GUESS_TEXT, "%s%s%s", near ? before : "", near ? nearest : "",
+             near ? after : "");
+    return guess;
 }

@@ -42,15 +42,16 @@ struct cw_outing_key {
     double fallback;  /* a number's default; NaN where fallback_text says it */
     const char *of;   /* key of the same section whose absence changes the default, or NULL */
     double fallback_without; /* the default then */
-    /* A number in another unit of a key of the same section: that key's name, and what it is there
-     * for one here. It has no default and is not written. */
+    /* A number that says what a key of the same section does otherwise: that key's name, and how it
+     * becomes what the field holds, number x times + plus. It has no default; in another unit of
+     * the same field it is not written. */
     const char *instead;
-    double times;
+    double times, plus;
     const char *fallback_text; /* default in words; NULL: the number, or nothing worth a sentence */
     const char *meaning;       /* for the manual */
 };
 
-#define CW_OUTING_KEY_COUNT 41
+#define CW_OUTING_KEY_COUNT 47
 
 /* The sections, in the order of the keys; *n is their number. */
 const struct cw_outing_section *cw_outing_sections(size_t *n);
@@ -65,5 +66,11 @@ const struct cw_outing_key *cw_outing_key_find(const char *section, const char *
  * with a neighbour; case does not count); one that word begins, by three letters or more, comes
  * first. NULL when n is 0. */
 const char *cw_nearest(const char *word, const char *const *names, size_t n);
+
+/* That name between two texts ("; the nearest is \"", "\""), where it is near enough to be a guess:
+ * no more than a third of the word's letters, or one, are wrong. "" where it is not. */
+enum { CW_GUESS_TEXT = 256 };
+const char *cw_guess(const char *word, const char *const *names, size_t n, const char *before,
+                     const char *after, char guess[CW_GUESS_TEXT]);
 
 #endif

@@ -40,6 +40,9 @@ struct cw_rider {
 /* Owned by its outing, texts and all. */
 /* A pound-force a square inch: 6.894757 kPa (NIST SP 811, appendix B.8). */
 #define CW_KPA_PER_PSI 6.894757
+/* The pound of 1959, and the conventional inch of mercury (NIST SP 811, appendix B.8). */
+#define CW_KG_PER_LB 0.45359237
+#define CW_HPA_PER_INHG 33.86389
 
 struct cw_setup {
     char *name;
@@ -55,6 +58,7 @@ struct cw_setup {
 struct cw_air {
     double temperature_c, pressure_hpa, humidity_percent;
     double temperature_uncertainty_c, pressure_uncertainty_hpa, humidity_uncertainty_percent;
+    double pressure_sea_level_hpa; /* given in place of pressure_hpa; NaN or 0 where it is not */
 };
 
 /* A recording's own air; NaN, and its uncertainty too: the outing's. */

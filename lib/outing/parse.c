@@ -110,7 +110,7 @@ static bool begin_own_air(struct cw_reading *r, struct cw_section *section) {
     if (!own) return false;
     outing->own_air = own;
     section->index = outing->n_own_air++;
-    own[section->index] = (struct cw_own_air){.air = {NAN, NAN, NAN, NAN, NAN, NAN}};
+    own[section->index] = (struct cw_own_air){.air = {NAN, NAN, NAN, NAN, NAN, NAN, NAN}};
     return true;
 }
 
@@ -132,11 +132,17 @@ static bool unknown_section(struct cw_reading *r, const char *name) {
     char first[CW_LINE_LONGEST + 1];
     for (size_t i = 0; i < n; i++) names[i] = kinds[i].name;
     cw_print(first, sizeof first, "%.*s", (int)strcspn(name, " \t"), name);
-    const char *nearest = cw_nearest(first, names, n);
     size_t at = 0;
-    while (strcmp(kinds[at].name, nearest)) at++;
+    char guess[CW_GUESS_TEXT];
+    cw_guess(first, names, n, "", "", guess);
+    while (at < n && strcmp(kinds[at].name, guess)) at++;
+    if (at == n)
+        return cw_reading_wrong(r, r->lines.line,
+                                "unknown section [%s]: remove it, or see OUTING FILE in \"man "
+                                "coastwise\"",
+                                name);
     return cw_reading_wrong(r, r->lines.line, "unknown section [%s]; the nearest known is [%s%s%s]",
-                            name, nearest, kinds[at].plain ? "" : " ",
+                            name, guess, kinds[at].plain ? "" : " ",
                             kinds[at].plain ? "" : kinds[at].of);
 }
 
@@ -237,7 +243,7 @@ static bool set_number(struct cw_reading *r, const struct cw_outing_key *key, co
     if (number < key->low || number > key->high)
         return cw_reading_wrong(r, line, "%s is %s%s: it must be from %g to %g%s", key->name, value,
                                 unit, key->low, key->high, unit);
-    if (key->instead) number *= key->times;
+    if (key->instead) number = number * key->times + key->plus;
     *(double *)(void *)((char *)cw_reading_base(r, here(r)) + key->offset) = number;
     return true;
 }
@@ -254,11 +260,12 @@ static bool set_elevation(struct cw_reading *r, const char *value) {
             return true;
         }
     }
+    char guess[CW_GUESS_TEXT];
     return cw_reading_wrong(
         r, r->lines.line,
         "elevation is \"%s\": use barometric, satellite, surveyed, terrain (from "
-        "a map) or level; the nearest is %s",
-        value, cw_nearest(value, names, n));
+        "a map) or level%s",
+        value, cw_guess(value, names, n, "; the nearest is ", "", guess));
 }
 
 static bool set_offset(struct cw_reading *r, const struct cw_outing_key *key, const char *value) {
@@ -302,13 +309,18 @@ static bool set_value(struct cw_reading *r, const struct cw_outing_key *key, con
     return false;
 }
 
+static bool says_the_same(const struct cw_outing_key *a, const struct cw_outing_key *b) {
+    return (a->instead && !strcmp(a->instead, b->instead ? b->instead : b->name)) ||
+           (b->instead && !strcmp(b->instead, a->name));
+}
+
 const struct cw_outing_key *cw_section_otherwise(const struct cw_section *section,
                                                  const struct cw_outing_key *key) {
     size_t n;
     const struct cw_outing_key *keys = cw_outing_keys(&n);
     for (size_t i = 0; i < n; i++)
         if (section->keys.of[i] && &keys[i] != key && !strcmp(keys[i].section, key->section) &&
-            keys[i].offset == key->offset && (keys[i].instead || key->instead))
+            says_the_same(&keys[i], key))
             return &keys[i];
     return NULL;
 }
@@ -335,9 +347,11 @@ static bool unknown_key(struct cw_reading *r, const char *name) {
         }
         if (!strcmp(keys[i].section, section)) names[near++] = keys[i].name;
     }
-    return cw_reading_wrong(r, r->lines.line,
-                            "unknown key \"%s\" in [%s]; the nearest known is \"%s\"", name,
-                            section, cw_nearest(name, names, near));
+    char guess[CW_GUESS_TEXT];
+    cw_guess(name, names, near, "; the nearest known is \"", "\"", guess);
+    return cw_reading_wrong(r, r->lines.line, "unknown key \"%s\" in [%s]%s", name, section,
+                            *guess ? guess
+                                   : ": remove it, or see OUTING FILE in \"man coastwise\"");
 }
 
 static bool go_on(struct cw_reading *r, const char *value) {

@@ -49,14 +49,17 @@ static bool default_level(struct cw_reading *r) {
                        level_uncertainty_m);
 }
 
+/* Whether a section says it, by that key or in other words. */
+static bool says(const struct cw_section *section, const char *name) {
+    const struct cw_outing_key *key = cw_outing_key_find(section->kind->name, name);
+    return section->keys.of[cw_reading_key_index(key)] || cw_section_otherwise(section, key);
+}
+
 /* Fills in one number that was not given and says so. */
 static bool default_number(struct cw_reading *r, const struct cw_outing_key *key,
-                           const struct cw_key_lines *lines, const char *title, double *number) {
+                           const struct cw_section *section, const char *title, double *number) {
     double value = key->fallback;
-    if (key->of) {
-        const struct cw_outing_key *of = cw_outing_key_find(key->section, key->of);
-        if (!lines->of[cw_reading_key_index(of)]) value = key->fallback_without;
-    }
+    if (key->of && !says(section, key->of)) value = key->fallback_without;
     *number = value;
     if (key->fallback_text)
         return add_default(r, "[%s] %s: %s", title, key->name, key->fallback_text);
@@ -92,7 +95,7 @@ static void title_of(const struct cw_section *section, char title[CW_LINE_LONGES
 
 static bool is_given(const struct cw_reading *r, const char *section, const char *name) {
     const struct cw_section *of = cw_reading_section(r, section, "");
-    return of && of->keys.of[cw_reading_key_index(cw_outing_key_find(section, name))];
+    return of && says(of, name);
 }
 
 /* Says that a key is missing, and of the rider's own masses what adds them. */
@@ -121,16 +124,18 @@ static bool fill_in(struct cw_reading *r, const struct cw_section *section) {
     title_of(section, title);
     for (size_t i = 0; i < n && fine; i++) {
         const struct cw_outing_key *key = &keys[i];
-        if (strcmp(key->section, section->kind->name) || section->keys.of[i] || key->instead ||
-            cw_section_otherwise(section, key))
-            continue;
+        if (strcmp(key->section, section->kind->name) || section->keys.of[i]) continue;
         void *field = (char *)cw_reading_base(r, section) + key->offset;
+        const struct cw_outing_key *other = cw_section_otherwise(section, key);
+        if (!other && key->instead) other = cw_outing_key_find(key->section, key->instead);
+        if (other && other->offset != key->offset) *(double *)field = NAN;
+        if (other || key->instead) continue;
         if (key->required && r->unfinished && key->kind == CW_KEY_NUMBER)
             *(double *)field = NAN;
         else if (key->required)
             fine = missing(r, key, section, title);
         else if (key->kind == CW_KEY_NUMBER)
-            fine = default_number(r, key, &section->keys, title, field);
+            fine = default_number(r, key, section, title, field);
         else if (key->kind == CW_KEY_TEXT)
             fine = default_text(r, key, title, field);
     }
@@ -147,15 +152,13 @@ static bool fill_in_own_air(struct cw_reading *r, const struct cw_section *secti
     for (size_t k = 0; k < n; k++) {
         if (strcmp(keys[k].section, "air") || keys[k].of_whole || !keys[k].of) continue;
         bool given = section->keys.of[k] != 0;
-        const struct cw_outing_key *of = cw_outing_key_find(keys[k].section, keys[k].of);
-        bool of_given = section->keys.of[cw_reading_key_index(of)] != 0;
+        bool of_given = says(section, keys[k].of);
         if (given && !of_given)
             return cw_reading_wrong(r, section->keys.of[k],
                                     "%s stands without %s: give both or neither", keys[k].name,
                                     keys[k].of);
         double *field = (double *)(void *)((char *)cw_reading_base(r, section) + keys[k].offset);
-        if (!given && of_given && !default_number(r, &keys[k], &section->keys, title, field))
-            return false;
+        if (!given && of_given && !default_number(r, &keys[k], section, title, field)) return false;
     }
     return true;
 }

@@ -32,9 +32,10 @@ static char *resolve_file(struct cw_reading *r, const struct cw_item *item, cons
     }
     struct stat about;
     if (stat(path.bytes, &about) || access(path.bytes, R_OK))
-        r->status =
-            cw_error_set(r->error, CW_E_READ, outing->file, item->line,
-                         "%s \"%s\" cannot be read: %s", what, item->word, cw_reason_text(errno));
+        r->status = cw_error_set(r->error, CW_E_READ, outing->file, item->line,
+                                 "%s \"%s\" cannot be read: %s; its place is counted from the "
+                                 "outing file's folder",
+                                 what, item->word, cw_reason_text(errno));
     else if (S_ISREG(about.st_mode))
         return path.bytes;
     else /* opening a pipe may never end, and reading a device */
@@ -83,10 +84,9 @@ static size_t place_of(struct cw_reading *r, long line, const char *name, const 
     size_t at = 0;
     while (at < n && strcmp(names[at], name)) at++;
     if (at < n) return at;
-    const char *nearest = cw_nearest(name, names, n);
-    cw_reading_wrong(r, line, "%s \"%s\", which %s%s%s%s", what, name, declare,
-                     nearest ? "; the nearest is \"" : "", nearest ? nearest : "",
-                     nearest ? "\"" : "");
+    char guess[CW_GUESS_TEXT];
+    cw_reading_wrong(r, line, "%s \"%s\", which %s%s", what, name, declare,
+                     cw_guess(name, names, n, "; the nearest is \"", "\"", guess));
     return n;
 }
 
@@ -117,17 +117,18 @@ static bool resolve_rider(struct cw_reading *r, const struct cw_item *item, size
  * the list. */
 static bool resolve_section(struct cw_reading *r, const struct cw_section *section,
                             const struct cw_item *recordings, size_t n, size_t *recording) {
-    const char **names = malloc((n + 1) * sizeof *names);
+    const char **names = calloc(n + 1, sizeof *names);
     if (!names) return cw_reading_no_memory(r);
     for (size_t i = 0; i < n; i++) names[i] = recordings[i].word;
     size_t at = 0;
     while (at < n && strcmp(names[at], section->name)) at++;
     *recording = at;
-    bool fine = at < n || cw_reading_wrong(r, section->line,
-                                           "[%s %s] is of no recording of this outing; the nearest "
-                                           "is \"%s\"",
-                                           section->kind->name, section->name,
-                                           cw_nearest(section->name, names, n));
+    char guess[CW_GUESS_TEXT];
+    cw_guess(section->name, names, n, "; the nearest is \"", "\"", guess);
+    bool fine =
+        at < n || cw_reading_wrong(r, section->line, "[%s %s] is of no recording of this outing%s",
+                                   section->kind->name, section->name,
+                                   *guess ? guess : ": name one as it is under \"recordings\"");
     free(names);
     return fine;
 }

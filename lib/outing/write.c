@@ -219,13 +219,15 @@ static bool noted(const struct cw_outing_key *key, const void *base) {
 static enum cw_status add_key(struct writing *w, const struct cw_outing_key *key,
                               const void *base) {
     const void *field = (const char *)base + key->offset;
-    if (key->instead) return CW_OK;
+    if (key->instead && cw_outing_key_find(key->section, key->instead)->offset == key->offset)
+        return CW_OK;
     switch (key->kind) {
     case CW_KEY_TEXT:
         return add_text(w, key->name, *(char *const *)field);
     case CW_KEY_NUMBER: {
         double number = *(const double *)field;
-        if (isnan(number) || !noted(key, base)) return CW_OK;
+        /* 0 is outside the range of what is said in other words, and stands for not given. */
+        if (isnan(number) || !noted(key, base) || (key->instead && number == 0)) return CW_OK;
         cw_text_add(w->text, "%s = ", key->name);
         add_number(w->text, number);
         cw_text_add(w->text, "\n");

@@ -38,7 +38,7 @@ static void add_ride(const struct cw_prediction *prediction, size_t i, struct cw
     cw_predict_ride_add(prediction, i, &line);
     cw_text_add(&line, ".");
     take_paragraph(&line, text);
-    cw_predict_ride_cells(prediction, i, "\u00b1", &cells);
+    cw_predict_ride_cells(prediction, i, CW_UNITS_METRIC, "\u00b1", &cells);
     cw_print(id, sizeof id, "predicted-%zu", i);
     cw_text_add(&caption, i ? "With " : "The ride");
     if (i) cw_markup_add_name(&caption, prediction->at[i].label);
@@ -114,7 +114,7 @@ enum cw_status cw_page_plan_add(const struct cw_plan *plan, struct cw_text *text
     cw_text_add(text, "</div>\n");
     cw_plan_head_add(plan, "m\u00b2", &head);
     take_paragraph(&head, text);
-    cw_plan_tables(plan, take_table, &tables);
+    cw_plan_tables(plan, CW_UNITS_METRIC, take_table, &tables);
     cw_plan_advice(plan, &said);
     take_list("What the road and the day let be told", &said, text);
     cw_plan_defaults(plan, &said);

@@ -15,7 +15,7 @@ static void add_heads(const struct cw_table *table, struct cw_text *text) {
         cw_markup_add(text, column->head);
         if (*column->unit) {
             cw_text_add(text, " <span class=\"unit\">");
-            cw_markup_add(text, column->unit);
+            cw_markup_add(text, cw_table_unit(table, i));
             cw_text_add(text, "</span>");
         }
         cw_text_add(text, *column->head ? "</th>" : "</td>");

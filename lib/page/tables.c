@@ -243,9 +243,10 @@ static void add_kept(const struct cw_analysed *of, size_t outing, struct cw_text
 /* What anybody else saw of them stands beside. */
 static void add_winds(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
     struct cw_column columns[CW_WIND_COLUMNS_MOST];
-    struct cw_table table;
+    struct cw_table table = {0};
     if (!analysis->compared) return;
-    cw_winds_rows(analysis, outing, "±", columns, &table);
+    const struct cw_clock clock = cw_clock_of(&analysis->outings[outing]);
+    cw_winds_rows(analysis, outing, "±", &clock, columns, &table);
     columns[0].right = false; /* it heads the row */
     if (table.n_cells)
         cw_page_add_table(
@@ -317,13 +318,9 @@ static void add_timed_runs(const struct cw_analysed *of, size_t outing, struct c
 
 static void add_timed_differences(const struct cw_analysed *of, size_t outing,
                                   struct cw_text *text) {
-    static const struct cw_column columns[CW_TIMED_DIFFERENCE_COLUMNS] = {
-        {"setup", "", false},     {"against", "", false}, {"measured", "", false},
-        {"difference", "", true}, {"unit", "", false},    {"95 % from", "", true},
-        {"to", "", true},         {"%", "", true},        {"p", "", true},
-        {"test", "", false},      {"judged", "", false}};
-    struct cw_table table = {COLUMNS(columns)};
-    cw_timed_differences_add(of, &table);
+    struct cw_column columns[CW_TIMED_DIFFERENCE_COLUMNS];
+    struct cw_table table = {.columns = columns};
+    cw_timed_differences_add(of, true, columns, &table);
     if (table.n_cells)
         cw_page_add_table(&table, "table-timed-differences", outing,
                           "Setup against setup, by nothing but the scatter of the runs", NULL,
@@ -339,9 +336,9 @@ static void add_timed_steps(const struct cw_analysed *of, size_t outing, struct 
     cw_page_add_table(
         &table, "table-timed-steps", outing,
         pairs ? "From one speed down to the next: harmonic means of pairs of runs in opposite "
-                "directions; p is their precision by the coast-down standards, which ask for "
+                "directions; precision is by the coast-down standards, which ask for "
                 "3 %; force: that of the force that slows the setup down there, as compared"
-              : "From one speed down to the next: harmonic means of runs; p is their precision "
+              : "From one speed down to the next: harmonic means of runs; precision is "
                 "by the coast-down standards, which ask for 3 %; force: that of the force that "
                 "slows the setup down there, as compared",
         NULL, text);
@@ -366,7 +363,6 @@ void cw_page_add_timed(const struct cw_analysis *analysis, size_t outing, struct
 static void add_noise_row(const struct cw_compare *compare, struct cw_table *table) {
     cw_table_add(table, CW_BUDGET_NOISE);
     cw_table_add(table, "%s", "");
-    cw_table_add(table, "%s", "");
     cw_table_add_number(table, compare->noise_percent, CW_BUDGET_DECIMALS);
     cw_table_add(table, "%s", "");
     if (compare->n_comparisons)
@@ -374,9 +370,11 @@ static void add_noise_row(const struct cw_compare *compare, struct cw_table *tab
 }
 
 void cw_page_add_budget(const struct cw_analysis *analysis, struct cw_text *text) {
-    static const struct cw_column columns[] = {{"cause", "", false}, {"off by", "", true},
-                                               {"unit", "", false},  {"CdA", "%", true},
-                                               {"Crr", "", true},    {"difference", "%", true}};
+    static const struct cw_column columns[] = {{"cause", "", false},
+                                               {"off by", "", true},
+                                               {"CdA", "%", true},
+                                               {"Crr", "", true},
+                                               {"difference", "%", true}};
     static const struct cw_look look = {.utf8 = true};
     const struct cw_compare *compare = cw_analysis_compared(analysis);
     const struct cw_signs sign = cw_signs_of(&look);
@@ -401,7 +399,6 @@ void cw_page_add_budget(const struct cw_analysis *analysis, struct cw_text *text
 void cw_page_add_noise(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
     static const struct cw_column columns[] = {{"standard deviation of", "", false},
                                                {"found", "", true},
-                                               {"unit", "", false},
                                                {"95 % from", "", true},
                                                {"to", "", true}};
     struct cw_table table = {COLUMNS(columns)};
@@ -421,7 +418,7 @@ static void add_explanation(const struct cw_analysis *analysis,
     if (!explanation->of[CW_EXPLAINED_TIME].told) return;
     for (int halves = 0; halves < 2; halves++) {
         struct cw_explain_columns columns;
-        struct cw_table table;
+        struct cw_table table = {0};
         struct cw_text head = {0}, caption = {0};
         char id[40];
         if (halves && !cw_explain_has_halves(explanation)) continue;

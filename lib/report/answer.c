@@ -32,9 +32,19 @@ static void add_time(const struct cw_comparison *comparison, struct cw_text *tex
     if (!isfinite(time_s.value)) return;
     int decimals = cw_answer_decimals(time_s);
     cw_text_add(text, "; %s %.*f s %s (",
-                by_clock ? "by the clock, between the gates," : "on this road", decimals,
-                fabs(time_s.value), time_s.value < 0 ? "faster" : "slower");
+                by_clock ? "by the clock, between the gates," : "over this road, by the model,",
+                decimals, fabs(time_s.value), time_s.value < 0 ? "faster" : "slower");
     cw_answer_range_add(time_s, decimals, "s", "faster", "slower", text);
+    cw_text_add(text, ")");
+}
+
+void cw_answer_watts_add(const struct cw_comparison *comparison, struct cw_text *text) {
+    struct cw_estimate watts = comparison->watts_at_40kmh;
+    if (!isfinite(watts.value) || !(watts.standard_error > 0)) return;
+    int decimals = watts.standard_error >= 1 ? 0 : 1;
+    cw_text_add(text, "; at 40 km/h %.*f W %s (", decimals, fabs(watts.value),
+                watts.value < 0 ? "less" : "more");
+    cw_answer_range_add(watts, decimals, "W", "less", "more", text);
     cw_text_add(text, ")");
 }
 
@@ -83,6 +93,7 @@ static void add_decided(const struct cw_comparison *comparison, const char *setu
     cw_text_add(text, ")");
     cw_answer_p_add(comparison->p_adjusted, text);
     add_order(comparison, setup, reference, name, text);
+    cw_answer_watts_add(comparison, text);
     add_time(comparison, text);
 }
 

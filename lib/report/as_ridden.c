@@ -108,6 +108,7 @@ static void add_drag(const struct cw_comparison *comparison, struct cw_text *tex
         cw_answer_range_add(percent, decimals, "%", "less", "more", text);
         cw_text_add(text, ")");
         cw_answer_p_add(comparison->p_adjusted, text);
+        cw_answer_watts_add(comparison, text);
     } else if (within <= same_percent) {
         cw_text_add(text, "; drag the same within %.*f %%", decimals, within);
     } else {
@@ -137,7 +138,7 @@ void cw_as_ridden_add(const struct cw_compare *compare, const struct cw_comparis
     name(text, compare->setups[comparison->setup].name);
     cw_text_add(text, ": ");
     add_amount(&w, measured.value, text);
-    cw_text_add(text, " over this road than ");
+    cw_text_add(text, " over this road, as measured, than ");
     name(text, compare->setups[comparison->reference].name);
     if (isfinite(measured.standard_error))
         add_range(&w, measured, text);

@@ -6,9 +6,9 @@
 #include "compare/compare.h"
 #include "report/answer.h"
 
-/* "water: 2.5 s quicker over this road than bare (1.4 to 3.6 s), all of it from 8 kg more; drag the
- * same within 4 %; it rolled 13 m further (5 to 21 m), 12 m of it from 8 kg more". Of any pair
- * whose times are divided; without a full stop. */
+/* "water: 2.5 s quicker over this road, as measured, than bare (1.4 to 3.6 s), all of it from 8 kg
+ * more; drag the same within 4 %; it rolled 13 m further (5 to 21 m), 12 m of it from 8 kg more".
+ * Of any pair whose times are divided; without a full stop. */
 void cw_as_ridden_add(const struct cw_compare *compare, const struct cw_comparison *comparison,
                       cw_name_adder name, struct cw_text *text);
 

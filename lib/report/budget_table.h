@@ -13,8 +13,8 @@
 #define CW_BUDGET_NOISE "noise: gusts, recorder, scatter"
 const char *cw_budget_unit(const struct cw_cause_effect *cause, const struct cw_signs *sign);
 
-/* The budget's rows: cause, its uncertainty, unit, what it does to CdA, to Crr and, where there are
- * two setups, to their difference; the last row is all causes together. */
+/* The budget's rows: cause and unit, its uncertainty, what it does to CdA, to Crr and, where there
+ * are two setups, to their difference; the last row is all causes together. */
 void cw_budget_rows(const struct cw_compare *compare, const struct cw_signs *sign,
                     struct cw_table *table);
 /* What each systematic cause does; nothing if there is none. */

@@ -137,20 +137,21 @@ static void say_outliers(const struct cw_analysis *analysis, struct cw_sentences
         if (!run->outlier) continue;
         cw_text_add(&text, "run %ld", cw_among_number(analysis, run));
         add_of_outing(analysis, run->outing, &text);
-        cw_text_add(&text, " disagrees with its fellows of %s: %.1f %% %s drag than they say (p ",
-                    compare->setups[run->setup].name, fabs(run->percent),
-                    run->percent < 0 ? "less" : "more");
+        cw_text_add(
+            &text, " disagrees with its fellows of %s: %.1f %% %s drag than they say, a chance of ",
+            compare->setups[run->setup].name, fabs(run->percent),
+            run->percent < 0 ? "less" : "more");
         if (run->p_adjusted < 0.001)
-            cw_text_add(&text, "below 0.001");
+            cw_text_add(&text, "less than 0.001");
         else
             cw_text_add(&text, "%.3f", run->p_adjusted);
-        cw_text_add(&text, ", for the largest of %zu runs), ", compare->n_runs);
+        cw_text_add(&text, " for the largest of %zu runs; ", compare->n_runs);
         if (fabs(run->worst_ms) < 0.1)
             cw_text_add(&text, "all along the road alike");
         else
-            cw_text_add(&text, "most as if by a %s of %.1f m/s at %.0f m",
-                        run->worst_ms < 0 ? "tailwind" : "headwind", fabs(run->worst_ms),
-                        run->worst_m);
+            cw_text_add(&text, "most as if by a %s of %.1f km/h at %.0f m",
+                        run->worst_ms < 0 ? "tailwind" : "headwind",
+                        fabs(run->worst_ms) * CW_KMH_PER_MS, run->worst_m);
         cw_text_add(&text,
                     ". It is counted; look for what was different, and --drop leaves it out");
         cw_sentences_take(sentences, &text);
@@ -211,12 +212,20 @@ static void say_pressures(const struct cw_analysed *of, size_t n_outings,
         cw_text_free(&text);
 }
 
-void cw_compare_runs_said(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
-    const struct cw_compare *compare = &analysis->compare;
-    const struct cw_estimate *drift = &compare->drift_percent_per_hour;
+static void say_odd_runs(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
     say_left_out(analysis, sentences);
     say_wakes(analysis, sentences);
     say_outliers(analysis, sentences);
+}
+
+void cw_compare_runs_said(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    say_odd_runs(analysis, sentences);
+    cw_compare_scatter_said(analysis, sentences);
+}
+
+void cw_compare_scatter_said(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    const struct cw_compare *compare = &analysis->compare;
+    const struct cw_estimate *drift = &compare->drift_percent_per_hour;
     if (isfinite(compare->scatter_high_percent))
         cw_sentences_add(sentences,
                          "from run to run CdA scatters by %.1f %% beyond the runs' own errors "
@@ -230,21 +239,23 @@ void cw_compare_runs_said(const struct cw_analysis *analysis, struct cw_sentence
     for (size_t o = 0; o < analysis->n; o++)
         say_pressures(&analysis->outings[o], analysis->n, sentences);
     for (size_t o = 0; o < analysis->n; o++) {
-        const struct cw_estimate *wind = &analysis->outings[o].fit.wind_along_ms;
+        struct cw_estimate wind = cw_estimate_kmh(analysis->outings[o].fit.wind_along_ms);
         if (!analysis->outings[o].fit.wind_told) continue;
-        cw_sentences_add(sentences,
-                         "a mean wind of %.2f m/s along the road (95 %%: %.2f to %.2f m/s), %s to "
-                         "who rides it as its first run did, is what runs either way tell apart "
-                         "from drag; it is accounted for",
-                         fabs(wind->value), wind->value < 0 ? -wind->high : wind->low,
-                         wind->value < 0 ? -wind->low : wind->high,
-                         wind->value < 0 ? "a tailwind" : "a headwind");
+        cw_sentences_add(
+            sentences,
+            "a mean wind of %.1f km/h along the road (95 %%: %.1f to %.1f km/h), %s to "
+            "who rides it as its first run did, is what runs either way tell apart "
+            "from drag; it is accounted for",
+            fabs(wind.value), wind.value < 0 ? -wind.high : wind.low,
+            wind.value < 0 ? -wind.low : wind.high, wind.value < 0 ? "a tailwind" : "a headwind");
     }
     if (isfinite(compare->wind_sd_high_ms))
-        cw_sentences_add(sentences,
-                         "mean winds differ from run to run by %.2f m/s (95 %%: %.2f to %.2f m/s), "
-                         "as far as the runs of a setup disagree like that",
-                         compare->wind_sd_ms, compare->wind_sd_low_ms, compare->wind_sd_high_ms);
+        cw_sentences_add(
+            sentences,
+            "mean winds differ from run to run by %.1f km/h (95 %%: %.1f to %.1f km/h), "
+            "as far as the runs of a setup disagree like that",
+            compare->wind_sd_ms * CW_KMH_PER_MS, compare->wind_sd_low_ms * CW_KMH_PER_MS,
+            compare->wind_sd_high_ms * CW_KMH_PER_MS);
     cw_winds_seen_said(analysis, sentences);
     if (!compare->has_drift) return;
     int decimals = cw_error_decimals(drift->standard_error);
@@ -269,19 +280,20 @@ static void say_level(const struct cw_compare *compare, struct cw_sentences *sen
 static void say_wind(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
     const struct cw_compare *compare = &analysis->compare;
     if (!isfinite(compare->wind_percent_per_ms)) return;
-    cw_sentences_add(sentences,
-                     "a headwind from drag, in runs that all go one way: 1 m/s of steady wind that "
-                     "the outing file does not know of is worth %.0f %% of CdA",
-                     compare->wind_percent_per_ms);
+    cw_sentences_add(
+        sentences,
+        "a headwind from drag, in runs that all go one way: 1 km/h of steady wind that "
+        "the outing file does not know of is worth %.1f %% of CdA",
+        compare->wind_percent_per_ms / CW_KMH_PER_MS);
     for (size_t i = 0; i < compare->n_comparisons; i++) {
         const struct cw_comparison *comparison = &compare->comparisons[i];
         double wind = comparison->wind_to_explain_ms;
         if (!isfinite(wind) || comparison->verdict == CW_VERDICT_UNDECIDED) continue;
         cw_sentences_add(sentences,
-                         "%s against %s would be wind alone if it blew %.1f m/s from %s in the "
+                         "%s against %s would be wind alone if it blew %.1f km/h from %s in the "
                          "runs of %s and not at all in those of %s",
                          compare->setups[comparison->setup].name,
-                         compare->setups[comparison->reference].name, fabs(wind),
+                         compare->setups[comparison->reference].name, fabs(wind) * CW_KMH_PER_MS,
                          wind < 0 ? "behind" : "ahead", compare->setups[comparison->setup].name,
                          compare->setups[comparison->reference].name);
     }
@@ -367,13 +379,28 @@ void cw_compare_doubts(const struct cw_analysis *analysis, struct cw_sentences *
     cw_winds_doubts(analysis, sentences);
 }
 
-void cw_compare_warnings(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
-    cw_compare_doubts(analysis, sentences);
+static void say_warnings(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
     const struct cw_warnings *warnings = &analysis->compare.warnings;
     for (size_t i = 0; i < warnings->n; i++) {
         char text[CW_WARNING_TEXT];
         cw_warning_text(&warnings->at[i], true, text);
         cw_sentences_add(sentences, "%s", text);
     }
+}
+
+void cw_compare_weighs(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    say_odd_runs(analysis, sentences);
+    cw_compare_doubts(analysis, sentences);
+    say_warnings(analysis, sentences);
+    each_outing(analysis, sentences, cw_fit_doubts);
+}
+
+void cw_compare_notes(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    each_outing(analysis, sentences, cw_fit_notes);
+}
+
+void cw_compare_warnings(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    cw_compare_doubts(analysis, sentences);
+    say_warnings(analysis, sentences);
     each_outing(analysis, sentences, cw_fit_warnings);
 }

@@ -24,11 +24,16 @@ long cw_among_number(const struct cw_analysis *analysis, const struct cw_run_amo
 /* Each adds sentences of its kind. */
 void cw_compare_answers_said(const struct cw_analysis *analysis,
                              struct cw_sentences *sentences); /* the comparisons, in order */
+/* Runs that stand out, and how the others scatter; the scatter alone. */
 void cw_compare_runs_said(const struct cw_analysis *analysis, struct cw_sentences *sentences);
+void cw_compare_scatter_said(const struct cw_analysis *analysis, struct cw_sentences *sentences);
 void cw_compare_limits(const struct cw_analysis *analysis, struct cw_sentences *sentences);
 void cw_compare_defaults(const struct cw_analysis *analysis, struct cw_sentences *sentences);
 /* Where trust in the answer would be misplaced: warnings have these too. */
 void cw_compare_doubts(const struct cw_analysis *analysis, struct cw_sentences *sentences);
+/* What could change the answer, with runs that stand out and these doubts; and what could not. */
+void cw_compare_weighs(const struct cw_analysis *analysis, struct cw_sentences *sentences);
+void cw_compare_notes(const struct cw_analysis *analysis, struct cw_sentences *sentences);
 void cw_compare_warnings(const struct cw_analysis *analysis, struct cw_sentences *sentences);
 
 #endif

@@ -1,6 +1,7 @@
 #include "report/compare_report.h"
 
 #include <math.h>
+#include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -13,6 +14,7 @@
 #include "report/history.h"
 #include "report/interval.h"
 #include "report/plain.h"
+#include "report/rests.h"
 #include "report/ride.h"
 #include "report/rolling.h"
 #include "report/timed_report.h"
@@ -23,33 +25,6 @@ static const char *setup_name(const struct cw_analysis *analysis, size_t setup) 
 }
 
 /* ---- for people ---- */
-
-static void heading(const struct cw_analysis *analysis, struct cw_text *out) {
-    size_t turned_down = 0, runs = 0;
-    for (size_t o = 0; o < analysis->n; o++) {
-        cw_utf8_add_shown(out, analysis->outings[o].outing.name);
-        cw_text_add(out, "\n");
-        for (size_t i = 0; i < analysis->outings[o].runs.n; i++) {
-            const struct cw_run *run = &analysis->outings[o].runs.at[i];
-            turned_down += !run->kept && !(run->reasons & CW_REASON_OUTLIER);
-        }
-    }
-    for (size_t s = 0; s < analysis->compare.n_setups; s++)
-        runs += analysis->compare.setups[s].runs;
-    cw_text_add(out, "%zu %s: ", runs, runs == 1 ? "run" : "runs");
-    for (size_t s = 0; s < analysis->compare.n_setups; s++) {
-        cw_text_add(out, "%s", s ? ", " : "");
-        struct cw_text name = {0};
-        cw_setup_name_add(&name, &analysis->compare.setups[s]);
-        if (name.bytes) cw_utf8_add_shown(out, name.bytes);
-        if (name.failed) out->failed = true;
-        cw_text_free(&name);
-        cw_text_add(out, " %zu", analysis->compare.setups[s].runs);
-    }
-    if (turned_down)
-        cw_text_add(out, "; %zu turned down, \"coastwise runs\" says why of each", turned_down);
-    cw_text_add(out, "\n");
-}
 
 static void add_interval(struct cw_table *table, const struct cw_intervals *intervals,
                          struct cw_estimate estimate) {
@@ -71,12 +46,13 @@ static void setups_table(const void *of, const struct cw_intervals *intervals,
     const struct cw_column columns[] = {CW_SETUP_COLUMNS(sign.m2, sign.plus_minus),
                                         {head.bytes ? head.bytes : "", sign.m2, false}};
     struct cw_table table = {.columns = columns,
-                             .n_columns = sizeof columns / sizeof *columns - !intervals->width};
+                             .n_columns = sizeof columns / sizeof *columns - !intervals->width,
+                             .units = intervals->look->units};
     for (size_t s = 0; s < compare->n_setups; s++) {
         cw_setup_cells_add(&table, &compare->setups[s], false); /* the heading tells */
         add_interval(&table, intervals, compare->setups[s].cda_m2);
     }
-    cw_table_write(&table, out);
+    cw_table_write(&table, intervals->look, out);
     cw_table_free(&table);
     cw_text_free(&head);
 }
@@ -95,13 +71,14 @@ static void runs_table(const void *of, const struct cw_intervals *intervals, str
                                         {sign.plus_minus, sign.m2, true},
                                         {"off", "%", true},
                                         {"t", "", true},
-                                        {"p", "", true},
-                                        {"as wind", "m/s", true},
+                                        {"chance", "", true},
+                                        {"as wind", "km/h", true},
                                         {"at", "m", true},
                                         {head.bytes ? head.bytes : "", sign.m2, false}};
     struct cw_table table = {.columns = columns + !several,
                              .n_columns =
-                                 sizeof columns / sizeof *columns - !intervals->width - !several};
+                                 sizeof columns / sizeof *columns - !intervals->width - !several,
+                             .units = intervals->look->units};
     for (size_t i = 0; i < compare->n_runs; i++) {
         const struct cw_run_among *run = &compare->runs[i];
         int decimals = cw_error_decimals(run->cda_m2.standard_error);
@@ -113,11 +90,11 @@ static void runs_table(const void *of, const struct cw_intervals *intervals, str
         cw_table_add_number(&table, run->percent, 1);
         cw_table_add_number(&table, run->t, 1);
         cw_table_add_p(&table, run->p_adjusted);
-        cw_table_add_number(&table, run->worst_ms, 1);
+        cw_table_add_kmh(&table, run->worst_ms);
         cw_table_add_number(&table, run->worst_m, 0);
         add_interval(&table, intervals, run->cda_m2);
     }
-    cw_table_write(&table, out);
+    cw_table_write(&table, intervals->look, out);
     cw_table_free(&table);
     cw_text_free(&head);
 }
@@ -150,24 +127,25 @@ static void among(const struct cw_analysis *analysis, const struct cw_scale *sca
     cw_text_add(out, "\n");
     cw_wrapped_add(
         out,
-        "Runs among their fellows: how far off their setup's mean, drift taken off (p is "
-        "that of the largest of so many), and where along the road a run departs most, "
-        "as if by so much wind (+ is a headwind)",
+        "Runs among their fellows: how far off their setup's mean, drift taken off; the chance "
+        "that the largest of so many is that far off; and where along the road a run departs "
+        "most, as if by so much wind (+ is a headwind)",
         look, 0);
     cw_intervals_write(scale, look, runs_table, analysis, out);
 }
 
+/* What the heads mean. */
 static void differences_write(const struct cw_table *table, bool several,
                               const struct cw_look *look, struct cw_text *out) {
     cw_text_add(out, "\n");
-    cw_wrapped_add(out,
-                   several ? "Differences in drag; the verdict is by p adjusted for the number of "
-                             "comparisons (Holm); \"would show\" is the smallest difference that "
-                             "outings like this one find in 80 of 100 cases"
-                           : "Differences in drag; \"would show\" is the smallest difference that "
-                             "outings like this one find in 80 of 100 cases",
-                   look, 0);
-    cw_table_write(table, out);
+    cw_wrapped_add(
+        out,
+        several ? "Differences in drag; p is adjusted for the number of comparisons "
+                  "(Holm), and the verdict by it; outings like this one find a "
+                  "difference that \"would show\" in 80 of 100 cases"
+                : "Differences in drag; \"would show\": found in 80 of 100 outings like this one",
+        look, 0);
+    cw_table_write(table, look, out);
 }
 
 static void differences_table(const struct cw_analysis *analysis, const struct cw_look *look,
@@ -178,8 +156,8 @@ static void differences_table(const struct cw_analysis *analysis, const struct c
     struct cw_column columns[16] = {
         {"setup", "", false}, {"against", "", false}, {"drag", "%", true}, {"95 % from", "%", true},
         {"to", "%", true},    {"CdA", sign.m2, true}, {"p", "", true}};
-    struct cw_table table = {.columns = columns, .n_columns = 7};
-    if (several) columns[table.n_columns++] = (struct cw_column){"adjusted", "", true};
+    struct cw_table table = {.columns = columns, .n_columns = 7, .keys = 2, .units = look->units};
+    if (several) columns[table.n_columns++] = (struct cw_column){"p alone", "", true};
     columns[table.n_columns++] = (struct cw_column){"would show", "%", true};
     columns[table.n_columns++] = (struct cw_column){"verdict", "", false};
     for (size_t i = 0; i < compare->n_comparisons; i++) {
@@ -193,8 +171,8 @@ static void differences_table(const struct cw_analysis *analysis, const struct c
         add_percent(&table, c->percent.high, decimals);
         cw_table_add_number(&table, c->difference_m2.value,
                             cw_error_decimals(c->difference_m2.standard_error));
-        cw_table_add_p(&table, c->p_value);
-        if (several) cw_table_add_p(&table, c->p_adjusted);
+        cw_table_add_p(&table, c->p_adjusted);
+        if (several) cw_table_add_p(&table, c->p_value);
         add_percent(&table, c->smallest_detectable_percent,
                     cw_error_decimals(c->smallest_detectable_percent));
         cw_table_add(&table, "%s", cw_verdict_words(c->verdict));
@@ -203,25 +181,13 @@ static void differences_table(const struct cw_analysis *analysis, const struct c
     cw_table_free(&table);
 }
 
-static void worth_row(struct cw_table *table, const struct cw_analysis *analysis,
-                      const struct cw_comparison *c, const char *what, const char *unit,
-                      struct cw_estimate estimate) {
-    if (!isfinite(estimate.value)) return;
-    int decimals = cw_error_decimals(estimate.standard_error);
-    cw_table_add(table, "%s", setup_name(analysis, c->setup));
-    cw_table_add(table, "%s", setup_name(analysis, c->reference));
-    cw_table_add(table, "%s", what);
-    cw_table_add_number(table, estimate.value, decimals);
-    cw_table_add(table, "%s", unit);
-    cw_table_add_number(table, estimate.low, decimals);
-    cw_table_add_number(table, estimate.high, decimals);
-}
-
 static void rolling_tables(const struct cw_analysis *analysis, const struct cw_look *look,
                            struct cw_text *out) {
     static const struct cw_column columns[] = {CW_ROLLING_COLUMNS}, forces[] = {CW_FORCE_COLUMNS};
-    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
-    struct cw_table sums = {.columns = forces, .n_columns = sizeof forces / sizeof *forces};
+    struct cw_table table = {
+        .columns = columns, .n_columns = sizeof columns / sizeof *columns, .units = look->units};
+    struct cw_table sums = {
+        .columns = forces, .n_columns = sizeof forces / sizeof *forces, .units = look->units};
     cw_rolling_rows_add(&analysis->compare, &table);
     cw_force_rows_add(&analysis->compare, &sums);
     if (table.n_cells) {
@@ -230,7 +196,7 @@ static void rolling_tables(const struct cw_analysis *analysis, const struct cw_l
                        "Differences in rolling, of setups on different tyres; what one has too "
                        "much of drag and rolling the other has too little",
                        look, 0);
-        cw_table_write(&table, out);
+        cw_table_write(&table, look, out);
     }
     if (sums.n_cells) {
         cw_text_add(out, "\n");
@@ -238,45 +204,79 @@ static void rolling_tables(const struct cw_analysis *analysis, const struct cw_l
                        "Drag and rolling together, as ridden, at a steady speed on the flat in "
                        "still air: known better than either",
                        look, 0);
-        cw_table_write(&sums, out);
+        cw_table_write(&sums, look, out);
     }
     cw_table_free(&table);
     cw_table_free(&sums);
 }
 
-static void worth_table(const struct cw_analysis *analysis, struct cw_text *out) {
-    static const struct cw_column columns[] = {
-        {"setup", "", false}, {"against", "", false},  {"", "", false}, {"", "", true},
-        {"", "", false},      {"95 % from", "", true}, {"to", "", true}};
+/* What a difference is worth by the model, a quantity three columns. */
+static const struct worth {
+    const char *head, *unit;
+    size_t offset;
+    bool of_all; /* else where drag alone is compared */
+} worths[] = {
+    {"over road", "s", offsetof(struct cw_comparison, time_over_road_s), true},
+    {"run-out", "m", offsetof(struct cw_comparison, runout_m), true},
+    {"at 40 km/h", "W", offsetof(struct cw_comparison, watts_at_40kmh), false},
+};
+enum { WORTHS = sizeof worths / sizeof *worths };
+
+static struct cw_estimate worth_of(const struct cw_comparison *c, size_t i) {
+    struct cw_estimate estimate;
+    memcpy(&estimate, (const char *)c + worths[i].offset, sizeof estimate);
+    return cw_estimate_where(worths[i].of_all || !c->rolling.compared, estimate);
+}
+
+static void worth_table(const struct cw_analysis *analysis, const struct cw_look *look,
+                        struct cw_text *out) {
     const struct cw_compare *compare = &analysis->compare;
-    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
+    struct cw_column columns[2 + 3 * WORTHS] = {{"setup", "", false}, {"against", "", false}};
+    struct cw_table table = {.columns = columns, .n_columns = 2, .keys = 2, .units = look->units};
+    bool shown[WORTHS] = {false};
+    for (size_t i = 0; i < compare->n_comparisons; i++)
+        for (size_t k = 0; k < WORTHS; k++)
+            shown[k] = shown[k] || isfinite(worth_of(&compare->comparisons[i], k).value);
+    for (size_t k = 0; k < WORTHS; k++) {
+        const char *heads[] = {worths[k].head, "95 % from", "to"};
+        for (size_t e = 0; e < 3 && shown[k]; e++)
+            columns[table.n_columns++] = (struct cw_column){heads[e], worths[k].unit, true};
+    }
+    if (table.n_columns == 2) return;
     for (size_t i = 0; i < compare->n_comparisons; i++) {
         const struct cw_comparison *c = &compare->comparisons[i];
-        worth_row(&table, analysis, c, "time over this road", "s", c->time_over_road_s);
-        worth_row(&table, analysis, c, "run-out", "m", c->runout_m);
-        if (!c->rolling.compared)
-            worth_row(&table, analysis, c, "on the flat at 40 km/h", "W", c->watts_at_40kmh);
+        cw_table_add(&table, "%s", setup_name(analysis, c->setup));
+        cw_table_add(&table, "%s", setup_name(analysis, c->reference));
+        for (size_t k = 0; k < WORTHS; k++) {
+            struct cw_estimate estimate = worth_of(c, k);
+            int decimals = cw_error_decimals(estimate.standard_error);
+            if (!shown[k]) continue;
+            cw_table_add_number(&table, estimate.value, decimals);
+            cw_table_add_number(&table, estimate.low, decimals);
+            cw_table_add_number(&table, estimate.high, decimals);
+        }
     }
-    if (table.n_cells) {
-        cw_text_add(out, "\nWhat that is worth, as ridden, from the same entry speed in still "
-                         "air\n");
-        cw_table_write(&table, out);
-    }
+    cw_text_add(out, "\n");
+    cw_wrapped_add(out,
+                   "What that is worth by the model, as ridden, from one entry speed in still air",
+                   look, 0);
+    cw_table_write(&table, look, out);
     cw_table_free(&table);
 }
 
-static enum cw_status measured(const struct cw_analysis *analysis, const struct cw_look *look,
-                               struct cw_text *out, struct cw_error *error) {
+static enum cw_status measured(const struct cw_analysis *analysis, bool all,
+                               const struct cw_look *look, struct cw_text *out,
+                               struct cw_error *error) {
     enum cw_status status = CW_OK;
     for (size_t o = 0; o < analysis->n && status >= 0; o++) {
         const struct cw_analysed *of = &analysis->outings[o];
-        if (!of->timed.n) continue;
+        if (!of->timed.n || (!all && !of->timed.n_comparisons)) continue;
         cw_text_add(out, "\n");
         if (analysis->n > 1) {
             cw_utf8_add_shown(out, of->outing.name);
             cw_text_add(out, "\n");
         }
-        status = cw_report_timed_table(of, look, out, error);
+        status = cw_report_timed_table(of, all, look, out, error);
     }
     return status;
 }
@@ -286,45 +286,77 @@ static void winds(const struct cw_analysis *analysis, const struct cw_look *look
     struct cw_signs sign = cw_signs_of(look);
     for (size_t o = 0; o < analysis->n; o++) {
         struct cw_column columns[CW_WIND_COLUMNS_MOST];
-        struct cw_table table;
+        struct cw_table table = {.units = look->units};
+        const struct cw_clock clock = cw_clock_of(&analysis->outings[o]);
         struct cw_text head = {0};
-        cw_winds_rows(analysis, o, sign.plus_minus, columns, &table);
+        cw_winds_rows(analysis, o, sign.plus_minus, &clock, columns, &table);
         if (table.n_cells) {
             cw_text_add(&head, "The runs' winds along the road");
             if (analysis->n > 1) cw_text_add(&head, " in %s", analysis->outings[o].outing.name);
             cw_text_add(&head, " (+ is a headwind), and how well each is known beside the others");
             cw_text_add(out, "\n");
             cw_wrapped_take(out, &head, look, 0);
-            cw_table_write(&table, out);
+            cw_table_write(&table, look, out);
         }
         cw_table_free(&table);
     }
 }
 
-/* What the runs answer, and what their recorder can tell. */
+/* The answers, with the lines to type where runs have no setups. */
 static void answer(const struct cw_analysis *analysis, const struct cw_look *look,
                    struct cw_text *out) {
-    struct cw_sentences answers = {0}, winds = {0}, heights = {0};
+    struct cw_sentences answers = {0};
     cw_compare_answers_said(analysis, &answers);
-    cw_winds_said(analysis, &winds);
-    cw_heights_said(analysis, &heights);
-    cw_text_add(out, "\n");
     cw_sentences_write(&answers, look, out);
-    if (winds.n) cw_text_add(out, "\n");
-    cw_sentences_write(&winds, look, out);
-    cw_text_add(out, "\n");
-    cw_sentences_write(&heights, look, out);
     for (size_t o = 0; o < analysis->n; o++) cw_ride_lines_add(&analysis->outings[o], look, out);
 }
 
-enum cw_status cw_report_compare_table(const struct cw_analysis *analysis,
+/* Of more outings than these the first are described. */
+enum { OUTINGS_MOST = 3, NOTES_MOST = 5 };
+
+/* What it rests on, and what could change it. */
+static void rests(const struct cw_analysis *analysis, bool all, const struct cw_look *look,
+                  struct cw_text *out) {
+    struct cw_sentences winds = {0}, heights = {0}, mind = {0};
+    for (size_t o = 0; o < analysis->n && (all || o < OUTINGS_MOST); o++) {
+        struct cw_sentences said = {0};
+        cw_rests_said(&analysis->outings[o], &said);
+        cw_text_add(out, "\n");
+        cw_sentences_write(&said, look, out);
+    }
+    if (!all && analysis->n > OUTINGS_MOST)
+        cw_text_add(out, "\nand %zu more outings; --all describes them\n",
+                    analysis->n - OUTINGS_MOST);
+    cw_winds_said(analysis, &winds);
+    cw_heights_said(analysis, &heights);
+    cw_sentences_write(&winds, look, out);
+    cw_sentences_write(&heights, look, out);
+    cw_compare_weighs(analysis, &mind);
+    cw_sentences_list("Mind", &mind, look, out);
+}
+
+/* What the answer does not need: how the runs compare one by one, and what they cannot tell. */
+static void rest(const struct cw_analysis *analysis, const struct cw_scale *scale,
+                 const struct cw_look *look, struct cw_text *out) {
+    const struct cw_compare *compare = &analysis->compare;
+    struct cw_sentences scatter = {0}, limits = {0};
+    if (compare->n_runs) among(analysis, scale, look, out);
+    winds(analysis, look, out);
+    cw_compare_scatter_said(analysis, &scatter);
+    cw_sentences_list("How the runs scatter", &scatter, look, out);
+    cw_budget_table(compare, look, out);
+    cw_compare_limits(analysis, &limits);
+    cw_sentences_list("What these runs cannot tell apart", &limits, look, out);
+}
+
+enum cw_status cw_report_compare_table(const struct cw_analysis *analysis, bool all,
                                        const struct cw_look *look, struct cw_text *out,
                                        struct cw_error *error) {
     const struct cw_compare *compare = &analysis->compare;
     struct cw_scale scale = shared_scale(compare, out);
-    struct cw_sentences runs = {0}, limits = {0}, defaults = {0}, warnings = {0};
-    heading(analysis, out);
+    struct cw_sentences defaults = {0}, notes = {0};
     answer(analysis, look, out);
+    rests(analysis, all, look, out);
     cw_text_add(out, "\nSetups, on the average of their runs\n");
     if (cw_intervals_write(&scale, look, setups_table, analysis, out))
         cw_intervals_explain(look, out);
@@ -332,21 +364,23 @@ enum cw_status cw_report_compare_table(const struct cw_analysis *analysis,
     if (compare->n_comparisons) {
         differences_table(analysis, look, out);
         rolling_tables(analysis, look, out);
-        worth_table(analysis, out);
+        worth_table(analysis, look, out);
     }
-    enum cw_status status = measured(analysis, look, out, error);
+    enum cw_status status = measured(analysis, all, look, out, error);
     if (status < 0) return status;
-    if (compare->n_runs) among(analysis, &scale, look, out);
-    winds(analysis, look, out);
-    cw_compare_runs_said(analysis, &runs);
-    cw_sentences_list("What the runs say", &runs, look, out);
-    cw_budget_table(compare, look, out);
-    cw_compare_limits(analysis, &limits);
-    cw_sentences_list("What these runs cannot tell apart", &limits, look, out);
+    if (all) rest(analysis, &scale, look, out);
     cw_compare_defaults(analysis, &defaults);
     cw_sentences_list("Taken for granted", &defaults, look, out);
-    cw_compare_warnings(analysis, &warnings);
-    cw_sentences_list("Mind", &warnings, look, out);
+    cw_compare_notes(analysis, &notes);
+    cw_sentences_list_some("Notes", all ? notes.n : NOTES_MOST, &notes, look, out);
+    if (!all) {
+        cw_text_add(out, "\n");
+        cw_wrapped_add(
+            out,
+            "--all adds the times of every run at the gates, each run among its fellows, "
+            "how runs scatter, the error budget, and what these runs cannot tell apart",
+            look, 0);
+    }
     return out->failed ? cw_error_memory(error) : CW_OK;
 }
 

@@ -17,8 +17,9 @@ CW_PUBLIC_BEGIN
 bool cw_compare_answers(const struct cw_analysis *analysis);
 
 /* Each adds an analysis that is compared and timed to out; CW_E_MEMORY when out is not whole. The
- * CSV has a line for each comparison. */
-enum cw_status cw_report_compare_table(const struct cw_analysis *analysis,
+ * table has the answer first, what it rests on and what could change it; with `all` the runs one by
+ * one too, and what they cannot tell. The CSV has a line for each comparison. */
+enum cw_status cw_report_compare_table(const struct cw_analysis *analysis, bool all,
                                        const struct cw_look *look, struct cw_text *out,
                                        struct cw_error *error);
 enum cw_status cw_report_compare_csv(const struct cw_analysis *analysis, struct cw_text *out,

@@ -5,6 +5,7 @@
 #include "base/path.h"
 #include "fit/heights.h"
 #include "physics/air.h"
+#include "report/table.h"
 
 /* The weather keeps within some 35 hPa of the standard atmosphere (common practice, no source). */
 static const double weather_hpa = 40;
@@ -77,10 +78,11 @@ static void doubt_wind(const struct cw_analysed *of, struct cw_sentences *warnin
     double gust = of->fit.noise.gust_sd_ms, wind = of->fit.wind_told ? found : said;
     struct cw_text text = {0};
     if (fabs(wind) > much_wind_ms)
-        cw_text_add(&text, "a windy outing: %.1f m/s along the road, as %s", fabs(wind),
+        cw_text_add(&text, "a windy outing: %.0f km/h along the road, as %s",
+                    fabs(wind) * CW_KMH_PER_MS,
                     of->fit.wind_told ? "the runs either way tell" : "the outing file says");
     else if (gust > much_gust_ms)
-        cw_text_add(&text, "a windy outing: gusts of %.1f m/s", gust);
+        cw_text_add(&text, "a windy outing: gusts of %.1f km/h", gust * CW_KMH_PER_MS);
     if (!text.bytes) return;
     cw_text_add(&text,
                 ". Wind like that is not the same in each run: look at how runs of one setup "

@@ -7,6 +7,12 @@ int cw_error_decimals(double standard_error) {
     return (int)fmin(fmax(1 - floor(log10(standard_error)), 0), 6);
 }
 
+struct cw_estimate cw_estimate_kmh(struct cw_estimate e) {
+    return (struct cw_estimate){e.value * CW_KMH_PER_MS, e.standard_error * CW_KMH_PER_MS,
+                                e.low * CW_KMH_PER_MS, e.high * CW_KMH_PER_MS,
+                                e.noise_standard_error * CW_KMH_PER_MS};
+}
+
 struct cw_estimate cw_estimate_where(bool known, struct cw_estimate estimate) {
     const struct cw_estimate unknown = {NAN, NAN, NAN, NAN, 0};
     return known ? estimate : unknown;

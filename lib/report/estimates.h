@@ -13,6 +13,9 @@
 /* Decimals that show standard_error with two digits (0..6); 3 where it is 0 or not finite. */
 int cw_error_decimals(double standard_error);
 
+/* A speed in km/h. */
+struct cw_estimate cw_estimate_kmh(struct cw_estimate estimate_ms);
+
 /* The estimate, or all NaN where it is not known. */
 struct cw_estimate cw_estimate_where(bool known, struct cw_estimate estimate);
 

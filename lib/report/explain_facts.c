@@ -27,23 +27,32 @@ static const char *setup_name(const struct cw_analysis *analysis, size_t setup) 
     return analysis->compare.setups[setup].name;
 }
 
-/* What was what, with its unit. */
+/* How what was what is shown. */
+static const struct {
+    const char *unit;
+    int decimals;
+    double factor;
+} states[CW_MODEL_PARTS] = {
+    {"kg", 1, 1},
+    {"m2", 4, 1},
+    {"", 5, 1},
+    {"kg/m3", 4, 1},
+    {"km/h", 2, CW_KMH_PER_MS},
+    {"km/h", 1, CW_KMH_PER_MS},
+};
+
+static void add_part(enum cw_part part, struct cw_table *table) {
+    cw_table_add_row_head(table, cw_part_text(part),
+                          part < CW_MODEL_PARTS ? states[part].unit : "");
+}
+
 static void add_state(const struct cw_explanation *explanation, enum cw_part part, int side,
                       struct cw_table *table) {
-    static const struct {
-        const char *unit;
-        int decimals;
-        double factor;
-    } shown[CW_MODEL_PARTS] = {
-        {"kg", 1, 1}, {"m2", 4, 1}, {"", 5, 1}, {"kg/m3", 4, 1}, {"km/h", 2, 3.6}, {"m/s", 2, 1},
-    };
-    if (part == CW_PART_LEFT || (part == CW_PART_WIND && !explanation->wind_known)) {
+    if (part == CW_PART_LEFT || (part == CW_PART_WIND && !explanation->wind_known))
         cw_table_add(table, "%s", part == CW_PART_LEFT ? "" : "not seen");
-        return;
-    }
-    cw_table_add(table, "%.*f%s%s", shown[part].decimals,
-                 shown[part].factor * explanation->state[side][part], *shown[part].unit ? " " : "",
-                 shown[part].unit);
+    else
+        cw_table_add_in(table, states[part].factor * explanation->state[side][part],
+                        states[part].unit, states[part].decimals);
 }
 
 static int decimals_of(const struct cw_split *split, bool metres) {
@@ -77,10 +86,13 @@ void cw_explain_rows_add(const struct cw_explanation *explanation, bool halves,
         columns->at[n++] = (struct cw_column){"95 % from", unit, true};
         columns->at[n++] = (struct cw_column){"to", unit, true};
     }
-    *table = (struct cw_table){.columns = columns->at, .n_columns = n};
+    *table = (struct cw_table){.columns = columns->at, .n_columns = n, .units = table->units};
     for (int row = 0; row <= CW_PARTS; row++) {
         enum cw_part part = (enum cw_part)row;
-        cw_table_add(table, "%s", row < CW_PARTS ? cw_part_text(part) : "together, as measured");
+        if (row < CW_PARTS)
+            add_part(part, table);
+        else
+            cw_table_add(table, "together, as measured");
         for (int side = 1; side >= 0 && !halves; side--) {
             if (row < CW_PARTS)
                 add_state(explanation, part, side, table);

@@ -23,7 +23,7 @@ static void tables(const struct cw_explanation *explanation, const struct cw_loo
                    struct cw_text *out) {
     for (int halves = 0; halves < 2; halves++) {
         struct cw_explain_columns columns;
-        struct cw_table table;
+        struct cw_table table = {.units = look->units};
         if (halves && !cw_explain_has_halves(explanation)) continue;
         cw_explain_rows_add(explanation, halves, &columns, &table);
         cw_text_add(out, "\n");
@@ -32,7 +32,7 @@ static void tables(const struct cw_explanation *explanation, const struct cw_loo
                               : "What each cause made of the difference in the means of the runs "
                                 "(a time below 0: quicker)",
                        look, 0);
-        cw_table_write(&table, out);
+        cw_table_write(&table, look, out);
         cw_table_free(&table);
     }
 }

@@ -7,6 +7,7 @@
 #include "fit/workings.h"
 #include "report/doubts.h"
 #include "report/heights.h"
+#include "report/units.h"
 #include "report/winds.h"
 #include "stats/student.h"
 
@@ -55,18 +56,18 @@ struct cw_estimate cw_lag_estimate(const struct cw_analysed *of, size_t recordin
 }
 
 /* Two digits that count; noise is seldom known to more. */
-static void add_two_digits(struct cw_table *table, double value) {
-    cw_table_add_number(table, value, cw_error_decimals(value));
+static void add_two_digits(struct cw_table *table, double value, const char *unit) {
+    double shown = value * cw_unit_shown(table->units, unit).factor;
+    cw_table_add_number(table, shown, cw_error_decimals(shown));
 }
 
 void cw_noise_rows(const struct cw_analysed *of, struct cw_table *table) {
     for (size_t i = 0; i < sizeof facts / sizeof *facts; i++) {
         struct cw_estimate found = cw_noise_estimate(&of->fit, facts[i].parameter);
-        cw_table_add(table, "%s", facts[i].name);
-        add_two_digits(table, found.value);
-        cw_table_add(table, "%s", facts[i].unit);
-        add_two_digits(table, found.low);
-        add_two_digits(table, found.high);
+        cw_table_add_row_head(table, facts[i].name, facts[i].unit);
+        add_two_digits(table, found.value, facts[i].unit);
+        add_two_digits(table, found.low, facts[i].unit);
+        add_two_digits(table, found.high, facts[i].unit);
     }
     for (size_t r = 0; r < of->n_recordings; r++) {
         struct cw_estimate lag = cw_lag_estimate(of, r);
@@ -82,14 +83,13 @@ void cw_noise_rows(const struct cw_analysed *of, struct cw_table *table) {
         }
         if (before) continue;
         if (alike == all)
-            cw_table_add(table, "the recorded heights' lag");
+            cw_table_add(table, "the recorded heights' lag, s");
         else if (alike == 1)
-            cw_table_add(table, "lag of the heights in %s", of->recordings[r].file);
+            cw_table_add(table, "lag of the heights in %s, s", of->recordings[r].file);
         else
-            cw_table_add(table, "lag of the heights in %s and %zu more", of->recordings[r].file,
+            cw_table_add(table, "lag of the heights in %s and %zu more, s", of->recordings[r].file,
                          alike - 1);
         cw_table_add_number(table, lag.value, decimals);
-        cw_table_add(table, "s");
         cw_table_add_number(table, lag.low, decimals);
         cw_table_add_number(table, lag.high, decimals);
     }
@@ -193,7 +193,8 @@ void cw_fit_defaults(const struct cw_analysed *of, struct cw_sentences *sentence
                          "tyres whose Crr falls by %g ± %g %% a kelvin, as those of cars and "
                          "bicycles do, where the runs don't tell it",
                          100 * CW_CRR_FALL_1K, 100 * CW_CRR_FALL_SD_1K);
-    if (isnan(outing->air.pressure_hpa) && !place->logged[CW_AIR_PRESSURE])
+    if (isnan(outing->air.pressure_hpa) && !(outing->air.pressure_sea_level_hpa > 0) &&
+        !place->logged[CW_AIR_PRESSURE])
         cw_sentences_add(sentences, "the standard atmosphere's pressure at %.0f m: %.1f hPa",
                          place->height_m, place->pressure_pa / 100);
     for (size_t i = 0; i < of->n_recordings; i++)
@@ -275,12 +276,13 @@ static void warn_of_noise(const struct cw_analysed *of, struct cw_sentences *war
         enum cw_noise_parameter k = facts[i].parameter;
         if (k == CW_NOISE_GUST_TIME || prior[k].sd == 0 || log_value[k] < prior[k].high - 0.01)
             continue;
-        cw_sentences_add(
-            warnings,
-            "%s: at the most that is looked for, %g %s; something else%s disturbed these runs, and "
-            "the errors stated may be too small",
-            facts[i].name, exp(prior[k].high), facts[i].unit,
-            k == CW_NOISE_GUST_SD ? " (a touch of the brakes, bends, traffic)" : "");
+        const struct cw_unit_shown shown = cw_unit_shown(CW_UNITS_METRIC, facts[i].unit);
+        cw_sentences_add(warnings,
+                         "%s: at the most that is looked for, %.3g %s; something else%s disturbed "
+                         "these runs, and "
+                         "the errors stated may be too small",
+                         facts[i].name, exp(prior[k].high) * shown.factor, shown.unit,
+                         k == CW_NOISE_GUST_SD ? " (a touch of the brakes, bends, traffic)" : "");
     }
 }
 
@@ -288,8 +290,9 @@ static void warn_of_noise(const struct cw_analysed *of, struct cw_sentences *war
 enum { PLACES_MOST = 3 };
 
 static void add_loss(const struct cw_fit_break *loss, struct cw_text *text) {
-    cw_text_add(text, "%s by %.1f m/s within seconds at %.0f m",
-                loss->speed_ms > 0 ? "slowed" : "sped up", fabs(loss->speed_ms), loss->at_m);
+    cw_text_add(text, "%s by %.1f km/h within seconds at %.0f m",
+                loss->speed_ms > 0 ? "slowed" : "sped up", fabs(loss->speed_ms) * CW_KMH_PER_MS,
+                loss->at_m);
 }
 
 static void add_jump(const struct cw_fit_break *jump, struct cw_text *text) {
@@ -345,24 +348,20 @@ static void warn_of_crr(const struct cw_analysed *of, struct cw_sentences *warni
     }
 }
 
-void cw_fit_warnings(const struct cw_analysed *of, struct cw_sentences *warnings) {
+void cw_fit_doubts(const struct cw_analysed *of, struct cw_sentences *warnings) {
     const struct cw_outing *outing = &of->outing;
     const struct cw_fit *fit = &of->fit;
-    warn_of_recordings(of, warnings);
     cw_heights_warning(of, warnings);
     cw_doubts_add(of, warnings);
     if (!outing->order.n && outing->n_setups > 1)
         cw_sentences_add(
             warnings,
             "the outing file gives no order: which setup a run was of is not known, all are taken "
-            "to be on the same tyres%s",
+            "to be on the same tyres%s; write it under [runs]",
             setups_differ(outing) ? ", and no setup's load is counted" : "");
     if (of->averaged) cw_winds_doubt_unknown(&of->average, warnings);
     cw_winds_log_warning(of, warnings);
     warn_of_noise(of, warnings);
-    warn_of_breaks(of, warnings);
-    warn_of_runs(of, known_alone, "from the run alone", warnings);
-    warn_of_runs(of, known_together, "from all runs together", warnings);
     for (size_t t = 0; t < fit->n_tyres; t++)
         if (!fit->crr_given && !fit->crr_identifiable[t])
             cw_sentences_add(warnings, "Crr of the tyres \"%s\" is not known from these runs",
@@ -372,4 +371,16 @@ void cw_fit_warnings(const struct cw_analysed *of, struct cw_sentences *warnings
         cw_sentences_add(warnings,
                          "the runs are on %zu roads: only runs of one road share its heights",
                          fit->n_roads);
+}
+
+void cw_fit_notes(const struct cw_analysed *of, struct cw_sentences *warnings) {
+    warn_of_recordings(of, warnings);
+    warn_of_breaks(of, warnings);
+    warn_of_runs(of, known_alone, "from the run alone", warnings);
+    warn_of_runs(of, known_together, "from all runs together", warnings);
+}
+
+void cw_fit_warnings(const struct cw_analysed *of, struct cw_sentences *warnings) {
+    cw_fit_doubts(of, warnings);
+    cw_fit_notes(of, warnings);
 }

@@ -28,7 +28,7 @@ const struct cw_noise_fact *cw_noise_facts(size_t *n);
  * value's times the logarithm's. */
 struct cw_estimate cw_noise_estimate(const struct cw_fit *fit, enum cw_noise_parameter parameter);
 
-/* Rows of the noise found and of each recording's lag: name, value, unit, low, high. */
+/* Rows of the noise found and of each recording's lag: name and unit, value, low, high. */
 void cw_noise_rows(const struct cw_analysed *of, struct cw_table *table);
 
 /* A recording's lag; NaN where no run of it was fitted. */
@@ -57,6 +57,9 @@ struct cw_estimate cw_setup_cda(const struct cw_analysed *of, size_t setup);
 void cw_unknown_alone_add(const struct cw_fit_run *run, struct cw_text *text);
 
 void cw_fit_defaults(const struct cw_analysed *of, struct cw_sentences *sentences);
+/* What could change the answer; what could not; both. */
+void cw_fit_doubts(const struct cw_analysed *of, struct cw_sentences *warnings);
+void cw_fit_notes(const struct cw_analysed *of, struct cw_sentences *warnings);
 void cw_fit_warnings(const struct cw_analysed *of, struct cw_sentences *sentences);
 
 #endif

@@ -13,6 +13,7 @@
 #include "report/heights.h"
 #include "report/interval.h"
 #include "report/plain.h"
+#include "report/rests.h"
 #include "report/ride.h"
 #include "report/table.h"
 
@@ -67,7 +68,7 @@ static void runs_table(const void *runs, const struct cw_intervals *intervals,
                            last = {head.bytes ? head.bytes : "", intervals->width ? sign.m2 : "",
                                    false};
     struct cw_column columns[16];
-    struct cw_table table = {.columns = columns};
+    struct cw_table table = {.columns = columns, .units = intervals->look->units};
 #define COLUMNS(list)                                                                              \
     do {                                                                                           \
         memcpy(columns + table.n_columns, list, sizeof list);                                      \
@@ -92,7 +93,7 @@ static void runs_table(const void *runs, const struct cw_intervals *intervals,
             cw_table_add_estimate(&table, cw_estimate_where(run->crr_known, run->alone_crr));
         add_last(&table, run, form->alone, intervals);
     }
-    cw_table_write(&table, out);
+    cw_table_write(&table, intervals->look, out);
     if (head.failed) out->failed = true;
     cw_text_free(&head);
     cw_table_free(&table);
@@ -113,77 +114,58 @@ static bool runs_with_intervals(const struct cw_analysed *of, bool alone,
     return drawn;
 }
 
-static void heading(const struct cw_analysed *of, struct cw_text *out) {
-    const struct cw_outing *outing = &of->outing;
-    size_t n = of->fit.n_runs, kept_out = of->runs.n - n, reversed = 0;
-    for (size_t i = 0; i < n; i++) reversed += of->runs.at[of->fit.runs[i].run].reversed;
-    cw_utf8_add_shown(out, outing->name);
-    cw_text_add(out, "\n%zu %s", n, n == 1 ? "run" : "runs");
-    if (of->fit.n_roads > 1) cw_text_add(out, " on %zu roads", of->fit.n_roads);
-    for (size_t i = 0, said = 0; i < outing->n_setups; i++) {
-        size_t runs = cw_setup_runs(of, i);
-        if (!runs || outing->n_setups == 1) continue;
-        cw_text_add(out, "%s", said++ ? ", " : ": ");
-        cw_utf8_add_shown(out, outing->setups[i].name);
-        cw_text_add(out, " %zu", runs);
-    }
-    if (reversed) cw_text_add(out, "; %zu the other way", reversed);
-    if (kept_out)
-        cw_text_add(out, "; %zu turned down, \"coastwise runs\" says why of each", kept_out);
-    cw_text_add(out, "\n");
-}
-
 /* Crr as ridden, and what it would be at the temperature that days are held against each other at.
  */
 static void at_two_temperatures(const struct cw_fit *fit, size_t tyres, const struct cw_signs *sign,
-                                struct cw_text *out) {
-    cw_estimate_add(out, fit->crr[tyres], "", sign);
-    cw_text_add(out, "\n  as ridden, at %.1f %s; at %d %s it would be ", fit->temperature_c,
-                sign->celsius, CW_CRR_AT_C, sign->celsius);
-    cw_estimate_add(out, fit->crr_at_20c[tyres], "", sign);
+                                struct cw_text *line) {
+    cw_estimate_add(line, fit->crr[tyres], "", sign);
+    cw_text_add(line, " as ridden, at %.1f °C; at %d °C it would be ", fit->temperature_c,
+                CW_CRR_AT_C);
+    cw_estimate_add(line, fit->crr_at_20c[tyres], "", sign);
 }
 
 /* What the runs' temperatures did to their tyres. */
-static void colder_and_warmer(const struct cw_fit *fit, const struct cw_signs *sign,
+static void colder_and_warmer(const struct cw_fit *fit, const struct cw_look *look,
                               struct cw_text *out) {
-    cw_text_add(
-        out,
-        "tyres roll worse in the cold: from %.1f to %.1f %s Crr is taken to fall, a kelvin, "
-        "by ",
-        fit->coldest_c, fit->warmest_c, sign->celsius);
-    cw_estimate_add(out, cw_fall_percent(fit), "%", sign);
-    cw_text_add(out, "\n");
+    const struct cw_signs sign = cw_signs_of(look);
+    struct cw_text line = {0};
+    cw_text_add(&line,
+                "tyres roll worse in the cold: from %.1f to %.1f °C Crr is taken to fall, a "
+                "kelvin, by ",
+                fit->coldest_c, fit->warmest_c);
+    cw_estimate_add(&line, cw_fall_percent(fit), "%", &sign);
+    cw_wrapped_take(out, &line, look, 0);
 }
 
-static void rolling(const struct cw_analysed *of, const struct cw_signs *sign,
-                    struct cw_text *out) {
+static void rolling(const struct cw_analysed *of, const struct cw_look *look, struct cw_text *out) {
+    const struct cw_signs sign = cw_signs_of(look);
     const struct cw_fit *fit = &of->fit;
+    struct cw_text line = {0};
     for (size_t t = 0; t < fit->n_tyres; t++) {
-        cw_text_add(out, "Crr");
-        if (fit->n_tyres > 1 || strcmp(fit->tyres[t], "all")) {
-            cw_text_add(out, " of the tyres ");
-            cw_utf8_add_shown(out, fit->tyres[t]);
-        }
-        cw_pressure_add(out, ", at ", cw_outing_pressure_kpa(&of->outing, fit->tyres[t]));
-        cw_text_add(out, ": ");
+        cw_text_add(&line, "Crr");
+        if (fit->n_tyres > 1 || strcmp(fit->tyres[t], "all"))
+            cw_text_add(&line, " of the tyres %s", fit->tyres[t]);
+        cw_pressure_add(&line, ", at ", cw_outing_pressure_kpa(&of->outing, fit->tyres[t]));
+        cw_text_add(&line, ": ");
         if (fit->crr_given)
-            cw_text_add(out, "%g %s %g as the outing file gives it", of->outing.crr,
-                        sign->plus_minus, of->outing.crr_uncertainty);
+            cw_text_add(&line, "%g ± %g as the outing file gives it", of->outing.crr,
+                        of->outing.crr_uncertainty);
         else if (fit->crr_identifiable[t])
-            at_two_temperatures(fit, t, sign, out);
+            at_two_temperatures(fit, t, &sign, &line);
         else
-            cw_text_add(out, "not told by these runs");
-        cw_text_add(out, "\n");
+            cw_text_add(&line, "not told by these runs");
+        cw_wrapped_take(out, &line, look, 2);
     }
-    if (cw_fit_warms(fit)) colder_and_warmer(fit, sign, out);
+    if (cw_fit_warms(fit)) colder_and_warmer(fit, look, out);
     if (!fit->bends_told) return;
-    cw_text_add(out, "in bends, at %g g to the side, Crr is more by ", CW_BENDS_ASIDE);
-    cw_estimate_add(out, fit->bends_crr, "", sign);
-    cw_text_add(out, "\n");
+    cw_text_add(&line, "in bends, at %g g to the side, Crr is more by ", CW_BENDS_ASIDE);
+    cw_estimate_add(&line, fit->bends_crr, "", &sign);
+    cw_wrapped_take(out, &line, look, 0);
 }
 
-static void setups_table(const struct cw_analysed *of, const struct cw_signs *sign,
+static void setups_table(const struct cw_analysed *of, const struct cw_look *look,
                          struct cw_text *out) {
+    const struct cw_signs signs = cw_signs_of(look), *sign = &signs;
     const struct cw_column columns[] = {{"setup", "", false},
                                         {"runs", "", true},
                                         {"mass", "kg", true},
@@ -195,7 +177,8 @@ static void setups_table(const struct cw_analysed *of, const struct cw_signs *si
     for (size_t i = 0; i < outing->n_setups; i++)
         described = described || *outing->setups[i].description;
     struct cw_table table = {.columns = columns,
-                             .n_columns = sizeof columns / sizeof *columns - !described};
+                             .n_columns = sizeof columns / sizeof *columns - !described,
+                             .units = look->units};
     for (size_t i = 0; i < outing->n_setups; i++) {
         const struct cw_setup *setup = &outing->setups[i];
         cw_table_add(&table, "%s", setup->name);
@@ -206,56 +189,60 @@ static void setups_table(const struct cw_analysed *of, const struct cw_signs *si
         if (described) cw_table_add(&table, "%s", setup->description);
     }
     cw_text_add(out, "\nSetups, on the average of their runs\n");
-    cw_table_write(&table, out);
+    cw_table_write(&table, look, out);
     cw_table_free(&table);
 }
 
 /* CdA and Crr of a setup as one pair, all its runs taken to have one CdA: what many short coasts
  * tell together though none does alone, and what CdA would be if Crr were known. */
-static void pairs(const struct cw_analysed *of, const struct cw_signs *sign, struct cw_text *out) {
+static void pairs(const struct cw_analysed *of, const struct cw_look *look, struct cw_text *out) {
     const double crr = 0.005, much_alike = 0.9;
+    const struct cw_signs sign = cw_signs_of(look);
     for (size_t i = 0; i < of->average.n_setups; i++) {
         const struct cw_setup_result *setup = &of->average.setups[i];
         bool plain = of->fit.n_roads == 1 && cw_cda_known(&setup->cda_m2) &&
                      fabs(setup->correlation) < much_alike;
+        struct cw_text line = {0};
         if (!isfinite(setup->correlation) || plain) continue;
         double by_crr =
             setup->correlation * setup->cda_m2.standard_error / setup->crr.standard_error;
         double left = sqrt(fmax(0, 1 - setup->correlation * setup->correlation));
         double quantile = (setup->cda_m2.high - setup->cda_m2.value) / setup->cda_m2.standard_error;
-        cw_utf8_add_shown(out, setup->name);
-        cw_text_add(out, ": CdA ");
-        cw_estimate_add(out, setup->cda_m2, sign->m2, sign);
-        cw_text_add(out, "\n  with Crr ");
-        cw_estimate_add(out, setup->crr, "", sign);
-        cw_text_add(out, ", correlation %.2f\n", setup->correlation);
+        cw_text_add(&line, "%s: CdA ", setup->name);
+        cw_estimate_add(&line, setup->cda_m2, sign.m2, &sign);
+        cw_text_add(&line, " with Crr ");
+        cw_estimate_add(&line, setup->crr, "", &sign);
+        cw_text_add(&line, ", correlation %.2f", setup->correlation);
         /* The line through the pair holds near it; a Crr beyond its interval wants a fit anew. */
-        if (!(setup->crr.low <= crr && crr <= setup->crr.high)) continue;
-        cw_text_add(out, "  were Crr %.3f, CdA would be ", crr);
-        cw_estimate_add(out,
-                        cw_estimate_make(setup->cda_m2.value + by_crr * (crr - setup->crr.value),
-                                         left * setup->cda_m2.standard_error, quantile),
-                        sign->m2, sign);
-        cw_text_add(out, "\n");
+        if (setup->crr.low <= crr && crr <= setup->crr.high) {
+            cw_text_add(&line, "; were Crr %.3f, CdA would be ", crr);
+            cw_estimate_add(
+                &line,
+                cw_estimate_make(setup->cda_m2.value + by_crr * (crr - setup->crr.value),
+                                 left * setup->cda_m2.standard_error, quantile),
+                sign.m2, &sign);
+        }
+        cw_wrapped_take(out, &line, look, 2);
     }
 }
 
-static void noise_table(const struct cw_analysed *of, struct cw_text *out) {
-    static const struct cw_column columns[] = {{"standard deviations", "", false},
-                                               {"", "", true},
-                                               {"", "", false},
+static void noise_table(const struct cw_analysed *of, const struct cw_look *look,
+                        struct cw_text *out) {
+    static const struct cw_column columns[] = {{"standard deviation of", "", false},
+                                               {"found", "", true},
                                                {"95 % from", "", true},
                                                {"to", "", true}};
-    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
+    struct cw_table table = {
+        .columns = columns, .n_columns = sizeof columns / sizeof *columns, .units = look->units};
     cw_noise_rows(of, &table);
     cw_text_add(out, "\nNoise found\n");
-    cw_table_write(&table, out);
+    cw_table_write(&table, look, out);
     cw_table_free(&table);
 }
 
 /* The recordings' temperatures, where they are not one for all. */
-static void own_air(const struct cw_analysed *of, const struct cw_signs *sign,
-                    struct cw_text *out) {
+static void own_air(const struct cw_analysed *of, const struct cw_look *look, struct cw_text *out) {
+    const struct cw_signs signs = cw_signs_of(look), *sign = &signs;
     static const char *const by[] = {[CW_AIR_STANDARD] = "standard atmosphere",
                                      [CW_AIR_OUTING] = "[air]",
                                      [CW_AIR_RECORDING] = "[air RECORDING]",
@@ -265,7 +252,8 @@ static void own_air(const struct cw_analysed *of, const struct cw_signs *sign,
                                   {"temperature", sign->celsius, true},
                                   {"density", sign->kgm3, true},
                                   {"told by", "", false}};
-    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
+    struct cw_table table = {
+        .columns = columns, .n_columns = sizeof columns / sizeof *columns, .units = look->units};
     bool differ = false;
     for (size_t r = 0; r < of->fit.n_recorders; r++)
         differ |= of->fit.recorders[r].density_kgm3 != of->fit.place.density_kgm3;
@@ -278,7 +266,7 @@ static void own_air(const struct cw_analysed *of, const struct cw_signs *sign,
         cw_table_add_number(&table, recorder->density_kgm3, 4);
         cw_table_add(&table, "%s", by[recorder->temperature_by]);
     }
-    cw_table_write(&table, out);
+    cw_table_write(&table, look, out);
     cw_table_free(&table);
 }
 
@@ -291,72 +279,98 @@ static long first_kept(const struct cw_analysed *of) {
     return 0;
 }
 
-static void air(const struct cw_analysed *of, const struct cw_signs *sign, struct cw_text *out) {
+static void air(const struct cw_analysed *of, const struct cw_look *look, struct cw_text *out) {
+    const struct cw_signs sign = cw_signs_of(look);
     const struct cw_place *place = &of->fit.place;
     const struct cw_outing *outing = &of->outing;
-    cw_text_add(out, "\nAir\ndensity ");
-    cw_estimate_add(out, cw_density_estimate(of), sign->kgm3, sign);
-    cw_text_add(out, "\nat %.1f %s, %.1f hPa, %.0f %% humidity, %.0f m; gravity %.4f %s\n",
-                place->temperature_c, sign->celsius, place->pressure_pa / 100,
-                100 * place->humidity, place->height_m, place->gravity_ms2, sign->ms2);
-    own_air(of, sign, out);
-    if (outing->elevation == CW_ELEVATION_BAROMETRIC)
-        cw_text_add(out,
-                    "recorded height differences %s %.4f, as the air is not the standard one\n",
-                    sign->times, place->barometric_scale);
-    cw_text_add(out, "mean wind along the road ");
-    if (of->fit.wind_told) {
-        cw_estimate_add(out, of->fit.wind_along_ms, "m/s", sign);
-        cw_text_add(out,
-                    "\nas the runs either way tell it (+ is a headwind to run %ld); the file says "
-                    "%.2f %s %.2f m/s\n",
-                    first_kept(of), outing->wind_along_ms, sign->plus_minus,
-                    outing->wind_uncertainty_ms);
-    } else {
-        cw_text_add(out, "%.2f %s %.2f m/s (+ is a headwind)\n", outing->wind_along_ms,
-                    sign->plus_minus, outing->wind_uncertainty_ms);
+    struct cw_text line = {0};
+    cw_text_add(out, "\nAir\n");
+    cw_text_add(&line, "density ");
+    cw_estimate_add(&line, cw_density_estimate(of), sign.kgm3, &sign);
+    cw_wrapped_take(out, &line, look, 2);
+    cw_text_add(&line, "at %.1f °C, %.1f hPa, %.0f %% humidity, %.0f m; gravity %.4f %s",
+                place->temperature_c, place->pressure_pa / 100, 100 * place->humidity,
+                place->height_m, place->gravity_ms2, sign.ms2);
+    cw_wrapped_take(out, &line, look, 2);
+    own_air(of, look, out);
+    if (outing->elevation == CW_ELEVATION_BAROMETRIC) {
+        cw_text_add(&line,
+                    "recorded height differences %s %.4f, as the air is not the standard one",
+                    sign.times, place->barometric_scale);
+        cw_wrapped_take(out, &line, look, 2);
     }
+    cw_text_add(&line, "mean wind along the road ");
+    if (of->fit.wind_told) {
+        cw_estimate_add(&line, cw_estimate_kmh(of->fit.wind_along_ms), "km/h", &sign);
+        cw_text_add(&line,
+                    " as the runs either way tell it (+ is a headwind to run %ld); the file says "
+                    "%.1f ± %.1f km/h",
+                    first_kept(of), outing->wind_along_ms * CW_KMH_PER_MS,
+                    outing->wind_uncertainty_ms * CW_KMH_PER_MS);
+    } else {
+        cw_text_add(&line, "%.1f ± %.1f km/h (+ is a headwind)",
+                    outing->wind_along_ms * CW_KMH_PER_MS,
+                    outing->wind_uncertainty_ms * CW_KMH_PER_MS);
+    }
+    cw_wrapped_take(out, &line, look, 2);
 }
 
-static void one_table(const struct cw_analysed *of, const struct cw_look *look,
+/* What the answer does not need: each run by itself, the noise, the air, what no run can show. */
+static void rest(const struct cw_analysed *of, const struct cw_look *look, struct cw_text *out) {
+    bool level = of->outing.elevation == CW_ELEVATION_LEVEL;
+    cw_text_add(out, "\nAlone: each run %s\n",
+                level ? "by itself, on a level road" : "on its own recorded heights");
+    runs_with_intervals(of, true, look, out);
+    noise_table(of, look, out);
+    air(of, look, out);
+    if (of->averaged && cw_fit_answers(of)) cw_budget_table(&of->average, look, out);
+}
+
+enum { NOTES_MOST = 5 };
+
+static void one_table(const struct cw_analysed *of, bool all, const struct cw_look *look,
                       struct cw_text *out) {
-    struct cw_signs sign = cw_signs_of(look);
     const struct cw_compare *together = of->averaged ? &of->average : NULL;
-    struct cw_sentences defaults = {0}, warnings = {0};
+    struct cw_sentences rests = {0}, mind = {0}, defaults = {0}, notes = {0};
     struct cw_text ride = {0}, heights = {0};
-    heading(of, out);
-    cw_text_add(out, "\n");
+    cw_rests_said(of, &rests);
+    cw_sentences_write(&rests, look, out);
     cw_ride_add(of, together, &ride);
     cw_heights_say(of, together, &heights);
     cw_wrapped_take(out, &ride, look, 0);
     cw_wrapped_take(out, &heights, look, 0);
     cw_ride_lines_add(of, look, out);
-    cw_text_add(out,
-                "\nTogether: all runs at once, sharing the road's heights and their tyres' Crr\n");
-    if (runs_with_intervals(of, false, look, out)) cw_intervals_explain(look, out);
-    rolling(of, &sign, out);
-    bool level = of->outing.elevation == CW_ELEVATION_LEVEL;
-    cw_text_add(out, "\nAlone: each run %s\n",
-                level ? "by itself, on a level road" : "on its own recorded heights");
-    runs_with_intervals(of, true, look, out);
+    cw_fit_doubts(of, &mind);
+    cw_sentences_list("Mind", &mind, look, out);
     if (of->averaged) {
-        setups_table(of, &sign, out);
-        pairs(of, &sign, out);
+        setups_table(of, look, out);
+        pairs(of, look, out);
     }
-    noise_table(of, out);
-    air(of, &sign, out);
-    if (of->averaged && cw_fit_answers(of)) cw_budget_table(&of->average, look, out);
+    cw_text_add(out, "\n");
+    rolling(of, look, out);
+    cw_text_add(out, "\nRuns, together: all at once, sharing the road's heights and their tyres' "
+                     "Crr\n");
+    if (runs_with_intervals(of, false, look, out)) cw_intervals_explain(look, out);
+    if (all) rest(of, look, out);
     cw_fit_defaults(of, &defaults);
     cw_sentences_list("Taken for granted", &defaults, look, out);
-    cw_fit_warnings(of, &warnings);
-    cw_sentences_list("Mind", &warnings, look, out);
+    cw_fit_notes(of, &notes);
+    cw_sentences_list_some("Notes", all ? notes.n : NOTES_MOST, &notes, look, out);
 }
 
-enum cw_status cw_report_fit_table(const struct cw_analysis *analysis, const struct cw_look *look,
-                                   struct cw_text *out, struct cw_error *error) {
+enum cw_status cw_report_fit_table(const struct cw_analysis *analysis, bool all,
+                                   const struct cw_look *look, struct cw_text *out,
+                                   struct cw_error *error) {
     for (size_t i = 0; i < analysis->n; i++) {
         if (i) cw_text_add(out, "\n\n");
-        one_table(&analysis->outings[i], look, out);
+        one_table(&analysis->outings[i], all, look, out);
+    }
+    if (!all) {
+        cw_text_add(out, "\n");
+        cw_wrapped_add(out,
+                       "--all adds each run fitted alone, the noise that was found, the air, and "
+                       "the error budget",
+                       look, 0);
     }
     return out->failed ? cw_error_memory(error) : CW_OK;
 }

@@ -138,18 +138,22 @@ void cw_history_tables(const struct cw_analysis *analysis, const struct cw_look 
     struct cw_signs sign = cw_signs_of(look);
     const struct cw_column columns[] = {CW_HISTORY_COLUMNS(sign.celsius, sign.m2, sign.plus_minus)},
                            rolling[] = {CW_TYRES_HISTORY_COLUMNS(sign.celsius, sign.plus_minus)};
-    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns},
-                    tyres = {.columns = rolling, .n_columns = sizeof rolling / sizeof *rolling};
+    struct cw_table table = {.columns = columns,
+                             .n_columns = sizeof columns / sizeof *columns,
+                             .units = look->units},
+                    tyres = {.columns = rolling,
+                             .n_columns = sizeof rolling / sizeof *rolling,
+                             .units = look->units};
     if (!cw_history_told(analysis)) return;
     cw_history_rows_add(analysis, &table);
     cw_tyres_history_rows_add(analysis, &tyres);
     if (table.n_cells) {
         cw_text_add(out, "\nAlong time: each outing by itself, and all together\n");
-        cw_table_write(&table, out);
+        cw_table_write(&table, look, out);
     }
     if (tyres.n_cells) {
         cw_text_add(out, "\nTyres along time, Crr as it would be at 20 %s\n", sign.celsius);
-        cw_table_write(&tyres, out);
+        cw_table_write(&tyres, look, out);
     }
     cw_table_free(&table);
     cw_table_free(&tyres);

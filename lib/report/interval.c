@@ -1,6 +1,7 @@
 #include "report/interval.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <string.h>
 
 #include "base/print.h"
@@ -103,9 +104,12 @@ bool cw_intervals_write(const struct cw_scale *scale, const struct cw_look *look
                         void (*write)(const void *of, const struct cw_intervals *intervals,
                                       struct cw_text *out),
                         const void *of, struct cw_text *out) {
-    struct cw_intervals intervals = {.scale = *scale, .look = look};
+    struct cw_look unbounded = *look;
+    struct cw_intervals intervals = {.scale = *scale, .look = &unbounded};
     struct cw_text bare = {0};
+    unbounded.columns = SIZE_MAX;
     write(of, &intervals, &bare);
+    intervals.look = look;
     if (!isnan(scale->low) && bare.bytes) intervals.width = width_beside(&bare, look);
     if (bare.failed) out->failed = true;
     cw_text_free(&bare);

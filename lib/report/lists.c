@@ -5,6 +5,8 @@
 #include "analysis/label.h"
 #include "base/number.h"
 #include "base/path.h"
+#include "report/clock.h"
+#include "report/meant.h"
 #include "report/table.h"
 
 /* One list of a section: setups, or values. */
@@ -36,26 +38,25 @@ static void add_entry(struct cw_table *table, const struct cw_analysed *of, cons
         cw_table_add_number(table, list->notes->value[i], list->decimals);
 }
 
-static void add_run(struct cw_table *table, const struct cw_analysed *of,
+static void add_run(struct cw_table *table, const struct cw_clock *clock,
                     const struct cw_run *run) {
-    char clock[40];
     if (!run) {
         cw_table_add(table, "none");
         cw_table_add(table, "%s", "");
         return;
     }
-    cw_time_write(floor(run->start_s + of->outing.utc_offset_s), clock, sizeof clock);
     cw_table_add(table, "%ld", run->number);
-    cw_table_add(table, "%.8s", clock + 11); /* hh:mm:ss */
+    cw_table_add_clock(table, clock, run->start_s, false);
 }
 
 /* The lists that are given, where there are runs and one list has more or fewer. */
 static void add_section(const struct cw_analysed *of, const char *section, size_t recording,
-                        const struct list *all, size_t n_all, struct cw_text *out) {
+                        const struct list *all, size_t n_all, const struct cw_look *look,
+                        struct cw_text *out) {
     enum { LISTS_MOST = 4 };
     const struct list *given[LISTS_MOST];
-    struct cw_column columns[2 + LISTS_MOST] = {
-        {"run", "", true}, {of->outing.utc_offset_s != 0 ? "clock" : "UTC", "", false}};
+    const struct cw_clock clock = cw_clock_of(of);
+    struct cw_column columns[2 + LISTS_MOST] = {{"run", "", true}, {"start", clock.name, false}};
     struct cw_table table = {.columns = columns, .n_columns = 2};
     size_t runs = 0, rows, n = 0, at = 0;
     bool off = false;
@@ -73,30 +74,33 @@ static void add_section(const struct cw_analysed *of, const char *section, size_
     if (!off || !runs) return;
     for (size_t row = 0; row < rows; row++) {
         while (at < of->runs.n && !counts(of, recording, &of->runs.at[at])) at++;
-        add_run(&table, of, at < of->runs.n ? &of->runs.at[at] : NULL);
+        add_run(&table, &clock, at < of->runs.n ? &of->runs.at[at] : NULL);
         for (size_t k = 0; k < n; k++) add_entry(&table, of, given[k], row);
         if (at < of->runs.n) at++;
     }
     cw_text_add(out, "\nThe runs kept, and what [%s] says of them in turn:\n", section);
-    cw_table_write(&table, out);
+    cw_table_write(&table, look, out);
     cw_table_free(&table);
 }
 
-void cw_lists_add(const struct cw_analysed *of, struct cw_text *out) {
+void cw_lists_add(const struct cw_analysed *of, const struct cw_look *look, struct cw_text *out) {
     const struct cw_outing *outing = &of->outing;
     const struct list all[] = {{"order", "", &outing->order, NULL, 0},
-                               {"wind_along_ms", "m/s", NULL, &outing->wind_ms, 2},
-                               {"runout_m", "m", NULL, &outing->runout_m, 2},
-                               {"time_s", "s", NULL, &outing->time_s, 2}};
+                               {"wind_along_ms", "", NULL, &outing->wind_ms, 2},
+                               {"runout_m", "", NULL, &outing->runout_m, 2},
+                               {"time_s", "", NULL, &outing->time_s, 2}};
     if (of->skip_failed) return; /* which runs are kept is not known yet */
-    add_section(of, "runs", CW_NO_RECORDING, all, sizeof all / sizeof *all, out);
+    add_section(of, "runs", CW_NO_RECORDING, all, sizeof all / sizeof *all, look, out);
     for (size_t i = 0; i < outing->n_own_recordings; i++) {
         const struct cw_own_recording *own = &outing->own_recordings[i];
         const struct list order = {"order", "", &own->order, NULL, 0};
         struct cw_text section = {0};
         cw_text_add(&section, "recording %s", cw_path_name(outing->recordings[own->recording]));
-        add_section(of, section.bytes ? section.bytes : "", own->recording, &order, 1, out);
+        add_section(of, section.bytes ? section.bytes : "", own->recording, &order, 1, look, out);
         if (section.failed) out->failed = true;
         cw_text_free(&section);
     }
+    struct cw_sentences meant = {0};
+    cw_order_meant_said(of, &meant);
+    cw_sentences_write(&meant, look, out);
 }

@@ -1,8 +1,10 @@
 #include "report/plain.h"
 
+#include <stdbool.h>
 #include <string.h>
 
 #include "base/utf8.h"
+#include "report/units.h"
 
 struct cw_signs cw_signs_of(const struct cw_look *look) {
     static const struct cw_signs plain = {"+-", "m2", "kg/m3", "m/s2", "C", "x"};
@@ -29,16 +31,51 @@ void cw_plain_add(struct cw_text *text, const char *string) {
 
 enum { LINE_MOST = 100 };
 
+/* A unit stays with its number, and both sides of a "±". */
+static bool is_unit(const char *word, size_t length) {
+    static const char *const units[] = {"%",   "s",     "m",     "km",  "km/h", "m/s", "W",  "N",
+                                        "kg",  "kg/m³", "kg/m3", "m²",  "m2",   "°C",  "C",  "hPa",
+                                        "kPa", "psi",   "h",     "g",   "x",    "lb",  "ft", "mi",
+                                        "mph", "°F",    "F",     "min", "inHg"};
+    while (length && strchr("),;:.", word[length - 1])) length--;
+    for (size_t i = 0; i < sizeof units / sizeof *units; i++)
+        if (strlen(units[i]) == length && !strncmp(word, units[i], length)) return true;
+    return false;
+}
+
+static bool is_plus_minus(const char *word, size_t length) {
+    return length == 2 && (!strncmp(word, "+-", 2) || !strncmp(word, "±", 2));
+}
+
+/* The bytes up to the next blank that a line may end at. */
+static size_t unbroken(const char *text) {
+    size_t length = strcspn(text, " "), from = 0;
+    while (text[length]) {
+        const char *next = text + length + 1;
+        size_t after = strcspn(next, " ");
+        bool number = length > from && strchr("0123456789", text[length - 1]);
+        if (!(number && is_unit(next, after)) && !is_plus_minus(text + from, length - from) &&
+            !(number && is_plus_minus(next, after)))
+            break;
+        from = length + 1;
+        length = from + after;
+    }
+    return length;
+}
+
 void cw_wrapped_add(struct cw_text *out, const char *text, const struct cw_look *look,
                     size_t indent) {
     size_t most = look->columns < LINE_MOST ? look->columns : LINE_MOST, taken = indent;
-    struct cw_text shown = {0};
+    struct cw_text said = {0}, shown = {0};
+    cw_units_say(&said, text, look->units);
     if (look->utf8)
-        cw_utf8_add_shown(&shown, text);
+        cw_utf8_add_shown(&shown, said.bytes ? said.bytes : "");
     else
-        cw_plain_add(&shown, text);
+        cw_plain_add(&shown, said.bytes ? said.bytes : "");
+    if (said.failed) out->failed = true;
+    cw_text_free(&said);
     for (char *word = shown.bytes; word && *word;) {
-        size_t length = strcspn(word, " ");
+        size_t length = unbroken(word);
         bool last = !word[length];
         word[length] = '\0';
         size_t width = cw_utf8_width(word);

@@ -142,22 +142,23 @@ static void advise_start(const struct cw_plan *plan, struct cw_sentences *senten
 
 static void advise_wind(const struct cw_plan *plan, struct cw_sentences *sentences) {
     cw_sentences_add(sentences,
-                     "A wind along the road of 0.1 m/s that only one run has makes %.1f %% of its "
+                     "A wind along the road of 1 km/h that only one run has makes %.1f %% of its "
                      "CdA. Wind that all runs share cancels between setups; wind that differs from "
                      "run to run does not",
-                     0.1 * plan->wind_percent_per_ms);
+                     plan->wind_percent_per_ms / CW_KMH_PER_MS);
     if (isfinite(plan->wind_twice_ms) && plan->needed[0].runs < CW_PLAN_RUNS_MOST)
         cw_sentences_add(sentences,
-                         "Where winds differ from run to run by %.2f m/s (a standard deviation), "
+                         "Where winds differ from run to run by %.1f km/h (a standard deviation), "
                          "twice as many runs are needed",
-                         plan->wind_twice_ms);
+                         plan->wind_twice_ms * CW_KMH_PER_MS);
     if (isfinite(plan->wind_limit_ms))
-        cw_sentences_add(sentences,
-                         "Where they differ by more than %.2f m/s it is not worth going: more than "
-                         "%d runs of each setup. On an ordinary day they differ by 0.3 to 0.7 m/s: "
-                         "choose still air, early or late, or have the wind noted, logged, or met "
-                         "by a companion who coasts along",
-                         plan->wind_limit_ms, CW_PLAN_RUNS_MOST);
+        cw_sentences_add(
+            sentences,
+            "Where they differ by more than %.1f km/h it is not worth going: more than "
+            "%d runs of each setup. On an ordinary day they differ by 1 to 2.5 km/h: "
+            "choose still air, early or late, or have the wind noted, logged, or met "
+            "by a companion who coasts along",
+            plan->wind_limit_ms * CW_KMH_PER_MS, CW_PLAN_RUNS_MOST);
     else if (!isnan(plan->options.difference_percent))
         cw_sentences_add(sentences,
                          "Even in still air it takes more than %d runs of each setup: it is not "
@@ -184,8 +185,8 @@ void cw_plan_defaults(const struct cw_plan *plan, struct cw_sentences *sentences
         cw_sentences_add(
             sentences,
             "Air, recorder and its errors, gusts, and how winds differ from run to run "
-            "(by about %.2f m/s) are as %s was found to have them",
-            plan->wind_planned_ms, options->like->outing.file);
+            "(by about %.1f km/h) are as %s was found to have them",
+            plan->wind_planned_ms * CW_KMH_PER_MS, options->like->outing.file);
     } else {
         const char *name, *meaning;
         cw_plan_recorder_word(options->recorder, &name, &meaning);
@@ -194,10 +195,11 @@ void cw_plan_defaults(const struct cw_plan *plan, struct cw_sentences *sentences
             "The recorder is taken to be of the kind \"%s\" (%s), with the errors that "
             "such have in made-up outings",
             name, meaning);
-        cw_sentences_add(sentences,
-                         "Gusts of %.2f m/s within a run, and winds that differ from run to run by "
-                         "%.2f m/s",
-                         day->gust_sd_ms, plan->wind_planned_ms);
+        cw_sentences_add(
+            sentences,
+            "Gusts of %.1f km/h within a run, and winds that differ from run to run by "
+            "%.1f km/h",
+            day->gust_sd_ms * CW_KMH_PER_MS, plan->wind_planned_ms * CW_KMH_PER_MS);
         cw_sentences_add(sentences,
                          "Air of %.0f \xc2\xb0"
                          "C, %.0f hPa, %.0f %% humidity",
@@ -205,7 +207,8 @@ void cw_plan_defaults(const struct cw_plan *plan, struct cw_sentences *sentences
     }
     cw_sentences_add(
         sentences,
-        "Start at %.1f m/s; back up at %.1f m/s, %.0f s of waiting at the top and %.0f "
+        "Start at %.1f km/h; back up at %.1f km/h, %.0f s of waiting at the top and %.0f "
         "s at the bottom",
-        day->start_speed_ms, day->climb_speed_ms, day->top_wait_s, day->bottom_wait_s);
+        day->start_speed_ms * CW_KMH_PER_MS, day->climb_speed_ms * CW_KMH_PER_MS, day->top_wait_s,
+        day->bottom_wait_s);
 }

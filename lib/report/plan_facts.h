@@ -21,7 +21,8 @@ void cw_plan_defaults(const struct cw_plan *plan, struct cw_sentences *sentences
 void cw_plan_head_add(const struct cw_plan *plan, const char *m2, struct cw_text *text);
 /* Its tables, one after the other, each with what it is in words; it lasts as long as the call. */
 typedef void cw_plan_table_taker(void *taker, const char *title, const struct cw_table *table);
-void cw_plan_tables(const struct cw_plan *plan, cw_plan_table_taker *take, void *taker);
+void cw_plan_tables(const struct cw_plan *plan, enum cw_units units, cw_plan_table_taker *take,
+                    void *taker);
 
 /* "fast", "steep", "no brakes": of a single bit; constants. */
 const char *cw_plan_danger_text(enum cw_plan_danger danger);

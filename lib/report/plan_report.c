@@ -10,6 +10,7 @@
 
 /* Where the tables go, each as it is made. */
 struct tables {
+    enum cw_units units;
     cw_plan_table_taker *take;
     void *taker;
 };
@@ -32,7 +33,8 @@ void cw_plan_head_add(const struct cw_plan *plan, const char *m2, struct cw_text
 static void add_needed(const struct cw_plan *plan, const struct tables *to) {
     static const struct cw_column columns[] = {
         {"found in", "of 100", true}, {"runs a setup", "", true}, {"least difference", "%", true}};
-    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
+    struct cw_table table = {
+        .columns = columns, .n_columns = sizeof columns / sizeof *columns, .units = to->units};
     for (size_t k = 0; k < CW_PLAN_POWERS; k++) {
         cw_table_add_number(&table, 100 * cw_plan_power(k), 0);
         cw_table_add_number(&table, plan->needed[k].runs, 0);
@@ -48,7 +50,8 @@ static void add_needed(const struct cw_plan *plan, const struct tables *to) {
 static void add_order(const struct cw_plan *plan, const struct tables *to) {
     static const struct cw_column columns[] = {
         {"run", "", true}, {"setup", "", false}, {"coast begins at", "min", true}};
-    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
+    struct cw_table table = {
+        .columns = columns, .n_columns = sizeof columns / sizeof *columns, .units = to->units};
     for (size_t i = 0; i < plan->n_order; i++) {
         cw_table_add(&table, "%zu", i + 1);
         cw_table_add_name(&table, cw_plan_setup(plan, plan->order[i].setup));
@@ -69,7 +72,8 @@ static void add_order(const struct cw_plan *plan, const struct tables *to) {
 static void add_run(const struct cw_plan *plan, const struct tables *to) {
     static const struct cw_column columns[] = {
         {"of one run", "", false}, {"standard error", "", true}, {"", "", false}};
-    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
+    struct cw_table table = {
+        .columns = columns, .n_columns = sizeof columns / sizeof *columns, .units = to->units};
     cw_table_add(&table, "CdA, alone");
     cw_table_add_number(&table, plan->alone_percent, 1);
     cw_table_add(&table, "%% of CdA%s", plan->alone_told ? "" : ", which it does not tell");
@@ -90,9 +94,11 @@ static void add_road(const struct cw_plan *plan, const struct tables *to) {
                                                      {"top speed", "km/h", true},
                                                      {"error of a run", "%", true}};
     struct cw_table parts = {.columns = part_columns,
-                             .n_columns = sizeof part_columns / sizeof *part_columns};
+                             .n_columns = sizeof part_columns / sizeof *part_columns,
+                             .units = to->units};
     struct cw_table starts = {.columns = start_columns,
-                              .n_columns = sizeof start_columns / sizeof *start_columns};
+                              .n_columns = sizeof start_columns / sizeof *start_columns,
+                              .units = to->units};
     for (size_t k = 0; k < CW_PLAN_PARTS; k++) {
         cw_table_add_number(&parts, plan->parts[k].from_m, 0);
         cw_table_add_number(&parts, plan->parts[k].to_m, 0);
@@ -113,7 +119,8 @@ static void add_winds(const struct cw_plan *plan, const struct tables *to) {
     static const struct cw_column columns[] = {{"winds differ by", "m/s", true},
                                                {"error of a run", "%", true},
                                                {"runs a setup", "", true}};
-    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
+    struct cw_table table = {
+        .columns = columns, .n_columns = sizeof columns / sizeof *columns, .units = to->units};
     for (size_t k = 0; k < CW_PLAN_WINDS; k++) {
         cw_table_add_number(&table, plan->winds[k].sd_ms, 1);
         cw_table_add_number(&table, plan->winds[k].error_percent, 1);
@@ -126,8 +133,9 @@ static void add_winds(const struct cw_plan *plan, const struct tables *to) {
     add_part("In winds that differ from run to run (found in 80 of 100)", &table, to);
 }
 
-void cw_plan_tables(const struct cw_plan *plan, cw_plan_table_taker *take, void *taker) {
-    const struct tables to = {.take = take, .taker = taker};
+void cw_plan_tables(const struct cw_plan *plan, enum cw_units units, cw_plan_table_taker *take,
+                    void *taker) {
+    const struct tables to = {.units = units, .take = take, .taker = taker};
     if (!isnan(plan->options.difference_percent)) add_needed(plan, &to);
     add_order(plan, &to);
     add_run(plan, &to);
@@ -135,16 +143,24 @@ void cw_plan_tables(const struct cw_plan *plan, cw_plan_table_taker *take, void 
     if (!isnan(plan->options.difference_percent)) add_winds(plan, &to);
 }
 
+/* A terminal that tables are written to. */
+struct terminal {
+    const struct cw_look *look;
+    struct cw_text *out;
+};
+
 static void write_table(void *taker, const char *title, const struct cw_table *table) {
-    struct cw_text *out = taker;
-    cw_text_add(out, "\n%s\n", title);
-    cw_table_write(table, out);
+    const struct terminal *to = taker;
+    cw_text_add(to->out, "\n");
+    cw_wrapped_add(to->out, title, to->look, 0);
+    cw_table_write(table, to->look, to->out);
 }
 
 enum cw_status cw_report_plan_table(const struct cw_plan *plan, const struct cw_look *look,
                                     struct cw_text *out, struct cw_error *error) {
     struct cw_sentences cautions = {0}, answers = {0}, advice = {0}, defaults = {0};
     struct cw_text head = {0};
+    struct terminal terminal = {look, out};
     cw_plan_cautions(plan, &cautions);
     cw_plan_answers(plan, &answers);
     cw_plan_advice(plan, &advice);
@@ -155,7 +171,7 @@ enum cw_status cw_report_plan_table(const struct cw_plan *plan, const struct cw_
     cw_wrapped_take(out, &head, look, 0);
     cw_text_add(out, "\n");
     cw_sentences_write(&answers, look, out);
-    cw_plan_tables(plan, write_table, out);
+    cw_plan_tables(plan, look->units, write_table, &terminal);
     cw_sentences_list("What the road and the day let be told", &advice, look, out);
     cw_sentences_list("Taken for granted", &defaults, look, out);
     return out->failed ? cw_error_memory(error) : CW_OK;

@@ -51,7 +51,8 @@ static void add_given(const struct cw_predicted *ride, struct cw_text *text) {
     if (wind == 0)
         cw_text_add(text, ", no wind");
     else
-        cw_text_add(text, ", a %s of %.1f m/s", wind > 0 ? "headwind" : "tailwind", fabs(wind));
+        cw_text_add(text, ", a %s of %.1f km/h", wind > 0 ? "headwind" : "tailwind",
+                    fabs(wind) * CW_KMH_PER_MS);
     if (start < 0.01)
         cw_text_add(text, ", from a held start");
     else

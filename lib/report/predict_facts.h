@@ -20,8 +20,8 @@ struct cw_predict_cells {
     struct cw_column columns[7];
     struct cw_table table;
 };
-void cw_predict_ride_cells(const struct cw_prediction *prediction, size_t i, const char *plus_minus,
-                           struct cw_predict_cells *cells);
+void cw_predict_ride_cells(const struct cw_prediction *prediction, size_t i, enum cw_units units,
+                           const char *plus_minus, struct cw_predict_cells *cells);
 
 /* What was taken where nothing was given; what to mind; the cautions. */
 void cw_predict_taken(const struct cw_prediction *prediction, struct cw_sentences *said);

@@ -23,11 +23,11 @@ static const struct {
     [CW_PREDICT_TOP_TIME] = {"  after", "s", 1, 2},
     [CW_PREDICT_END_SPEED] = {"speed at the end", KMH},
     [CW_PREDICT_TERMINAL_SPEED] = {"terminal speed", KMH},
-    [CW_PREDICT_STOPPING] = {"stopping distance from top speed", "m", 1, 1},
+    [CW_PREDICT_STOPPING] = {"stopping from top speed", "m", 1, 1},
     [CW_PREDICT_RUNOUT] = {"run-out: stands still at", "m", 1, 1},
     [CW_PREDICT_PAST_LOWEST] = {"  past the lowest place", "m", 1, 1},
     [CW_PREDICT_RUNOUT_TIME] = {"  after", "s", 1, 2},
-    [CW_PREDICT_LEVEL_RUNOUT] = {"run-out on the level past the end", "m", 1, 1},
+    [CW_PREDICT_LEVEL_RUNOUT] = {"run-out on the level beyond", "m", 1, 1},
     [CW_PREDICT_FLAT_SPEED] = {"speed on the flat at that power", KMH},
     [CW_PREDICT_FLAT_POWER] = {"power at 40 km/h on the flat", "W", 1, 1},
     [CW_PREDICT_WORTH_CDA] = {"change of CdA worth that mass", "m2", 1, 4},
@@ -41,34 +41,37 @@ static const struct {
 
 /* A head of its own for what was asked with a number. */
 static void add_words(const struct cw_prediction *prediction, size_t q, struct cw_table *table) {
+    struct cw_text words = {0};
     if (q == CW_PREDICT_WORTH_CDA)
-        cw_table_add(table, "change of CdA worth %.10g kg more", prediction->worth_kg);
+        cw_text_add(&words, "change of CdA worth %.10g kg more", prediction->worth_kg);
     else if (q == CW_PREDICT_WANTED_CDA)
-        cw_table_add(table, "CdA for %.10g s", prediction->wanted_time_s);
+        cw_text_add(&words, "CdA for %.10g s", prediction->wanted_time_s);
     else if (q == CW_PREDICT_TERMINAL_SPEED)
-        cw_table_add(table, "terminal speed at %.1f %%",
-                     100 * cw_predict_slope(prediction->road->steepest_sine));
+        cw_text_add(&words, "terminal speed at %.1f %%",
+                    100 * cw_predict_slope(prediction->road->steepest_sine));
     else if (q == CW_PREDICT_FLAT_SPEED)
-        cw_table_add(table, "speed on the flat at %.10g W",
-                     prediction->at[0].number[CW_PREDICT_POWER].value);
+        cw_text_add(&words, "speed on the flat at %.10g W",
+                    prediction->at[0].number[CW_PREDICT_POWER].value);
     else
-        cw_table_add(table, "%s", shown[q].words);
+        cw_text_add(&words, "%s", shown[q].words);
+    cw_table_add_row_head(table, words.bytes ? words.bytes : "", shown[q].unit);
+    if (words.failed) table->cells.failed = true;
+    cw_text_free(&words);
 }
 
-static void add_value(double value, size_t q, struct cw_table *table) {
-    cw_table_add_number(table, value * shown[q].factor, shown[q].decimals);
+static void add_value(double value, size_t q, int more, struct cw_table *table) {
+    cw_table_add_in(table, value * shown[q].factor, shown[q].unit, shown[q].decimals + more);
 }
 
 static void add_error(struct cw_estimate estimate, size_t q, struct cw_table *table) {
     int more = q == CW_PREDICT_CRR || q == CW_PREDICT_CDA ? 0 : 1;
-    double factor = shown[q].factor;
     if (!(estimate.standard_error > 0)) { /* nothing is unsure, or nothing known of it */
         for (int k = 0; k < 3; k++) cw_table_add(table, isnan(estimate.standard_error) ? "?" : "");
         return;
     }
-    cw_table_add_number(table, estimate.standard_error * factor, shown[q].decimals + more);
-    cw_table_add_number(table, estimate.low * factor, shown[q].decimals);
-    cw_table_add_number(table, estimate.high * factor, shown[q].decimals);
+    add_value(estimate.standard_error, q, more, table);
+    add_value(estimate.low, q, 0, table);
+    add_value(estimate.high, q, 0, table);
 }
 
 /* Whether any of it is not known for sure. */
@@ -78,17 +81,17 @@ static bool unsure(const struct cw_estimate of[CW_PREDICT_QUANTITIES]) {
     return false;
 }
 
-void cw_predict_ride_cells(const struct cw_prediction *prediction, size_t i, const char *plus_minus,
-                           struct cw_predict_cells *cells) {
+void cw_predict_ride_cells(const struct cw_prediction *prediction, size_t i, enum cw_units units,
+                           const char *plus_minus, struct cw_predict_cells *cells) {
     const struct cw_predicted *ride = &prediction->at[i];
     const struct cw_estimate *told = i ? ride->difference : ride->of;
-    *cells = (struct cw_predict_cells){
-        .columns = {{"", "", false}, {"predicted", "", true}, {"", "", false}}};
+    *cells = (struct cw_predict_cells){.columns = {{"", "", false}, {"predicted", "", true}}};
     struct cw_column *columns = cells->columns;
     struct cw_table *table = &cells->table;
     bool errors = unsure(told);
     table->columns = columns;
-    table->n_columns = 3;
+    table->n_columns = 2;
+    table->units = units;
     if (i) columns[table->n_columns++] = (struct cw_column){"difference", "", true};
     if (errors) {
         columns[table->n_columns++] = (struct cw_column){plus_minus, "", true};
@@ -98,9 +101,8 @@ void cw_predict_ride_cells(const struct cw_prediction *prediction, size_t i, con
     for (size_t q = 0; q < CW_PREDICT_QUANTITIES; q++) {
         if (isnan(ride->of[q].value)) continue;
         add_words(prediction, q, table);
-        add_value(ride->of[q].value, q, table);
-        cw_table_add(table, "%s", shown[q].unit);
-        if (i) add_value(ride->difference[q].value, q, table);
+        add_value(ride->of[q].value, q, 0, table);
+        if (i) add_value(ride->difference[q].value, q, 0, table);
         if (errors) add_error(told[q], q, table);
     }
 }
@@ -108,8 +110,8 @@ void cw_predict_ride_cells(const struct cw_prediction *prediction, size_t i, con
 static void ride_table(const struct cw_prediction *prediction, size_t i, const struct cw_look *look,
                        struct cw_text *out) {
     struct cw_predict_cells cells;
-    cw_predict_ride_cells(prediction, i, cw_signs_of(look).plus_minus, &cells);
-    cw_table_write(&cells.table, out);
+    cw_predict_ride_cells(prediction, i, look->units, cw_signs_of(look).plus_minus, &cells);
+    cw_table_write(&cells.table, look, out);
     cw_table_free(&cells.table);
 }
 

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "base/number.h"
+#include "report/clock.h"
 #include "report/json.h"
 #include "report/table.h"
 #include "stats/robust.h"
@@ -68,20 +69,24 @@ static bool of_many_days(const struct cw_analysed *of) {
     return !of->has_file && road_of(of, 0, &road) && road.days > 1;
 }
 
-void cw_roads_add(const struct cw_analysed *of, bool all, struct cw_text *out) {
-    static const struct cw_column columns[] = {
-        {"road", "", true},  {"runs", "", true},         {"days", "", true},  {"length", "m", true},
-        {"drop", "m", true}, {"first (UTC)", "", false}, {"last", "", false}, {"from", "", false}};
+void cw_roads_add(const struct cw_analysed *of, bool all, const struct cw_look *look,
+                  struct cw_text *out) {
+    const struct cw_clock clock = cw_clock_of(of);
+    const struct cw_column columns[] = {{"road", "", true},  {"runs", "", true},
+                                        {"days", "", true},  {"length", "m", true},
+                                        {"drop", "m", true}, {"first", clock.name, false},
+                                        {"last", "", false}, {"from", "", false}};
     size_t n = count_repeated(of), listed = all || n < LISTED_MOST ? n : LISTED_MOST;
     if (!n || (of->runs.n_roads < 2 && !of_many_days(of))) return;
-    struct cw_table table = {.columns = columns, .n_columns = sizeof columns / sizeof *columns};
+    struct cw_table table = {
+        .columns = columns, .n_columns = sizeof columns / sizeof *columns, .units = look->units};
     for (size_t i = 0; i < listed; i++) {
         struct road road;
-        char first[40], last[40];
+        char first[CW_CLOCK_TEXT], last[CW_CLOCK_TEXT];
         if (!road_of(of, i, &road)) out->failed = true;
         if (out->failed) break;
-        cw_time_write(floor(road.first_s), first, sizeof first);
-        cw_time_write(floor(road.last_s), last, sizeof last);
+        cw_clock_write(&clock, road.first_s, first);
+        cw_clock_write(&clock, road.last_s, last);
         cw_table_add(&table, "%zu", i + 1);
         cw_table_add(&table, "%zu", road.runs);
         cw_table_add(&table, "%zu", road.days);
@@ -95,7 +100,7 @@ void cw_roads_add(const struct cw_analysed *of, bool all, struct cw_text *out) {
             cw_table_add(&table, "no positions");
     }
     cw_text_add(out, "\nRoads coasted more than once (\"from\" is where the first run begins)\n");
-    cw_table_write(&table, out);
+    cw_table_write(&table, look, out);
     cw_table_free(&table);
     if (listed < n) cw_text_add(out, "and %zu more; --all lists them.\n", n - listed);
 }

@@ -8,10 +8,12 @@
 
 #include "analysis/analysis.h"
 #include "base/text.h"
+#include "report/look.h"
 
 /* A heading and the table; nothing where no road was, or where all runs of one day or outing are on
  * one. At most ten unless all. */
-void cw_roads_add(const struct cw_analysed *of, bool all, struct cw_text *out);
+void cw_roads_add(const struct cw_analysed *of, bool all, const struct cw_look *look,
+                  struct cw_text *out);
 
 /* [{"road", "runs", "reversed", "days", "recordings", "distance_m", "drop_m", "first", "last",
  * "latitude_deg", "longitude_deg"}]: of every road with two runs or more; the distance and drop are

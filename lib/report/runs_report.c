@@ -1,9 +1,11 @@
 #include "report/runs_report.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "base/number.h"
 #include "base/print.h"
+#include "report/clock.h"
 #include "report/csv.h"
 #include "report/heights.h"
 #include "report/json.h"
@@ -68,19 +70,21 @@ static void duration_text(double duration_s, char text[32]) {
         cw_print(text, 32, "%ld:%02ld", s / 60, s % 60);
 }
 
-static void recordings_table(const struct cw_analysed *of, struct cw_text *out) {
-    static const struct cw_column columns[] = {
-        {"", "", true},        {"recording", "", false},   {"format", "", false},
-        {"samples", "", true}, {"start (UTC)", "", false}, {"time", "h:min:s", true},
+static void recordings_table(const struct cw_analysed *of, const struct cw_look *look,
+                             struct cw_text *out) {
+    const struct cw_clock clock = cw_clock_of(of);
+    const struct cw_column columns[] = {
+        {"", "", true},        {"recording", "", false},     {"format", "", false},
+        {"samples", "", true}, {"start", clock.name, false}, {"time", "h:min:s", true},
         {"holds", "", false}};
     bool numbered = of->n_recordings > 1;
     struct cw_table table = {.columns = columns + !numbered,
-                             .n_columns = sizeof columns / sizeof *columns - !numbered};
+                             .n_columns = sizeof columns / sizeof *columns - !numbered,
+                             .units = look->units};
     for (size_t i = 0; i < of->n_recordings; i++) {
         const struct cw_recording *recording = &of->recordings[i];
-        char start[40], time[32];
+        char start[CW_CLOCK_TEXT], time[32];
         struct cw_text list = {0};
-        cw_time_write(floor(start_s(recording)), start, sizeof start);
         duration_text(duration_s(recording), time);
         for (size_t j = 0; j < HOLDINGS; j++)
             if (holds(recording, j))
@@ -90,12 +94,13 @@ static void recordings_table(const struct cw_analysed *of, struct cw_text *out) 
         cw_table_add(&table, "%s", recording->file);
         cw_table_add(&table, "%s", cw_format_text(recording->format));
         cw_table_add(&table, "%zu", recording->samples.n);
-        cw_table_add(&table, "%s", start);
+        cw_clock_write(&clock, start_s(recording), start);
+        cw_table_add(&table, "%.16s", start); /* to the minute */
         cw_table_add(&table, "%s", time);
         cw_table_add(&table, "%s", list.bytes ? list.bytes : "nothing");
         cw_text_free(&list);
     }
-    cw_table_write(&table, out);
+    cw_table_write(&table, look, out);
     cw_table_free(&table);
 }
 
@@ -107,17 +112,20 @@ static size_t count(const struct cw_analysed *of, bool kept) {
 
 /* A column only where it tells something. */
 struct shown {
-    bool number, recording, by, road, way, setup, noted, reasons;
+    bool number, recording, day, by, road, way, setup, noted, reasons;
+    struct cw_clock clock;
 };
 
 static size_t run_columns(const struct shown *shown, struct cw_column columns[16]) {
-    static const struct cw_column always[] = {{"start (UTC)", "", false},
-                                              CW_RUN_EXTENT_COLUMNS,
-                                              {"slope", "%", true},
-                                              CW_RUN_SPEED_COLUMNS};
+    const struct cw_column day = {"day", "", false},
+                           always[] = {{"start", shown->clock.name, false},
+                                       CW_RUN_EXTENT_COLUMNS,
+                                       {"slope", "%", true},
+                                       CW_RUN_SPEED_COLUMNS};
     size_t n = 0;
     if (shown->number) columns[n++] = (struct cw_column){"run", "", true};
     if (shown->recording) columns[n++] = (struct cw_column){"recording", "", true};
+    if (shown->day) columns[n++] = day;
     for (size_t i = 0; i < sizeof always / sizeof *always; i++) columns[n++] = always[i];
     if (shown->by) columns[n++] = (struct cw_column){"told by", "", false};
     if (shown->road) columns[n++] = (struct cw_column){"road", "", true};
@@ -130,11 +138,12 @@ static size_t run_columns(const struct shown *shown, struct cw_column columns[16
 
 static void run_row(struct cw_table *table, const struct cw_analysed *of, const struct cw_run *run,
                     const struct shown *shown) {
-    char start[40];
-    cw_time_write(floor(run->start_s), start, sizeof start);
+    char start[CW_CLOCK_TEXT];
     if (shown->number) cw_table_add(table, "%ld", run->number);
     if (shown->recording) cw_table_add(table, "%zu", run->recording + 1);
-    cw_table_add(table, "%s", start);
+    cw_clock_write(&shown->clock, run->start_s, start);
+    if (shown->day) cw_table_add(table, "%.*s", CW_CLOCK_DAY, start);
+    cw_table_add_clock(table, &shown->clock, run->start_s, false);
     cw_run_extent_add(table, run);
     cw_table_add_number(table, run->mean_slope * 100, 1);
     cw_run_speeds_add(table, run);
@@ -164,10 +173,27 @@ static bool any_noted(const struct cw_analysed *of) {
     return false;
 }
 
-static void runs_table(const struct cw_analysed *of, bool kept, struct cw_text *out) {
+/* The day of all runs found, in text; false where they are of several. */
+static bool one_day(const struct cw_analysed *of, const struct cw_clock *clock,
+                    char text[CW_CLOCK_TEXT]) {
+    char other[CW_CLOCK_TEXT];
+    for (size_t i = 0; i < of->runs.n; i++) {
+        cw_clock_write(clock, of->runs.at[i].start_s, i ? other : text);
+        if (i && strncmp(other, text, CW_CLOCK_DAY)) return false;
+    }
+    text[of->runs.n ? CW_CLOCK_DAY : 0] = '\0';
+    return of->runs.n > 0;
+}
+
+static void runs_table(const struct cw_analysed *of, bool kept, const struct cw_look *look,
+                       struct cw_text *out) {
     size_t by_energy = count_by_energy(of);
+    char day[CW_CLOCK_TEXT];
+    const struct cw_clock clock = cw_clock_of(of);
     struct shown shown = {.number = true,
                           .recording = of->n_recordings > 1,
+                          .day = !one_day(of, &clock, day),
+                          .clock = clock,
                           .by = kept && by_energy > 0 && by_energy < count(of, true),
                           .road =
                               kept && of->runs.n_roads > 1 && of->runs.n_roads < count(of, true),
@@ -176,19 +202,23 @@ static void runs_table(const struct cw_analysed *of, bool kept, struct cw_text *
                           .noted = kept && any_noted(of),
                           .reasons = !kept};
     struct cw_column columns[16];
-    struct cw_table table = {.columns = columns, .n_columns = run_columns(&shown, columns)};
+    struct cw_table table = {
+        .columns = columns, .n_columns = run_columns(&shown, columns), .units = look->units};
     for (size_t i = 0; i < of->runs.n; i++)
         if (of->runs.at[i].kept == kept) run_row(&table, of, &of->runs.at[i], &shown);
-    cw_table_write(&table, out);
+    cw_table_write(&table, look, out);
     cw_table_free(&table);
 }
 
-static void slight_table(const struct cw_analysed *of, struct cw_text *out) {
-    struct shown shown = {.recording = of->n_recordings > 1, .reasons = true};
+static void slight_table(const struct cw_analysed *of, const struct cw_look *look,
+                         struct cw_text *out) {
+    struct shown shown = {
+        .recording = of->n_recordings > 1, .day = true, .clock = cw_clock_of(of), .reasons = true};
     struct cw_column columns[16];
-    struct cw_table table = {.columns = columns, .n_columns = run_columns(&shown, columns)};
+    struct cw_table table = {
+        .columns = columns, .n_columns = run_columns(&shown, columns), .units = look->units};
     for (size_t i = 0; i < of->runs.n_slight; i++) run_row(&table, of, &of->runs.slight[i], &shown);
-    cw_table_write(&table, out);
+    cw_table_write(&table, look, out);
     cw_table_free(&table);
 }
 
@@ -203,31 +233,39 @@ enum cw_status cw_report_runs_table(const struct cw_analysed *of, bool all,
     cw_wrapped_take(out, &ride, look, 0);
     cw_wrapped_take(out, &heights, look, 0);
     if (any) cw_text_add(out, "\n");
-    recordings_table(of, out);
-    cw_text_add(out, "\n%zu %s kept%s\n", kept, kept == 1 ? "run" : "runs", kept ? ":" : "");
-    if (kept) runs_table(of, true, out);
-    cw_roads_add(of, all, out);
+    recordings_table(of, look, out);
+    char day[CW_CLOCK_TEXT];
+    const struct cw_clock clock = cw_clock_of(of);
+    bool alike = kept && one_day(of, &clock, day);
+    cw_text_add(out, "\n%zu %s kept%s%s%s\n", kept, kept == 1 ? "run" : "runs", alike ? " on " : "",
+                alike ? day : "", kept ? ":" : "");
+    if (kept) runs_table(of, true, look, out);
+    cw_roads_add(of, all, look, out);
     size_t by_energy = count_by_energy(of);
-    if (by_energy)
-        cw_text_add(out,
-                    "\n%s told by energy alone, without cadence or power to go by: soft pedalling "
-                    "may hide in %s.\n",
+    if (by_energy) {
+        struct cw_text line = {0};
+        cw_text_add(&line,
+                    "%s told by energy alone, without cadence or power to go by: soft pedalling "
+                    "may hide in %s.",
                     by_energy < kept ? "Some of these runs (\"energy\") are"
                     : kept == 1      ? "This run is"
                                      : "These runs are",
                     kept == 1 ? "it" : "them");
+        cw_text_add(out, "\n");
+        cw_wrapped_take(out, &line, look, 0);
+    }
     if (turned_down) {
         cw_text_add(out, "\n%zu turned down:\n", turned_down);
-        runs_table(of, false, out);
+        runs_table(of, false, look, out);
     }
     size_t slight = of->runs.n_slight;
     if (slight) {
         cw_text_add(out, "\n%zu more %s too little to be %s%s\n", slight,
                     slight == 1 ? "coast tells" : "coasts tell", slight == 1 ? "a run" : "runs",
                     all ? ":" : "; --all lists them.");
-        if (all) slight_table(of, out);
+        if (all) slight_table(of, look, out);
     }
-    if (of->labelled < 0) cw_lists_add(of, out);
+    if (of->labelled < 0) cw_lists_add(of, look, out);
     cw_ride_lines_add(of, look, out);
     return out->failed ? cw_error_memory(error) : CW_OK;
 }

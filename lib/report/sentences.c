@@ -1,6 +1,7 @@
 #include "report/sentences.h"
 
 #include <stdarg.h>
+#include <stdint.h>
 #include <string.h>
 
 #include "base/print.h"
@@ -45,13 +46,33 @@ void cw_sentences_write(struct cw_sentences *sentences, const struct cw_look *lo
     cw_sentences_free(sentences);
 }
 
-void cw_sentences_list(const char *title, struct cw_sentences *sentences,
-                       const struct cw_look *look, struct cw_text *out) {
-    if (sentences->text.failed) out->failed = true;
-    if (sentences->n) cw_text_add(out, "\n%s\n", title);
-    for (const char *sentence = NULL; (sentence = cw_sentences_next(sentences, sentence));) {
+static void add_items(const struct cw_sentences *sentences, size_t most, const struct cw_look *look,
+                      struct cw_text *out) {
+    const char *sentence = NULL;
+    for (size_t i = 0; i < most && (sentence = cw_sentences_next(sentences, sentence)); i++) {
         cw_text_add(out, "- ");
         cw_wrapped_add(out, sentence, look, 2);
     }
+}
+
+void cw_sentences_items(struct cw_sentences *sentences, const struct cw_look *look,
+                        struct cw_text *out) {
+    if (sentences->text.failed) out->failed = true;
+    add_items(sentences, SIZE_MAX, look, out);
     cw_sentences_free(sentences);
+}
+
+void cw_sentences_list_some(const char *title, size_t most, struct cw_sentences *sentences,
+                            const struct cw_look *look, struct cw_text *out) {
+    size_t left = sentences->n > most ? sentences->n - most : 0;
+    if (sentences->text.failed) out->failed = true;
+    if (sentences->n) cw_text_add(out, "\n%s\n", title);
+    add_items(sentences, most, look, out);
+    if (left) cw_text_add(out, "- and %zu more; --all lists them\n", left);
+    cw_sentences_free(sentences);
+}
+
+void cw_sentences_list(const char *title, struct cw_sentences *sentences,
+                       const struct cw_look *look, struct cw_text *out) {
+    cw_sentences_list_some(title, SIZE_MAX, sentences, look, out);
 }

@@ -30,4 +30,11 @@ void cw_sentences_write(struct cw_sentences *sentences, const struct cw_look *lo
 void cw_sentences_list(const char *title, struct cw_sentences *sentences,
                        const struct cw_look *look, struct cw_text *out);
 
+/* Adds them as a list without a heading, and frees them. */
+void cw_sentences_items(struct cw_sentences *sentences, const struct cw_look *look,
+                        struct cw_text *out);
+/* The same of no more than the first `most`; says how many are left for --all. */
+void cw_sentences_list_some(const char *title, size_t most, struct cw_sentences *sentences,
+                            const struct cw_look *look, struct cw_text *out);
+
 #endif

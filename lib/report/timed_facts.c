@@ -133,12 +133,24 @@ void cw_timed_doubts(const struct cw_analysed *of, struct cw_sentences *sentence
 }
 
 static const char *judgement(const struct cw_timed_difference *difference) {
-    if (difference->test == CW_TIMED_NO_TEST) return "too few runs to judge";
-    return difference->inside_scatter ? "inside the scatter of the runs" : "beyond the scatter";
+    if (difference->test == CW_TIMED_NO_TEST) return "too few runs";
+    return difference->inside_scatter ? "inside scatter" : "beyond scatter";
 }
 
-void cw_timed_differences_add(const struct cw_analysed *of, struct cw_table *table) {
+void cw_timed_differences_add(const struct cw_analysed *of, bool all, struct cw_column *columns,
+                              struct cw_table *table) {
+    static const struct {
+        struct cw_column column;
+        bool always;
+    } heads[CW_TIMED_DIFFERENCE_COLUMNS] = {
+        {{"setup", "", false}, true},       {{"against", "", false}, true},
+        {{"as measured", "", false}, true}, {{"difference", "", true}, true},
+        {{"95 % from", "", true}, true},    {{"to", "", true}, true},
+        {{"%", "", true}, false},           {{"p alone", "", true}, false},
+        {{"test", "", false}, false},       {{"judged", "", false}, true}};
     const struct cw_timed *timed = &of->timed;
+    for (size_t i = 0; i < CW_TIMED_DIFFERENCE_COLUMNS; i++)
+        if (all || heads[i].always) columns[table->n_columns++] = heads[i].column;
     for (size_t i = 0; i < timed->n_comparisons; i++)
         for (enum cw_timed_quantity q = 0; q < CW_TIMED_QUANTITIES; q++) {
             const struct cw_timed_difference *d = &timed->comparisons[i].of[q];
@@ -146,14 +158,15 @@ void cw_timed_differences_add(const struct cw_analysed *of, struct cw_table *tab
             struct cw_timed_shown shown = cw_timed_shown_as(q);
             cw_table_add_name(table, cw_analysed_setup(of, timed->comparisons[i].setup));
             cw_table_add_name(table, cw_analysed_setup(of, timed->comparisons[i].reference));
-            cw_table_add(table, "%s", shown.name);
-            cw_table_add_number(table, shown.factor * d->difference.value, shown.decimals);
-            cw_table_add(table, "%s", shown.unit);
-            cw_table_add_number(table, shown.factor * d->difference.low, shown.decimals);
-            cw_table_add_number(table, shown.factor * d->difference.high, shown.decimals);
-            cw_table_add_number(table, d->percent, 2);
-            cw_table_add_p(table, d->p_value);
-            cw_table_add(table, "%s", cw_timed_test_text(d->test));
+            cw_table_add_row_head(table, shown.name, shown.unit);
+            cw_table_add_in(table, shown.factor * d->difference.value, shown.unit, shown.decimals);
+            cw_table_add_in(table, shown.factor * d->difference.low, shown.unit, shown.decimals);
+            cw_table_add_in(table, shown.factor * d->difference.high, shown.unit, shown.decimals);
+            if (all) {
+                cw_table_add_number(table, d->percent, 2);
+                cw_table_add_p(table, d->p_value);
+                cw_table_add(table, "%s", cw_timed_test_text(d->test));
+            }
             cw_table_add(table, "%s", judgement(d));
         }
 }
@@ -161,7 +174,7 @@ void cw_timed_differences_add(const struct cw_analysed *of, struct cw_table *tab
 #define STEP_COLUMNS(number)                                                                       \
     {                                                                                              \
         {"setup", "", false}, {"from", "km/h", true}, {"to", "km/h", true}, {number, "", true},    \
-            {"time", "s", true}, {"sd", "s", true}, {"p", "%", true}, {                            \
+            {"time", "s", true}, {"sd", "s", true}, {"precision", "%", true}, {                    \
             "force", "%", true                                                                     \
         }                                                                                          \
     }

@@ -35,10 +35,11 @@ void cw_timed_noted_said(const struct cw_analysed *of, struct cw_sentences *sent
 /* Noted values that the recorder gives the lie, and what to do about each. */
 void cw_timed_doubts(const struct cw_analysed *of, struct cw_sentences *sentences);
 
-/* Rows of the differences: setup, reference, what, difference, unit, low, high, percent, p, test,
- * judgement. */
-enum { CW_TIMED_DIFFERENCE_COLUMNS = 11 };
-void cw_timed_differences_add(const struct cw_analysed *of, struct cw_table *table);
+/* Columns and rows of the differences: setup, reference, what and its unit, difference, low, high,
+ * judgement; with `all`, before that, percent, p and test. */
+enum { CW_TIMED_DIFFERENCE_COLUMNS = 10 };
+void cw_timed_differences_add(const struct cw_analysed *of, bool all, struct cw_column *columns,
+                              struct cw_table *table);
 
 /* What a level road's runs are judged by, in pairs or one by one: the steps' columns and rows. */
 enum { CW_TIMED_STEP_COLUMNS = 8 };

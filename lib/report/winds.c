@@ -93,8 +93,9 @@ void cw_winds_said(const struct cw_analysis *analysis, struct cw_sentences *sent
     if (!compare || !cw_winds_known(&compare->wind)) return;
     const struct cw_winds *winds = &compare->wind;
     cw_text_add(&text,
-                "wind along the road %.1f to %.1f m/s, known from run to run to ± %.2f m/s by ",
-                winds->low_ms, winds->high_ms, winds->known_ms);
+                "wind along the road %.1f to %.1f km/h, known from run to run to ± %.1f km/h by ",
+                winds->low_ms * CW_KMH_PER_MS, winds->high_ms * CW_KMH_PER_MS,
+                winds->known_ms * CW_KMH_PER_MS);
     add_known_by(analysis, &text);
     if (compare->n_comparisons && isfinite(winds->half_percent_without)) {
         cw_text_add(&text, ": ");
@@ -147,8 +148,9 @@ void cw_winds_seen_said(const struct cw_analysis *analysis, struct cw_sentences 
         if (!(seen->error_factor.median > much_larger)) continue;
         add_who(analysis, who, &errors);
         bool noted = who == CW_WIND_NOTED;
-        double scale = noted ? stated_ms(analysis) : cw_wind_log_sd_ms;
-        cw_text_add(&errors, " %s off by %.2f m/s (95 %%: %.2f to %.2f m/s), where ± %.2f m/s %s",
+        double scale = CW_KMH_PER_MS * (noted ? stated_ms(analysis) : cw_wind_log_sd_ms);
+        cw_text_add(&errors,
+                    " %s off by %.1f km/h (95 %%: %.1f to %.1f km/h), where ± %.1f km/h %s",
                     noted ? "are each" : "is, over a run,", scale * seen->error_factor.median,
                     scale * seen->error_factor.low, scale * seen->error_factor.high, scale,
                     noted ? "was stated" : "is taken for a sensor");
@@ -163,7 +165,8 @@ static double seen_ms(const struct cw_run_among *run, enum cw_wind_seen who) {
 }
 
 static void add_beside(struct cw_text *text, double off_ms) {
-    cw_text_add(text, "%.1f m/s %s the others", fabs(off_ms), off_ms < 0 ? "below" : "above");
+    cw_text_add(text, "%.1f km/h %s the others", fabs(off_ms) * CW_KMH_PER_MS,
+                off_ms < 0 ? "below" : "above");
 }
 
 /* The run whose wind was seen the most wrong way round, beside the mean of its outing's. */
@@ -267,9 +270,9 @@ void cw_winds_doubt_unknown(const struct cw_compare *compare, struct cw_sentence
     double left_ms = known ? winds->known_ms : compare->wind_sd_ms;
     struct cw_text text = {0};
     if (!(compare->wind_sd_ms > much_between_ms && left_ms > much_between_ms)) return;
-    cw_text_add(&text, "a windy outing: the wind differs by some %.1f m/s from run to run",
-                compare->wind_sd_ms);
-    if (known) cw_text_add(&text, " and is known to ± %.1f m/s", left_ms);
+    cw_text_add(&text, "a windy outing: the wind differs by some %.1f km/h from run to run",
+                compare->wind_sd_ms * CW_KMH_PER_MS);
+    if (known) cw_text_add(&text, " and is known to ± %.1f km/h", left_ms * CW_KMH_PER_MS);
     if (isfinite(compare->wind_percent_per_ms))
         cw_text_add(&text, ", which is worth %.0f %% of a run's CdA",
                     fabs(compare->wind_percent_per_ms) * left_ms);
@@ -349,7 +352,8 @@ void cw_winds_log_warning(const struct cw_analysed *of, struct cw_sentences *war
 /* ---- run by run ---- */
 
 void cw_winds_rows(const struct cw_analysis *analysis, size_t outing, const char *plus_minus,
-                   struct cw_column columns[CW_WIND_COLUMNS_MOST], struct cw_table *table) {
+                   const struct cw_clock *clock, struct cw_column columns[CW_WIND_COLUMNS_MOST],
+                   struct cw_table *table) {
     const struct cw_compare *compare = &analysis->compare;
     bool noted = false, logged = false, seen = false;
     for (size_t i = 0; i < compare->n_runs; i++) {
@@ -362,20 +366,18 @@ void cw_winds_rows(const struct cw_analysis *analysis, size_t outing, const char
     size_t n = 0;
     columns[n++] = (struct cw_column){"run", "", true};
     columns[n++] = (struct cw_column){"setup", "", false};
-    columns[n++] = (struct cw_column){"start (UTC)", "", false};
+    columns[n++] = (struct cw_column){"start", clock->name, false};
     columns[n++] = (struct cw_column){"wind", "m/s", true};
     columns[n++] = (struct cw_column){plus_minus, "m/s", true};
     if (noted) columns[n++] = (struct cw_column){"noted", "m/s", true};
     if (logged) columns[n++] = (struct cw_column){"logged", "m/s", true};
-    *table = (struct cw_table){.columns = columns, .n_columns = n};
+    *table = (struct cw_table){.columns = columns, .n_columns = n, .units = table->units};
     for (size_t i = 0; i < compare->n_runs && seen; i++) {
         const struct cw_run_among *run = &compare->runs[i];
-        char start[40];
         if (run->outing != outing) continue;
-        cw_time_write(floor(run->time_s), start, sizeof start);
         cw_table_add(table, "%ld", cw_among_number(analysis, run));
         cw_table_add_name(table, compare->setups[run->setup].name);
-        cw_table_add(table, "%.10s %.8s", start, start + 11); /* YYYY-MM-DD hh:mm:ss */
+        cw_table_add_clock(table, clock, run->time_s, true);
         cw_table_add_number(table, run->wind_along_ms.value, 2);
         cw_table_add_number(table, run->wind_along_ms.noise_standard_error, 2);
         if (noted) cw_table_add_number(table, run->wind_noted_ms, 2);

@@ -4,6 +4,7 @@
 #define CW_REPORT_WINDS_H
 
 #include "analysis/analysis.h"
+#include "report/clock.h"
 #include "report/sentences.h"
 #include "report/table.h"
 
@@ -30,6 +31,7 @@ void cw_winds_log_warning(const struct cw_analysed *of, struct cw_sentences *war
  * how well it is known beside the others, as noted, as logged. The table's columns are these. */
 #define CW_WIND_COLUMNS_MOST 7
 void cw_winds_rows(const struct cw_analysis *analysis, size_t outing, const char *plus_minus,
-                   struct cw_column columns[CW_WIND_COLUMNS_MOST], struct cw_table *table);
+                   const struct cw_clock *clock, struct cw_column columns[CW_WIND_COLUMNS_MOST],
+                   struct cw_table *table);
 
 #endif

@@ -56,9 +56,11 @@ static enum cw_status refuse_name(const struct cw_outing *outing, const char *na
                                   struct cw_error *error) {
     const char *names[CW_OUTING_SETUPS_MAX];
     for (size_t i = 0; i < outing->n_setups; i++) names[i] = outing->setups[i].name;
+    char guess[CW_GUESS_TEXT];
+    cw_guess(name, names, outing->n_setups, "; the nearest is \"", "\"", guess);
     return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
-                        "order names setup \"%s\", which is not among them; the nearest is \"%s\"",
-                        name, cw_nearest(name, names, outing->n_setups));
+                        "order names setup \"%s\", which is not among them%s", name,
+                        *guess ? guess : ": say it with --setup too");
 }
 
 /* Without setups, the names in an order are what they are. */

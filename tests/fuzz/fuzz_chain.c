@@ -70,11 +70,11 @@ static void tell(const struct cw_analysis *analysis, bool compared) {
     const struct cw_look look = {.columns = 80, .utf8 = true};
     const struct cw_page_origin origin = {.version = "0"};
     struct cw_text text = {0};
-    check_text(&text, cw_report_fit_table(analysis, &look, &text, NULL));
+    check_text(&text, cw_report_fit_table(analysis, true, &look, &text, NULL));
     check_text(&text, cw_report_fit_json(analysis, &text, NULL));
     check_text(&text, cw_report_fit_csv(analysis, &text, NULL));
     if (!compared) return;
-    check_text(&text, cw_report_compare_table(analysis, &look, &text, NULL));
+    check_text(&text, cw_report_compare_table(analysis, true, &look, &text, NULL));
     check_text(&text, cw_report_compare_json(analysis, &text, NULL));
     check_text(&text, cw_report_compare_csv(analysis, &text, NULL));
     check_text(&text, cw_page_add(analysis, &origin, &text, NULL));

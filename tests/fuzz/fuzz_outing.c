@@ -23,6 +23,9 @@ static void check(const struct cw_outing *outing) {
     for (size_t i = 0; i < n; i++) {
         const struct cw_outing_key *key = &keys[i];
         if (key->kind != CW_KEY_NUMBER || !strcmp(key->section, "setup")) continue;
+        /* In another unit it is the other key's. */
+        if (key->instead && cw_outing_key_find(key->section, key->instead)->offset == key->offset)
+            continue;
         bool of_rider = !strcmp(key->section, "rider") || !strcmp(key->section, "bike");
         const char *base = of_rider ? (const char *)&outing->rider : (const char *)outing;
         double number = *(const double *)(const void *)(base + key->offset);

@@ -96,7 +96,7 @@ START_TEST(a_device_alone_reads_too_warm) {
 END_TEST
 
 START_TEST(what_the_file_says_of_a_recording_comes_first) {
-    struct cw_own_air own = {2, {5, NAN, 90, 0.5, NAN, 10}};
+    struct cw_own_air own = {2, {5, NAN, 90, 0.5, NAN, 10, NAN}};
     made.of->outing.own_air = malloc(sizeof own);
     ck_assert_ptr_nonnull(made.of->outing.own_air);
     made.of->outing.own_air[0] = own;

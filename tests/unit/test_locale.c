@@ -51,10 +51,10 @@ static void add_reports(struct cw_text *text) {
     status = cw_report_runs_table(of, false, &look, text, &error);
     if (status >= 0) status = cw_report_runs_csv(of, text, &error);
     if (status >= 0) status = cw_report_runs_json(of, text, &error);
-    if (status >= 0) status = cw_report_fit_table(&analysis, &look, text, &error);
+    if (status >= 0) status = cw_report_fit_table(&analysis, true, &look, text, &error);
     if (status >= 0) status = cw_report_fit_csv(&analysis, text, &error);
     if (status >= 0) status = cw_report_fit_json(&analysis, text, &error);
-    if (status >= 0) status = cw_report_compare_table(&analysis, &look, text, &error);
+    if (status >= 0) status = cw_report_compare_table(&analysis, true, &look, text, &error);
     if (status >= 0) status = cw_report_compare_csv(&analysis, text, &error);
     if (status >= 0) status = cw_report_compare_json(&analysis, text, &error);
     if (status >= 0) status = cw_page_add(&analysis, &origin, text, &error);

@@ -334,11 +334,47 @@ START_TEST(pressures_are_of_tyres) {
 }
 END_TEST
 
+/* Pounds, degrees Fahrenheit and inches of mercury become what the file would say in SI; a pressure
+ * at sea level stays one. */
+START_TEST(other_units_stand_for_ours) {
+    static const char *const text =
+        "[outing]\nrecordings = morning.tcx.gz\n[rider]\nmass_lb = 154.5\n[bike]\nmass_lb = 20.5\n"
+        "[air]\ntemperature_f = 50.9\npressure_inhg = 28.85\n[air morning.tcx.gz]\n"
+        "pressure_sea_level_hpa = 1021.5\n[setup a]\nload_lb = 4.25\n";
+    ck_assert_msg(read_text(text) == CW_OK, "%ld: %s", error.line, error.message);
+    for (int again = 0; again < 2; again++) {
+        ck_assert_double_eq_tol(outing.rider.mass_kg, 154.5 * 0.45359237, 1e-6);
+        ck_assert_double_eq_tol(outing.rider.bike_mass_kg, 20.5 * 0.45359237, 1e-6);
+        ck_assert_double_eq_tol(outing.air.temperature_c, 10.5, 1e-6);
+        ck_assert_double_eq_tol(outing.air.pressure_hpa, 28.85 * 33.86389, 1e-4);
+        ck_assert_double_eq(outing.air.temperature_uncertainty_c, 1); /* it is given */
+        ck_assert_double_eq(outing.air.pressure_uncertainty_hpa, 1);
+        ck_assert_double_eq_tol(outing.setups[0].load_kg, 4.25 * 0.45359237, 1e-6);
+        ck_assert(isnan(outing.own_air[0].air.pressure_hpa));
+        ck_assert_double_eq(outing.own_air[0].air.pressure_sea_level_hpa, 1021.5);
+        for (size_t i = 0; i < outing.n_defaults; i++)
+            ck_assert_msg(!strstr(outing.defaults[i], " mass_kg:") &&
+                              !strstr(outing.defaults[i], "temperature_c:") &&
+                              !strstr(outing.defaults[i], "pressure_hpa:"),
+                          "%s", outing.defaults[i]);
+        if (!again) read_again();
+    }
+}
+END_TEST
+
 static const struct {
     const char *text;
     long line;
     const char *message; /* a part of it */
 } faults[] = {
+    {LEAST "[air]\npressure_hpa = 980\npressure_sea_level_hpa = 1020\n", 9,
+     "pressure_sea_level_hpa is what line 8 says as pressure_hpa: give one of them"},
+    {LEAST "[air]\npressure_sea_level_hpa = 1020\npressure_inhg = 29\n", 9,
+     "pressure_inhg is what line 8 says as pressure_sea_level_hpa: give one of them"},
+    {LEAST "[air]\ntemperature_f = 130\n", 8,
+     "temperature_f is 130 °F: it must be from -40 to 122"},
+    {LEAST "[setup a]\nload_kg = 1\nload_lb = 2\n", 9,
+     "load_lb is what line 8 says as load_kg: give one of them"},
     {"[outing]\nrecordings = morning.tcx.gz, gone.gpx\n" MASSES, 2, "\"gone.gpx\" cannot be read"},
     {"[outing]\nrecordings = morning.tcx.gz,\n  gone.gpx\n" MASSES, 3, "\"gone.gpx\""},
     {"[outing]\nrecordings = morning.tcx.gz, morning.tcx.gz\n" MASSES, 2, "named twice"},
@@ -583,6 +619,7 @@ int main(void) {
     tcase_add_test(tests, an_air_log_lies_beside_the_outing);
     tcase_add_test(tests, a_level_road_says_how_level);
     tcase_add_test(tests, pressures_are_of_tyres);
+    tcase_add_test(tests, other_units_stand_for_ours);
     tcase_add_loop_test(tests, faults_name_the_line, 0, sizeof faults / sizeof *faults);
     tcase_add_test(tests, a_line_may_be_written_in_several_ways);
     tcase_add_test(tests, an_overlong_line_is_refused_by_number);

@@ -25,14 +25,16 @@ START_TEST(decided) {
                                        .p_adjusted = 0.0031,
                                        .time_over_road_s = {-1.92, 0.41, -2.72, -1.12, 0}};
     expect(comparison, cw_utf8_add_shown,
-           "<jacket>: 4.1 % less drag than cape (2.3 to 5.9 %), p 0.003; on this road 1.9 s "
+           "<jacket>: 4.1 % less drag than cape (2.3 to 5.9 %), p 0.003; over this road, by the "
+           "model, 1.9 s "
            "faster (1.1 to 2.7 s)");
     comparison = (struct cw_comparison){.percent = {12.4, 1.3, 9.8, 15.0, 0},
                                         .verdict = CW_VERDICT_HIGHER,
                                         .time_over_road_s = {2.2, 1.4, -0.6, 5.0, 0}};
-    expect(comparison, cw_markup_add_name,
-           "<bdi>&lt;jacket&gt;</bdi>: 12.4 % more drag than <bdi>cape</bdi> (9.8 to 15.0 %), p "
-           "below 0.001; on this road 2.2 s slower (0.6 s faster to 5.0 s slower)");
+    expect(
+        comparison, cw_markup_add_name,
+        "<bdi>&lt;jacket&gt;</bdi>: 12.4 % more drag than <bdi>cape</bdi> (9.8 to 15.0 %), p "
+        "below 0.001; over this road, by the model, 2.2 s slower (0.6 s faster to 5.0 s slower)");
 }
 END_TEST
 
@@ -58,7 +60,8 @@ START_TEST(by_tape) {
                                        .runout_m = {16.1, 3, 8, 24, 0},
                                        .runout_taped_m = {2.13, 0.41, 0.83, 3.43, 0}};
     expect(comparison, cw_utf8_add_shown,
-           "<jacket>: 6.2 % less drag than cape (4.3 to 8.1 %), p 0.003; on this road 1.9 s faster "
+           "<jacket>: 6.2 % less drag than cape (4.3 to 8.1 %), p 0.003; over this road, by the "
+           "model, 1.9 s faster "
            "(1.1 to 2.7 s); by tape it rolled 2.1 m further (0.8 to 3.4 m)");
     comparison = (struct cw_comparison){.percent = {-20, 90, -85, 130, 0},
                                         .runout_taped_m = {-1.2, 1.3, -4.1, 1.7, 0}};
@@ -79,7 +82,8 @@ START_TEST(one_after_the_other) {
     expect(comparison, cw_utf8_add_shown,
            "<jacket>: 4.1 % less drag than cape (2.3 to 5.9 %), p 0.003; but cape was ridden after "
            "<jacket>, 0.6 h later, and what drifts by 1 % an hour (wind, warmth) looks like a "
-           "difference of 0.6 %: take turns, there and back; on this road 1.9 s faster (1.1 to "
+           "difference of 0.6 %: take turns, there and back; over this road, by the model, 1.9 s "
+           "faster (1.1 to "
            "2.7 s)");
     comparison = (struct cw_comparison){.percent = {-1.04, 1.9, -4.8, 2.7, 0},
                                         .p_adjusted = 0.43,

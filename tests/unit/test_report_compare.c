@@ -11,7 +11,8 @@ static struct cw_text text_of(const struct compared *c, char form, struct cw_loo
     const struct cw_analysis *analysis = &c->analysis;
     struct cw_text text = {0};
     struct cw_error error;
-    enum cw_status status = form == 't'   ? cw_report_compare_table(analysis, &look, &text, &error)
+    enum cw_status status = form == 't'
+                                ? cw_report_compare_table(analysis, true, &look, &text, &error)
                             : form == 'c' ? cw_report_compare_csv(analysis, &text, &error)
                                           : cw_report_compare_json(analysis, &text, &error);
     ck_assert_int_eq(status, CW_OK);

@@ -65,15 +65,15 @@ START_TEST(a_windy_outing) {
     of.fit.noise.gust_sd_ms = 0.5;
     ck_assert_str_eq(doubt(), "");
     of.outing.wind_along_ms = -2.4;
-    ck_holds(doubt(), "a windy outing: 2.4 m/s along the road, as the outing file says");
+    ck_holds(doubt(), "a windy outing: 9 km/h along the road, as the outing file says");
     of.fit.wind_told = true; /* by runs either way: what the file says is then of no account */
     of.fit.wind_along_ms.value = 0.3;
     ck_assert_str_eq(doubt(), "");
     of.fit.wind_along_ms.value = 3.1;
-    ck_holds(doubt(), "a windy outing: 3.1 m/s along the road, as the runs either way tell");
+    ck_holds(doubt(), "a windy outing: 11 km/h along the road, as the runs either way tell");
     of.fit.wind_along_ms.value = 0;
     of.fit.noise.gust_sd_ms = 0.9;
-    ck_holds(doubt(), "a windy outing: gusts of 0.9 m/s");
+    ck_holds(doubt(), "a windy outing: gusts of 3.2 km/h");
 }
 END_TEST
 

@@ -112,36 +112,37 @@ static void end(void) {
 
 START_TEST(the_table_is_for_people) {
     const struct cw_look look = {.columns = 80};
-    ck_assert_int_eq(cw_report_timed_table(&of, &look, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_timed_table(&of, true, &look, &out, &error), CW_OK);
     ck_assert_str_eq(
         out.bytes,
-        "As measured, with no model: from the gate at 25 m to that at 935 m of a road of 963 m\n"
+        "As measured, with no model: between the gates at 25 and 935 m of 963 m of road\n"
         "run  setup     at 480 m   time    +-  entry    +-  exit  run-out   +-\n"
         "                      s      s     s   km/h  km/h  km/h        m    m\n"
         "  1  cape         31.12  61.25  0.12   22.5   0.2  48.6    812.2  1.5\n"
         "  2  no, cape     30.50      -     -   23.4   0.2     -        -    -\n"
         "  4  -            30.00  59.50  0.12   23.4   0.2  49.5        -    -\n"
-        "+- is the timing's own standard error. A run's place on the road is known to 1.1 m,\n"
-        "the same at all its gates: between two passed at one speed that cancels.\n"
+        "+- is the timing's own standard error. A run's place on the road is known to\n"
+        "1.1 m, the same at all its gates: between two passed at one speed that cancels\n"
         "\n"
-        "By setup: means and the scatter (sd) from run to run; p is the coast-down standards'\n"
-        "precision of the mean time\n"
-        "setup     runs   time    sd    p  entry    sd  run-out  sd\n"
-        "                    s     s    %   km/h  km/h        m   m\n"
-        "cape         4  61.38  0.50  1.3   22.5   0.9    812.2   -\n"
-        "no, cape     3  60.12  0.62  2.6   23.4   0.5        -   -\n"
+        "By setup: means and the scatter (sd) from run to run; precision is the\n"
+        "coast-down standards' of the mean time\n"
+        "setup     runs   time    sd  precision  entry    sd  run-out  sd\n"
+        "                    s     s          %   km/h  km/h        m   m\n"
+        "cape         4  61.38  0.50        1.3   22.5   0.9    812.2   -\n"
+        "no, cape     3  60.12  0.62        2.6   23.4   0.5        -   -\n"
         "\n"
         "Differences\n"
-        "setup     minus         difference        95 % from     to      %      p  test\n"
-        "no, cape  cape   time        -1.25  s         -2.50  -0.06  -2.04  0.044  Welch   beyond "
-        "the scatter\n"
-        "no, cape  cape   entry        0.90  km/h      -0.45   2.25   4.00  0.125  paired  inside "
-        "the scatter of the runs\n"
-        "- no, cape came to the first gate 0.90 km/h faster than cape, which alone makes at most "
-        "-0.50 s;\n"
-        "  drag leaves less of it\n"
-        "- within setups, a run that came 1 km/h faster took 0.50 s less (95 %: -1.25 to 0.25 s,\n"
-        "  correlation -0.71, p 0.115)\n"
+        "setup     against  as measured  difference  95 % from     to      %  p alone\n"
+        "no, cape  cape     time, s           -1.25      -2.50  -0.06  -2.04    0.044\n"
+        "no, cape  cape     entry, km/h        0.90      -0.45   2.25   4.00    0.125\n"
+        "\n"
+        "setup     against  as measured  test    judged\n"
+        "no, cape  cape     time, s      Welch   beyond scatter\n"
+        "no, cape  cape     entry, km/h  paired  inside scatter\n"
+        "- no, cape came to the first gate 0.90 km/h faster than cape, which alone makes\n"
+        "  at most -0.50 s; drag leaves less of it\n"
+        "- within setups, a run that came 1 km/h faster took 0.50 s less (95 %: -1.25 to\n"
+        "  0.25 s, correlation -0.71)\n"
         "- run 2 does not cross the gate\n");
 }
 END_TEST
@@ -155,10 +156,10 @@ START_TEST(columns_and_parts_that_say_nothing_are_left_out) {
     of.timed.shift_sd_m = NAN;
     of.timed.entry.correlation = NAN;
     of.timed.warnings.n = 0;
-    ck_assert_int_eq(cw_report_timed_table(&of, &look, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_timed_table(&of, true, &look, &out, &error), CW_OK);
     ck_assert_str_eq(
         out.bytes,
-        "As measured, with no model: from the gate at 25 m to that at 480 m of a road of 963 m\n"
+        "As measured, with no model: between the gates at 25 and 480 m of 963 m of road\n"
         "run  setup   time     ±  entry     ±  exit\n"
         "                s     s   km/h  km/h  km/h\n"
         "  4  -      59.50  0.12   23.4   0.2  49.5\n");
@@ -195,20 +196,26 @@ START_TEST(what_was_noted_comes_first) {
     of.timed.warnings.n = 0;
     of.outing.time_s.uncertainty = 0.25;
     of.outing.runout_m.uncertainty = 0.125;
-    ck_assert_int_eq(cw_report_timed_table(&of, &look, &out, &error), CW_OK);
+    ck_assert_int_eq(cw_report_timed_table(&of, true, &look, &out, &error), CW_OK);
     ck_assert_str_eq(
         out.bytes,
-        "As measured, with no model: from the gate at 25 m to that at 935 m of a road of 963 m\n"
-        "run  setup     stopwatch  at 480 m   time     ±  entry     ±  exit   tape  run-out    ±\n"
-        "                       s         s      s     s   km/h  km/h  km/h      m        m    m\n"
-        "  1  cape          64.50     31.12  61.25  0.12   22.5   0.2  48.6      -    812.2  1.5\n"
-        "  2  no, cape          -     30.50      -     -   23.4   0.2     -   33.2        -    -\n"
-        "  4  -            88.00?     30.00  59.50  0.12   23.4   0.2  49.5  13.9?        -    -\n"
-        "± is the timing's own standard error. A run's place from the mark is known to 1.1 m,\n"
-        "the same at all its gates: between two passed at one speed that cancels.\n"
+        "As measured, with no model: between the gates at 25 and 935 m of 963 m of road\n"
+        "run  setup     stopwatch  at 480 m   time     ±  entry     ±  exit   tape\n"
+        "                       s         s      s     s   km/h  km/h  km/h      m\n"
+        "  1  cape          64.50     31.12  61.25  0.12   22.5   0.2  48.6      -\n"
+        "  2  no, cape          -     30.50      -     -   23.4   0.2     -   33.2\n"
+        "  4  -            88.00?     30.00  59.50  0.12   23.4   0.2  49.5  13.9?\n"
+        "\n"
+        "run  run-out    ±\n"
+        "           m    m\n"
+        "  1    812.2  1.5\n"
+        "  2        -    -\n"
+        "  4        -    -\n"
+        "± is the timing's own standard error. A run's place from the mark is known to\n"
+        "1.1 m, the same at all its gates: between two passed at one speed that cancels\n"
         "stopwatch: the time by stopwatch as noted, between marks of its own, so that\n"
-        "only differences between runs are like the recorder's; said to be known to 0.25\n"
-        "s\n"
+        "only differences between runs are like the recorder's; said to be known to\n"
+        "0.25 s\n"
         "tape: the run-out by tape as noted, from a mark of its own, so that only\n"
         "differences between runs are like the recorder's; said to be known to 0.125 m\n"
         "?: the recorder disagrees; left out until it is confirmed\n");

@@ -80,8 +80,8 @@ START_TEST(what_was_known_and_what_it_is_worth) {
     analysis.compare.wind.half_percent_without = 24;
     comparison.percent = (struct cw_estimate){-9, 2, -13.6, -4.4, 0};
     cw_winds_said(&analysis, &said);
-    ck_assert_str_eq(first(), "wind along the road -0.4 to 0.6 m/s, known from run to run to "
-                              "± 0.09 m/s by the notes: jacket against cape is sure to ± 4.6 % by "
+    ck_assert_str_eq(first(), "wind along the road -1.4 to 2.2 km/h, known from run to run to "
+                              "± 0.3 km/h by the notes: jacket against cape is sure to ± 4.6 % by "
                               "that, where without it would be to ± 24 %");
     end();
     analysis.compare.wind.seen[CW_WIND_LOGGED].use = CW_WIND_USED;
@@ -89,8 +89,8 @@ START_TEST(what_was_known_and_what_it_is_worth) {
     of.log = &air_log;
     of.log_covers = 3;
     cw_winds_said(&analysis, &said);
-    ck_assert_str_eq(first(), "wind along the road -0.4 to 0.6 m/s, known from run to run to "
-                              "± 0.09 m/s by the notes and station.csv");
+    ck_assert_str_eq(first(), "wind along the road -1.4 to 2.2 km/h, known from run to run to "
+                              "± 0.3 km/h by the notes and station.csv");
 }
 END_TEST
 
@@ -113,14 +113,14 @@ START_TEST(what_was_seen_is_not_what_was_stated) {
     wind->seen[CW_WIND_LOGGED].factor.high = 1.1;
     wind->seen[CW_WIND_NOTED].error_factor.median = 2.5;
     cw_winds_seen_said(&analysis, &said);
-    ck_assert_str_eq(first(), "the notes of the wind are each off by 0.25 m/s (95 %: 0.11 to 0.30 "
-                              "m/s), where ± 0.10 m/s was stated");
+    ck_assert_str_eq(first(), "the notes of the wind are each off by 0.9 km/h (95 %: 0.4 to 1.1 "
+                              "km/h), where ± 0.4 km/h was stated");
     end();
     wind->seen[CW_WIND_NOTED].error_factor.median = 1;
     wind->seen[CW_WIND_LOGGED].error_factor.median = 2.2;
     cw_winds_seen_said(&analysis, &said);
-    ck_assert_str_eq(first(), "station.csv is, over a run, off by 0.33 m/s (95 %: 0.17 to 0.45 "
-                              "m/s), where ± 0.15 m/s is taken for a sensor");
+    ck_assert_str_eq(first(), "station.csv is, over a run, off by 1.2 km/h (95 %: 0.6 to 1.6 "
+                              "km/h), where ± 0.5 km/h is taken for a sensor");
 }
 END_TEST
 
@@ -133,9 +133,10 @@ START_TEST(what_is_not_used) {
     analysis.compare.wind_sd_ms = 0;
     analysis.compare.wind.seen[CW_WIND_NOTED].use = CW_WIND_AGAINST;
     cw_winds_doubts(&analysis, &said);
-    ck_assert_str_eq(first(), "the wind of the notes goes against what the runs show (run 1 was "
-                              "seen 0.4 m/s above the others, and its drag says 0.5 m/s below the "
-                              "others): is + a headwind? It is not used");
+    ck_assert_str_eq(first(),
+                     "the wind of the notes goes against what the runs show (run 1 was "
+                     "seen 1.4 km/h above the others, and its drag says 1.8 km/h below the "
+                     "others): is + a headwind? It is not used");
     end();
     analysis.compare.wind.seen[CW_WIND_NOTED].use = CW_WIND_UNRELATED;
     cw_winds_doubts(&analysis, &said);
@@ -155,7 +156,7 @@ START_TEST(winds_that_nobody_knew) {
     compare->wind_sd_ms = 0.42;
     compare->wind.half_percent_with_sensor = 11; /* more than 0.7 of what it is: not worth it */
     cw_winds_doubts(&analysis, &said);
-    ck_assert_str_eq(first(), "a windy outing: the wind differs by some 0.4 m/s from run to run, "
+    ck_assert_str_eq(first(), "a windy outing: the wind differs by some 1.5 km/h from run to run, "
                               "which is worth 7 % of a run's CdA: it is in the intervals, but a "
                               "stiller hour tells more than many more runs");
     end();
@@ -172,7 +173,8 @@ START_TEST(winds_that_nobody_knew) {
     compare->wind.known_ms = 0.3;
     compare->wind_percent_per_ms = NAN;
     cw_winds_doubts(&analysis, &said);
-    ck_holds(first(), "0.4 m/s from run to run and is known to ± 0.3 m/s: it is in the intervals");
+    ck_holds(first(),
+             "1.5 km/h from run to run and is known to ± 1.1 km/h: it is in the intervals");
 }
 END_TEST
 
@@ -206,28 +208,30 @@ END_TEST
 
 /* Both side by side, whichever is longer. */
 START_TEST(lists_of_another_length) {
+    static const struct cw_look look = {.columns = 100, .utf8 = true};
     double values[] = {0.25, NAN};
     size_t order[] = {0, 0, 0, 0};
     struct cw_setup setup = {.name = battery};
     struct cw_text text = {0};
     of.outing.n_setups = 1;
     of.outing.setups = &setup;
-    cw_lists_add(&of, &text);
+    cw_lists_add(&of, &look, &text);
     ck_assert_ptr_null(text.bytes); /* none is given */
     of.outing.wind_ms = (struct cw_notes){.n = 2, .value = values};
     of.outing.order = (struct cw_setup_order){.n = 4, .setup = order};
     of.outing.utc_offset_s = 7200;
-    cw_lists_add(&of, &text);
-    ck_assert_str_eq(text.bytes, "\nThe runs kept, and what [runs] says of them in turn:\n"
-                                 " run  clock     order    wind_along_ms\n"
-                                 "                                   m/s\n"
-                                 "   1  10:00:00  battery           0.25\n"
-                                 "   2  10:10:00  battery              -\n"
-                                 "   3  10:20:00  battery\n"
-                                 "none            battery\n");
+    cw_lists_add(&of, &look, &text);
+    ck_assert_str_eq(text.bytes, "\n"
+                                 "The runs kept, and what [runs] says of them in turn:\n"
+                                 " run  start      order    wind_along_ms\n"
+                                 "      UTC+02:00\n"
+                                 "   1  10:00:00   battery           0.25\n"
+                                 "   2  10:10:00   battery              -\n"
+                                 "   3  10:20:00   battery\n"
+                                 "none             battery\n");
     cw_text_free(&text);
     of.skip_failed = true;
-    cw_lists_add(&of, &text);
+    cw_lists_add(&of, &look, &text);
     ck_assert_ptr_null(text.bytes);
 }
 END_TEST
