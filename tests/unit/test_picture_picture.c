@@ -496,7 +496,7 @@ START_TEST(hostile_names_are_only_ever_text) {
     ck_assert_uint_eq(made.analysis.compare.n_setups, 2);
     made.analysis.compare.setups[0].name = hostile;
     made.analysis.compare.setups[1].name = longest;
-    draw_all("pressures");
+    draw_all("pressures history");
     struct cw_text text = {0};
     ck_assert_int_eq(draw("setups", &text), CW_OK);
     ck_assert_ptr_nonnull(strstr(text.bytes, "WWW\xe2\x80\xa6")); /* shortened where it is shown */
@@ -515,11 +515,11 @@ START_TEST(one_run_of_one_setup) {
     options.n_order = options.n_setups = 1;
     make(&options, NULL, 0);
     struct cw_text text = {0};
-    draw_all("gained explained winds tyres pressures");
+    draw_all("gained explained winds tyres pressures history");
     ck_assert_int_eq(draw("gained", &text), CW_E_DATA);
     ck_assert_str_eq(error.message, "there is one setup only: nothing to draw");
     made.analysis.compared = false;
-    draw_all("gained explained winds tyres pressures budget");
+    draw_all("gained explained winds tyres pressures budget history");
     made.analysis.compared = true;
     made_free(&made);
 }
@@ -529,7 +529,7 @@ START_TEST(without_positions) {
     struct cw_simulate_options options = small();
     options.positions = false;
     make(&options, NULL, 0);
-    draw_all("ground pressures");
+    draw_all("ground pressures history");
     made_free(&made);
 }
 END_TEST
@@ -539,7 +539,8 @@ START_TEST(nothing_fitted_is_nothing_to_draw) {
     make(&options, NULL, 0);
     size_t n = made.of->fit.n_runs;
     made.of->fit.n_runs = 0;
-    draw_all("setups tyres road speed gained explained ground timed winds pressures budget");
+    draw_all(
+        "setups tyres road speed gained explained ground timed winds pressures budget history");
     made.of->fit.n_runs = n;
     struct cw_text text = {0};
     ck_assert_int_eq(
@@ -562,11 +563,11 @@ START_TEST(missing_numbers_leave_gaps) {
     made.analysis.compare.setups[0].cda_m2 = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     made.analysis.compare.comparisons[0].percent = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     made.analysis.compare.causes[0].cda_percent = made.analysis.compare.noise_percent = NAN;
-    draw_all("pressures");
+    draw_all("pressures history");
     for (size_t i = 0; i < made.of->fit.n_runs; i++)
         made.of->fit.runs[i].together_identifiable = false;
     made.analysis.compare.setups[1].cda_m2 = made.analysis.compare.setups[0].cda_m2;
-    draw_all("setups pressures");
+    draw_all("setups pressures history");
     made_free(&made);
 }
 END_TEST
@@ -583,7 +584,7 @@ START_TEST(runs_that_are_all_the_same) {
         }
         made.of->fit.runs[k].together_cda_m2 = (struct cw_estimate){0.4, 0, 0.4, 0.4, 0};
     }
-    draw_all("pressures");
+    draw_all("pressures history");
     made_free(&made);
 }
 END_TEST
@@ -607,7 +608,7 @@ START_TEST(a_hundred_runs_and_thousands) {
             joint->cda_m2[i] = few_runs.cda_m2[i % few];
             fit->runs[i].together_cda_m2.value *= 1 + 0.01 * (double)(i % 17);
         }
-        ck_assert_uint_lt(draw_all("pressures"), 1500000);
+        ck_assert_uint_lt(draw_all("pressures history"), 1500000);
         struct cw_text text = {0};
         ck_assert_int_eq(draw("speed", &text), CW_OK);
         ck_assert_ptr_nonnull(strstr(text.bytes, "Too many runs to draw each"));
