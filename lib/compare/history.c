@@ -68,9 +68,9 @@ static enum cw_status add_outing(const struct cw_fit *const *fits, size_t outing
 /* ---- rolling ---- */
 
 static size_t tyres_named(const struct cw_history *history, const char *name) {
-    size_t t = 0;
-    while (t < history->n_tyres && strcmp(history->tyres[t].name, name)) t++;
-    return t;
+    for (size_t t = 0; t < history->n_tyres; t++)
+        if (history->tyres[t].name && !strcmp(history->tyres[t].name, name)) return t;
+    return history->n_tyres;
 }
 
 static void add_tyres(const struct cw_fit *const *fits, size_t outing, struct cw_history *history) {

@@ -186,6 +186,7 @@ static const struct {
     const char *name, *label;
     bool by_run, with_turned_down;
 } holds[] = {
+    {"history", "Crr at 20 \xc2\xb0\x43", false, false},
     {"setups", "CdA, m\xc2\xb2", true, false},
     {"road", "height, m", true, true},
     {"speed", "speed, m/s", true, false},
@@ -217,12 +218,29 @@ static void pump_up(double kpa) {
         made.of->outing.setups[s].pressure_kpa = kpa - 90 * (double)s;
 }
 
+/* As if two outings, four weeks apart, had the second setup and its tyres. Not to be freed. */
+static struct cw_history as_if_twice(void) {
+    static struct cw_history_mark cda[2], crr[2];
+    static struct cw_history_tyres tyres;
+    const struct cw_setup_result *setup = &made.analysis.compare.setups[1];
+    const struct cw_estimate rolls = {0.005, 0.0005, 0.004, 0.006, 0};
+    tyres = (struct cw_history_tyres){setup->tyres, 2, rolls};
+    for (size_t i = 0; i < 2; i++) {
+        cda[i] = (struct cw_history_mark){1, 0, 1.7e9 + 28 * 86400.0 * (double)i, 2, setup->cda_m2};
+        crr[i] = (struct cw_history_mark){0, 0, cda[i].time_s, 2, rolls};
+    }
+    return (struct cw_history){
+        .n_cda = 2, .cda = cda, .n_crr = 2, .crr = crr, .n_tyres = 1, .tyres = &tyres};
+}
+
 START_TEST(pictures_hold_their_runs_and_labels) {
     static const long turned_down[] = {3};
     struct cw_simulate_options options = small();
     three_tyres(&options);
     make(&options, turned_down, 1);
     pump_up(480);
+    struct cw_history once = made.analysis.compare.history;
+    made.analysis.compare.history = as_if_twice();
     size_t all = 0, n_pictures;
     cw_pictures(&n_pictures);
     ck_assert_uint_eq(n_pictures, sizeof holds / sizeof *holds);
@@ -256,6 +274,7 @@ START_TEST(pictures_hold_their_runs_and_labels) {
     ck_assert_int_eq(draw("road", &road), CW_OK);
     ck_assert_ptr_nonnull(strstr(road.bytes, "run 3, skipped"));
     cw_text_free(&road);
+    made.analysis.compare.history = once;
     made_free(&made);
 }
 END_TEST
@@ -496,7 +515,7 @@ START_TEST(hostile_names_are_only_ever_text) {
     ck_assert_uint_eq(made.analysis.compare.n_setups, 2);
     made.analysis.compare.setups[0].name = hostile;
     made.analysis.compare.setups[1].name = longest;
-    draw_all("pressures");
+    draw_all("pressures history");
     struct cw_text text = {0};
     ck_assert_int_eq(draw("setups", &text), CW_OK);
     ck_assert_ptr_nonnull(strstr(text.bytes, "WWW\xe2\x80\xa6")); /* shortened where it is shown */
@@ -515,11 +534,11 @@ START_TEST(one_run_of_one_setup) {
     options.n_order = options.n_setups = 1;
     make(&options, NULL, 0);
     struct cw_text text = {0};
-    draw_all("gained explained winds tyres pressures");
+    draw_all("gained explained winds tyres pressures history");
     ck_assert_int_eq(draw("gained", &text), CW_E_DATA);
     ck_assert_str_eq(error.message, "there is one setup only: nothing to draw");
     made.analysis.compared = false;
-    draw_all("gained explained winds tyres pressures budget");
+    draw_all("gained explained winds tyres pressures budget history");
     made.analysis.compared = true;
     made_free(&made);
 }
@@ -529,7 +548,7 @@ START_TEST(without_positions) {
     struct cw_simulate_options options = small();
     options.positions = false;
     make(&options, NULL, 0);
-    draw_all("ground pressures");
+    draw_all("ground pressures history");
     made_free(&made);
 }
 END_TEST
@@ -539,7 +558,8 @@ START_TEST(nothing_fitted_is_nothing_to_draw) {
     make(&options, NULL, 0);
     size_t n = made.of->fit.n_runs;
     made.of->fit.n_runs = 0;
-    draw_all("setups tyres road speed gained explained ground timed winds pressures budget");
+    draw_all(
+        "setups tyres road speed gained explained ground timed winds pressures budget history");
     made.of->fit.n_runs = n;
     struct cw_text text = {0};
     ck_assert_int_eq(
@@ -562,11 +582,11 @@ START_TEST(missing_numbers_leave_gaps) {
     made.analysis.compare.setups[0].cda_m2 = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     made.analysis.compare.comparisons[0].percent = (struct cw_estimate){NAN, NAN, NAN, NAN, 0};
     made.analysis.compare.causes[0].cda_percent = made.analysis.compare.noise_percent = NAN;
-    draw_all("pressures");
+    draw_all("pressures history");
     for (size_t i = 0; i < made.of->fit.n_runs; i++)
         made.of->fit.runs[i].together_identifiable = false;
     made.analysis.compare.setups[1].cda_m2 = made.analysis.compare.setups[0].cda_m2;
-    draw_all("setups pressures");
+    draw_all("setups pressures history");
     made_free(&made);
 }
 END_TEST
@@ -583,7 +603,7 @@ START_TEST(runs_that_are_all_the_same) {
         }
         made.of->fit.runs[k].together_cda_m2 = (struct cw_estimate){0.4, 0, 0.4, 0.4, 0};
     }
-    draw_all("pressures");
+    draw_all("pressures history");
     made_free(&made);
 }
 END_TEST
@@ -607,7 +627,7 @@ START_TEST(a_hundred_runs_and_thousands) {
             joint->cda_m2[i] = few_runs.cda_m2[i % few];
             fit->runs[i].together_cda_m2.value *= 1 + 0.01 * (double)(i % 17);
         }
-        ck_assert_uint_lt(draw_all("pressures"), 1500000);
+        ck_assert_uint_lt(draw_all("pressures history"), 1500000);
         struct cw_text text = {0};
         ck_assert_int_eq(draw("speed", &text), CW_OK);
         ck_assert_ptr_nonnull(strstr(text.bytes, "Too many runs to draw each"));
