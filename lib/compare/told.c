@@ -21,8 +21,9 @@ static enum cw_status level_of(const struct cw_fit *fit, const char *setup, doub
                                double *variance, struct cw_error *error) {
     const struct cw_information *information = &fit->workings->information;
     size_t nt = fit->n_tyres, m = information->n, runs = 0;
-    double *value = malloc((m + m * m) * sizeof *value), *covariance = value + m;
+    double *value = malloc((m + m * m) * sizeof *value);
     if (!value) return cw_error_memory(error);
+    double *covariance = value + m;
     enum cw_status status = cw_information_solve(information, value, covariance, error);
     bool solved = status == CW_OK;
     *mean = *variance = 0;

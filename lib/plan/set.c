@@ -49,8 +49,8 @@ static enum cw_status set_setups(struct cw_plan_options *options, const char *na
     cw_text_free(&list);
     if (status >= 0 && options->day.n_setups >= 2) return CW_OK;
     return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
-                        "setups is \"%.100s\": give two to %d names with commas between them", names,
-                        CW_SIMULATE_SETUPS_MAX);
+                        "setups is \"%.100s\": give two to %d names with commas between them",
+                        names, CW_SIMULATE_SETUPS_MAX);
 }
 
 static enum cw_status set_count(const char *key, const char *value, long low, long high,
@@ -58,7 +58,8 @@ static enum cw_status set_count(const char *key, const char *value, long low, lo
     if (cw_integer_read(value, strlen(value), number) && *number >= low && *number <= high)
         return CW_OK;
     return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
-                        "%s is \"%.100s\": give a whole number from %ld to %ld", key, value, low, high);
+                        "%s is \"%.100s\": give a whole number from %ld to %ld", key, value, low,
+                        high);
 }
 
 enum cw_status cw_plan_set(struct cw_plan_options *options, const char *key, const char *value,

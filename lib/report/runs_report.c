@@ -177,12 +177,15 @@ static bool any_noted(const struct cw_analysed *of) {
 static bool one_day(const struct cw_analysed *of, const struct cw_clock *clock,
                     char text[CW_CLOCK_TEXT]) {
     char other[CW_CLOCK_TEXT];
-    for (size_t i = 0; i < of->runs.n; i++) {
-        cw_clock_write(clock, of->runs.at[i].start_s, i ? other : text);
-        if (i && strncmp(other, text, CW_CLOCK_DAY)) return false;
+    *text = '\0';
+    if (!of->runs.n) return false;
+    cw_clock_write(clock, of->runs.at[0].start_s, text);
+    text[CW_CLOCK_DAY] = '\0';
+    for (size_t i = 1; i < of->runs.n; i++) {
+        cw_clock_write(clock, of->runs.at[i].start_s, other);
+        if (strncmp(other, text, CW_CLOCK_DAY)) return false;
     }
-    text[of->runs.n ? CW_CLOCK_DAY : 0] = '\0';
-    return of->runs.n > 0;
+    return true;
 }
 
 static void runs_table(const struct cw_analysed *of, bool kept, const struct cw_look *look,
