@@ -9,6 +9,7 @@
 #include "report/fit_facts.h"
 #include "report/heights.h"
 #include "report/markup.h"
+#include "report/table.h"
 
 static const struct cw_look page_look = {.columns = 0, .utf8 = true};
 
@@ -63,6 +64,13 @@ static void add_rolling(const struct cw_analysed *of, struct cw_text *text) {
     }
 }
 
+static struct cw_estimate in_kmh(struct cw_estimate speed_ms) {
+    return (struct cw_estimate){.value = CW_KMH_PER_MS * speed_ms.value,
+                                .standard_error = CW_KMH_PER_MS * speed_ms.standard_error,
+                                .low = CW_KMH_PER_MS * speed_ms.low,
+                                .high = CW_KMH_PER_MS * speed_ms.high};
+}
+
 static void add_air(const struct cw_analysed *of, struct cw_text *text) {
     const struct cw_place *place = &of->fit.place;
     const struct cw_outing *outing = &of->outing;
@@ -75,13 +83,13 @@ static void add_air(const struct cw_analysed *of, struct cw_text *text) {
     end(text);
     begin("Wind along the road", text);
     if (of->fit.wind_told) {
-        cw_estimate_add(text, of->fit.wind_along_ms, "m/s", &sign);
+        cw_estimate_add(text, in_kmh(of->fit.wind_along_ms), "km/h", &sign);
         cw_text_add(text, ", as the runs either way tell it; ");
     }
-    cw_text_add(text, "%s %.2f ± %.2f m/s (+ is a headwind)",
+    cw_text_add(text, "%s %.1f ± %.1f km/h (+ is a headwind)",
                 outing->wind_given ? "the outing file says"
                                    : "taken, as the outing file is silent:",
-                outing->wind_along_ms, outing->wind_uncertainty_ms);
+                CW_KMH_PER_MS * outing->wind_along_ms, CW_KMH_PER_MS * outing->wind_uncertainty_ms);
     end(text);
 }
 

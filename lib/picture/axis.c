@@ -49,6 +49,31 @@ struct cw_axis cw_axis_make(double low, double high, double from, double to, int
     return axis;
 }
 
+static const double kmh_per_ms = 3.6;
+
+struct cw_axis cw_axis_make_kmh(double low_ms, double high_ms, double from, double to, int about,
+                                bool whole) {
+    struct cw_axis axis =
+        cw_axis_make(low_ms * kmh_per_ms, high_ms * kmh_per_ms, from, to, about, whole);
+    axis.low /= kmh_per_ms;
+    axis.high /= kmh_per_ms;
+    axis.step /= kmh_per_ms;
+    axis.shown = kmh_per_ms;
+    return axis;
+}
+
+void cw_figure_add_kmh(struct cw_text *text, double speed_ms, int decimals, bool signed_) {
+    cw_figure_add(text, speed_ms * kmh_per_ms, decimals, signed_);
+    cw_text_add(text, " km/h");
+}
+
+void cw_figure_add_kmh_range(struct cw_text *text, double low_ms, double high_ms, int decimals,
+                             bool signed_) {
+    cw_figure_add(text, low_ms * kmh_per_ms, decimals, signed_);
+    cw_text_add(text, " to ");
+    cw_figure_add_kmh(text, high_ms, decimals, signed_);
+}
+
 static const double day_s = 86400;
 
 struct cw_axis cw_axis_make_clock(double low_s, double high_s, double from, double to) {
@@ -121,7 +146,7 @@ void cw_figure_add(struct cw_text *text, double value, int decimals, bool signed
 void cw_axis_add_figure(const struct cw_axis *axis, double value, struct cw_text *text) {
     char time[40];
     if (!axis->clock) {
-        cw_figure_add(text, value, axis->decimals, false);
+        cw_figure_add(text, axis->shown > 0 ? value * axis->shown : value, axis->decimals, false);
         return;
     }
     cw_time_write(value, time, sizeof time); /* YYYY-MM-DDThh:mm:ssZ */

@@ -15,12 +15,16 @@ struct cw_axis {
     double step;      /* between ticks: 1, 2 or 5 times a power of ten */
     int decimals;     /* that tick values need, 0..12 */
     bool clock;       /* values are Unix times, shown as hours and minutes or as dates, UTC */
+    double shown;     /* figures are values times this; 0: as they are */
 };
 
 /* An axis with some `about` ticks over low..high. Where whole, its ends are moved out to ticks.
  * Ends that are the same are moved apart, ends the wrong way round are turned; without finite ends
  * it is 0..1. Never fails. */
 struct cw_axis cw_axis_make(double low, double high, double from, double to, int about, bool whole);
+/* The same of speeds, m/s, with round ticks and figures in km/h. */
+struct cw_axis cw_axis_make_kmh(double low_ms, double high_ms, double from, double to, int about,
+                                bool whole);
 /* A clock's axis over low..high, Unix times: ticks at round minutes, hours or days, as many as
  * there is room for across a picture. Never fails. */
 struct cw_axis cw_axis_make_clock(double low_s, double high_s, double from, double to);
@@ -38,6 +42,11 @@ void cw_range_add(double *low, double *high, double value);
  * and a point whatever the locale; never "-0". signed_: with a plus sign above 0. NaN and
  * infinities are a dash. */
 void cw_figure_add(struct cw_text *text, double value, int decimals, bool signed_);
+/* Adds a speed in km/h with its unit, likewise; decimals are those of the figure shown. */
+void cw_figure_add_kmh(struct cw_text *text, double speed_ms, int decimals, bool signed_);
+/* "1.2 to 3.4 km/h". */
+void cw_figure_add_kmh_range(struct cw_text *text, double low_ms, double high_ms, int decimals,
+                             bool signed_);
 /* Adds a tick's value as the axis shows it. */
 void cw_axis_add_figure(const struct cw_axis *axis, double value, struct cw_text *text);
 #endif

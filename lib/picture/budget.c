@@ -8,6 +8,7 @@
 #include "picture/scene.h"
 #include "report/budget_table.h"
 #include "report/plain.h"
+#include "report/units.h"
 
 /* Bars of one row. */
 struct share {
@@ -87,9 +88,12 @@ static void draw_share(const struct share *share, struct cw_chart *chart,
     const struct cw_signs sign = cw_signs_of(&look);
     struct cw_text name = {0};
     cw_text_add(&name, "%s", share->name);
-    if (share->cause)
-        cw_text_add(&name, " %s " CW_BUDGET_OFF " %s", sign.plus_minus, share->cause->uncertainty,
-                    cw_budget_unit(share->cause, &sign));
+    if (share->cause) {
+        struct cw_unit_shown shown =
+            cw_unit_shown(CW_UNITS_METRIC, cw_budget_unit(share->cause, &sign));
+        cw_text_add(&name, " %s " CW_BUDGET_OFF " %s", sign.plus_minus,
+                    shown.factor * share->cause->uncertainty, shown.unit);
+    }
     if (name.bytes)
         cw_chart_text(chart, plot->x.from + 2, y + 17, 's', share->cause ? "halo" : "strong halo",
                       name.bytes);

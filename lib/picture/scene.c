@@ -7,6 +7,7 @@
 #include "analysis/ride_kind.h"
 #include "fit/workings.h"
 #include "report/estimates.h"
+#include "report/units.h"
 #include "timed/gates.h"
 
 /* Runs that the common stretch is chosen by. */
@@ -175,14 +176,15 @@ void cw_scene_key(const struct cw_scene *scene, struct cw_chart *chart, bool lin
 
 void cw_scene_add_estimate(struct cw_text *text, const struct cw_estimate *estimate,
                            const char *unit, bool signed_) {
-    int decimals = cw_error_decimals(estimate->standard_error);
-    cw_figure_add(text, estimate->value, decimals, signed_);
-    if (*unit) cw_text_add(text, " %s", unit);
+    struct cw_unit_shown shown = cw_unit_shown(CW_UNITS_METRIC, unit);
+    int decimals = cw_error_decimals(shown.factor * estimate->standard_error);
+    cw_figure_add(text, shown.factor * estimate->value, decimals, signed_);
+    if (*unit) cw_text_add(text, " %s", shown.unit);
     if (!isfinite(estimate->low + estimate->high)) return;
     cw_text_add(text, " (");
-    cw_figure_add(text, estimate->low, decimals, signed_);
+    cw_figure_add(text, shown.factor * estimate->low, decimals, signed_);
     cw_text_add(text, " to ");
-    cw_figure_add(text, estimate->high, decimals, signed_);
+    cw_figure_add(text, shown.factor * estimate->high, decimals, signed_);
     cw_text_add(text, ")");
 }
 
@@ -243,8 +245,8 @@ static void note_outlier(const struct cw_scene *scene, const struct cw_run_among
         cw_text_add(note, ", the wind that would explain it strongest at ");
         cw_figure_add(note, among->worst_m, 0, false);
         cw_text_add(note, "\xc2\xa0m (");
-        cw_figure_add(note, among->worst_ms, 1, true);
-        cw_text_add(note, "\xc2\xa0m/s)");
+        cw_figure_add_kmh(note, among->worst_ms, 1, true);
+        cw_text_add(note, ")");
     }
     cw_text_add(note, ".");
 }

@@ -77,7 +77,7 @@ void cw_key_add(struct cw_key *key, struct cw_chart *chart, size_t style, bool l
 void cw_key_end(struct cw_key *key, struct cw_chart *chart);
 
 /* "0.412 m²" and the like: a value with as many decimals as its error bears, its interval in
- * brackets where that is known, and a unit. */
+ * brackets where that is known, and a unit; m/s are shown as km/h. */
 void cw_scene_add_estimate(struct cw_text *text, const struct cw_estimate *estimate,
                            const char *unit, bool signed_);
 

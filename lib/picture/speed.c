@@ -60,17 +60,17 @@ static bool lay_out(struct speed *p, struct cw_chart *chart) {
     if (low > high || from > to) return false;
     double top = chart->y + CW_CHART_ROW + 11;
     double right = CW_CHART_RIGHT - cw_scene_numbers_width(scene);
-    p->over =
-        (struct cw_plot){.x = cw_axis_make(from, to, CW_CHART_LEFT, right, 5, false),
-                         .y = cw_axis_make(fmin(low, 0.5 * high), high, top + 170, top, 5, true),
-                         .x_means = "distance along the road, m",
-                         .y_means = "speed, m/s"};
+    p->over = (struct cw_plot){
+        .x = cw_axis_make(from, to, CW_CHART_LEFT, right, 5, false),
+        .y = cw_axis_make_kmh(fmin(low, 0.5 * high), high, top + 170, top, 5, true),
+        .x_means = "distance along the road, m",
+        .y_means = "speed, km/h"};
     top += 170 + 17 + CW_CHART_ROW;
     double room = fmax(150, cw_scene_numbers_height(scene));
     p->under = (struct cw_plot){.x = p->over.x,
-                                .y = cw_axis_make(off_low, off_high, top + room, top, 5, true),
+                                .y = cw_axis_make_kmh(off_low, off_high, top + room, top, 5, true),
                                 .x_means = p->over.x_means,
-                                .y_means = "faster (+) or slower than the mean, m/s"};
+                                .y_means = "faster (+) or slower than the mean, km/h"};
     return true;
 }
 
@@ -83,10 +83,10 @@ static void draw_over(const struct speed *p, struct cw_chart *chart) {
         if (!on_road(scene, i)) continue;
         size_t last = run->data->n - 1;
         cw_scene_name_run(scene, run, &value);
-        cw_figure_add(&value, run->data->speed_ms[last], 2, false);
-        cw_text_add(&value, " m/s at the end, ");
-        cw_figure_add(&value, run->data->speed_ms[0], 2, false);
-        cw_text_add(&value, " m/s at the start");
+        cw_figure_add_kmh(&value, run->data->speed_ms[last], 1, false);
+        cw_text_add(&value, " at the end, ");
+        cw_figure_add_kmh(&value, run->data->speed_ms[0], 1, false);
+        cw_text_add(&value, " at the start");
         cw_scene_open_run(scene, chart, run->run->number, setup->name);
         cw_plot_line(chart, &p->over, setup->style, "", run->data->n, run->data->s_m,
                      run->data->speed_ms);
@@ -156,10 +156,7 @@ static void describe(const struct speed *p, struct cw_text *text) {
     cw_text_add(text, "Speed of %zu runs against distance along the road", p->scene->n_on_road);
     if (low <= high) {
         cw_text_add(text, "; their top speeds are ");
-        cw_figure_add(text, low, 1, false);
-        cw_text_add(text, " to ");
-        cw_figure_add(text, high, 1, false);
-        cw_text_add(text, " m/s");
+        cw_figure_add_kmh_range(text, low, high, 1, false);
     }
     cw_text_add(text, ".");
 }

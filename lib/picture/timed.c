@@ -8,6 +8,7 @@
 #include "picture/pictures.h"
 #include "picture/scene.h"
 #include "report/estimates.h"
+#include "report/units.h"
 #include "timed/timed.h"
 
 struct quantity {
@@ -51,14 +52,15 @@ static bool value_range(const struct timed_picture *p, enum cw_timed_quantity wh
 }
 
 static void add_group(struct cw_text *text, const struct cw_timed_group *group, const char *unit) {
-    int decimals = cw_error_decimals(group->sd);
+    struct cw_unit_shown shown = cw_unit_shown(CW_UNITS_METRIC, unit);
+    int decimals = cw_error_decimals(shown.factor * group->sd);
     if (decimals > 3) decimals = 3; /* equal values are not known any better than they are read */
-    cw_figure_add(text, group->mean, decimals, false);
+    cw_figure_add(text, shown.factor * group->mean, decimals, false);
     if (isfinite(group->sd)) {
         cw_text_add(text, " \xc2\xb1 ");
-        cw_figure_add(text, group->sd, decimals, false);
+        cw_figure_add(text, shown.factor * group->sd, decimals, false);
     }
-    cw_text_add(text, " %s", unit);
+    cw_text_add(text, " %s", shown.unit);
 }
 
 static void draw_runs(const struct timed_picture *p, struct cw_chart *chart,
@@ -142,12 +144,14 @@ static bool draw_quantity(const struct timed_picture *p, struct cw_chart *chart,
     char means[64];
     if (!value_range(p, q->which, &low, &high)) return false;
     for (size_t s = 0; s < p->timed->n_setups; s++) shown += p->timed->setups[s].of[q->which].n > 0;
-    cw_print(means, sizeof means, "%s, %s", q->name, q->unit);
+    bool speed = q->which == CW_TIMED_ENTRY_SPEED;
+    cw_print(means, sizeof means, "%s, %s", q->name, cw_unit_shown(CW_UNITS_METRIC, q->unit).unit);
     double bottom = chart->y + row * (double)shown;
-    struct cw_plot plot = {.x = cw_axis_make(low, high, 24, CW_CHART_RIGHT - 12, 5, true),
-                           .y = cw_axis_make(0, 1, bottom, chart->y, 2, false),
-                           .x_means = means,
-                           .y_means = "setups, and runs from the first down to the last"};
+    struct cw_plot plot = {
+        .x = (speed ? cw_axis_make_kmh : cw_axis_make)(low, high, 24, CW_CHART_RIGHT - 12, 5, true),
+        .y = cw_axis_make(0, 1, bottom, chart->y, 2, false),
+        .x_means = means,
+        .y_means = "setups, and runs from the first down to the last"};
     cw_plot_open(chart, &plot, true, false);
     double y = chart->y;
     for (size_t s = 0; s < p->timed->n_setups; s++) {

@@ -111,8 +111,8 @@ static void lay_out(struct winds *w, struct cw_chart *chart, double from_s, doub
     for (size_t k = 0; k < w->n_log; k++) cw_range_add(&low, &high, w->log_ms[k]);
     double top = chart->y + CW_CHART_ROW + 11;
     w->plot.x = cw_axis_make_clock(from_s, to_s, CW_CHART_LEFT, CW_CHART_RIGHT);
-    w->plot.y = cw_axis_make(low, high, top + height, top, 6, true);
-    w->plot.y_means = "wind along the road, m/s (+ headwind)";
+    w->plot.y = cw_axis_make_kmh(low, high, top + height, top, 6, true);
+    w->plot.y_means = "wind along the road, km/h (+ headwind)";
     /* Three marks of one moment beside each other, before those of the next. */
     apart *= (w->plot.x.to - w->plot.x.from) / (w->plot.x.high - w->plot.x.low);
     w->aside = fmin(10, apart / 3);
@@ -134,8 +134,7 @@ static void draw_run(const struct winds *w, struct cw_chart *chart, const struct
     cw_scene_add_estimate(&found, &all, "m/s", true);
     if (isfinite(among->wind_logged_ms)) {
         cw_text_add(&found, ", logged ");
-        cw_figure_add(&found, among->wind_logged_ms, 2, true);
-        cw_text_add(&found, " m/s");
+        cw_figure_add_kmh(&found, among->wind_logged_ms, 1, true);
     }
     cw_scene_open_run(w->scene, chart, wind->run->number, setup);
     if (isfinite(all.low + all.high))
@@ -147,8 +146,7 @@ static void draw_run(const struct winds *w, struct cw_chart *chart, const struct
     cw_chart_mark(chart, among->setup, x, cw_axis_at(y, all.value), w->size, found.bytes);
     if (isfinite(among->wind_noted_ms)) {
         cw_text_add(&noted, "run %ld, %s: noted ", wind->run->number, setup);
-        cw_figure_add(&noted, among->wind_noted_ms, 2, true);
-        cw_text_add(&noted, " m/s");
+        cw_figure_add_kmh(&noted, among->wind_noted_ms, 1, true);
         cw_chart_mark(chart, noted_style(w), x - w->aside, cw_axis_at(y, among->wind_noted_ms),
                       w->size, noted.bytes);
     }
@@ -192,10 +190,7 @@ static void draw_log(const struct winds *w, struct cw_chart *chart) {
     }
     if (low > high) return;
     cw_text_add(&value, "air log: ");
-    cw_figure_add(&value, low, 2, true);
-    cw_text_add(&value, " to ");
-    cw_figure_add(&value, high, 2, true);
-    cw_text_add(&value, " m/s");
+    cw_figure_add_kmh_range(&value, low, high, 1, true);
     cw_plot_line(chart, &w->plot, log_style(w), "", w->n_log, w->log_s, w->log_ms);
     cw_chart_mark(chart, log_style(w), cw_axis_at(&w->plot.x, w->log_s[last]),
                   cw_axis_at(&w->plot.y, w->log_ms[last]), 4.5, value.bytes);
@@ -284,10 +279,7 @@ static void describe_kind(const struct winds *w, bool companion, const char *of,
             cw_range_add(&low, &high, w->runs[i].among->wind_along_ms.value);
     if (low > high) return;
     cw_text_add(text, "%s from ", of);
-    cw_figure_add(text, low, 2, true);
-    cw_text_add(text, " to ");
-    cw_figure_add(text, high, 2, true);
-    cw_text_add(text, " m/s");
+    cw_figure_add_kmh_range(text, low, high, 1, true);
 }
 
 static void describe(const struct winds *w, struct cw_text *text) {
@@ -302,10 +294,7 @@ static void describe(const struct winds *w, struct cw_text *text) {
                                 : w->runs[i].among->wind_noted_ms);
         if (low > high) continue;
         cw_text_add(text, "; %s from ", logged ? "logged" : "noted");
-        cw_figure_add(text, low, 2, true);
-        cw_text_add(text, " to ");
-        cw_figure_add(text, high, 2, true);
-        cw_text_add(text, " m/s");
+        cw_figure_add_kmh_range(text, low, high, 1, true);
     }
     for (size_t i = 0; !w->many && i < w->n; i++) {
         const struct cw_run_among *among = w->runs[i].among;

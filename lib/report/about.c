@@ -5,6 +5,7 @@
 
 #include "base/number.h"
 #include "report/fit_facts.h"
+#include "report/table.h"
 
 static const struct cw_run *run_of(const struct cw_analysed *of, size_t i) {
     return &of->runs.at[of->fit.runs[i].run];
@@ -66,11 +67,12 @@ static void add_air(const struct cw_analysed *of, struct cw_text *text) {
         cw_text_add(text, ". Air %.1f °C", fit->place.temperature_c);
     cw_text_add(text, ", %.0f hPa; wind along the road ", fit->place.pressure_pa / 100);
     if (fit->wind_told)
-        cw_text_add(text, "%.1f ± %.1f m/s, as runs either way tell it", fit->wind_along_ms.value,
-                    fit->wind_along_ms.standard_error);
+        cw_text_add(text, "%.1f ± %.1f km/h, as runs either way tell it",
+                    CW_KMH_PER_MS * fit->wind_along_ms.value,
+                    CW_KMH_PER_MS * fit->wind_along_ms.standard_error);
     else
-        cw_text_add(text, "%.1f ± %.1f m/s, %s", of->outing.wind_along_ms,
-                    of->outing.wind_uncertainty_ms,
+        cw_text_add(text, "%.1f ± %.1f km/h, %s", CW_KMH_PER_MS * of->outing.wind_along_ms,
+                    CW_KMH_PER_MS * of->outing.wind_uncertainty_ms,
                     of->outing.wind_given ? "as the outing file says"
                                           : "taken, as the outing file says nothing of it");
 }

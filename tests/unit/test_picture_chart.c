@@ -51,6 +51,27 @@ START_TEST(an_axis_may_end_where_the_data_do) {
 }
 END_TEST
 
+/* Values are m/s all the way; what is read is km/h. */
+START_TEST(speeds_have_round_ticks_in_kmh) {
+    struct cw_axis axis = cw_axis_make_kmh(4.1, 13.6, 100, 0, 5, true);
+    double ticks[CW_TICKS_MAX];
+    size_t n = cw_axis_ticks(&axis, ticks);
+    struct cw_text text = {0};
+    ck_assert_uint_eq(n, 5); /* 10, 20 ... 50 km/h */
+    for (size_t k = 0; k < n; k++) {
+        ck_assert_double_eq_tol(ticks[k], 10 * ((double)k + 1) / 3.6, 1e-9);
+        cw_axis_add_figure(&axis, ticks[k], &text);
+        cw_text_add(&text, ", ");
+    }
+    cw_figure_add_kmh_range(&text, -0.5, 2, 1, true);
+    ck_assert_str_eq(text.bytes, "10, 20, 30, 40, 50, \xe2\x88\x92"
+                                 "1.8 to +7.2 km/h");
+    ck_assert_double_eq_tol(cw_axis_at(&axis, 50 / 3.6), 0, 1e-9);
+    ck_assert_double_eq_tol(cw_axis_at(&axis, 10 / 3.6), 100, 1e-9);
+    cw_text_free(&text);
+}
+END_TEST
+
 /* Figures at whole minutes, hours or days, of any span of time, that there is room for. */
 START_TEST(a_clock_has_round_times) {
     static const struct {
@@ -484,6 +505,7 @@ int main(void) {
     TCase *tests = tcase_create("chart");
     tcase_add_test(tests, ticks_are_round_and_cover_the_range);
     tcase_add_test(tests, an_axis_may_end_where_the_data_do);
+    tcase_add_test(tests, speeds_have_round_ticks_in_kmh);
     tcase_add_test(tests, a_clock_has_round_times);
     tcase_add_test(tests, any_range_makes_an_axis);
     tcase_add_test(tests, figures_are_what_people_read);

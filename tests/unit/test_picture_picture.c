@@ -189,12 +189,12 @@ static const struct {
     {"history", "Crr at 20 \xc2\xb0\x43", false, false},
     {"setups", "CdA, m\xc2\xb2", true, false},
     {"road", "height, m", true, true},
-    {"speed", "speed, m/s", true, false},
+    {"speed", "speed, km/h", true, false},
     {"gained", "gained (+) or lost, s", true, false},
     {"ground", ">N</text>", true, true},
     {"explained", "mean time between the gates, s", false, false},
     {"timed", "time between the gates, s", true, false},
-    {"winds", "wind along the road, m/s (+ headwind)", true, false},
+    {"winds", "wind along the road, km/h (+ headwind)", true, false},
     {"tyres", "difference in drag, % (+ is more)", false, false},
     {"pressures", "pressure as noted, kPa", false, false},
     {"budget", "effect of one standard uncertainty, % of CdA", false, false},
@@ -447,9 +447,9 @@ START_TEST(a_log_is_a_line_by_the_way_of_the_road) {
     const char *value = strstr(text.bytes, "data-value=\"air log: ");
     double low, high;
     ck_assert_ptr_nonnull(value);
-    ck_assert_int_eq(sscanf(value, "data-value=\"air log: +%lf to +%lf m/s", &low, &high), 2);
-    ck_assert_double_eq_tol(low, 1, 0.03); /* 2 m/s by the cosine of 60 degrees */
-    ck_assert_double_eq_tol(high, 2, 0.01);
+    ck_assert_int_eq(sscanf(value, "data-value=\"air log: +%lf to +%lf km/h", &low, &high), 2);
+    ck_assert_double_eq_tol(low, 3.6, 0.11); /* 2 m/s by the cosine of 60 degrees */
+    ck_assert_double_eq_tol(high, 7.2, 0.051);
     const char *line =
         strstr(strstr(text.bytes, "data-x-low"), "<path class=\"l k3\" stroke-dasharray");
     ck_assert_ptr_nonnull(line);
