@@ -185,14 +185,14 @@ static enum cw_status begin(struct reader *reader) {
                          .characters = on_text,
                          .cdataBlock = on_text,
                          .serror = on_error};
+    /* What libxml2 sets up when it is first used it sets up without a lock, unless told to do it
+     * here (which it does once, whichever thread comes first). */
+    xmlInitParser();
     /* What the library keeps for a thread it makes when first asked, and takes for granted. */
     if (!xmlIsMainThread() && !xmlGetGlobalState()) return cw_error_memory(reader->error);
     reader->before = (struct hearer){xmlStructuredError, xmlStructuredErrorContext};
     xmlSetStructuredErrorFunc(NULL, hear_nothing);
     errno = 0;
-    /* What libxml2 sets up when it is first used it sets up without a lock, unless told to do it
-     * here (which it does once, whichever thread comes first). */
-    xmlInitParser();
     reader->parser = xmlCreatePushParserCtxt(&sax, reader, NULL, 0, NULL);
     if (!reader->parser || errno == ENOMEM) {
         end(reader);
