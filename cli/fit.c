@@ -93,10 +93,8 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     enum cw_exit status;
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
-    if (options.json + options.csv + options.lines.json_lines > 1)
-        return cw_usage_wrong(command, "give --json, --csv or --json-lines");
-    if (options.lines.keep && !options.lines.json_lines)
-        return cw_usage_wrong(command, "--keep goes with --json-lines");
+    if (!cw_lines_one_form(command, options.json, options.csv, &options.lines, &status))
+        return status;
     if (first == argc && !options.reading.files_from)
         return cw_usage_wrong(command,
                               "give an outing file; \"coastwise start RECORDING...\" begins one");

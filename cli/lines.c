@@ -6,6 +6,7 @@
 #include "analyse.h"
 #include "base/each.h"
 #include "kept.h"
+#include "options.h"
 #include "output.h"
 
 /* Of one file, from its answer until it is written. */
@@ -99,6 +100,17 @@ static enum cw_status write_out(void *context, size_t i, enum cw_status came_to,
     cw_text_free(&line->answer);
     tell_progress(lines, i + 1);
     return CW_OK;
+}
+
+bool cw_lines_one_form(const struct cw_command *command, bool json, bool csv,
+                       const struct cw_lines_options *lines, enum cw_exit *status) {
+    if (json + csv + lines->json_lines > 1)
+        *status = cw_usage_wrong(command, "give --json, --csv or --json-lines");
+    else if (lines->keep && !lines->json_lines)
+        *status = cw_usage_wrong(command, "--keep goes with --json-lines");
+    else
+        return true;
+    return false;
 }
 
 enum cw_exit cw_lines_write(const struct cw_command *command, const void *options,

@@ -30,6 +30,11 @@ struct cw_lines_options {
                         .meaning = "keep each line in FOLDER, and take it from there as long as "  \
                                    "the files, the options and coastwise are the same")
 
+/* False, with the status, where more than one form is asked for, or lines kept that are not made.
+ */
+bool cw_lines_one_form(const struct cw_command *command, bool json, bool csv,
+                       const struct cw_lines_options *lines, enum cw_exit *status);
+
 /* Files in their order, with as many threads as the options say; what is said of a file is said
  * when its line is written. The gravest status of all. command's options are those that answer
  * hangs on. */

@@ -90,10 +90,8 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
     if (!cw_analyse_is_clock(command, options.utc_offset, &status)) return status;
-    if (options.json + options.csv + options.lines.json_lines > 1)
-        return cw_usage_wrong(command, "give --json, --csv or --json-lines");
-    if (options.lines.keep && !options.lines.json_lines)
-        return cw_usage_wrong(command, "--keep goes with --json-lines");
+    if (!cw_lines_one_form(command, options.json, options.csv, &options.lines, &status))
+        return status;
     if (first == argc && !options.reading.files_from)
         return cw_usage_wrong(command, "give recordings or an outing file");
     status = cw_gather(argc - first, argv + first, &options.reading, CW_WANTED_RECORDINGS, &files);

@@ -11,6 +11,7 @@
 #include "recording/overlap.h"
 #include "recording/read_source.h"
 #include "recording/source.h"
+#include "recording/xml.h"
 
 void cw_analysis_begin(struct cw_analysis *analysis, const struct cw_analysis_options *options) {
     *analysis = (struct cw_analysis){0};
@@ -57,6 +58,8 @@ static void tell_warnings(const struct cw_analysis *analysis,
 
 /* Makes room for n more outings, all empty. */
 static enum cw_status add_outings(struct cw_analysis *analysis, size_t n, struct cw_error *error) {
+    enum cw_status status = cw_xml_ready(error);
+    if (status < 0) return status;
     struct cw_analysed *outings =
         realloc(analysis->outings, (analysis->n + n) * sizeof *analysis->outings);
     if (!outings) return cw_error_memory(error);

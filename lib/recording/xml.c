@@ -177,6 +177,26 @@ static void end(struct reader *reader) {
     xmlSetStructuredErrorFunc(reader->before.context, reader->before.function);
 }
 
+/* What libxml2 sets up when it is first used it sets up without a lock, unless told to do it here
+ * (which it does once, whichever thread comes first). The main thread has its words silenced before
+ * that; another has none to silence until it is set up. */
+enum cw_status cw_xml_ready(struct cw_error *error) {
+    bool main_thread = xmlIsMainThread();
+    struct hearer before = {NULL, NULL};
+    if (main_thread) {
+        before = (struct hearer){xmlStructuredError, xmlStructuredErrorContext};
+        xmlSetStructuredErrorFunc(NULL, hear_nothing);
+    }
+    errno = 0;
+    xmlInitParser();
+    bool lacked = errno == ENOMEM;
+    if (main_thread) {
+        xmlResetLastError();
+        xmlSetStructuredErrorFunc(before.context, before.function);
+    }
+    return lacked ? cw_error_memory(error) : CW_OK;
+}
+
 /* To be followed by end() where it succeeds. */
 static enum cw_status begin(struct reader *reader) {
     xmlSAXHandler sax = {.initialized = XML_SAX2_MAGIC,
@@ -185,9 +205,8 @@ static enum cw_status begin(struct reader *reader) {
                          .characters = on_text,
                          .cdataBlock = on_text,
                          .serror = on_error};
-    /* What libxml2 sets up when it is first used it sets up without a lock, unless told to do it
-     * here (which it does once, whichever thread comes first). */
-    xmlInitParser();
+    enum cw_status status = cw_xml_ready(reader->error);
+    if (status < 0) return status;
     /* What the library keeps for a thread it makes when first asked, and takes for granted. */
     if (!xmlIsMainThread() && !xmlGetGlobalState()) return cw_error_memory(reader->error);
     reader->before = (struct hearer){xmlStructuredError, xmlStructuredErrorContext};

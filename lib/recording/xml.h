@@ -32,6 +32,11 @@ struct cw_xml_handler {
                           struct cw_error *error);
 };
 
+/* Sets the library up; reading does so too. Whoever reads in several threads calls it first, for in
+ * others than the main one the library could not be kept from saying that it lacks memory.
+ * CW_E_MEMORY. */
+enum cw_status cw_xml_ready(struct cw_error *error);
+
 /* The value of an attribute of the element just started, by local name; NULL if it is not there.
  * It does not end in '\0'. */
 const char *cw_xml_attribute(const struct cw_xml *xml, const char *name, size_t *length);

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/number.h"
+#include "base/path.h"
 #include "base/print.h"
 #include "report/clock.h"
 #include "report/csv.h"
@@ -70,6 +71,15 @@ static void duration_text(double duration_s, char text[32]) {
         cw_print(text, 32, "%ld:%02ld", s / 60, s % 60);
 }
 
+/* A recording's file: without its folder, where that tells it from the others. */
+static const char *shown_name(const struct cw_analysed *of, size_t i) {
+    const char *name = cw_path_name(of->recordings[i].file);
+    for (size_t j = 0; j < of->n_recordings; j++)
+        if (j != i && !strcmp(cw_path_name(of->recordings[j].file), name))
+            return of->recordings[i].file;
+    return name;
+}
+
 static void recordings_table(const struct cw_analysed *of, const struct cw_look *look,
                              struct cw_text *out) {
     const struct cw_clock clock = cw_clock_of(of);
@@ -91,7 +101,7 @@ static void recordings_table(const struct cw_analysed *of, const struct cw_look 
                 cw_text_add(&list, "%s%s", list.length ? " " : "", holdings[j].name);
         if (list.failed) out->failed = true;
         if (numbered) cw_table_add(&table, "%zu", i + 1);
-        cw_table_add(&table, "%s", recording->file);
+        cw_table_add(&table, "%s", shown_name(of, i));
         cw_table_add(&table, "%s", cw_format_text(recording->format));
         cw_table_add(&table, "%zu", recording->samples.n);
         cw_clock_write(&clock, start_s(recording), start);
