@@ -89,8 +89,8 @@ static bool describe_warming(const struct cw_simulated *simulated, struct cw_out
     outing->own_air = calloc(simulated->n_recordings, sizeof *outing->own_air);
     if (!outing->own_air) return false;
     for (size_t r = 0; r < simulated->n_recordings; r++)
-        outing->own_air[outing->n_own_air++] =
-            (struct cw_own_air){.recording = r, .air = {NAN, NAN, NAN, THERMOMETER_C, NAN, NAN, NAN}};
+        outing->own_air[outing->n_own_air++] = (struct cw_own_air){
+            .recording = r, .air = {NAN, NAN, NAN, THERMOMETER_C, NAN, NAN, NAN}};
     for (size_t i = 0; i < simulated->n_runs; i++) {
         const struct cw_simulated_run *all[] = {simulated->runs, simulated->companion_runs};
         for (int who = 0; who < 2; who++)
