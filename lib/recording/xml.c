@@ -8,6 +8,7 @@
 #include <stdbool.h>
 #include <string.h>
 
+#include "base/once.h"
 #include "recording/ascii.h"
 #include "recording/recording.h"
 #include "recording/tags.h"
@@ -177,10 +178,12 @@ static void end(struct reader *reader) {
     xmlSetStructuredErrorFunc(reader->before.context, reader->before.function);
 }
 
-/* What libxml2 sets up when it is first used it sets up without a lock, unless told to do it here
- * (which it does once, whichever thread comes first). The main thread has its words silenced before
- * that; another has none to silence until it is set up. */
-enum cw_status cw_xml_ready(struct cw_error *error) {
+/* What libxml2 sets up when it is first used it sets up without a lock that every thread asks. The
+ * main thread has its words silenced before that; another has none to silence until then. */
+static cw_once_flag set_up = CW_ONCE_FIRST;
+static bool lacked_memory;
+
+static void set_up_once(void) {
     bool main_thread = xmlIsMainThread();
     struct hearer before = {NULL, NULL};
     if (main_thread) {
@@ -189,12 +192,16 @@ enum cw_status cw_xml_ready(struct cw_error *error) {
     }
     errno = 0;
     xmlInitParser();
-    bool lacked = errno == ENOMEM;
+    lacked_memory = errno == ENOMEM;
     if (main_thread) {
         xmlResetLastError();
         xmlSetStructuredErrorFunc(before.context, before.function);
     }
-    return lacked ? cw_error_memory(error) : CW_OK;
+}
+
+enum cw_status cw_xml_ready(struct cw_error *error) {
+    cw_once(&set_up, set_up_once);
+    return lacked_memory ? cw_error_memory(error) : CW_OK;
 }
 
 /* To be followed by end() where it succeeds. */
