@@ -84,6 +84,13 @@ static void take_progress(void *caller, const char *doing, size_t i, size_t n, c
     cw_text_add(caller, "%s %zu of %zu: %s\n", doing, i, n, file);
 }
 
+static void begin(struct cw_analysis *analysis, size_t threads, struct cw_text *text) {
+    cw_analysis_begin(analysis, &(struct cw_analysis_options){.notice = take_notice,
+                                                              .progress = take_progress,
+                                                              .caller = text,
+                                                              .threads = threads});
+}
+
 static void search(size_t threads, struct cw_text *text) {
     static const char *const paths[] = {
         FIXTURES "/ridden/lane-1.gpx.gz", FIXTURES "/none.gpx",
@@ -92,10 +99,7 @@ static void search(size_t threads, struct cw_text *text) {
         FIXTURES "/ridden/lane-4.gpx.gz"};
     struct cw_analysis analysis;
     struct cw_error error;
-    cw_analysis_begin(&analysis, &(struct cw_analysis_options){.notice = take_notice,
-                                                               .progress = take_progress,
-                                                               .caller = text,
-                                                               .threads = threads});
+    begin(&analysis, threads, text);
     ck_assert_int_eq(cw_analysis_open_files(&analysis, paths, 7, &error), CW_OK);
     ck_assert_int_eq(cw_analysis_find(&analysis, &error), CW_OK);
     ck_assert_uint_eq(analysis.outings[0].n_recordings, 5);
@@ -109,10 +113,7 @@ static void fit(size_t threads, struct cw_text *text) {
                                         FIXTURES "/demo/outing.ini"};
     struct cw_analysis analysis;
     struct cw_error error;
-    cw_analysis_begin(&analysis, &(struct cw_analysis_options){.notice = take_notice,
-                                                               .progress = take_progress,
-                                                               .caller = text,
-                                                               .threads = threads});
+    begin(&analysis, threads, text);
     ck_assert_int_eq(cw_analysis_open_outings(&analysis, paths, 3, &error), CW_OK);
     ck_assert_int_eq(cw_analysis_find(&analysis, &error), CW_OK);
     ck_assert_int_eq(cw_analysis_fit(&analysis, &error), CW_OK);
