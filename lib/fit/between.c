@@ -6,9 +6,9 @@
 
 #include "stats/symmetric.h"
 
-static const double own_usual = 0.008, wind_usual_ms = 0.04;
+static const double own_usual = 0.004, wind_usual_ms = 0.02;
 /* A wind's mean over a run is much the same some seconds later, and another after some minutes. */
-static const double wandering = 0.5, wander_s = 900, own_s = 90;
+static const double wandering = 0.25, wander_s = 900, own_s = 90;
 const double cw_wind_log_sd_ms = 0.15;
 static const double factor_sd = 0.3, stated_scale = 0.5;
 /* What was seen tells nothing of the winds, before it is looked at; and by how much likelier it

@@ -61,13 +61,14 @@ void cw_between_free(struct cw_between *between);
 
 /* Fits the components of n runs' log CdA to data, whose n, p, value, design and fixed are set and
  * whose components are set here: the noise, as large as stated to so many degrees of freedom; and
- * where runs are repeated (n > p) the others: scatters of the order of 0.8 % of CdA and 0.04 m/s or
- * any larger (common practice, no source), a factor about 1 with an sd of 0.3 in its logarithm,
- * never negative, and errors as large as stated, by a factor of 1.6. What was seen is used
- * (between->use) unless it is likelier that it tells nothing (one in four does, before it is looked
- * at) or the opposite. Tried on made-up tables of eight runs, a b b a a b b a: intervals of a
- * difference then hold 99 times in 100 where there is nothing of all that, and 92 to 96 where runs
- * scatter by 3 % or winds differ by 0.5 m/s; of four runs 91 to 100. noise: n x n, of log CdA. */
+ * where runs are repeated (n > p) the others: scatters of 0.4 % of CdA and 0.02 m/s, or of any
+ * larger order alike (common practice, no source), a factor about 1 with an sd of 0.3 in its
+ * logarithm, never negative, and errors as large as stated, by a factor of 1.6. What was seen is
+ * used (between->use) unless it is likelier that it tells nothing (one in four does, before it is
+ * looked at) or the opposite. On made-up tables of eight runs, a b b a a b b a
+ * (tests/study/study_between), intervals of a difference then hold 99 times in 100 where there is
+ * nothing of all that, 96 where runs scatter by 1 %, and 94 to 95 where they scatter by 3 % or
+ * winds differ by 0.3 to 0.7 m/s; of four runs 94 to 100. noise: n x n, of log CdA. */
 enum cw_status cw_between_fit(struct cw_between *between, const double *noise, double noise_df,
                               bool with_seen, struct cw_components_data *data,
                               struct cw_components *fit, struct cw_error *error);
@@ -93,9 +94,14 @@ enum cw_status cw_between_winds(const struct cw_between *between, const double *
  * that of v2, along the road. A headwind w is taken to make v2 of the drag (v + w)2. */
 double cw_between_by_wind(const struct cw_run_data *data);
 
-/* Correlation of the mean winds of two runs. Half of their variance goes on for a minute or two,
- * and is each run's own unless a companion rides close by; half wanders over a quarter of an hour,
- * of which means over a run differ less than the wind does from one moment to the next. */
+/* Correlation of the mean winds of two runs. Three quarters of their variance go on for a minute or
+ * two, and are each run's own unless a companion rides close by; a quarter wanders over a quarter
+ * of an hour, of which means over a run differ less than the wind does from one moment to the next.
+ * Near the ground in neutral air, gusts would leave nothing that wanders: by the spectrum of Kaimal
+ * and others (1972, Q. J. R. Meteorol. Soc. 98:563; from memory), at 1 to 3 m and 1.5 to 3 m/s,
+ * means over 60 to 90 s correlate by less than 0.01 four minutes apart. What wanders are the large
+ * eddies of a sunny day, and the weather: by how much is a guess. Taken for half, differences of
+ * ABBA came out too sure (tests/study: breeze). */
 double cw_between_alike(const struct cw_run *a, const struct cw_run *b);
 
 /* Widens a run's own CdA by what its own wind may have done to it. */

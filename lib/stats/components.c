@@ -7,17 +7,15 @@
 
 #include "stats/symmetric.h"
 
-/* Points of a scatter: 0, then a geometric series from some part of what the data scatter by, or of
- * the prior, to beyond both. */
 enum {
-    SCATTER_POINTS = 12,
+    SCATTER_POINTS_MOST = 64,
     STATED_POINTS = 7,
     FACTOR_POINTS_MOST = 17,
     GUESSED_POINTS = 9,
-    POINTS_MOST = FACTOR_POINTS_MOST
+    POINTS_MOST = SCATTER_POINTS_MOST
 };
 /* Of the scatters' prior. */
-static const double scatter_df = 0.5;
+static const double scatter_df = 0.05;
 static const double guessed_df = 4;
 
 struct grid {
@@ -41,13 +39,18 @@ static double share(const double *x, size_t n, size_t i) {
     return 0.5 * (left + right);
 }
 
-static void scatter_grid(double usual, double spread, struct grid *grid) {
-    double low = 0.2 * fmin(usual, fmax(spread, 1e-3 * usual)),
-           high = fmax(40 * usual, 12 * spread);
-    grid->n = SCATTER_POINTS;
-    grid->theta[0] = 0;
-    for (size_t i = 1; i < grid->n; i++)
-        grid->theta[i] = low * pow(high / low, (double)(i - 1) / (double)(grid->n - 2));
+/* A scatter's: 0, then such that it and `base` together, as squares, grow by one factor from point
+ * to point. df values leave the logarithm of a scatter with an sd of 1 / sqrt(2 df): that is how
+ * fine the points are, up to a tenth, and how far beyond what the values scatter by they go; of one
+ * degree of freedom as far as twelve times that. calm: what is known to scatter besides. */
+static void scatter_grid(double usual, double spread, double calm, double df, struct grid *grid) {
+    double sd = 1 / sqrt(2 * fmax(df, 1)), base = fmin(usual, fmax(calm, 0.3 * usual)),
+           high = fmax(2 * usual, fmin(12, exp(5.2 * sd)) * fmax(spread, calm)),
+           step = fmax(fmin(fmax(1.2 * sd, 0.12), 0.5),
+                       0.5 * log1p(high / base * high / base) / (SCATTER_POINTS_MOST - 1));
+    grid->n = 0;
+    do grid->theta[grid->n] = base * sqrt(expm1(2 * step * (double)grid->n));
+    while (grid->theta[grid->n++] < high && grid->n < SCATTER_POINTS_MOST);
     for (size_t i = 0; i < grid->n; i++) grid->log_prior[i] = log(share(grid->theta, grid->n, i));
 }
 
@@ -126,6 +129,18 @@ static double spread_of(const struct cw_components_data *d, double *scratch) {
     for (size_t i = 0; i < n; i++) sum += d->value[i] * d->value[i];
     for (size_t k = 0; k < p; k++) sum -= b[k] * b[k];
     return sqrt(fmax(sum, 0) / (double)(n - p));
+}
+
+/* By how much values scatter if nothing does but what is known and what was stated. */
+static double calm_of(const struct cw_components_data *d) {
+    double sum = 0;
+    for (size_t i = 0; i < d->n; i++) {
+        if (d->fixed) sum += d->fixed[i * d->n + i];
+        for (size_t k = 0; k < d->n_components; k++)
+            if (d->component[k].prior == CW_COMPONENT_STATED)
+                sum += d->component[k].matrix[i * d->n + i];
+    }
+    return sqrt(sum / (double)d->n);
 }
 
 /* The largest of M's diagonal: what a unit of theta does to a value. */
@@ -451,7 +466,7 @@ enum cw_status cw_components_fit(const struct cw_components_data *data, struct c
     *fit = (struct cw_components){.p = p, .n_components = nc};
     enum cw_status status = make_work(data, &work, error);
     if (status < 0) return status;
-    double spread = spread_of(data, work.v);
+    double spread = spread_of(data, work.v), calm = calm_of(data);
     for (size_t k = 0; k < nc; k++) {
         const struct cw_component *c = &data->component[k];
         double unit = c->matrix ? size_of(c->matrix, n) : c->size;
@@ -462,7 +477,8 @@ enum cw_status cw_components_fit(const struct cw_components_data *data, struct c
         else if (c->prior == CW_COMPONENT_GUESSED)
             guessed_grid(c->parameter, &grid[k]);
         else
-            scatter_grid(c->parameter, unit > 0 ? spread / unit : 0, &grid[k]);
+            scatter_grid(c->parameter, unit > 0 ? spread / unit : 0, unit > 0 ? calm / unit : 0,
+                         (double)n - (double)p, &grid[k]);
     }
     struct search search = {
         .data = data, .grid = grid, .work = &work, .fit = fit, .most = -INFINITY, .error = error};

@@ -118,7 +118,7 @@ START_TEST(the_scatter_is_integrated_out) {
     for (size_t i = 0; i < N; i++) within += pow(value[i] - mean[design[i * P + 1] > 0], 2);
     for (double tau = 0.0025; tau < 200; tau += 0.005) {
         double v = 2.25 + tau * tau; /* 8 values less 2 means: 6 degrees of freedom */
-        double weight = pow(v, -3) * exp(-within / 2 / v) * pow(1 + tau * tau / 0.64, -0.75);
+        double weight = pow(v, -3) * exp(-within / 2 / v) * pow(1 + tau * tau / 0.64, -0.525);
         total += weight;
         second += weight * tau * tau;
         above += weight * 0.5 * erfc((estimate.high - mean[1] + mean[0]) / sqrt(v / 2) / sqrt(2));
