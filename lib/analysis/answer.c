@@ -28,8 +28,9 @@ struct cw_ridden cw_analysed_ridden(const struct cw_analysed *of) {
 }
 
 /* Fits an outing, in place of a fit that may be there. */
-static enum cw_status fit_one(struct cw_analysed *of, struct cw_error *error) {
+static enum cw_status fit_one(struct cw_analysed *of, size_t threads, struct cw_error *error) {
     struct cw_ridden ridden = cw_analysed_ridden(of);
+    ridden.threads = threads;
     if (of->fitted) cw_fit_free(&of->fit);
     bool moved = false;
     enum cw_status status = cw_fit_outing(&ridden, &of->fit, error);
@@ -55,7 +56,7 @@ static enum cw_status check_one(const struct cw_analysis *analysis, size_t i, vo
 static enum cw_status fit_outing(const struct cw_analysis *analysis, size_t i, void *context,
                                  struct cw_error *error) {
     (void)context;
-    return fit_one(&analysis->outings[i], error);
+    return fit_one(&analysis->outings[i], analysis->options.threads, error);
 }
 
 /* A fit borrows from its outing, which moves where one before it is left out: then all are fitted
@@ -167,7 +168,7 @@ static enum cw_status drop_outliers(struct cw_analysis *analysis, bool *dropped,
         struct cw_analysed *of = &analysis->outings[o];
         if (!again[o]) continue;
         status = cw_roads_number(of->recordings, of->motions, &of->runs, error);
-        if (status >= 0) status = fit_one(of, error);
+        if (status >= 0) status = fit_one(of, analysis->options.threads, error);
     }
 cleanup:
     free(left);

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "fit/breaks.h"
+#include "fit/crew.h"
 #include "fit/heights.h"
 #include "fit/held.h"
 #include "fit/search.h"
@@ -415,6 +416,7 @@ static enum cw_status make_joint(const struct cw_ridden *input, struct cw_prepar
         cw_joint_make(data, prepared->n, prepared->n_roads, input->n_recordings, nt, &priors,
                       crr_prior, CW_PROFILE_SPACING_M, &fit->workings->joint, error);
     free(crr_prior);
+    if (status >= 0) status = cw_crew_hire(&fit->workings->joint, input->threads, error);
     if (status >= 0) cw_joint_linearise(&fit->workings->joint);
     return status;
 }

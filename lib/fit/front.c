@@ -8,9 +8,6 @@
 
 enum { STATES = CW_STATES };
 
-/* What a run answers to its lag is its difference where that is so much larger. */
-static const double lag_trifle_s = 1e-6;
-
 static size_t larger(size_t a, size_t b) {
     return a > b ? a : b;
 }
@@ -116,23 +113,16 @@ static void place_piece(const struct cw_joint *joint, const struct cw_joint_work
     }
 }
 
-/* Puts a piece's equations into w->run, whitening it if it wasn't, and eliminates what goes with
- * it.
- */
+/* Puts a piece's equations into w->run and eliminates what goes with it. */
 static bool make_piece(const struct cw_joint *joint, size_t i, size_t slot, size_t p,
-                       const struct cw_noise *noise, struct cw_joint_workspace *w) {
+                       struct cw_joint_workspace *w) {
     static const enum cw_tail own[CW_JOINT_OWN] = {CW_TAIL_ENERGY, CW_TAIL_SHIFT, CW_TAIL_OFFSET,
                                                    CW_TAIL_OWN_WIND, CW_TAIL_SCALE};
-    struct cw_normal normal = w->normal[p];
-    size_t tail = cw_normal_tail(&normal, &joint->linear[i]);
-    if (normal.product) {
-        memcpy(w->run.a, normal.product, normal.n * normal.n * sizeof(double));
-    } else {
-        normal.product = w->run.a;
-        cw_whiten(joint->whitener, &joint->linear[i], noise, &normal);
-    }
-    w->run.n = normal.n;
-    w->log_det += normal.log_det;
+    const struct cw_normal *normal = &w->normal[p];
+    size_t tail = cw_normal_tail(normal, &joint->linear[i]);
+    memcpy(w->run.a, normal->product, normal->n * normal->n * sizeof(double));
+    w->run.n = normal->n;
+    w->log_det += normal->log_det;
     for (size_t o = 0; o < CW_JOINT_OWN; o++) {
         size_t at = tail + own[o];
         double basis;
@@ -141,7 +131,7 @@ static bool make_piece(const struct cw_joint *joint, size_t i, size_t slot, size
         cw_equations_add_prior(&w->run, at, basis, prior);
         if (!cw_equations_eliminate(&w->run, at, 0, w->row, &w->log_det)) return false;
         double *kept = w->own ? cw_joint_own(w, slot, own[o]) : NULL;
-        for (size_t j = 0; j < normal.n; j++) {
+        for (size_t j = 0; j < normal->n; j++) {
             if (kept) kept[j] = *cw_equations_at(&w->run, at, j);
             *cw_equations_at(&w->run, at, j) = 0;
         }
@@ -250,7 +240,7 @@ enum cw_status cw_front_eliminate(const struct cw_joint *joint, const size_t *su
             if (joint->data[i].road != road) continue;
             for (size_t p = joint->pieces.first[i]; p < joint->pieces.first[i + 1]; p++) {
                 if (joint->pieces.piece[p].front != k) continue;
-                if (!make_piece(joint, i, slot, p, noise, w)) {
+                if (!make_piece(joint, i, slot, p, w)) {
                     status = cw_joint_no_solution(error);
                     break;
                 }
@@ -332,34 +322,26 @@ cleanup:
     return status;
 }
 
-/* Room for the way back through a road: moments of two fronts and of a piece, what the ground adds.
- */
+/* Room for the way back through a road: moments of two fronts, what the ground adds. */
 struct way_back {
-    double *moment, *behind, *run, *room, *ground;
+    double *moment, *behind, *room, *ground;
     size_t *to;
-    double *later; /* of a run at a lag a little larger */
-    struct cw_nodes *later_node;
 };
 
-static enum cw_status way_back_alloc(const struct cw_joint *joint, const struct cw_fronts *fronts,
+static enum cw_status way_back_alloc(const struct cw_fronts *fronts,
                                      const struct cw_joint_workspace *w, struct way_back *back,
                                      struct cw_error *error) {
-    size_t most = fronts->shared + w->layout.n, nodes = 0, points = 0;
-    for (size_t i = 0; i < joint->n_runs; i++) points = larger(points, joint->linear[i].n);
+    size_t most = fronts->shared + w->layout.n, nodes = 0;
     for (size_t k = 0; k < fronts->n; k++) {
         most = larger(most, fronts->front[k].n);
         nodes = larger(nodes, fronts->front[k].n_nodes);
     }
     back->moment = malloc(most * most * sizeof(double));
     back->behind = malloc(most * most * sizeof(double));
-    back->run = malloc(w->most * w->most * sizeof(double));
     back->room = malloc(2 * larger(most, w->most) * sizeof(double));
     back->ground = malloc((nodes + 2) * (nodes + 2) * sizeof(double));
     back->to = malloc(w->most * sizeof *back->to);
-    back->later = malloc(3 * points * sizeof *back->later);
-    back->later_node = malloc(points * sizeof *back->later_node);
-    return back->moment && back->behind && back->run && back->room && back->ground && back->to &&
-                   back->later && back->later_node
+    return back->moment && back->behind && back->room && back->ground && back->to
                ? CW_OK
                : cw_error_memory(error);
 }
@@ -367,12 +349,9 @@ static enum cw_status way_back_alloc(const struct cw_joint *joint, const struct 
 static void way_back_free(struct way_back *back) {
     free(back->moment);
     free(back->behind);
-    free(back->run);
     free(back->room);
     free(back->ground);
     free(back->to);
-    free(back->later);
-    free(back->later_node);
 }
 
 /* Sum of moment times what the ground adds to a front, and its part of the log determinant. */
@@ -416,30 +395,22 @@ static void add_ground_slope(const struct cw_joint *joint, size_t road,
     }
 }
 
-/* The slope's part of a piece, from its front's moments. */
-static enum cw_status add_piece_slope(const struct cw_joint *joint, size_t i, size_t slot, size_t p,
-                                      const struct cw_noise *noise,
-                                      const struct cw_joint_workspace *w, size_t n,
-                                      struct way_back *back, double *slope) {
+/* A piece's moments from its front's, which has n unknowns and data. */
+static void piece_moments(const struct cw_joint *joint, size_t i, size_t slot, size_t p,
+                          const struct cw_joint_workspace *w, size_t n, struct way_back *back,
+                          double *moment) {
     static const enum cw_tail own[CW_JOINT_OWN] = {CW_TAIL_SCALE, CW_TAIL_OWN_WIND, CW_TAIL_OFFSET,
                                                    CW_TAIL_SHIFT, CW_TAIL_ENERGY};
     const struct cw_normal *normal = &w->normal[p];
     size_t m = normal->n, tail = cw_normal_tail(normal, &joint->linear[i]), *to = back->to;
     place_piece(joint, w, i, slot, p, to);
-    memset(back->run, 0, m * m * sizeof *back->run);
+    memset(moment, 0, m * m * sizeof *moment);
     for (size_t a = 0; a < m; a++)
         for (size_t b = 0; b < m && to[a] != CW_JOINT_NOWHERE; b++)
-            if (to[b] != CW_JOINT_NOWHERE) back->run[a * m + b] = back->moment[to[a] * n + to[b]];
+            if (to[b] != CW_JOINT_NOWHERE) moment[a * m + b] = back->moment[to[a] * n + to[b]];
     for (size_t o = 0; o < CW_JOINT_OWN; o++)
         if (cw_joint_with_piece(joint, w, i, p, own[o]))
-            cw_moments_add(cw_joint_own(w, slot, own[o]), tail + own[o], m, back->run, back->room);
-    const struct cw_linear *linear = &joint->linear[i];
-    struct cw_linear there =
-        cw_linear_at_lag(linear, cw_joint_profile(joint, i), linear->lag_s + lag_trifle_s,
-                         back->later, back->later_node);
-    return cw_whiten_slope(joint->whitener, linear, noise, normal,
-                           &(struct cw_later){&there, lag_trifle_s}, back->run, slope,
-                           slope + CW_NOISE_PARAMETERS + joint->data[i].device);
+            cw_moments_add(cw_joint_own(w, slot, own[o]), tail + own[o], m, moment, back->room);
 }
 
 /* From the moments of the front after it, or of the border, to a front's. */
@@ -462,13 +433,13 @@ static void begin_moments(const struct cw_front *front, const struct cw_front *a
                        part[b][2] * sizeof(double));
 }
 
-enum cw_status cw_front_slope(const struct cw_joint *joint, const size_t *subset, size_t n,
-                              size_t road, const struct cw_noise *noise,
-                              const struct cw_joint_workspace *w, const double *shared,
-                              double *slope, struct cw_error *error) {
+enum cw_status cw_front_moments(const struct cw_joint *joint, const size_t *subset, size_t n,
+                                size_t road, const struct cw_noise *noise,
+                                const struct cw_joint_workspace *w, const double *shared,
+                                double **moment, double *slope, struct cw_error *error) {
     const struct cw_fronts *fronts = &w->road[road];
     struct way_back back = {0};
-    enum cw_status status = way_back_alloc(joint, fronts, w, &back, error);
+    enum cw_status status = way_back_alloc(fronts, w, &back, error);
     if (status < 0) goto cleanup;
     const struct cw_front none = {.n = fronts->shared + w->layout.n};
     struct cw_equations rows = {none.n, fronts->row};
@@ -489,8 +460,12 @@ enum cw_status cw_front_slope(const struct cw_joint *joint, const size_t *subset
             for (size_t p = joint->pieces.first[i]; p < joint->pieces.first[i + 1] && status >= 0;
                  p++) {
                 if (joint->pieces.piece[p].front != k) continue;
-                status = add_piece_slope(joint, i, slot, p, noise, w, front->n, &back, slope);
-                if (status < 0) status = cw_error_memory(error);
+                size_t m = w->normal[p].n;
+                moment[p] = malloc(m * m * sizeof *moment[p]);
+                if (moment[p])
+                    piece_moments(joint, i, slot, p, w, front->n, &back, moment[p]);
+                else
+                    status = cw_error_memory(error);
             }
         }
     }

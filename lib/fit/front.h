@@ -24,7 +24,7 @@ enum cw_status cw_front_plan(const struct cw_joint *joint, const size_t *subset,
                              struct cw_error *error);
 
 /* Eliminates a road's profile, and what of its runs goes with it; the rest joins what roads share.
- * Runs are whitened as they come, where they weren't before. */
+ * Its runs have been whitened. */
 enum cw_status cw_front_eliminate(const struct cw_joint *joint, const size_t *subset, size_t n,
                                   size_t road, const struct cw_noise *noise,
                                   struct cw_joint_workspace *workspace, struct cw_error *error);
@@ -36,11 +36,12 @@ enum cw_status cw_front_give_back(struct cw_joint *joint, size_t road,
                                   const struct cw_joint_workspace *workspace, const double *shared,
                                   double *scale, struct cw_error *error);
 
-/* Back, from the moments of what roads share (layout.n square) to what the likelihood answers to
- * the noise by the road's profile and runs (fit/joint_slope.c). Of rows that were kept. */
-enum cw_status cw_front_slope(const struct cw_joint *joint, const size_t *subset, size_t n,
-                              size_t road, const struct cw_noise *noise,
-                              const struct cw_joint_workspace *workspace, const double *shared,
-                              double *slope, struct cw_error *error);
+/* Back, from the moments of what roads share (layout.n square) to those of each piece's unknowns
+ * (fit/joint_slope.c): moment[p], allocated here, n x n as its normal has them. Of rows that were
+ * kept. Adds to slope what the likelihood answers to the noise by the road's profile. */
+enum cw_status cw_front_moments(const struct cw_joint *joint, const size_t *subset, size_t n,
+                                size_t road, const struct cw_noise *noise,
+                                const struct cw_joint_workspace *workspace, const double *shared,
+                                double **moment, double *slope, struct cw_error *error);
 
 #endif

@@ -1,4 +1,5 @@
 #include "fit/joint.h"
+#include "fit/crew.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -101,8 +102,7 @@ enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_r
             status = cw_ground_make(&joint->profile[road], low, high, &joint->ground[road], error);
         if (status < 0) goto cleanup;
     }
-    joint->whitener = cw_whitener_alloc(joint->most_nodes);
-    if (!joint->whitener) status = cw_error_memory(error);
+    status = cw_crew_hire(joint, 1, error);
     for (size_t i = 0; i < n_runs && priors->mapped; i++)
         for (size_t j = 0; j < data[i].n; j++) data[i].height_seen_m[j] = NAN;
     for (size_t i = 0; i < n_runs && status >= 0; i++) {
@@ -130,7 +130,7 @@ void cw_joint_free(struct cw_joint *joint) {
     for (size_t i = 0; joint->mirrored && i < joint->n_roads; i++)
         cw_profile_free(&joint->mirrored[i]);
     cw_pieces_free(&joint->pieces);
-    cw_whitener_free(joint->whitener);
+    cw_crew_free(joint);
     free(joint->data);
     free(joint->linear);
     free(joint->profile);

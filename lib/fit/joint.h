@@ -100,7 +100,8 @@ struct cw_joint {
                                   * as stated until cw_joint_advance */
     struct cw_crr_prior *crr_prior; /* a set of tyres each */
     struct cw_joint_priors priors;
-    struct cw_whitener *whitener;
+    size_t n_whiteners; /* one for each thread that works on its runs: fit/crew.h */
+    struct cw_whitener **whitener;
     size_t most_nodes;
 };
 

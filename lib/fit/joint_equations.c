@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "fit/crew.h"
 #include "fit/front.h"
 
 /* Of what is not asked for: were it nothing, the equations would be singular. */
@@ -28,7 +29,7 @@ void cw_joint_workspace_free(const struct cw_joint *joint, struct cw_joint_works
         free(w->road[road].front);
         free(w->road[road].row);
     }
-    for (size_t p = 0; w->whitened && p < joint->pieces.first[joint->n_runs]; p++)
+    for (size_t p = 0; !w->lent && w->normal && p < joint->pieces.first[joint->n_runs]; p++)
         free(w->normal[p].product);
     free(w->road);
     free(w->normal);
@@ -244,30 +245,38 @@ enum cw_status cw_joint_no_solution(struct cw_error *error) {
                         "the joint equations of the runs cannot be solved");
 }
 
-enum cw_status cw_joint_whiten(const struct cw_joint *joint, const size_t *subset, size_t n,
-                               const struct cw_noise *noise, struct cw_joint_workspace *w,
-                               struct cw_error *error) {
-    w->whitened = true;
-    for (size_t k = 0; k < n; k++) {
-        size_t i = cw_joint_run_of(subset, k);
-        for (size_t p = joint->pieces.first[i]; p < joint->pieces.first[i + 1]; p++) {
-            struct cw_normal *normal = &w->normal[p];
-            normal->product = malloc(normal->n * normal->n * sizeof *normal->product);
-            if (!normal->product) return cw_error_memory(error);
-            cw_whiten(joint->whitener, &joint->linear[i], noise, normal);
-        }
-    }
+struct whitening {
+    const struct cw_joint *joint;
+    const struct cw_noise *noise;
+    struct cw_joint_workspace *w;
+};
+
+static enum cw_status whiten_piece(void *context, struct cw_whitener *whitener, size_t i,
+                                   size_t slot, size_t p, struct cw_error *error) {
+    const struct whitening *of = context;
+    struct cw_normal *normal = &of->w->normal[p];
+    (void)slot;
+    normal->product = malloc(normal->n * normal->n * sizeof *normal->product);
+    if (!normal->product) return cw_error_memory(error);
+    cw_whiten(whitener, &of->joint->linear[i], of->noise, normal);
     return CW_OK;
+}
+
+/* Whitens all runs of the subset. */
+static enum cw_status whiten(const struct cw_joint *joint, const size_t *subset, size_t n,
+                             const struct cw_noise *noise, struct cw_joint_workspace *w,
+                             struct cw_error *error) {
+    struct whitening whitening = {joint, noise, w};
+    return cw_crew_work(joint, subset, n, whiten_piece, &whitening, error);
 }
 
 enum cw_status cw_joint_assemble(const struct cw_joint *joint, const size_t *subset, size_t n,
                                  const struct cw_noise *noise, struct cw_joint_workspace *w,
                                  struct cw_error *error) {
-    for (size_t road = 0; road < joint->n_roads; road++) {
-        if (!w->road[road].n) continue;
-        enum cw_status status = cw_front_eliminate(joint, subset, n, road, noise, w, error);
-        if (status < 0) return status;
-    }
+    enum cw_status status = w->lent ? CW_OK : whiten(joint, subset, n, noise, w, error);
+    for (size_t road = 0; road < joint->n_roads && status >= 0; road++)
+        if (w->road[road].n) status = cw_front_eliminate(joint, subset, n, road, noise, w, error);
+    if (status < 0) return status;
     return end_roads(joint, w) ? CW_OK : cw_joint_no_solution(error);
 }
 
@@ -312,6 +321,7 @@ static enum cw_status solve_alone(const struct cw_joint *joint, size_t i,
     enum cw_status status = cw_joint_workspace_alloc(joint, &i, 1, false, &w, error);
     if (status < 0) return status;
     w.own_wind_ms = all->own_wind_ms;
+    w.lent = true;
     for (size_t p = joint->pieces.first[i]; p < joint->pieces.first[i + 1]; p++)
         w.normal[p] = all->normal[p];
     status = cw_joint_assemble(joint, &i, 1, noise, &w, error);
@@ -325,10 +335,9 @@ enum cw_status cw_joint_likelihood(const struct cw_joint *joint, const size_t *s
                                    const struct cw_noise *noise, struct cw_joint_workspace *w,
                                    struct cw_information *information, struct cw_information *alone,
                                    double *minus_2_log_likelihood, struct cw_error *error) {
-    enum cw_status status = CW_OK;
+    enum cw_status status;
     w->own_wind_ms = information || alone ? 0 : joint->priors.own_wind_ms;
-    if (alone) status = cw_joint_whiten(joint, subset, n, noise, w, error);
-    if (status >= 0) status = cw_joint_assemble(joint, subset, n, noise, w, error);
+    status = cw_joint_assemble(joint, subset, n, noise, w, error);
     for (size_t k = 0; alone && k < n && status >= 0; k++)
         status = solve_alone(joint, cw_joint_run_of(subset, k), noise, w, &alone[k], error);
     if (status >= 0)

@@ -47,10 +47,9 @@ struct cw_joint_workspace {
     double own_wind_ms; /* a run's own wind, an sd; 0: held */
     double log_det;
     struct cw_fronts *road;   /* a road each */
-    struct cw_normal *normal; /* a piece each: its shape; product only where all were whitened
-                               * before (cw_joint_whiten) */
-    bool whitened;
-    size_t *crossing; /* a piece each: which it is of the runs that pass on where it ends */
+    struct cw_normal *normal; /* a piece each: its shape, and once it is whitened its product */
+    bool lent;                /* the products are another workspace's */
+    size_t *crossing;         /* a piece each: which it is of the runs that pass on where it ends */
     size_t *own_at; /* CW_JOINT_OWN a run of the subset: where in its road's border its own unknowns
                      * stand, or CW_JOINT_NOWHERE */
     bool keeps;     /* the rows of eliminated unknowns, for the way back */
@@ -88,13 +87,8 @@ struct cw_prior cw_joint_own_prior(const struct cw_joint *joint,
 /* A prior of what may not be asked for: then it is held. */
 struct cw_prior cw_joint_held(struct cw_prior prior);
 
-/* Whitens all runs of the subset beforehand, and keeps that: for workspaces that it is lent to. */
-enum cw_status cw_joint_whiten(const struct cw_joint *joint, const size_t *subset, size_t n,
-                               const struct cw_noise *noise, struct cw_joint_workspace *workspace,
-                               struct cw_error *error);
-
-/* On return profiles and scales are eliminated; below them workspace->shared holds the equations of
- * bends, wind, Crr and CdA. */
+/* Whitens the subset's runs, unless that is lent. On return profiles and scales are eliminated;
+ * below them workspace->shared holds the equations of bends, wind, Crr and CdA. */
 enum cw_status cw_joint_assemble(const struct cw_joint *joint, const size_t *subset, size_t n,
                                  const struct cw_noise *noise, struct cw_joint_workspace *workspace,
                                  struct cw_error *error);

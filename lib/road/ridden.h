@@ -23,6 +23,7 @@ struct cw_ridden {
     const struct cw_motion *motions; /* one for each recording */
     const struct cw_runs *runs;      /* roads numbered (road/shared.h), setups set */
     const struct cw_air_log *log;    /* of the air beside the road; NULL: none */
+    size_t threads;                  /* that may work on it; 0 and 1: the caller's alone */
 };
 
 CW_PUBLIC_END

@@ -107,29 +107,32 @@ static void search(size_t threads, struct cw_text *text) {
     cw_analysis_free(&analysis);
 }
 
-/* Outings each in a thread of its own, one of which is none. */
-static void fit(size_t threads, struct cw_text *text) {
-    static const char *const paths[] = {FIXTURES "/demo/outing.ini", FIXTURES "/none.ini",
-                                        FIXTURES "/demo/outing.ini"};
+/* Outings each in a thread of its own; one alone is worked on by all of them. */
+static void fit(const char *const *paths, size_t n, size_t fitted, size_t threads,
+                struct cw_text *text) {
     struct cw_analysis analysis;
     struct cw_error error;
     begin(&analysis, threads, text);
-    ck_assert_int_eq(cw_analysis_open_outings(&analysis, paths, 3, &error), CW_OK);
+    ck_assert_int_eq(cw_analysis_open_outings(&analysis, paths, n, &error), CW_OK);
     ck_assert_int_eq(cw_analysis_find(&analysis, &error), CW_OK);
     ck_assert_int_eq(cw_analysis_fit(&analysis, &error), CW_OK);
     ck_assert_int_eq(cw_analysis_average(&analysis, &error), CW_OK);
-    ck_assert_uint_eq(analysis.n, 2);
+    ck_assert_uint_eq(analysis.n, fitted);
     ck_assert_int_eq(cw_report_fit_json(&analysis, text, &error), CW_OK);
     cw_analysis_free(&analysis);
 }
 
 /* What is said and answered, in what order and to the last digit. */
 START_TEST(threads_change_nothing) {
+    static const char *const paths[] = {FIXTURES "/demo/outing.ini", FIXTURES "/none.ini",
+                                        FIXTURES "/demo/outing.ini"};
     struct cw_text alone = {0}, together = {0};
     search(1, &alone);
     search(4, &together);
-    fit(0, &alone);
-    fit(3, &together);
+    fit(paths, 3, 2, 0, &alone);
+    fit(paths, 3, 2, 3, &together);
+    fit(paths, 1, 1, 1, &alone);
+    fit(paths, 1, 1, 3, &together);
     ck_assert(!alone.failed && !together.failed);
     ck_assert_str_eq(alone.bytes, together.bytes);
     cw_text_free(&alone);
