@@ -2,7 +2,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "stats/symmetric.h"
 
@@ -51,22 +50,24 @@ static enum cw_status solve(const struct cw_information *information, const stru
         for (size_t j = 0; j < n; j++)
             scaled[i * n + j] = information->matrix[i * n + j] * unit[i] * unit[j] +
                                 (i == j ? 1 : 0) + (i < nt || j < nt ? 0 : level * level);
-    if (!cw_cholesky_inverse(n, scaled)) {
+    if (!cw_cholesky_factor(n, scaled)) {
         status = cw_error_set(error, CW_E_NUMERIC, NULL, 0, "Crr and CdA cannot be solved for");
         goto cleanup;
     }
-    for (size_t i = 0; i < n; i++)
-        for (size_t j = 0; j < n; j++) scaled[i * n + j] *= unit[i] * unit[j];
-    for (size_t i = 0; i < n; i++) {
+    for (size_t i = 0; i < n && value; i++) {
         off[i] = information->vector[i];
         for (size_t j = 0; j < n; j++)
             off[i] -= information->matrix[i * n + j] * (j < nt ? prior->crr : prior->cda_m2);
+        off[i] *= unit[i];
     }
-    for (size_t i = 0; i < n && value; i++) {
-        value[i] = i < nt ? prior->crr : prior->cda_m2;
-        for (size_t j = 0; j < n; j++) value[i] += scaled[i * n + j] * off[j];
-    }
-    if (covariance) memcpy(covariance, scaled, n * n * sizeof *covariance);
+    if (value) cw_cholesky_solve(n, scaled, off);
+    for (size_t i = 0; i < n && value; i++)
+        value[i] = (i < nt ? prior->crr : prior->cda_m2) + unit[i] * off[i];
+    if (!covariance) goto cleanup;
+    cw_cholesky_invert(n, scaled);
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < n; j++)
+            covariance[i * n + j] = scaled[i * n + j] * unit[i] * unit[j];
 cleanup:
     free(scaled);
     free(unit);
