@@ -136,13 +136,14 @@ enum cw_status cw_balance_make(const struct cw_recording *recording, const struc
     const double *time_s = recording->samples.time_s;
     *balance =
         (struct cw_balance){.n = n, .head_m = heights->height_m, .speed_ms = motion->speed_ms};
-    double *window_s = NULL; /* the time that the line of a rate spans */
-    double **columns[] = {&balance->rate_ms, &balance->rate_sd_ms, &window_s};
-    for (size_t c = 0; c < sizeof columns / sizeof *columns; c++)
-        if (!(*columns[c] = malloc((n ? n : 1) * sizeof(double)))) {
-            free(window_s);
-            return cw_error_memory(error);
-        }
+    size_t room = n ? n : 1;
+    double *window_s = calloc(room, sizeof *window_s); /* the time that the line of a rate spans */
+    balance->rate_ms = calloc(room, sizeof *balance->rate_ms);
+    balance->rate_sd_ms = calloc(room, sizeof *balance->rate_sd_ms);
+    if (!window_s || !balance->rate_ms || !balance->rate_sd_ms) {
+        free(window_s);
+        return cw_error_memory(error);
+    }
     for (size_t i = 0; i < n; i++)
         balance->head_m[i] +=
             cw_kinetic_head(&bicycle, CW_STANDARD_GRAVITY_MS2, motion->speed_ms[i]);

@@ -121,8 +121,8 @@ static void invert_factor(size_t n, double *a) {
 }
 
 /* row[j] += of each of `rows` rows its value at i times that at j, for j up to i. */
-CW_WIDE static void add_products(double *restrict to, const double *restrict row, size_t apart,
-                                 size_t rows, size_t i) {
+CW_WIDE static void add_row_products(double *restrict to, const double *restrict row, size_t apart,
+                                     size_t rows, size_t i) {
     if (rows == TOGETHER) {
         const double *a = row, *b = a + apart, *c = b + apart, *d = c + apart;
         for (size_t j = 0; j <= i; j++) {
@@ -143,10 +143,10 @@ void cw_cholesky_invert(size_t n, double *a) {
     for (size_t k = 0; k < n; k += TOGETHER) {
         size_t rows = k + TOGETHER <= n ? TOGETHER : n - k;
         const double *row = a + k * n;
-        for (size_t i = 0; i < k; i++) add_products(a + i * n, row, n, rows, i);
+        for (size_t i = 0; i < k; i++) add_row_products(a + i * n, row, n, rows, i);
         for (size_t r = 0; r < rows; r++) {
             double *own = a + (k + r) * n;
-            for (size_t i = k; i < k + r; i++) add_products(a + i * n, own, n, 1, i);
+            for (size_t i = k; i < k + r; i++) add_row_products(a + i * n, own, n, 1, i);
             for (size_t j = 0; j <= k + r; j++) own[j] *= own[k + r];
         }
     }
