@@ -182,14 +182,12 @@ static enum cw_status tell_winds(const struct cw_between *between, const double 
     double *py = projected + n * n;
     for (size_t i = 0; i < n; i++) {
         py[i] = 0;
-        for (size_t j = 0; j < n; j++) {
-            projected[i * n + j] = model->inverse[i * n + j];
-            for (size_t k = 0; k < p; k++) {
-                double vx = 0;
-                for (size_t l = 0; l < n; l++)
-                    vx += model->inverse[i * n + l] * model->design[l * p + k];
-                projected[i * n + j] -= vx * model->weight[k * n + j];
-            }
+        for (size_t j = 0; j < n; j++) projected[i * n + j] = model->inverse[i * n + j];
+        for (size_t k = 0; k < p; k++) {
+            double vx = 0;
+            for (size_t l = 0; l < n; l++)
+                vx += model->inverse[i * n + l] * model->design[l * p + k];
+            for (size_t j = 0; j < n; j++) projected[i * n + j] -= vx * model->weight[k * n + j];
         }
         for (size_t j = 0; j < n; j++) py[i] += projected[i * n + j] * model->value[j];
     }
@@ -218,33 +216,39 @@ static enum cw_status noise_df(const struct cw_table_of_runs *table,
 
 /* What is found of the outings' drifts: the best linear predictor of the first with runs to tell.
  */
-static void tell_drift(const struct cw_table_of_runs *table, struct cw_run_model *model,
-                       const double *hours) {
-    size_t n = model->n, first = 0, runs = 0;
+static enum cw_status tell_drift(const struct cw_table_of_runs *table, struct cw_run_model *model,
+                                 const double *hours, struct cw_error *error) {
+    size_t n = model->n, runs = 0;
     double value = 0, known = 0, variance = drift_sd_per_hour * drift_sd_per_hour;
-    while (first + 1 < n && table->run[first].outing == table->run[0].outing) first++;
     for (size_t i = 0; i < n; i++) runs += table->run[i].outing == table->run[0].outing;
-    if (runs < 3) return;
+    if (runs < 3) return CW_OK;
     /* u' P y and u' P u, P = V^-1 (I - X weight), u = hours of that outing */
+    double *left = malloc(n * sizeof *left); /* (I - X weight) u */
+    if (!left) return cw_error_memory(error);
+    for (size_t j = 0; j < n; j++) {
+        left[j] = table->run[j].outing == table->run[0].outing ? hours[j] : 0;
+        for (size_t k = 0; k < model->p; k++)
+            for (size_t l = 0; l < n; l++)
+                if (table->run[l].outing == table->run[0].outing)
+                    left[j] -=
+                        model->design[j * model->p + k] * model->weight[k * n + l] * hours[l];
+    }
     for (size_t i = 0; i < n; i++) {
         double pu = 0, py = 0;
         if (table->run[i].outing != table->run[0].outing) continue;
         for (size_t j = 0; j < n; j++) {
-            double u = table->run[j].outing == table->run[0].outing ? hours[j] : 0;
-            for (size_t k = 0; k < model->p; k++)
-                for (size_t l = 0; l < n; l++)
-                    if (table->run[l].outing == table->run[0].outing)
-                        u -= model->design[j * model->p + k] * model->weight[k * n + l] * hours[l];
-            pu += model->inverse[i * n + j] * u;
+            pu += model->inverse[i * n + j] * left[j];
             py += model->inverse[i * n + j] * model->residual[j];
         }
         value += hours[i] * py;
         known += hours[i] * pu;
     }
+    free(left);
     model->n_drifts = 1;
     model->drift_percent_per_hour = cw_estimate_make(
         100 * variance * value, 100 * sqrt(fmax(variance - variance * variance * known, 0)),
         cw_t_quantile(0.975, INFINITY));
+    return CW_OK;
 }
 
 enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
@@ -308,7 +312,7 @@ enum cw_status cw_run_model_fit(const struct cw_table_of_runs *table,
     for (size_t at = 0; at < n * n; at++)
         model->random[at] -= table->covariance[at] - table->noise[at];
     status = solve(table, model, error);
-    if (status >= 0 && repeated) tell_drift(table, model, hours);
+    if (status >= 0 && repeated) status = tell_drift(table, model, hours, error);
     if (status >= 0 && repeated) status = tell_winds(between, theta, model, error);
 cleanup:
     if (status < 0) cw_run_model_free(model);

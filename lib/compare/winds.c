@@ -54,22 +54,20 @@ static enum cw_status error_with(const struct cw_table_of_runs *table,
     size_t n = model->n, p = model->p, one = model->drag[setup], other = model->drag[reference];
     double square = wind_variance(model);
     const double *by = model->between.by, *alike = model->between.alike;
-    double *block = malloc((3 * n * n + n * p + p * p) * sizeof *block);
+    double *block = malloc((2 * n * n + n * p + p * p) * sizeof *block);
     *result = NAN;
     if (!block) return cw_error_memory(error);
-    double *v = block, *seen = v + n * n, *own = seen + n * n, *x = own + n * n, *a = x + n * p;
-    bool known = isfinite(error_ms);
-    for (size_t at = 0; at < n * n; at++) {
-        seen[at] = square * alike[at];
-        own[at] = seen[at] + (at % (n + 1) ? 0 : error_ms * error_ms);
-    }
-    known = known && cw_cholesky_factor(n, own);
-    if (known) cw_cholesky_whiten(n, own, n, seen);
+    double *v = block, *own = v + n * n, *x = own + n * n, *a = x + n * p;
+    double error2 = error_ms * error_ms;
+    for (size_t at = 0; at < n * n; at++)
+        own[at] = square * alike[at] + (at % (n + 1) ? 0 : error2);
+    /* S - S (S + e2 I)^-1 S = e2 I - e2^2 (S + e2 I)^-1 */
+    bool known = isfinite(error_ms) && cw_cholesky_inverse(n, own);
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++) {
             size_t at = i * n + j;
-            double wind = square * alike[at];
-            for (size_t k = 0; k < n && known; k++) wind -= seen[k * n + i] * seen[k * n + j];
+            double wind =
+                known ? (i == j ? error2 : 0) - error2 * error2 * own[at] : square * alike[at];
             v[at] = model->noise2 * table->noise[at] + by[i] * by[j] * wind +
                     table->covariance[at] - table->noise[at];
         }

@@ -300,21 +300,32 @@ bool cw_between_winds_seen(const struct cw_between *b, const double *theta, doub
     return true;
 }
 
-/* Of each run, about the mean of its outing's, from the covariance of all. */
-static void beside_sd(const struct cw_between *b, const double *covariance, double *sd_ms) {
+/* Of the runs of outing o, about the mean of theirs: sd_ms holds each run's own sd, and then that.
+ * The covariance of all is square . covariance - through . to'; sum, with: n numbers each. */
+static void beside_sd(const struct cw_between *b, size_t o, double square, const double *covariance,
+                      const double *through, const double *to, double *sum, double *with,
+                      double *sd_ms) {
     size_t n = b->n;
-    for (size_t i = 0; i < n; i++) {
-        double with = 0, all = 0, fellows = 0;
-        for (size_t j = 0; j < n; j++) {
-            if (b->outing[j] != b->outing[i]) continue;
-            fellows++;
-            with += covariance[i * n + j];
-            for (size_t k = 0; k < n; k++)
-                if (b->outing[k] == b->outing[i]) all += covariance[j * n + k];
-        }
-        sd_ms[i] =
-            sqrt(fmax(covariance[i * n + i] - 2 * with / fellows + all / (fellows * fellows), 0));
+    double all = 0, fellows = 0;
+    memset(sum, 0, n * sizeof *sum);
+    for (size_t j = 0; j < n; j++) {
+        if (b->outing[j] != o) continue;
+        fellows++;
+        for (size_t l = 0; l < n; l++) sum[l] += to[j * n + l];
     }
+    for (size_t i = 0; i < n; i++) {
+        with[i] = 0;
+        if (b->outing[i] != o) continue;
+        for (size_t j = 0; j < n; j++) {
+            if (b->outing[j] == o) with[i] += square * covariance[i * n + j];
+            with[i] -= through[i * n + j] * sum[j];
+        }
+        all += with[i];
+    }
+    for (size_t i = 0; i < n; i++)
+        if (b->outing[i] == o)
+            sd_ms[i] = sqrt(
+                fmax(sd_ms[i] * sd_ms[i] - 2 * with[i] / fellows + all / (fellows * fellows), 0));
 }
 
 enum cw_status cw_between_winds(const struct cw_between *b, const double *theta,
@@ -330,9 +341,9 @@ enum cw_status cw_between_winds(const struct cw_between *b, const double *theta,
         square = 1;
     }
     /* W = Sigma B; what the runs tell takes W P W' from Sigma. */
-    double *block = calloc(3 * n * n, sizeof *block);
+    double *block = calloc(2 * n * n + 2 * n, sizeof *block);
     if (!block) return cw_error_memory(error);
-    double *to = block, *through = block + n * n, *left = block + 2 * n * n;
+    double *to = block, *through = block + n * n, *sum = block + 2 * n * n;
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++) to[i * n + j] = square * covariance[i * n + j] * b->by[j];
     for (size_t i = 0; i < n; i++)
@@ -340,16 +351,21 @@ enum cw_status cw_between_winds(const struct cw_between *b, const double *theta,
             for (size_t l = 0; l < n; l++)
                 through[i * n + l] += to[i * n + j] * projected[j * n + l];
     for (size_t i = 0; i < n; i++) {
+        double told = 0;
         wind_ms[i] = seen ? winds.mean[i] : 0;
         for (size_t j = 0; j < n; j++) {
-            double told = 0;
-            for (size_t l = 0; l < n; l++) told += through[i * n + l] * to[j * n + l];
-            left[i * n + j] = square * covariance[i * n + j] - told;
+            told += through[i * n + j] * to[i * n + j];
             wind_ms[i] += to[i * n + j] * residual[j];
         }
-        sd_ms[i] = sqrt(fmax(left[i * n + i], 0));
+        sd_ms[i] = sqrt(fmax(square * covariance[i * n + i] - told, 0));
+        beside_sd_ms[i] = sd_ms[i];
     }
-    beside_sd(b, left, beside_sd_ms);
+    for (size_t i = 0; i < n; i++) {
+        size_t first = 0;
+        while (b->outing[first] != b->outing[i]) first++;
+        if (first == i)
+            beside_sd(b, b->outing[i], square, covariance, through, to, sum, sum + n, beside_sd_ms);
+    }
     free(block);
     return CW_OK;
 }

@@ -266,10 +266,8 @@ struct solver {
 static enum cw_status solve(struct solver *s, bool together, bool alone, double *value,
                             struct cw_error *error) {
     size_t nt = s->joint->n_tyres, n = s->joint->n_runs;
-    double unused;
-    enum cw_status status =
-        cw_joint_evaluate(s->joint, NULL, n, s->noise, &unused, &s->said.together,
-                          alone ? s->said.alone : NULL, error);
+    enum cw_status status = cw_joint_evaluate(s->joint, NULL, n, s->noise, NULL, &s->said.together,
+                                              alone ? s->said.alone : NULL, error);
     if (status >= 0 && together)
         status = cw_information_solve_usual(&s->said.together, value, NULL, error);
     value += nt + n;

@@ -72,13 +72,13 @@ static enum cw_status summarise(struct cw_joint *joint, const size_t *subset,
                                 const double *parameter,
                                 double covariance[CW_REML_MOST][CW_REML_MOST],
                                 struct cw_summary *summary, struct cw_error *error) {
-    double unused, *by_lag = NULL, *value[2] = {NULL, NULL};
+    double *by_lag = NULL, *value[2] = {NULL, NULL};
     struct cw_noise noise = cw_noise_from_log(parameter);
     const double *lag = parameter + CW_NOISE_PARAMETERS;
     struct cw_summary there = {0};
     size_t n = summary_values(joint, summary), nt = joint->n_tyres;
     cw_joint_set_lags(joint, lag);
-    enum cw_status status = cw_joint_evaluate(joint, subset, joint->n_runs, &noise, &unused,
+    enum cw_status status = cw_joint_evaluate(joint, subset, joint->n_runs, &noise, NULL,
                                               &summary->together, summary->alone, error);
     if (status >= 0) status = cw_summary_alloc(joint, summary->alone, &there, error);
     if (status < 0) return status;
@@ -98,8 +98,8 @@ static enum cw_status summarise(struct cw_joint *joint, const size_t *subset,
             memcpy(moved, lag, joint->n_devices * sizeof *moved);
             moved[d] += side ? step : -step;
             cw_joint_set_lags(joint, moved);
-            status = cw_joint_evaluate(joint, subset, joint->n_runs, &noise, &unused,
-                                       &there.together, there.alone, error);
+            status = cw_joint_evaluate(joint, subset, joint->n_runs, &noise, NULL, &there.together,
+                                       there.alone, error);
             if (status >= 0) status = summary_solve(joint, &there, value[side], error);
         }
         if (status < 0) break;

@@ -2,7 +2,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "stats/symmetric.h"
 
@@ -34,39 +33,47 @@ static const struct prior wide = {0, 0.1, 0, 3, INFINITY},
                           usual = {CW_USUAL_CRR, CW_USUAL_CRR_SD, CW_USUAL_CDA_M2, 3,
                                    CW_USUAL_CDA_SD_M2};
 
+/* factor: of the information with the prior, both in units of the prior's widest. */
+static void solve_for(const struct cw_information *information, const struct prior *prior,
+                      const double *factor, const double *unit, double *value) {
+    size_t n = information->n, nt = information->n_tyres;
+    for (size_t i = 0; i < n; i++) {
+        value[i] = information->vector[i];
+        for (size_t j = 0; j < n; j++)
+            value[i] -= information->matrix[i * n + j] * (j < nt ? prior->crr : prior->cda_m2);
+        value[i] *= unit[i];
+    }
+    cw_cholesky_solve(n, factor, value);
+    for (size_t i = 0; i < n; i++)
+        value[i] = (i < nt ? prior->crr : prior->cda_m2) + unit[i] * value[i];
+}
+
 static enum cw_status solve(const struct cw_information *information, const struct prior *prior,
                             double *value, double *covariance, struct cw_error *error) {
     size_t n = information->n, nt = information->n_tyres;
     /* Crr is some hundredth of CdA: both are taken in units of their widest, for a better pivot. */
-    double *scaled = malloc(n * n * sizeof *scaled), *unit = malloc(2 * n * sizeof *unit), *off;
+    double *scaled = malloc(n * n * sizeof *scaled), *unit = malloc(n * sizeof *unit);
     double level = prior->cda_sd_m2 / prior->level_sd_m2 / (double)information->n_runs;
     enum cw_status status = CW_OK;
     if (!scaled || !unit) {
         status = cw_error_memory(error);
         goto cleanup;
     }
-    off = unit + n;
     for (size_t i = 0; i < n; i++) unit[i] = i < nt ? prior->crr_sd : prior->cda_sd_m2;
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++)
             scaled[i * n + j] = information->matrix[i * n + j] * unit[i] * unit[j] +
                                 (i == j ? 1 : 0) + (i < nt || j < nt ? 0 : level * level);
-    if (!cw_cholesky_inverse(n, scaled)) {
+    if (!cw_cholesky_factor(n, scaled)) {
         status = cw_error_set(error, CW_E_NUMERIC, NULL, 0, "Crr and CdA cannot be solved for");
         goto cleanup;
     }
+    if (value) solve_for(information, prior, scaled, unit, value);
+    if (!covariance) goto cleanup;
+    cw_cholesky_invert(n, scaled);
     for (size_t i = 0; i < n; i++)
-        for (size_t j = 0; j < n; j++) scaled[i * n + j] *= unit[i] * unit[j];
-    for (size_t i = 0; i < n; i++) {
-        off[i] = information->vector[i];
         for (size_t j = 0; j < n; j++)
-            off[i] -= information->matrix[i * n + j] * (j < nt ? prior->crr : prior->cda_m2);
-    }
-    for (size_t i = 0; i < n && value; i++) {
-        value[i] = i < nt ? prior->crr : prior->cda_m2;
-        for (size_t j = 0; j < n; j++) value[i] += scaled[i * n + j] * off[j];
-    }
-    if (covariance) memcpy(covariance, scaled, n * n * sizeof *covariance);
+            covariance[i * n + j] = scaled[i * n + j] * unit[i] * unit[j];
 cleanup:
     free(scaled);
     free(unit);

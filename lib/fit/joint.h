@@ -138,10 +138,10 @@ void cw_joint_set_lags(struct cw_joint *joint, const double *lag_s);
 const struct cw_profile *cw_joint_profile(const struct cw_joint *joint, size_t i);
 
 /* -2 log restricted likelihood of the noise given subset (NULL: all runs, n of them), but for a
- * constant. The wind is taken as its prior has it for all runs, as it was found for a subset. Where
- * information is not NULL (allocated for the joint's n_tyres and the subset's n), the summary too;
- * where alone is not NULL (n of them, for n_tyres and one run each), what each run says by itself:
- * the summary of a subset of one.
+ * constant; NULL where only a summary is asked for, which takes less. The wind is taken as its
+ * prior has it for all runs, as it was found for a subset. Where information is not NULL (allocated
+ * for the joint's n_tyres and the subset's n), the summary too; where alone is not NULL (n of them,
+ * for n_tyres and one run each), what each run says by itself: the summary of a subset of one.
  * CW_E_NUMERIC if the equations cannot be solved. */
 enum cw_status cw_joint_evaluate(const struct cw_joint *joint, const size_t *subset, size_t n,
                                  const struct cw_noise *noise, double *minus_2_log_likelihood,

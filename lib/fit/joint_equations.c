@@ -344,7 +344,8 @@ enum cw_status cw_joint_likelihood(const struct cw_joint *joint, const size_t *s
         status = cw_joint_integrate_outing(joint, subset ? joint->wind_found : joint->priors.wind,
                                            w, error);
     if (status >= 0 && information) summarise(joint, subset, w, information);
-    if (status >= 0) status = cw_joint_finish(joint, subset, n, w, error);
+    if (status < 0 || !minus_2_log_likelihood) return status;
+    status = cw_joint_finish(joint, subset, n, w, error);
     if (status < 0) return status;
     *minus_2_log_likelihood =
         w->log_det + *cw_equations_at(&w->shared, w->layout.data, w->layout.data);

@@ -68,14 +68,13 @@ static bool by_fellows(const struct cw_heights *heights, size_t i) {
  * tell or of the others; the median does not see the few times when it is the rider who changes. */
 static double median_move(const double *time_s, const struct cw_motion *motion,
                           const struct cw_heights *heights, const struct cw_balance *balance,
-                          bool fellows, double *moves) {
+                          const double *window_s, bool fellows, double *moves) {
     size_t n = balance->n, count = 0;
     for (size_t i = 0, j = 0; i < n; i++) {
         if (j < i) j = i;
-        while (j + 1 < n && !motion->gap_before[j + 1] &&
-               !(time_s[j] - time_s[i] >= balance->window_s[i]))
+        while (j + 1 < n && !motion->gap_before[j + 1] && !(time_s[j] - time_s[i] >= window_s[i]))
             j++;
-        if (!(time_s[j] - time_s[i] >= balance->window_s[i]) ||
+        if (!(time_s[j] - time_s[i] >= window_s[i]) ||
             !(motion->speed_ms[i] > SLOW_ERROR_SPEED_MS) ||
             !(motion->speed_ms[j] > SLOW_ERROR_SPEED_MS) || !isfinite(balance->rate_ms[j]) ||
             by_fellows(heights, i) != fellows || by_fellows(heights, j) != fellows)
@@ -86,23 +85,30 @@ static double median_move(const double *time_s, const struct cw_motion *motion,
     return count >= 20 ? 1.4826 * cw_median(moves, count) / sqrt(2.0) : 0.0;
 }
 
+static double gusts_m2s(double speed_ms) {
+    return GUST_M2S * speed_ms * speed_ms * speed_ms * speed_ms;
+}
+
 /* Heights err together over some seconds (the altimeter's lag and steps, filters in the recorder),
  * the more the faster one rides. How much, their moves show. */
 static enum cw_status add_slow_errors(const double *time_s, const struct cw_motion *motion,
-                                      const struct cw_heights *heights, struct cw_balance *balance,
-                                      struct cw_error *error) {
+                                      const struct cw_heights *heights, const double *window_s,
+                                      struct cw_balance *balance, struct cw_error *error) {
     size_t n = balance->n;
     double *moves = malloc((n ? n : 1) * sizeof *moves);
     if (!moves) return cw_error_memory(error);
     bool recorded = heights->sd_m > 0.0; /* else said to be level */
     double slow[2] = {recorded ? heights->slow : 0.0, 0.0};
-    if (isnan(slow[0])) slow[0] = median_move(time_s, motion, heights, balance, false, moves);
-    if (heights->by_fellows) slow[1] = median_move(time_s, motion, heights, balance, true, moves);
+    if (isnan(slow[0]))
+        slow[0] = median_move(time_s, motion, heights, balance, window_s, false, moves);
+    if (heights->by_fellows)
+        slow[1] = median_move(time_s, motion, heights, balance, window_s, true, moves);
     balance->slow = slow[0];
-    free(moves);
+    balance->level = !recorded;
+    balance->density_m2s = moves; /* what was in it has been told */
     for (size_t i = 0; i < n; i++) {
         bool fellows = by_fellows(heights, i);
-        double rate_sd = slow[fellows] * motion->speed_ms[i], window = balance->window_s[i];
+        double rate_sd = slow[fellows] * motion->speed_ms[i], window = window_s[i];
         balance->rate_sd_ms[i] = hypot(balance->rate_sd_ms[i], rate_sd) + LEAST_RATE_SD_MS;
         /* A line over a window has an error of slope of sqrt(12) sd / window. */
         double slow_sd = isfinite(window) ? rate_sd * window / sqrt(12.0) : 0.0;
@@ -115,11 +121,8 @@ static enum cw_status add_slow_errors(const double *time_s, const struct cw_moti
         balance->density_m2s[i] = white * 1.0 + slow_sd * slow_sd * SLOW_S +
                                   speed_error * speed_error * SPEED_ERROR_S +
                                   wander * wander * WANDER_S;
-        balance->gusts_m2s[i] = GUST_M2S * speed * speed * speed * speed;
-        if (recorded) { /* errors of heights are not told from gusts in seconds: all of it counts */
-            balance->density_m2s[i] += balance->gusts_m2s[i];
-            balance->gusts_m2s[i] = 0.0;
-        }
+        /* Errors of heights are not told from gusts in seconds: all of it counts. */
+        if (recorded) balance->density_m2s[i] += gusts_m2s(speed);
     }
     return CW_OK;
 }
@@ -131,19 +134,23 @@ enum cw_status cw_balance_make(const struct cw_recording *recording, const struc
     const struct cw_bicycle bicycle = bicycle_of(options);
     size_t n = motion->n;
     const double *time_s = recording->samples.time_s;
-    *balance = (struct cw_balance){.n = n};
-    double **columns[] = {&balance->head_m,      &balance->rate_ms,   &balance->rate_sd_ms,
-                          &balance->density_m2s, &balance->gusts_m2s, &balance->window_s};
-    for (size_t c = 0; c < sizeof columns / sizeof *columns; c++)
-        if (!(*columns[c] = malloc((n ? n : 1) * sizeof(double)))) return cw_error_memory(error);
+    *balance =
+        (struct cw_balance){.n = n, .head_m = heights->height_m, .speed_ms = motion->speed_ms};
+    size_t room = n ? n : 1;
+    double *window_s = calloc(room, sizeof *window_s); /* the time that the line of a rate spans */
+    balance->rate_ms = calloc(room, sizeof *balance->rate_ms);
+    balance->rate_sd_ms = calloc(room, sizeof *balance->rate_sd_ms);
+    if (!window_s || !balance->rate_ms || !balance->rate_sd_ms) {
+        free(window_s);
+        return cw_error_memory(error);
+    }
     for (size_t i = 0; i < n; i++)
-        balance->head_m[i] =
-            heights->height_m[i] +
+        balance->head_m[i] +=
             cw_kinetic_head(&bicycle, CW_STANDARD_GRAVITY_MS2, motion->speed_ms[i]);
 
     double half_s = fmin(fmax(3.0 + 10.0 * (heights->sd_m - 0.1), 3.0), 6.0);
     for (size_t i = 0; i < n; i++) {
-        balance->rate_ms[i] = balance->rate_sd_ms[i] = balance->window_s[i] = NAN;
+        balance->rate_ms[i] = balance->rate_sd_ms[i] = window_s[i] = NAN;
         if (!isfinite(balance->head_m[i])) continue;
         size_t first = i, last = i;
         while (joined(motion, balance->head_m, first) &&
@@ -158,9 +165,11 @@ enum cw_status cw_balance_make(const struct cw_recording *recording, const struc
         double speed_part = speed * motion->speed_error_ms[i] / CW_STANDARD_GRAVITY_MS2;
         double variance = heights->sd_m * heights->sd_m + speed_part * speed_part;
         balance->rate_sd_ms[i] = sqrt(variance / spread_s2);
-        balance->window_s[i] = time_s[last] - time_s[first];
+        window_s[i] = time_s[last] - time_s[first];
     }
-    return add_slow_errors(time_s, motion, heights, balance, error);
+    enum cw_status status = add_slow_errors(time_s, motion, heights, window_s, balance, error);
+    free(window_s);
+    return status;
 }
 
 double cw_gusts_part(double lasts_s) {
@@ -168,8 +177,12 @@ double cw_gusts_part(double lasts_s) {
     return part * part;
 }
 
+double cw_balance_gusts(const struct cw_balance *balance, size_t i) {
+    return balance->level ? gusts_m2s(balance->speed_ms[i]) : 0.0;
+}
+
 double cw_balance_density(const struct cw_balance *balance, size_t i, double lasts_s) {
-    return balance->density_m2s[i] + cw_gusts_part(lasts_s) * balance->gusts_m2s[i];
+    return balance->density_m2s[i] + cw_gusts_part(lasts_s) * cw_balance_gusts(balance, i);
 }
 
 void cw_balance_even(const struct cw_balance *balance, const struct cw_motion *motion,
@@ -184,12 +197,15 @@ void cw_balance_even(const struct cw_balance *balance, const struct cw_motion *m
     }
 }
 
-void cw_balance_free(struct cw_balance *balance) {
-    free(balance->head_m);
+void cw_balance_forget_rates(struct cw_balance *balance) {
     free(balance->rate_ms);
     free(balance->rate_sd_ms);
-    free(balance->window_s);
+    balance->rate_ms = balance->rate_sd_ms = NULL;
+}
+
+void cw_balance_free(struct cw_balance *balance) {
+    cw_balance_forget_rates(balance);
+    free(balance->head_m);
     free(balance->density_m2s);
-    free(balance->gusts_m2s);
     *balance = (struct cw_balance){0};
 }

@@ -37,9 +37,9 @@ _Static_assert(1000 * (int)LONGEST_PIECE_S / LEAST_CUT_MS + 3 < WINDOW, "cuts wi
 
 /* Weighted sums over the samples of a part up to one, for x = K (coast), t, s and y. */
 struct sums {
-    double w, y, yy, k, kk, ky, t, tt, ty, s, ss, sy, kt, ks;
     double turning_s, still_s, slowing_s;
     double lasts_s, gusts_s; /* time, and time by the gusts' share of the error */
+    double w, y, yy, k, kk, ky, t, tt, ty, s, ss, sy, kt, ks;
     double at_k, at_t, at_s; /* not sums: of the last sample itself */
 };
 
@@ -53,9 +53,9 @@ struct best {
 struct cut {
     size_t sample;
     double begins_s, ends_s;  /* the sample's time, and that of the one before it */
+    double least;             /* of the costs of best */
     struct sums before, with; /* of the samples before it, and of the sample too */
     struct best best[CW_MODES];
-    double least; /* of their costs */
 };
 
 /* What the way back needs of a cut: of the best division up to it, by its last piece's mode. */
@@ -136,7 +136,7 @@ static void add_sample(const struct part *part, size_t j, struct ridden *ridden)
     sums->kt += w * air * t;
     sums->ks += w * air * s;
     sums->lasts_s += dt;
-    sums->gusts_s += w * part->balance->gusts_m2s[i];
+    sums->gusts_s += w * cw_balance_gusts(part->balance, i);
     sums->at_k = air;
     sums->at_t = t;
     sums->at_s = s;
@@ -160,30 +160,36 @@ struct line {
     double level_m, cda_m2, push_ms, brake;
 };
 
-/* What all modes ask of the samples of a piece: sums about their means, heavier by `more`, and what
- * the columns say, by mode. */
+/* What all modes ask of the samples of a piece: what the columns say, by mode, by how much its
+ * samples are heavier, and, once summed up, sums about their means. */
 struct piece {
     const struct sums *from, *to;
-    double w, y, k, yy, kk, ky, more;
-    double votes[CW_MODES];
+    double more, votes[CW_MODES];
+    double w, y, k, yy, kk, ky;
 };
 
-static struct piece piece_of(const struct sums *p, const struct sums *q) {
-    struct piece piece = {.from = p, .to = q, .w = q->w - p->w, .y = q->y - p->y, .k = q->k - p->k};
+static void piece_set(const struct sums *p, const struct sums *q, struct piece *piece) {
+    piece->from = p;
+    piece->to = q;
     double turning = TURNING_VOTE * (q->turning_s - p->turning_s);
     double slowing = SLOWING_VOTE * (q->slowing_s - p->slowing_s);
-    piece.votes[CW_MODE_COAST] = turning + slowing;
-    piece.votes[CW_MODE_PEDAL] = slowing + STILL_VOTE * (q->still_s - p->still_s);
-    piece.votes[CW_MODE_BRAKE] = turning;
+    piece->votes[CW_MODE_COAST] = turning + slowing;
+    piece->votes[CW_MODE_PEDAL] = slowing + STILL_VOTE * (q->still_s - p->still_s);
+    piece->votes[CW_MODE_BRAKE] = turning;
     /* The shorter the piece, the less gusts add up to in it, and the more its samples weigh. */
-    double lasts_s = q->lasts_s - p->lasts_s, gusts = (q->gusts_s - p->gusts_s) / lasts_s;
-    piece.more = 1.0 / fmax(1.0 - gusts * (1.0 - cw_gusts_part(lasts_s)), LEAST_ERROR);
-    return piece;
+    double lasts_s = q->lasts_s - p->lasts_s, gusts_s = q->gusts_s - p->gusts_s;
+    piece->more = 1.0;
+    if (gusts_s > 0.0)
+        piece->more =
+            1.0 / fmax(1.0 - gusts_s / lasts_s * (1.0 - cw_gusts_part(lasts_s)), LEAST_ERROR);
 }
 
 static void sum_up(struct piece *piece) {
     const struct sums *p = piece->from, *q = piece->to;
-    double w = piece->w, y = piece->y, k = piece->k;
+    double w = q->w - p->w, y = q->y - p->y, k = q->k - p->k;
+    piece->w = w;
+    piece->y = y;
+    piece->k = k;
     piece->yy = (q->yy - p->yy - y * y / w) * piece->more;
     piece->kk = (q->kk - p->kk - k * k / w) * piece->more;
     piece->ky = (q->ky - p->ky - k * y / w) * piece->more;
@@ -267,7 +273,8 @@ static void go_on(const struct part *part, size_t j) {
     for (int m = 0; m < CW_MODES && j > 1; m++) {
         size_t i = j - 1 - part->trace[j - 1].length[m];
         if (too_long(part, i, j)) continue;
-        struct piece piece = piece_of(&cut_of(part, i)->before, &cut_of(part, j)->before);
+        struct piece piece;
+        piece_set(&cut_of(part, i)->before, &cut_of(part, j)->before, &piece);
         sum_up(&piece);
         try_piece(part, &piece, i, j, (enum cw_mode)m);
     }
@@ -286,9 +293,10 @@ static void reach(const struct part *part, size_t j) {
     go_on(part, j);
     for (size_t i = j; i-- > 0 && !too_long(part, i, j);) {
         const struct cut *from = cut_of(part, i);
-        struct piece piece = piece_of(&from->before, &to->before);
-        double lighter = piece.more < weighed ? piece.more / weighed : 1.0;
         double before = from->least + PIECE_COST;
+        struct piece piece;
+        piece_set(&from->before, &to->before, &piece);
+        double lighter = piece.more < weighed ? piece.more / weighed : 1.0;
         bool summed = false;
         weighed = piece.more;
         for (int m = 0; m < CW_MODES; m++) {

@@ -24,7 +24,8 @@
 #include "runs/options.h"
 #include "runs/pedalling.h"
 
-enum cw_mode { CW_MODE_COAST, CW_MODE_PEDAL, CW_MODE_BRAKE };
+/* In a byte, for there is one a sample. */
+enum __attribute__((packed)) cw_mode { CW_MODE_COAST, CW_MODE_PEDAL, CW_MODE_BRAKE };
 #define CW_MODES 3
 
 /* The softest pedalling, for 85 kg, and the softest braking, in parts of the weight, that is one.

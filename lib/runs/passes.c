@@ -133,7 +133,8 @@ static struct cw_step_place look_up(const struct ground *g, const struct step *s
                 int way = off < least ? way_over(node, s) : 0;
                 if (way == 0) continue;
                 least = off;
-                best = (struct cw_step_place){place_on(g, k, s), node->line, way};
+                best = (struct cw_step_place){place_on(g, k, s), (unsigned)node->line,
+                                              (signed char)way};
             }
         }
     }
@@ -157,7 +158,7 @@ static enum cw_status lay_steps(const struct cw_motion *motion, struct cw_walk *
     for (size_t k = 0; k < walk->n; k++) {
         double at = walk->first_m + (double)k * CW_STEP_M;
         while (i + 2 < n && motion->distance_m[i + 1] <= at) i++;
-        walk->before[k] = i;
+        walk->before[k] = (unsigned)i;
     }
     return CW_OK;
 }
@@ -230,7 +231,7 @@ static enum cw_status walk_make(const struct cw_recording *recording,
         }
         if ((status = make_room(g, error)) != CW_OK) break;
         if (line == NONE) line = g->n;
-        *place = (struct cw_step_place){(double)g->n, line, 1};
+        *place = (struct cw_step_place){(double)g->n, (unsigned)line, 1};
         g->nodes[g->n] =
             (struct node){s.east_m, s.north_m, s.way_east, s.way_north, s.at_m, index, line, NONE};
         put_in_cell(g, g->n++);

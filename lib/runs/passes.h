@@ -23,8 +23,8 @@
  * next. way: 1 along the line, -1 against it, 0 on no line (then the rest means nothing). */
 struct cw_step_place {
     double at;
-    size_t line;
-    int way;
+    unsigned line;
+    signed char way;
 };
 
 /* Step k of a recording ends where its distance is first_m + k * CW_STEP_M, between the samples
@@ -32,7 +32,7 @@ struct cw_step_place {
 struct cw_walk {
     size_t n;
     double first_m;
-    size_t *before;
+    unsigned *before;
     struct cw_step_place *place;
 };
 

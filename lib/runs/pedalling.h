@@ -6,7 +6,12 @@
 #include "recording/recording.h"
 #include "runs/balance.h"
 
-enum cw_pedalling { CW_PEDALLING_UNKNOWN, CW_PEDALLING_NO, CW_PEDALLING_YES };
+/* In a byte, for there is one a sample. */
+enum __attribute__((packed)) cw_pedalling {
+    CW_PEDALLING_UNKNOWN,
+    CW_PEDALLING_NO,
+    CW_PEDALLING_YES
+};
 
 /* Fills pedalling[samples.n]. Power decides where there is a value: above 5 W is pedalling; at 0 W
  * a cadence above zero is pedalling too unless it stands still (a sensor that holds its last

@@ -17,7 +17,7 @@ struct known {
     enum cw_pedalling *pedalling;
     enum cw_mode *mode;
     bool *coasts, *by_fellows;
-    double *height_m, *even_m;
+    double *even_m;
     double height_sd_m;
     struct cw_modes_guess guess; /* of its coasts' CdA */
     struct cw_modes_shown shown; /* what they showed, and its runs, until that is taken up */
@@ -43,9 +43,7 @@ static enum cw_status known_make(size_t n, struct known *known, struct cw_error 
     known->mode = malloc(n * sizeof *known->mode);
     known->coasts = malloc(n * sizeof *known->coasts);
     known->by_fellows = malloc(n * sizeof *known->by_fellows);
-    known->even_m = malloc(n * sizeof *known->even_m);
-    bool fine =
-        known->pedalling && known->mode && known->coasts && known->by_fellows && known->even_m;
+    bool fine = known->pedalling && known->mode && known->coasts && known->by_fellows;
     return fine ? CW_OK : cw_error_memory(error);
 }
 
@@ -54,8 +52,6 @@ static void round_free(struct known *known) {
     double slow = known->balance.slow;
     cw_balance_free(&known->balance);
     known->balance.slow = slow;
-    free(known->height_m);
-    known->height_m = NULL;
 }
 
 static void known_free(struct known *known) {
@@ -102,18 +98,23 @@ static enum cw_status tell_modes(const struct search *search, size_t r, bool fir
     const struct cw_motion *motion = &search->motions[r];
     struct known *known = &search->known[r];
     enum cw_status status = CW_OK;
-    known->height_m = malloc(motion->n * sizeof *known->height_m);
-    if (!known->height_m) return cw_error_memory(error);
+    free(known->even_m);
+    known->even_m = NULL;
+    double *height_m = malloc(motion->n * sizeof *height_m);
+    if (!height_m) return cw_error_memory(error);
     cw_relief_heights(&search->relief, &search->passes.walks[r], motion, search->own_height_m[r],
-                      known->height_m, known->by_fellows, &known->height_sd_m);
-    const struct cw_heights heights = {known->height_m, known->by_fellows, known->height_sd_m,
+                      height_m, known->by_fellows, &known->height_sd_m);
+    const struct cw_heights heights = {height_m, known->by_fellows, known->height_sd_m,
                                        first ? NAN : known->balance.slow};
     status = cw_balance_make(recording, motion, &heights, search->options, &known->balance, error);
     if (status != CW_OK) return status;
     if (first) cw_pedalling_tell(recording, motion, &known->balance, known->pedalling);
+    cw_balance_forget_rates(&known->balance);
     status = cw_modes_find(recording, motion, &known->balance, known->pedalling, search->options,
                            &known->guess, known->mode, &known->shown, error);
     if (first) cw_modes_learn(&known->shown, &known->guess);
+    known->even_m = malloc(motion->n * sizeof *known->even_m);
+    if (!known->even_m) return status == CW_OK ? cw_error_memory(error) : status;
     cw_balance_even(&known->balance, motion, search->options, known->guess.cda_m2, known->even_m);
     return status;
 }

@@ -75,31 +75,83 @@ void cw_cholesky_whiten(size_t n, const double *a, size_t m, double *b) {
     whiten_by(n, a, m, b);
 }
 
-CW_WIDE static void invert(size_t n, double *a) {
-    /* L^-1 in the place of L, row by row from those above. */
-    for (size_t i = 0; i < n; i++) {
-        double *row = a + i * n, scale = 1 / row[i];
+void cw_cholesky_solve(size_t n, const double *a, double *b) {
+    whiten_by(n, a, 1, b);
+    for (size_t i = n; i-- > 0;) {
+        b[i] /= a[i * n + i];
+        for (size_t k = 0; k < i; k++) b[k] -= a[i * n + k] * b[i];
+    }
+}
+
+/* So many rows at once, for each to be fetched that often less: where a matrix has outgrown the
+ * caches, fetching it is what takes the time. */
+enum { TOGETHER = 4 };
+
+/* row -= factor x n numbers of other, of each of `rows` rows so far apart. */
+CW_WIDE static void take(double *restrict row, size_t apart, size_t rows,
+                         const double factor[TOGETHER], const double *restrict other, size_t n) {
+    for (size_t r = 0; r < rows; r++)
+        for (size_t j = 0; j < n; j++) row[r * apart + j] -= factor[r] * other[j];
+}
+
+/* L^-1 in the place of L, row by row from those above. */
+static void invert_factor(size_t n, double *a) {
+    double factor[TOGETHER];
+    for (size_t i = 0; i < n; i += TOGETHER) {
+        size_t rows = i + TOGETHER <= n ? TOGETHER : n - i;
+        double *row = a + i * n;
         for (size_t k = 0; k < i; k++) {
-            double factor = row[k];
-            row[k] = 0;
-            for (size_t j = 0; j <= k; j++) row[j] -= factor * a[k * n + j];
+            for (size_t r = 0; r < rows; r++) {
+                factor[r] = row[r * n + k];
+                row[r * n + k] = 0;
+            }
+            take(row, n, rows, factor, a + k * n, k + 1);
         }
-        row[i] = 1;
-        for (size_t j = 0; j <= i; j++) row[j] *= scale;
+        for (size_t r = 0; r < rows; r++) {
+            double *own = row + r * n, scale = 1 / own[i + r];
+            for (size_t k = i; k < i + r; k++) {
+                factor[0] = own[k];
+                own[k] = 0;
+                take(own, n, 1, factor, a + k * n, k + 1);
+            }
+            own[i + r] = 1;
+            for (size_t j = 0; j <= i + r; j++) own[j] *= scale;
+        }
     }
-    /* a^-1 = L^-1' L^-1, to which each row of L^-1 adds its products, its own last. */
-    for (size_t k = 0; k < n; k++) {
-        const double *row = a + k * n;
-        for (size_t i = 0; i < k; i++)
-            for (size_t j = 0; j <= i; j++) a[i * n + j] += row[i] * row[j];
-        for (size_t j = 0; j <= k; j++) a[k * n + j] *= a[k * n + k];
+}
+
+/* row[j] += of each of `rows` rows its value at i times that at j, for j up to i. */
+CW_WIDE static void add_row_products(double *restrict to, const double *restrict row, size_t apart,
+                                     size_t rows, size_t i) {
+    if (rows == TOGETHER) {
+        const double *a = row, *b = a + apart, *c = b + apart, *d = c + apart;
+        for (size_t j = 0; j <= i; j++) {
+            double sum = to[j] + a[i] * a[j];
+            sum += b[i] * b[j];
+            sum += c[i] * c[j];
+            to[j] = sum + d[i] * d[j];
+        }
+        return;
     }
-    for (size_t i = 0; i < n; i++)
-        for (size_t j = 0; j < i; j++) a[j * n + i] = a[i * n + j];
+    for (size_t r = 0; r < rows; r++)
+        for (size_t j = 0; j <= i; j++) to[j] += row[r * apart + i] * row[r * apart + j];
 }
 
 void cw_cholesky_invert(size_t n, double *a) {
-    invert(n, a);
+    invert_factor(n, a);
+    /* a^-1 = L^-1' L^-1, to which each row of L^-1 adds its products, its own last. */
+    for (size_t k = 0; k < n; k += TOGETHER) {
+        size_t rows = k + TOGETHER <= n ? TOGETHER : n - k;
+        const double *row = a + k * n;
+        for (size_t i = 0; i < k; i++) add_row_products(a + i * n, row, n, rows, i);
+        for (size_t r = 0; r < rows; r++) {
+            double *own = a + (k + r) * n;
+            for (size_t i = k; i < k + r; i++) add_row_products(a + i * n, own, n, 1, i);
+            for (size_t j = 0; j <= k + r; j++) own[j] *= own[k + r];
+        }
+    }
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < i; j++) a[j * n + i] = a[i * n + j];
 }
 
 bool cw_cholesky_inverse(size_t n, double *a) {

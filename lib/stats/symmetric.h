@@ -13,6 +13,8 @@
 bool cw_cholesky_factor(size_t n, double *a);
 /* b = L^-1 b for the m columns of b, n x m row by row, from what cw_cholesky_factor left in a. */
 void cw_cholesky_whiten(size_t n, const double *a, size_t m, double *b);
+/* b = a^-1 b, n numbers, from the same. */
+void cw_cholesky_solve(size_t n, const double *a, double *b);
 /* a^-1, whole, in the place of a factor. */
 void cw_cholesky_invert(size_t n, double *a);
 /* Both: false as above. */

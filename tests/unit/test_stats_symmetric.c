@@ -71,6 +71,32 @@ START_TEST(inverse_of_second_differences) {
 }
 END_TEST
 
+/* Of every size, for rows are taken several at once and the last ones by themselves. The
+ * solution is a parabola that is 0 at n + 1 and 0.37 (n + 1) at 0. */
+START_TEST(inverses_and_solutions_of_any_size) {
+    for (size_t n = 1; n <= N; n++) {
+        double a[N * N] = {0}, b[N];
+        for (size_t i = 0; i < n; i++) {
+            a[i * n + i] = 2;
+            if (i) a[i * n + i - 1] = a[(i - 1) * n + i] = -1;
+            b[i] = i ? 1 : 1 + 0.37 * ((double)n + 1);
+        }
+        ck_assert(cw_cholesky_factor(n, a));
+        cw_cholesky_solve(n, a, b);
+        for (size_t i = 1; i <= n; i++) {
+            double left = (double)(n + 1 - i);
+            ck_assert_double_eq_tol(b[i - 1], 0.5 * (double)i * left + 0.37 * left, 1e-12);
+        }
+        cw_cholesky_invert(n, a);
+        for (size_t i = 1; i <= n; i++)
+            for (size_t j = 1; j <= n; j++)
+                ck_assert_double_eq_tol(
+                    a[(i - 1) * n + j - 1],
+                    (double)((i < j ? i : j) * (n + 1 - (i < j ? j : i))) / (double)(n + 1), 1e-13);
+    }
+}
+END_TEST
+
 static int by_value(const void *a, const void *b) {
     double x = *(const double *)a, y = *(const double *)b;
     return (x > y) - (x < y);
@@ -122,6 +148,7 @@ int main(void) {
     TCase *tests = tcase_create("symmetric");
     tcase_add_test(tests, factor_is_pascals_triangle);
     tcase_add_test(tests, inverse_of_second_differences);
+    tcase_add_test(tests, inverses_and_solutions_of_any_size);
     tcase_add_test(tests, axes_of_second_differences);
     tcase_add_test(tests, what_has_no_factor);
     suite_add_tcase(suite, tests);
