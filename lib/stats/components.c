@@ -42,11 +42,14 @@ static double share(const double *x, size_t n, size_t i) {
 /* A scatter's: 0, then such that it and `base` together, as squares, grow by one factor from point
  * to point. df values leave the logarithm of a scatter with an sd of 1 / sqrt(2 df): that is how
  * fine the points are, up to a tenth, and how far beyond what the values scatter by they go; of one
- * degree of freedom as far as twelve times that. calm: what is known to scatter besides. */
-static void scatter_grid(double usual, double spread, double calm, double df, struct grid *grid) {
+ * degree of freedom as far as twelve times that. Of several scatters the values tell the sum: with
+ * one of them so fine, that is, and the others need not be. calm: what is known to scatter besides.
+ */
+static void scatter_grid(double usual, double spread, double calm, double df, bool fine,
+                         struct grid *grid) {
     double sd = 1 / sqrt(2 * fmax(df, 1)), base = fmin(usual, fmax(calm, 0.3 * usual)),
            high = fmax(2 * usual, fmin(12, exp(5.2 * sd)) * fmax(spread, calm)),
-           step = fmax(fmin(fmax(1.2 * sd, 0.12), 0.5),
+           step = fmax(fine ? fmin(fmax(1.2 * sd, 0.12), 0.5) : 0.5,
                        0.5 * log1p(high / base * high / base) / (SCATTER_POINTS_MOST - 1));
     grid->n = 0;
     do grid->theta[grid->n] = base * sqrt(expm1(2 * step * (double)grid->n));
@@ -467,6 +470,7 @@ enum cw_status cw_components_fit(const struct cw_components_data *data, struct c
     enum cw_status status = make_work(data, &work, error);
     if (status < 0) return status;
     double spread = spread_of(data, work.v), calm = calm_of(data);
+    bool fine = true;
     for (size_t k = 0; k < nc; k++) {
         const struct cw_component *c = &data->component[k];
         double unit = c->matrix ? size_of(c->matrix, n) : c->size;
@@ -476,9 +480,11 @@ enum cw_status cw_components_fit(const struct cw_components_data *data, struct c
             factor_grid(c->parameter, c->size, &grid[k]);
         else if (c->prior == CW_COMPONENT_GUESSED)
             guessed_grid(c->parameter, &grid[k]);
-        else
+        else {
             scatter_grid(c->parameter, unit > 0 ? spread / unit : 0, unit > 0 ? calm / unit : 0,
-                         (double)n - (double)p, &grid[k]);
+                         (double)n - (double)p, fine, &grid[k]);
+            fine = false;
+        }
     }
     struct search search = {
         .data = data, .grid = grid, .work = &work, .fit = fit, .most = -INFINITY, .error = error};
