@@ -44,8 +44,8 @@ static const struct cw_outing_key keys[] = {
                 "0.1 m where not given; of terrain: standard uncertainty of the map's heights"},
     {"outing", "utc_offset", CW_KEY_OFFSET, OF(utc_offset_s), .fallback_text = NULL,
      .meaning =
-         "of local time from UTC, as +01:00: of times in an air log that say none; UTC where "
-         "not given"},
+         "of local time from UTC, as +01:00: of clock times shown, as the recording has it where "
+         "not given; and of times in an air log that say none, UTC where not given"},
     {"outing", "air_log", CW_KEY_FILE, OF(air_log),
      .meaning = "the air as logged beside the road: see AIR LOG"},
     {"rider", "mass_kg", CW_KEY_NUMBER, OF_RIDER(mass_kg), .required = true, .unit = "kg",

@@ -117,7 +117,7 @@ static void add_elevation(const struct cw_starting *start, bool told, struct com
 
 static void add_offset(const struct cw_starting *start, struct comments *comments) {
     const struct cw_outing *outing = &start->analysis->outings[0].outing;
-    if (outing->utc_offset_s == 0)
+    if (!outing->utc_offset_given)
         above(comments, "outing", "utc_offset",
               "Local time's offset from UTC, as +01:00; the clock times below are UTC.");
     else if (start->offset_recorded && isnan(start->said.utc_offset_s))
