@@ -298,8 +298,8 @@ START_TEST(an_offset_of_nothing_is_an_offset) {
     ck_assert(!outing.utc_offset_given);
     read_again();
     ck_assert(!outing.utc_offset_given);
-    ck_assert_int_eq(read_text("[outing]\nrecordings = morning.tcx.gz\nutc_offset = +00:00\n" MASSES),
-                     CW_OK);
+    ck_assert_int_eq(
+        read_text("[outing]\nrecordings = morning.tcx.gz\nutc_offset = +00:00\n" MASSES), CW_OK);
     ck_assert(outing.utc_offset_given);
     read_again();
     ck_assert(outing.utc_offset_given && outing.utc_offset_s == 0);
@@ -366,6 +366,7 @@ START_TEST(other_units_stand_for_ours) {
         ck_assert_double_eq_tol(outing.setups[0].load_kg, 4.25 * 0.45359237, 1e-6);
         ck_assert(isnan(outing.own_air[0].air.pressure_hpa));
         ck_assert_double_eq(outing.own_air[0].air.pressure_sea_level_hpa, 1021.5);
+        ck_assert_double_eq(outing.own_air[0].air.pressure_uncertainty_hpa, 3); /* reduced */
         for (size_t i = 0; i < outing.n_defaults; i++)
             ck_assert_msg(!strstr(outing.defaults[i], " mass_kg:") &&
                               !strstr(outing.defaults[i], "temperature_c:") &&
