@@ -89,8 +89,8 @@ static enum cw_status add_figure(const struct cw_page *page, const struct cw_pic
     enum cw_status status =
         cw_picture_add(picture, analysis, outing, false, page->units, prefix, &svg, &why);
     if (status >= 0 && svg.bytes) {
-        cw_text_add(text, "<figure>\n<figcaption><h3 id=\"see-%s-%zu\">", picture->name,
-                    outing + 1);
+        cw_text_add(text, "<figure class=\"of-%s\">\n<figcaption><h3 id=\"see-%s-%zu\">",
+                    picture->name, picture->name, outing + 1);
         add_picture_name(analysis, picture, outing, text);
         cw_text_add(text,
                     "</h3>%s <a href=\"#%s\" aria-label=\"%s: the numbers\">The numbers</a>"
@@ -254,14 +254,24 @@ static enum cw_status add_sections(const struct cw_page *page, struct cw_text *t
     return status;
 }
 
+/* Of several outings the style sheet keeps so much of paper that a page or two are left for each.
+ */
+static const char left_out_on_paper[] =
+    "<p class=\"soft on-paper\">On paper each outing is without its pictures of speed and ground, "
+    "the "
+    "noise found and the table of times: they are on the screen, and on the page of an outing by "
+    "itself.</p>\n";
+
 static enum cw_status add_page(const struct cw_page *page, const struct cw_page_origin *origin,
                                struct cw_text *text, struct cw_error *error) {
     const struct cw_analysis *analysis = page->analysis;
     add_head(analysis, text);
-    cw_text_add(text, "<body>\n<a class=\"skip\" href=\"#answer\">To the answer</a>\n");
+    cw_text_add(text, "<body%s>\n<a class=\"skip\" href=\"#answer\">To the answer</a>\n",
+                analysis->n > 1 ? " class=\"several\"" : "");
     cw_page_add_header(analysis, text);
     cw_text_add(text, "<main>\n");
     cw_page_add_answer(analysis, text);
+    if (analysis->n > 1) cw_text_add(text, "%s", left_out_on_paper);
     add_contents(analysis, text);
     enum cw_status status = add_sections(page, text, error);
     if (status < 0) return status;

@@ -200,6 +200,14 @@ START_TEST(several_outings_stand_side_by_side) {
     ck_assert_uint_eq(count(page, "<tr data-run=\"1."), 4);
     ck_assert_uint_eq(count(page, "<tr data-run=\"2."), 4);
     ck_assert(strstr(page, "id=\"table-runs-2\""));
+    /* What of each is not on paper is marked, and said there. */
+    static const char *const paper[] = {"<body class=\"several\">", "on-paper\">On paper each",
+                                        "<figure class=\"of-speed\">", "<section class=\"noise\""};
+    for (size_t i = 0; i < sizeof paper / sizeof *paper; i++)
+        ck_assert_msg(strstr(page, paper[i]), "%s", paper[i]);
+    free(page);
+    page = page_of(&compared.analysis);
+    ck_assert(!strstr(page, paper[0]) && !strstr(page, paper[1]));
     free(page);
 }
 END_TEST
