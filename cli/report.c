@@ -176,7 +176,8 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     if (first == argc && !options.reading.files_from)
         return cw_usage_wrong(command,
                               "give an outing file; \"coastwise start RECORDING...\" begins one");
-    if (!options.output) return cw_usage_wrong(command, "give -o FILE");
+    if (!options.output)
+        return cw_usage_wrong(command, "name the page that is written: -o PAGE.html");
     if (!*options.output) return cw_usage_wrong(command, "-o has no name: give one");
     wanted.output = options.output;
     wanted.force = options.force;
