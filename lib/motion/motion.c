@@ -223,7 +223,7 @@ static void lay_level(struct cw_motion *motion) {
 static enum cw_status refuse_without_heights(const struct cw_recording *recording,
                                              struct cw_error *error) {
     struct cw_text file = {0};
-    cw_text_add_word(&file, recording->file);
+    cw_text_add_word(&file, recording->file ? recording->file : "RECORDING");
     enum cw_status status = cw_error_set(
         error, CW_E_DATA, recording->file, 0,
         "no elevation in this recording, and coastwise needs the heights; where the road is level, "
