@@ -52,9 +52,8 @@ void cw_analyse_set_clock(struct cw_analysis *analysis, const char *utc_offset) 
     double offset_s;
     if (!utc_offset || !cw_offset_read(utc_offset, strlen(utc_offset), &offset_s)) return;
     for (size_t o = 0; o < analysis->n; o++) {
-        struct cw_analysed *of = &analysis->outings[o];
-        of->outing.utc_offset_s = offset_s;
-        for (size_t r = 0; r < of->n_recordings; r++) of->recordings[r].utc_offset_s = offset_s;
+        analysis->outings[o].outing.utc_offset_s = offset_s;
+        analysis->outings[o].outing.utc_offset_given = true;
     }
 }
 

@@ -181,7 +181,7 @@ enum cw_exit cw_ask_masses(struct cw_starting *start) {
     if (status == CW_EXIT_ANSWERED && lacks & CW_LACKS_BIKE)
         status = ask_mass(&bike, &start->said.bike_kg);
     if (status == CW_EXIT_ANSWERED && isnan(start->said.utc_offset_s) &&
-        start->analysis->outings[0].outing.utc_offset_s == 0 && !start->updates)
+        !start->analysis->outings[0].outing.utc_offset_given && !start->updates)
         status = ask_offset(start);
     return status;
 }

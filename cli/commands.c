@@ -1,7 +1,9 @@
 #include "commands.h"
 
 #include <string.h>
+#include <unistd.h>
 
+#include "base/text.h"
 #include "outing/keys.h"
 #include "output.h"
 
@@ -28,6 +30,17 @@ enum cw_exit cw_command_unknown(const char *name) {
     const char *names[COMMANDS];
     for (size_t i = 0; i < COMMANDS; i++) names[i] = commands[i]->name;
     char guess[CW_GUESS_TEXT];
+    if (!access(name, F_OK)) {
+        size_t length = strlen(name), ini = strlen(".ini");
+        bool outing = length > ini && !strcmp(name + length - ini, ".ini");
+        struct cw_text typed = {0};
+        cw_text_add(&typed, "coastwise %s ", outing ? "compare" : "start");
+        cw_text_add_word(&typed, name);
+        cw_message(name, 0, "is no command; give one before it, such as: %s",
+                   typed.bytes ? typed.bytes : "");
+        cw_text_free(&typed);
+        return CW_EXIT_USAGE;
+    }
     cw_message(NULL, 0, "unknown command \"%s\"%s; see \"coastwise help\"", name,
                cw_guess(name, names, COMMANDS, ", the nearest is \"", "\"", guess));
     return CW_EXIT_USAGE;

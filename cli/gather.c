@@ -28,7 +28,7 @@ struct gathering {
     const struct cw_files_options *reading;
     enum cw_wanted_files wanted;
     struct cw_gathered *gathered;
-    size_t passed_over; /* in the folder that is looked into */
+    size_t passed_over, recordings; /* in the folder that is looked into, and not wanted */
 };
 
 static enum cw_exit no_memory(void) {
@@ -103,7 +103,8 @@ static char *join(const char *folder, const char *name) {
 static enum cw_exit take_file(struct gathering *g, const char *name, char *path) {
     bool recording = is_recording(name), outing = !recording && is_outing(path);
     if (g->wanted == CW_WANTED_OUTINGS ? outing : recording) return add(g->gathered, path);
-    if (!recording && !outing) g->passed_over++;
+    g->passed_over += !recording && !outing;
+    g->recordings += recording;
     free(path);
     return CW_EXIT_ANSWERED;
 }
@@ -145,6 +146,17 @@ static int by_name(const void *a, const void *b) {
 }
 
 static void refuse_empty(struct gathering *g, const char *folder) {
+    if (g->recordings) { /* then outing files are wanted */
+        struct cw_text begin = {0};
+        cw_text_add(&begin, "coastwise start%s ", g->reading->recursive ? " --recursive" : "");
+        cw_text_add_word(&begin, folder);
+        cw_message(folder, 0, "holds no outing file, but %zu %s; to begin one from %s, type: %s",
+                   g->recordings, g->recordings == 1 ? "recording" : "recordings",
+                   g->recordings == 1 ? "it" : "them", begin.bytes ? begin.bytes : "");
+        cw_text_free(&begin);
+        leave_out(g, CW_EXIT_INPUT);
+        return;
+    }
     cw_message(folder, 0, "holds no %s%s",
                g->wanted == CW_WANTED_OUTINGS ? "outing file" : ".gpx or .tcx recording",
                g->reading->recursive ? "" : "; --recursive looks into the folders below it too");
@@ -156,7 +168,7 @@ static enum cw_exit take_folder(struct gathering *g, const char *folder) {
     size_t before = gathered->n;
     enum cw_exit left_out = gathered->left_out;
     gathered->left_out = CW_EXIT_ANSWERED;
-    g->passed_over = 0;
+    g->passed_over = g->recordings = 0;
     enum cw_exit status = look_into(g, folder, 0);
     if (gathered->n > before)
         qsort(gathered->paths + before, gathered->n - before, sizeof *gathered->paths, by_name);

@@ -225,7 +225,8 @@ static enum cw_exit write_picture(const struct job *job, const struct cw_predict
         cw_message_error(&error);
         return CW_EXIT_OUTPUT;
     }
-    if (cw_picture_predicted_add(prediction, &text, &error) >= 0)
+    if (cw_picture_predicted_add(prediction, cw_output_look_in(job->given->units).units, &text,
+                                 &error) >= 0)
         return cw_output_write_file(path, &text);
     cw_text_free(&text);
     return cw_message_error(&error);

@@ -20,7 +20,7 @@
 
 struct options {
     const char *output, *picture;
-    const char *reference, *utc_offset;
+    const char *reference, *utc_offset, *units;
     long outing;
     bool force, drop;
     struct cw_files_options reading;
@@ -55,6 +55,7 @@ static const struct cw_option table[] = {
     CW_OPTION_REFERENCE(struct options),
     CW_OPTION_DROP(struct options),
     CW_OPTION_CLOCK(struct options),
+    CW_OPTION_UNITS(struct options),
     CW_OPTIONS_READING(struct options, "outing files"),
 };
 
@@ -68,6 +69,7 @@ struct wanted {
     const struct cw_picture *picture; /* NULL: the page */
     const char *outing;               /* whose picture */
     const char *utc_offset;
+    enum cw_units units;
     struct cw_analysis_compare_options compare;
     bool force;
 };
@@ -93,9 +95,10 @@ static enum cw_exit make(struct cw_analysis *analysis, const struct wanted *want
         cw_analysis_time(analysis, &error) < 0 || cw_analysis_explain(analysis, &error) < 0)
         return cw_message_error(&error);
     cw_progress_end();
-    enum cw_status made =
-        wanted->picture ? cw_picture_add(wanted->picture, analysis, outing, true, "", &text, &error)
-                        : cw_page_add(analysis, origin, &text, &error);
+    enum cw_status made = wanted->picture
+                              ? cw_picture_add(wanted->picture, analysis, outing, true,
+                                               wanted->units, "", &text, &error)
+                              : cw_page_add(analysis, wanted->units, origin, &text, &error);
     if (made >= 0)
         return is_standard(wanted->output) ? cw_output_write(&text)
                                            : cw_output_write_file(wanted->output, &text);
@@ -173,11 +176,13 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     if (first == argc && !options.reading.files_from)
         return cw_usage_wrong(command,
                               "give an outing file; \"coastwise start RECORDING...\" begins one");
-    if (!options.output) return cw_usage_wrong(command, "give -o FILE");
+    if (!options.output)
+        return cw_usage_wrong(command, "name the page that is written: -o PAGE.html");
     if (!*options.output) return cw_usage_wrong(command, "-o has no name: give one");
     wanted.output = options.output;
     wanted.force = options.force;
     wanted.utc_offset = options.utc_offset;
+    wanted.units = cw_output_look_in(options.units).units;
     wanted.compare.reference = options.reference;
     wanted.compare.drop_outliers = options.drop;
     if (options.picture) wanted.picture = cw_picture_named(options.picture);

@@ -54,9 +54,9 @@ struct options {
 
 static const struct cw_option table[] = {
     TEXT(output, "output", 'o', "OUTING.ini",
-         "the outing file (default: of one recording, beside it with its name, RIDE.ini; of "
-         "several, "
-         "outing.ini beside the first); - is standard output"),
+         "the outing file (default: in the folder that you are in, of RIDE.gpx RIDE.ini, of a "
+         "folder of recordings FOLDER.ini, of several arguments outing.ini); - is standard "
+         "output"),
     NUMBER(rider_kg, "rider-kg", "rider", "mass_kg", "KG",
            "the rider's mass with clothes and all that is carried"),
     NUMBER(bike_kg, "bike-kg", "bike", "mass_kg", "KG", "the bicycle's with bottles and bags"),
@@ -182,17 +182,24 @@ static bool ends_with(const char *name, size_t length, const char *ending) {
     return length > n && !strncasecmp(name + length - n, ending, n);
 }
 
-/* RIDE.ini beside RIDE.gpx.gz; outing.ini beside several. */
-static void default_path(const struct cw_gathered *files, struct cw_text *path) {
-    const char *first = files->paths[0];
-    size_t folder = cw_path_folder(first), length = strlen(first);
-    if (files->n > 1) {
-        cw_text_add(path, "%.*souting.ini", (int)folder, first);
-        return;
-    }
-    if (ends_with(first, length, ".gz")) length -= strlen(".gz");
-    if (ends_with(first, length, ".gpx") || ends_with(first, length, ".tcx")) length -= 4;
-    cw_text_add(path, "%.*s.ini", (int)length, first);
+/* Where one is, as no folder is written into that was only named to be read: RIDE.ini of
+ * .../RIDE.gpx.gz and of .../RIDE/, outing.ini of several, and where there is no such name. */
+static void default_path(int argc, char *const *argv, struct cw_text *path) {
+    const char *name = argc == 1 ? argv[0] : "";
+    size_t length = strlen(name);
+    while (length && name[length - 1] == '/') length--;
+    for (size_t i = length; i > 0; i--)
+        if (name[i - 1] == '/') {
+            length -= i;
+            name += i;
+            break;
+        }
+    if (ends_with(name, length, ".gz")) length -= strlen(".gz");
+    if (ends_with(name, length, ".gpx") || ends_with(name, length, ".tcx")) length -= 4;
+    if (!length || *name == '.' || !strncmp(name, "-", length))
+        cw_text_add(path, "outing.ini");
+    else
+        cw_text_add(path, "%.*s.ini", (int)length, name);
 }
 
 static bool is_standard_output(const char *path) {
@@ -268,8 +275,11 @@ static enum cw_exit summarise(const struct cw_starting *start, bool same) {
     count(of, &kept, &turned_down);
     cw_text_add(&text, "%s ", same ? "Nothing to add to" : start->updates ? "Added to" : "Wrote");
     cw_utf8_add_shown(&text, start->path);
-    cw_text_add(&text, ": %zu %s kept, %zu turned down\n", kept, kept == 1 ? "run" : "runs",
-                turned_down);
+    bool elsewhere = start->n_recordings && cw_path_folder(start->recordings[0]);
+    cw_text_add(&text, "%s: %zu %s kept, %zu turned down\n",
+                elsewhere && !start->updates && !cw_path_folder(start->path) ? " in this folder"
+                                                                             : "",
+                kept, kept == 1 ? "run" : "runs", turned_down);
     if (kept) add_next(start, &text);
     return cw_output_write(&text);
 }
@@ -375,7 +385,7 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
         if (options.output)
             cw_text_add(&path, "%s", options.output);
         else
-            default_path(&files, &path);
+            default_path(options.reading.files_from ? 0 : argc - first, argv + first, &path);
         status = start_at(command, &options, path.bytes, &files);
     }
     cw_text_free(&path);

@@ -109,6 +109,17 @@ static void add_commands(struct cw_text *page) {
     }
 }
 
+/* One that hangs on what else is given. */
+static void add_defaults(struct cw_text *page, const struct cw_outing_key *key, const char *blank,
+                         const char *unit) {
+    cw_text_add(page, "Default: %g%s%s where\n.Cm %s\nis given, ", key->fallback, blank, unit,
+                key->of);
+    if (key->reduced)
+        cw_text_add(page, "%g%s%s where\n.Cm %s\nis, ", key->fallback_reduced, blank, unit,
+                    key->reduced);
+    cw_text_add(page, "otherwise %g%s%s.\n", key->fallback_without, blank, unit);
+}
+
 static void add_default(struct cw_text *page, const struct cw_outing_key *key) {
     const char *unit = key->unit ? key->unit : "", *blank = *unit ? " " : "";
     if (key->kind == CW_KEY_NUMBER)
@@ -119,8 +130,7 @@ static void add_default(struct cw_text *page, const struct cw_outing_key *key) {
         cw_text_add(page, "Default: %s.\n", key->fallback_text);
     else if (key->kind == CW_KEY_NUMBER && key->of &&
              key->fallback_without == key->fallback_without)
-        cw_text_add(page, "Default: %g%s%s where\n.Cm %s\nis given, otherwise %g%s%s.\n",
-                    key->fallback, blank, unit, key->of, key->fallback_without, blank, unit);
+        add_defaults(page, key, blank, unit);
     else if (key->kind == CW_KEY_NUMBER &&
              key->fallback == key->fallback) /* else its meaning says */
         cw_text_add(page, "Default: %g%s%s.\n", key->fallback, blank, unit);

@@ -2,7 +2,7 @@
 #include <math.h>
 
 #include "module.h"
-#include "start/added.h"
+#include "outing/keys.h"
 #include "start/start.h"
 
 /* The outing as `start` looks at it, of which nothing more is said. */
@@ -26,7 +26,7 @@ SHOWN("hill_pressure") enum cw_status cw_browser_hill_pressure(double sea_level_
                             "hill, or none");
     cw_text_add(&cw_browser.text, "{\"of\":\"sea level\"");
     cw_browser_add_number("hpa", cw_start_pressure_hpa(&start, sea_level_hpa));
-    cw_browser_add_number("uncertainty_hpa", cw_start_reduced_error_hpa);
+    cw_browser_add_number("uncertainty_hpa", CW_REDUCED_ERROR_HPA);
     cw_browser_add_number("height_m", height_m);
     cw_text_add(&cw_browser.text, "}");
     return cw_browser_whole();

@@ -315,8 +315,8 @@ SHOWN("page") enum cw_status cw_browser_page(const char *path) {
         cw_analysis_list_inputs(&cw_browser.analysis, &inputs, &origin.n_inputs, &cw_browser.error);
     if (status < 0) return status;
     origin.inputs = inputs;
-    status = cw_browser_made(
-        cw_page_add(&cw_browser.analysis, &origin, &cw_browser.text, &cw_browser.error));
+    status = cw_browser_made(cw_page_add(&cw_browser.analysis, CW_UNITS_METRIC, &origin,
+                                         &cw_browser.text, &cw_browser.error));
     free(inputs);
     return status;
 }

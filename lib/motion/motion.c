@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "base/text.h"
 #include "motion/height.h"
 #include "motion/smoother.h"
 #include "motion/speed_source.h"
@@ -219,16 +220,26 @@ static void lay_level(struct cw_motion *motion) {
     for (size_t i = 0; i < motion->n; i++) motion->height_m[i] = motion->slope[i] = 0;
 }
 
+static enum cw_status refuse_without_heights(const struct cw_recording *recording,
+                                             struct cw_error *error) {
+    struct cw_text file = {0};
+    cw_text_add_word(&file, recording->file ? recording->file : "RECORDING");
+    enum cw_status status = cw_error_set(
+        error, CW_E_DATA, recording->file, 0,
+        "no elevation in this recording, and coastwise needs the heights; where the road is level, "
+        "write elevation = level into the outing file, or type: coastwise start --elevation level "
+        "%s",
+        file.bytes ? file.bytes : "");
+    if (file.failed) status = cw_error_memory(error);
+    cw_text_free(&file);
+    return status;
+}
+
 static enum cw_status make(const struct cw_recording *recording, bool level,
                            struct cw_motion *motion, struct cw_error *error) {
     const struct cw_samples *samples = &recording->samples;
     *motion = (struct cw_motion){0};
-    if (!recording->has_elevation && !level)
-        return cw_error_set(
-            error, CW_E_DATA, recording->file, 0,
-            "no elevation in this recording; coastwise needs the heights, or a road said "
-            "to be level: elevation = level in an outing file, as \"coastwise start --elevation "
-            "level\" begins one");
+    if (!recording->has_elevation && !level) return refuse_without_heights(recording, error);
     if (!recording->has_position && !recording->has_speed && !recording->has_distance)
         return cw_error_set(error, CW_E_DATA, recording->file, 0,
                             "neither positions nor speed nor distance in this recording");

@@ -44,8 +44,8 @@ static const struct cw_outing_key keys[] = {
                 "0.1 m where not given; of terrain: standard uncertainty of the map's heights"},
     {"outing", "utc_offset", CW_KEY_OFFSET, OF(utc_offset_s), .fallback_text = NULL,
      .meaning =
-         "of local time from UTC, as +01:00: of times in an air log that say none; UTC where "
-         "not given"},
+         "of local time from UTC, as +01:00: of clock times shown, as the recording has it where "
+         "not given; and of times in an air log that say none, UTC where not given"},
     {"outing", "air_log", CW_KEY_FILE, OF(air_log),
      .meaning = "the air as logged beside the road: see AIR LOG"},
     {"rider", "mass_kg", CW_KEY_NUMBER, OF_RIDER(mass_kg), .required = true, .unit = "kg",
@@ -86,7 +86,8 @@ static const struct cw_outing_key keys[] = {
                 "the road it says what it was there"},
     {"air", "pressure_uncertainty_hpa", CW_KEY_NUMBER, OF(air.pressure_uncertainty_hpa),
      .unit = "hPa", .low = 0, .high = 100, .fallback = 1, .of = "pressure_hpa",
-     .fallback_without = 10, .meaning = "standard uncertainty of the pressure"},
+     .fallback_without = 10, .reduced = "pressure_sea_level_hpa",
+     .fallback_reduced = CW_REDUCED_ERROR_HPA, .meaning = "standard uncertainty of the pressure"},
     {"air", "humidity_percent", CW_KEY_NUMBER, OF(air.humidity_percent), .unit = "%", .low = 0,
      .high = 100, .fallback = NAN, .fallback_text = "standard atmosphere, which is dry",
      .meaning = "relative humidity"},

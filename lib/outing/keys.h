@@ -42,6 +42,8 @@ struct cw_outing_key {
     double fallback;  /* a number's default; NaN where fallback_text says it */
     const char *of;   /* key of the same section whose absence changes the default, or NULL */
     double fallback_without; /* the default then */
+    const char *reduced;     /* key of the same section by which `of` is known less well, or NULL */
+    double fallback_reduced; /* the default then */
     /* A number that says what a key of the same section does otherwise: that key's name, and how it
      * becomes what the field holds, number x times + plus. It has no default; in another unit of
      * the same field it is not written. */
@@ -50,6 +52,13 @@ struct cw_outing_key {
     const char *fallback_text; /* default in words; NULL: the number, or nothing worth a sentence */
     const char *meaning;       /* for the manual */
 };
+
+/* Standard uncertainty of a pressure that is reduced from sea level, hPa. Of a hill of some hundred
+ * metres: a recorder's height is off by 20 m, at 0.12 hPa a metre; a report is off by 1 hPa, from
+ * some tens of kilometres and an hour away; and whether it was reduced by the day's temperature or
+ * by the standard's, as those for aircraft are, is 1 hPa at 300 m and 10 K. Common practice, no
+ * source. */
+#define CW_REDUCED_ERROR_HPA 3.0
 
 #define CW_OUTING_KEY_COUNT 47
 

@@ -109,6 +109,7 @@ struct cw_outing {
                                      * kinds, and for a map of which the file says none */
     char *air_log; /* path, resolved likewise, of the air as logged beside the road; NULL */
     long air_log_line;
+    bool utc_offset_given;
     double utc_offset_s; /* of clock times in texts; 0 where not given */
     struct cw_rider rider;
     size_t n_companions;

@@ -269,6 +269,7 @@ static bool set_elevation(struct cw_reading *r, const char *value) {
 }
 
 static bool set_offset(struct cw_reading *r, const struct cw_outing_key *key, const char *value) {
+    r->outing->utc_offset_given = true;
     if (cw_offset_read(value, strlen(value), &r->outing->utc_offset_s)) return true;
     return cw_reading_wrong(r, r->lines.line,
                             "%s is \"%s\": give local time's offset from UTC as +01:00", key->name,

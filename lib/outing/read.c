@@ -49,10 +49,15 @@ static bool default_level(struct cw_reading *r) {
                        level_uncertainty_m);
 }
 
+static bool says_by(const struct cw_section *section, const char *name) {
+    const struct cw_outing_key *key = cw_outing_key_find(section->kind->name, name);
+    return section->keys.of[cw_reading_key_index(key)] != 0;
+}
+
 /* Whether a section says it, by that key or in other words. */
 static bool says(const struct cw_section *section, const char *name) {
     const struct cw_outing_key *key = cw_outing_key_find(section->kind->name, name);
-    return section->keys.of[cw_reading_key_index(key)] || cw_section_otherwise(section, key);
+    return says_by(section, name) || cw_section_otherwise(section, key);
 }
 
 /* Fills in one number that was not given and says so. */
@@ -60,6 +65,7 @@ static bool default_number(struct cw_reading *r, const struct cw_outing_key *key
                            const struct cw_section *section, const char *title, double *number) {
     double value = key->fallback;
     if (key->of && !says(section, key->of)) value = key->fallback_without;
+    if (key->reduced && says_by(section, key->reduced)) value = key->fallback_reduced;
     *number = value;
     if (key->fallback_text)
         return add_default(r, "[%s] %s: %s", title, key->name, key->fallback_text);

@@ -243,7 +243,7 @@ static enum cw_status add_key(struct writing *w, const struct cw_outing_key *key
         return add_file(w, key->name, *(char *const *)field);
     case CW_KEY_OFFSET: {
         double minutes = *(const double *)field / 60;
-        if (minutes == 0) return CW_OK;
+        if (!w->outing->utc_offset_given) return CW_OK;
         cw_text_add(w->text, "%s = %c%02.0f:%02.0f\n", key->name, minutes < 0 ? '-' : '+',
                     floor(fabs(minutes) / 60), fmod(fabs(minutes), 60));
         return CW_OK;

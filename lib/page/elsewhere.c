@@ -52,7 +52,8 @@ static void add_ride(const struct cw_prediction *prediction, size_t i, struct cw
 
 static void add_picture(const struct cw_prediction *prediction, struct cw_text *text) {
     struct cw_text svg = {0};
-    if (prediction->at[0].trace.n && cw_picture_predicted_add(prediction, &svg, NULL) >= 0) {
+    if (prediction->at[0].trace.n &&
+        cw_picture_predicted_add(prediction, CW_UNITS_METRIC, &svg, NULL) >= 0) {
         cw_text_add(text, "<figure>\n<div class=\"picture\" role=\"group\" tabindex=\"0\" "
                           "aria-label=\"Speed along the road: picture\">");
         cw_text_add_bytes(text, svg.bytes, svg.length);

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "report/markup.h"
+#include "report/units.h"
 
 static void add_heads(const struct cw_table *table, struct cw_text *text) {
     cw_text_add(text, "<thead><tr>");
@@ -12,7 +13,11 @@ static void add_heads(const struct cw_table *table, struct cw_text *text) {
         /* A column without a head says nothing to be read out as one. */
         cw_text_add(text, *column->head ? "<th scope=\"col\"%s>" : "<td%s>",
                     column->right ? " class=\"number\"" : "");
-        cw_markup_add(text, column->head);
+        struct cw_text head = {0};
+        cw_units_say(&head, column->head, table->units);
+        if (head.bytes) cw_markup_add(text, head.bytes);
+        text->failed |= head.failed;
+        cw_text_free(&head);
         if (*column->unit) {
             cw_text_add(text, " <span class=\"unit\">");
             cw_markup_add(text, cw_table_unit(table, i));

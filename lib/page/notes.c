@@ -93,7 +93,8 @@ static void add_of_outing(const struct cw_analysis *analysis, size_t outing, str
     }
 }
 
-void cw_page_add_untold(const struct cw_analysis *analysis, struct cw_text *text) {
+void cw_page_add_untold(const struct cw_page *page, struct cw_text *text) {
+    const struct cw_analysis *analysis = page->analysis;
     const struct cw_compare *compare = cw_analysis_compared(analysis);
     struct cw_sentences limits = {0};
     struct cw_text items = {0};
@@ -114,8 +115,8 @@ void cw_page_add_untold(const struct cw_analysis *analysis, struct cw_text *text
 
 /* ---- fixed words ---- */
 
-void cw_page_add_method(const struct cw_analysis *analysis, struct cw_text *text) {
-    (void)analysis;
+void cw_page_add_method(const struct cw_page *page, struct cw_text *text) {
+    (void)page;
     cw_text_add(
         text,
         "<ol>\n"
@@ -142,7 +143,8 @@ void cw_page_add_method(const struct cw_analysis *analysis, struct cw_text *text
         "</ol>\n");
 }
 
-void cw_page_add_next(const struct cw_analysis *analysis, struct cw_text *text) {
+void cw_page_add_next(const struct cw_page *page, struct cw_text *text) {
+    const struct cw_analysis *analysis = page->analysis;
     struct cw_sentences next = {0};
     cw_next_said(analysis, &next);
     cw_page_add_sentences(&next, text);
@@ -154,7 +156,8 @@ static void add_fastest(const struct cw_run *run, struct cw_text *text) {
                          cw_is_coast_down(run) ? "road" : "slope");
 }
 
-void cw_page_add_care(const struct cw_analysis *analysis, struct cw_text *text) {
+void cw_page_add_care(const struct cw_page *page, struct cw_text *text) {
+    const struct cw_analysis *analysis = page->analysis;
     const struct cw_run *fastest = NULL;
     bool level = false;
     for (size_t o = 0; o < analysis->n; o++) {

@@ -78,18 +78,19 @@ static void add_picture_name(const struct cw_analysis *analysis, const struct cw
 }
 
 /* The picture under its name; why there is none goes to missed. */
-static enum cw_status add_figure(const struct cw_analysis *analysis,
-                                 const struct cw_picture *picture, size_t outing,
-                                 struct cw_text *missed, struct cw_text *text,
+static enum cw_status add_figure(const struct cw_page *page, const struct cw_picture *picture,
+                                 size_t outing, struct cw_text *missed, struct cw_text *text,
                                  struct cw_error *error) {
+    const struct cw_analysis *analysis = page->analysis;
     struct cw_text svg = {0};
     struct cw_error why = {0};
     char prefix[64];
     cw_print(prefix, sizeof prefix, "%s-%zu-", picture->name, outing + 1);
-    enum cw_status status = cw_picture_add(picture, analysis, outing, false, prefix, &svg, &why);
+    enum cw_status status =
+        cw_picture_add(picture, analysis, outing, false, page->units, prefix, &svg, &why);
     if (status >= 0 && svg.bytes) {
-        cw_text_add(text, "<figure>\n<figcaption><h3 id=\"see-%s-%zu\">", picture->name,
-                    outing + 1);
+        cw_text_add(text, "<figure class=\"of-%s\">\n<figcaption><h3 id=\"see-%s-%zu\">",
+                    picture->name, picture->name, outing + 1);
         add_picture_name(analysis, picture, outing, text);
         cw_text_add(text,
                     "</h3>%s <a href=\"#%s\" aria-label=\"%s: the numbers\">The numbers</a>"
@@ -137,8 +138,9 @@ static bool is_missed(const struct cw_analysis *analysis, const struct cw_pictur
     return false;
 }
 
-static enum cw_status add_pictures(const struct cw_analysis *analysis, struct cw_text *text,
+static enum cw_status add_pictures(const struct cw_page *page, struct cw_text *text,
                                    struct cw_error *error) {
+    const struct cw_analysis *analysis = page->analysis;
     enum cw_status status = CW_OK;
     struct cw_text missed = {0};
     size_t n;
@@ -148,7 +150,7 @@ static enum cw_status add_pictures(const struct cw_analysis *analysis, struct cw
         if (!is_missed(analysis, picture)) continue;
         size_t outings = picture->of == CW_PICTURE_OF_ALL ? 1 : analysis->n;
         for (size_t o = 0; o < outings && status >= 0; o++)
-            status = add_figure(analysis, picture, o, &missed, text, error);
+            status = add_figure(page, picture, o, &missed, text, error);
     }
     if (missed.bytes) cw_text_add_bytes(text, missed.bytes, missed.length);
     if (missed.failed) text->failed = true;
@@ -158,22 +160,22 @@ static enum cw_status add_pictures(const struct cw_analysis *analysis, struct cw
 
 /* ---- numbers and words ---- */
 
-static void add_assumed(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
-    cw_page_add_defaults(analysis, outing, text);
-    cw_page_add_warnings(analysis, outing, text);
+static void add_assumed(const struct cw_page *page, size_t outing, struct cw_text *text) {
+    cw_page_add_defaults(page->analysis, outing, text);
+    cw_page_add_warnings(page->analysis, outing, text);
 }
 
-static void add_compared(const struct cw_analysis *analysis, struct cw_text *text) {
-    cw_page_add_setups(analysis, text);
-    cw_page_add_comparisons(analysis, text);
+static void add_compared(const struct cw_page *page, struct cw_text *text) {
+    cw_page_add_setups(page, text);
+    cw_page_add_comparisons(page, text);
 }
 
 /* The sections below the answer, in their order: of all outings, or with a part for each, or the
  * pictures. The contents say the same words. */
 struct section {
     const char *id, *heading;
-    void (*of_all)(const struct cw_analysis *analysis, struct cw_text *text);
-    void (*of_outing)(const struct cw_analysis *analysis, size_t outing, struct cw_text *text);
+    void (*of_all)(const struct cw_page *page, struct cw_text *text);
+    void (*of_outing)(const struct cw_page *page, size_t outing, struct cw_text *text);
     bool (*told)(const struct cw_analysis *analysis); /* else left out; NULL: always there */
     bool on_board; /* no wider than a picture: with them in columns */
 };
@@ -215,23 +217,24 @@ static void add_contents(const struct cw_analysis *analysis, struct cw_text *tex
     cw_text_add(text, "<li><a href=\"#origin\">" CW_PAGE_ORIGIN "</a></li>\n</ul></nav>\n");
 }
 
-static void add_section(const struct cw_analysis *analysis, const struct section *section,
+static void add_section(const struct cw_page *page, const struct section *section,
                         struct cw_text *text) {
+    const struct cw_analysis *analysis = page->analysis;
     cw_text_add(text, "<section class=\"%s\" aria-labelledby=\"%s\"><h2 id=\"%s\">%s</h2>\n",
                 section->id, section->id, section->id, section->heading);
-    if (section->of_all) section->of_all(analysis, text);
+    if (section->of_all) section->of_all(page, text);
     for (size_t o = 0; o < analysis->n && section->of_outing; o++) {
         cw_text_add(text, "<div data-outing=\"");
         cw_markup_add(text, analysis->n > 1 ? analysis->outings[o].outing.name : "");
         cw_text_add(text, "\">\n");
         cw_page_add_whose(analysis, o, text);
-        section->of_outing(analysis, o, text);
+        section->of_outing(page, o, text);
         cw_text_add(text, "</div>\n");
     }
     cw_text_add(text, "</section>\n");
 }
 
-static enum cw_status add_sections(const struct cw_analysis *analysis, struct cw_text *text,
+static enum cw_status add_sections(const struct cw_page *page, struct cw_text *text,
                                    struct cw_error *error) {
     enum cw_status status = CW_OK;
     bool on_board = false;
@@ -240,40 +243,52 @@ static enum cw_status add_sections(const struct cw_analysis *analysis, struct cw
         if (section->on_board != on_board)
             cw_text_add(text, on_board ? "</div>\n" : "<div class=\"board\">\n");
         on_board = section->on_board;
-        if (!is_told(analysis, section)) continue;
+        if (!is_told(page->analysis, section)) continue;
         if (section->of_all || section->of_outing) {
-            add_section(analysis, section, text);
+            add_section(page, section, text);
         } else {
             cw_text_add(text, "<h2 id=\"%s\">%s</h2>\n", section->id, section->heading);
-            status = add_pictures(analysis, text, error);
+            status = add_pictures(page, text, error);
         }
     }
     return status;
 }
 
-static enum cw_status add_page(const struct cw_analysis *analysis,
-                               const struct cw_page_origin *origin, struct cw_text *text,
-                               struct cw_error *error) {
+/* Of several outings the style sheet keeps so much of paper that a page or two are left for each.
+ */
+static const char left_out_on_paper[] =
+    "<p class=\"soft on-paper\">On paper each outing is without its pictures of speed and ground, "
+    "the "
+    "noise found and the table of times: they are on the screen, and on the page of an outing by "
+    "itself.</p>\n";
+
+static enum cw_status add_page(const struct cw_page *page, const struct cw_page_origin *origin,
+                               struct cw_text *text, struct cw_error *error) {
+    const struct cw_analysis *analysis = page->analysis;
     add_head(analysis, text);
-    cw_text_add(text, "<body>\n<a class=\"skip\" href=\"#answer\">To the answer</a>\n");
+    cw_text_add(text, "<body%s>\n<a class=\"skip\" href=\"#answer\">To the answer</a>\n",
+                analysis->n > 1 ? " class=\"several\"" : "");
     cw_page_add_header(analysis, text);
     cw_text_add(text, "<main>\n");
     cw_page_add_answer(analysis, text);
+    if (analysis->n > 1) cw_text_add(text, "%s", left_out_on_paper);
     add_contents(analysis, text);
-    enum cw_status status = add_sections(analysis, text, error);
+    enum cw_status status = add_sections(page, text, error);
     if (status < 0) return status;
     cw_text_add(text, "</main>\n");
     cw_page_add_origin(origin, text);
     cw_text_add(text, "<script>%s</script>\n</body>\n</html>\n", cw_page_script);
-    cw_page_bind_units(text);
+    cw_page_say_units(text, page->units);
     return text->failed ? cw_error_memory(error) : CW_OK;
 }
 
-enum cw_status cw_page_add(const struct cw_analysis *analysis, const struct cw_page_origin *origin,
-                           struct cw_text *text, struct cw_error *error) {
-    struct cw_text page = {0};
-    enum cw_status status = add_page(analysis, origin, &page, error);
-    if (status >= 0 && page.bytes) cw_text_add_bytes(text, page.bytes, page.length);
-    cw_text_free(&page);
+enum cw_status cw_page_add(const struct cw_analysis *analysis, enum cw_units units,
+                           const struct cw_page_origin *origin, struct cw_text *text,
+                           struct cw_error *error) {
+    const struct cw_page page = {analysis, units};
+    struct cw_text whole = {0};
+    enum cw_status status = add_page(&page, origin, &whole, error);
+    if (status >= 0 && whole.bytes) cw_text_add_bytes(text, whole.bytes, whole.length);
+    cw_text_free(&whole);
     return status >= 0 && text->failed ? cw_error_memory(error) : status;
 }

@@ -9,6 +9,7 @@
 #include "base/error.h"
 #include "base/public.h"
 #include "base/text.h"
+#include "report/look.h"
 
 CW_PUBLIC_BEGIN
 
@@ -21,10 +22,11 @@ struct cw_page_origin {
     const struct cw_analysis_input *inputs;
 };
 
-/* Adds the whole page. Written from its arguments alone: the same inputs give the same bytes.
- * CW_E_MEMORY, or what a picture says other than that there is nothing to draw. */
-enum cw_status cw_page_add(const struct cw_analysis *analysis, const struct cw_page_origin *origin,
-                           struct cw_text *text, struct cw_error *error);
+/* Adds the whole page, in the units given. Written from its arguments alone: the same inputs give
+ * the same bytes. CW_E_MEMORY, or what a picture says other than that there is nothing to draw. */
+enum cw_status cw_page_add(const struct cw_analysis *analysis, enum cw_units units,
+                           const struct cw_page_origin *origin, struct cw_text *text,
+                           struct cw_error *error);
 
 CW_PUBLIC_END
 

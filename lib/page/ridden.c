@@ -93,11 +93,12 @@ static void add_air(const struct cw_analysed *of, struct cw_text *text) {
     end(text);
 }
 
-static void add_setups(const struct cw_analysed *of, size_t o, struct cw_text *text) {
+static void add_setups(const struct cw_page *page, size_t o, struct cw_text *text) {
+    const struct cw_analysed *of = &page->analysis->outings[o];
     const struct cw_outing *outing = &of->outing;
     struct cw_column columns[6] = {
         {"setup", "", false}, {"runs", "", true}, {"mass", "kg", true}, {"load", "kg", true}};
-    struct cw_table table = {.columns = columns, .n_columns = 4};
+    struct cw_table table = {.columns = columns, .n_columns = 4, .units = page->units};
     bool described = false;
     for (size_t s = 0; s < outing->n_setups; s++)
         described |= *outing->setups[s].description != '\0';
@@ -129,10 +130,11 @@ static void add_outing(const struct cw_analysed *of, struct cw_text *text) {
     cw_text_add(text, ".</p>\n");
 }
 
-void cw_page_add_ridden(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
+void cw_page_add_ridden(const struct cw_page *page, size_t outing, struct cw_text *text) {
+    const struct cw_analysis *analysis = page->analysis;
     const struct cw_analysed *of = &analysis->outings[outing];
     if (analysis->n > 1) add_outing(of, text);
-    add_setups(of, outing, text);
+    add_setups(page, outing, text);
     cw_text_add(text, "<dl class=\"facts\">\n");
     add_rider(&of->outing.rider, text);
     for (size_t c = 0; c < of->outing.n_companions; c++) add_rider(&of->outing.companions[c], text);

@@ -9,6 +9,7 @@
 #include "page/html_table.h"
 #include "page/parts.h"
 #include "report/budget_table.h"
+#include "report/clock.h"
 #include "report/compare_facts.h"
 #include "report/estimates.h"
 #include "report/explain_facts.h"
@@ -36,10 +37,11 @@ void cw_page_add_table(struct cw_table *table, const char *id, size_t outing, co
 
 /* ---- over all outings ---- */
 
-void cw_page_add_setups(const struct cw_analysis *analysis, struct cw_text *text) {
+void cw_page_add_setups(const struct cw_page *page, struct cw_text *text) {
+    const struct cw_analysis *analysis = page->analysis;
     static const struct cw_column columns[] = {CW_SETUP_COLUMNS("m²", "±")};
     const struct cw_compare *compare = cw_analysis_compared(analysis);
-    struct cw_table table = {COLUMNS(columns)};
+    struct cw_table table = {COLUMNS(columns), .units = page->units};
     if (!compare) {
         cw_text_add(text, "<p id=\"setups\">No run has a setup.</p>\n");
         return;
@@ -54,10 +56,12 @@ void cw_page_add_setups(const struct cw_analysis *analysis, struct cw_text *text
     cw_text_add(text, "</div>\n");
 }
 
-void cw_page_add_history(const struct cw_analysis *analysis, struct cw_text *text) {
+void cw_page_add_history(const struct cw_page *page, struct cw_text *text) {
+    const struct cw_analysis *analysis = page->analysis;
     static const struct cw_column columns[] = {CW_HISTORY_COLUMNS("°C", "m²", "±")},
                                   rolling[] = {CW_TYRES_HISTORY_COLUMNS("°C", "±")};
-    struct cw_table table = {COLUMNS(columns)}, tyres = {COLUMNS(rolling)};
+    struct cw_table table = {COLUMNS(columns), .units = page->units},
+                    tyres = {COLUMNS(rolling), .units = page->units};
     cw_history_rows_add(analysis, &table);
     cw_tyres_history_rows_add(analysis, &tyres);
     if (table.n_cells)
@@ -105,9 +109,10 @@ static bool any_means(const struct cw_compare *compare, size_t i) {
     return false;
 }
 
-static void add_meanings(const struct cw_compare *compare, struct cw_text *text) {
+static void add_meanings(const struct cw_page *page, const struct cw_compare *compare,
+                         struct cw_text *text) {
     struct cw_column columns[MEANING_COLUMNS] = {{"setup", "", false}, {"against", "", false}};
-    struct cw_table table = {.columns = columns, .n_columns = 2};
+    struct cw_table table = {.columns = columns, .n_columns = 2, .units = page->units};
     for (size_t i = 0; i < MEANINGS; i++) {
         if (!any_means(compare, i)) continue;
         columns[table.n_columns++] = (struct cw_column){meanings[i].name, meanings[i].unit, true};
@@ -136,9 +141,11 @@ static void add_meanings(const struct cw_compare *compare, struct cw_text *text)
                 "only.</p>\n");
 }
 
-static void add_rolling(const struct cw_compare *compare, struct cw_text *text) {
+static void add_rolling(const struct cw_page *page, const struct cw_compare *compare,
+                        struct cw_text *text) {
     static const struct cw_column columns[] = {CW_ROLLING_COLUMNS}, forces[] = {CW_FORCE_COLUMNS};
-    struct cw_table table = {COLUMNS(columns)}, sums = {COLUMNS(forces)};
+    struct cw_table table = {COLUMNS(columns), .units = page->units},
+                    sums = {COLUMNS(forces), .units = page->units};
     cw_rolling_rows_add(compare, &table);
     cw_force_rows_add(compare, &sums);
     cw_page_add_table(&table, "table-rolling", 0, "Rolling, of setups on different tyres", NULL,
@@ -155,13 +162,14 @@ static void add_rolling(const struct cw_compare *compare, struct cw_text *text) 
                 "sum is known better than either.</p>\n");
 }
 
-void cw_page_add_comparisons(const struct cw_analysis *analysis, struct cw_text *text) {
+void cw_page_add_comparisons(const struct cw_page *page, struct cw_text *text) {
+    const struct cw_analysis *analysis = page->analysis;
     static const struct cw_column columns[] = {
         {"setup", "", false},       {"against", "", false}, ESTIMATE("difference", "%"),
         {"its drag is", "", false}, {"p", "", true},        {"p adjusted", "", true},
         {"would show", "%", true}};
     const struct cw_compare *compare = cw_analysis_compared(analysis);
-    struct cw_table table = {COLUMNS(columns)};
+    struct cw_table table = {COLUMNS(columns), .units = page->units};
     if (!compare || !compare->n_comparisons) {
         cw_text_add(text, "<p>There are no two setups to compare.</p>\n");
         return;
@@ -171,8 +179,8 @@ void cw_page_add_comparisons(const struct cw_analysis *analysis, struct cw_text 
     cw_page_add_table(&table, "table-comparisons", 0, "Drag, setup against setup", NULL, text);
     cw_text_add(text, "<p class=\"soft\">\u201cWould show\u201d is the smallest difference that "
                       "these runs show four times in five.</p>\n");
-    if (cw_rolling_any(compare)) add_rolling(compare, text);
-    add_meanings(compare, text);
+    if (cw_rolling_any(compare)) add_rolling(page, compare, text);
+    add_meanings(page, compare, text);
 }
 
 /* ---- runs ---- */
@@ -184,10 +192,8 @@ typedef char run_key[48];
  * was.
  */
 static void add_run(const struct cw_analysed *of, size_t i, const struct cw_estimate *cda_m2,
-                    struct cw_table *table) {
+                    const struct cw_clock *clock, struct cw_table *table) {
     const struct cw_run *run = &of->runs.at[i];
-    char start[40];
-    cw_time_write(floor(run->start_s), start, sizeof start);
     cw_table_add(table, "%ld", run->number);
     if (run->kept) {
         cw_table_add_name(table, cw_analysed_setup(of, run->setup));
@@ -198,10 +204,11 @@ static void add_run(const struct cw_analysed *of, size_t i, const struct cw_esti
     cw_run_extent_add(table, run);
     cw_run_speeds_add(table, run);
     if (of->n_recordings > 1) cw_table_add(table, "%zu", run->recording + 1);
-    cw_table_add(table, "%.10s %.8s", start, start + 11); /* YYYY-MM-DD hh:mm:ss */
+    cw_table_add_clock(table, clock, run->start_s, true);
 }
 
-static size_t run_columns(const struct cw_analysed *of, bool kept, struct cw_column columns[20]) {
+static size_t run_columns(const struct cw_analysed *of, bool kept, const struct cw_clock *clock,
+                          struct cw_column columns[20]) {
     static const struct cw_column came_of_it[] = {{"setup", "", false}, ESTIMATE("CdA", "m²")},
                                   as_it_was[] = {CW_RUN_EXTENT_COLUMNS, CW_RUN_SPEED_COLUMNS};
     size_t n = 0;
@@ -215,13 +222,17 @@ static size_t run_columns(const struct cw_analysed *of, bool kept, struct cw_col
     memcpy(columns + n, as_it_was, sizeof as_it_was);
     n += sizeof as_it_was / sizeof *as_it_was;
     if (of->n_recordings > 1) columns[n++] = (struct cw_column){"recording", "", true};
-    columns[n++] = (struct cw_column){"start (UTC)", "", true};
+    columns[n++] = (struct cw_column){"start", clock->name, true};
     return n;
 }
 
-static void add_kept(const struct cw_analysed *of, size_t outing, struct cw_text *text) {
+static void add_kept(const struct cw_page *page, size_t outing, struct cw_text *text) {
+    const struct cw_analysed *of = &page->analysis->outings[outing];
     struct cw_column columns[20];
-    struct cw_table table = {.columns = columns, .n_columns = run_columns(of, true, columns)};
+    const struct cw_clock clock = cw_clock_of(of);
+    struct cw_table table = {.columns = columns,
+                             .n_columns = run_columns(of, true, &clock, columns),
+                             .units = page->units};
     size_t n = of->fit.n_runs;
     run_key *keys = calloc(n + 1, sizeof *keys);
     const char **runs = calloc(n + 1, sizeof *runs);
@@ -232,7 +243,7 @@ static void add_kept(const struct cw_analysed *of, size_t outing, struct cw_text
         runs[i] = keys[i];
         struct cw_estimate cda_m2 =
             cw_estimate_where(run->together_identifiable, run->together_cda_m2);
-        add_run(of, run->run, &cda_m2, &table);
+        add_run(of, run->run, &cda_m2, &clock, &table);
     }
     cw_page_add_table(&table, "table-runs", outing, "Runs kept, with CdA from all runs together",
                       runs, text);
@@ -241,9 +252,10 @@ static void add_kept(const struct cw_analysed *of, size_t outing, struct cw_text
 }
 
 /* What anybody else saw of them stands beside. */
-static void add_winds(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
+static void add_winds(const struct cw_page *page, size_t outing, struct cw_text *text) {
+    const struct cw_analysis *analysis = page->analysis;
     struct cw_column columns[CW_WIND_COLUMNS_MOST];
-    struct cw_table table = {0};
+    struct cw_table table = {.units = page->units};
     if (!analysis->compared) return;
     const struct cw_clock clock = cw_clock_of(&analysis->outings[outing]);
     cw_winds_rows(analysis, outing, "±", &clock, columns, &table);
@@ -257,12 +269,16 @@ static void add_winds(const struct cw_analysis *analysis, size_t outing, struct 
     cw_table_free(&table);
 }
 
-static void add_turned_down(const struct cw_analysed *of, size_t outing, struct cw_text *text) {
+static void add_turned_down(const struct cw_page *page, size_t outing, struct cw_text *text) {
+    const struct cw_analysed *of = &page->analysis->outings[outing];
     struct cw_column columns[20];
-    struct cw_table table = {.columns = columns, .n_columns = run_columns(of, false, columns)};
+    const struct cw_clock clock = cw_clock_of(of);
+    struct cw_table table = {.columns = columns,
+                             .n_columns = run_columns(of, false, &clock, columns),
+                             .units = page->units};
     for (size_t i = 0; i < of->runs.n; i++) {
         if (of->runs.at[i].kept) continue;
-        add_run(of, i, NULL, &table);
+        add_run(of, i, NULL, &clock, &table);
     }
     if (table.n_cells)
         cw_page_add_table(&table, "table-turned-down", outing, "Turned down, and why", NULL, text);
@@ -282,20 +298,21 @@ static void add_recordings(const struct cw_analysed *of, struct cw_text *text) {
     cw_text_add(text, "</ol>\n");
 }
 
-void cw_page_add_runs(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
-    const struct cw_analysed *of = &analysis->outings[outing];
-    add_kept(of, outing, text);
-    add_winds(analysis, outing, text);
-    add_turned_down(of, outing, text);
+void cw_page_add_runs(const struct cw_page *page, size_t outing, struct cw_text *text) {
+    const struct cw_analysed *of = &page->analysis->outings[outing];
+    add_kept(page, outing, text);
+    add_winds(page, outing, text);
+    add_turned_down(page, outing, text);
     add_recordings(of, text);
 }
 
 /* ---- as measured ---- */
 
-static void add_timed_runs(const struct cw_analysed *of, size_t outing, struct cw_text *text) {
+static void add_timed_runs(const struct cw_page *page, size_t outing, struct cw_text *text) {
+    const struct cw_analysed *of = &page->analysis->outings[outing];
     const struct cw_timed *timed = &of->timed;
     struct cw_timed_columns columns = {0};
-    struct cw_table table = {0};
+    struct cw_table table = {.units = page->units};
     char caption[128];
     cw_timed_runs_add(of, "±", &columns, &table);
     columns.at[0].right = false; /* it heads the row */
@@ -316,10 +333,10 @@ static void add_timed_runs(const struct cw_analysed *of, size_t outing, struct c
     cw_page_add_sentences(&said, text);
 }
 
-static void add_timed_differences(const struct cw_analysed *of, size_t outing,
-                                  struct cw_text *text) {
+static void add_timed_differences(const struct cw_page *page, size_t outing, struct cw_text *text) {
+    const struct cw_analysed *of = &page->analysis->outings[outing];
     struct cw_column columns[CW_TIMED_DIFFERENCE_COLUMNS];
-    struct cw_table table = {.columns = columns};
+    struct cw_table table = {.columns = columns, .units = page->units};
     cw_timed_differences_add(of, true, columns, &table);
     if (table.n_cells)
         cw_page_add_table(&table, "table-timed-differences", outing,
@@ -328,10 +345,12 @@ static void add_timed_differences(const struct cw_analysed *of, size_t outing,
     cw_table_free(&table);
 }
 
-static void add_timed_steps(const struct cw_analysed *of, size_t outing, struct cw_text *text) {
+static void add_timed_steps(const struct cw_page *page, size_t outing, struct cw_text *text) {
+    const struct cw_analysed *of = &page->analysis->outings[outing];
     bool pairs = of->timed.steps[0].pairs;
     struct cw_table table = {.columns = cw_timed_step_columns[pairs],
-                             .n_columns = CW_TIMED_STEP_COLUMNS};
+                             .n_columns = CW_TIMED_STEP_COLUMNS,
+                             .units = page->units};
     cw_timed_steps_add(of, &table);
     cw_page_add_table(
         &table, "table-timed-steps", outing,
@@ -344,12 +363,12 @@ static void add_timed_steps(const struct cw_analysed *of, size_t outing, struct 
         NULL, text);
 }
 
-void cw_page_add_timed(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
-    const struct cw_analysed *of = &analysis->outings[outing];
+void cw_page_add_timed(const struct cw_page *page, size_t outing, struct cw_text *text) {
+    const struct cw_analysed *of = &page->analysis->outings[outing];
     if (of->timed.n) {
-        add_timed_runs(of, outing, text);
-        add_timed_differences(of, outing, text);
-        if (of->timed.n_steps) add_timed_steps(of, outing, text);
+        add_timed_runs(page, outing, text);
+        add_timed_differences(page, outing, text);
+        if (of->timed.n_steps) add_timed_steps(page, outing, text);
     } else {
         cw_text_add(text, "<p>Not timed: ");
         cw_markup_add(text, of->untimed);
@@ -369,7 +388,8 @@ static void add_noise_row(const struct cw_compare *compare, struct cw_table *tab
         cw_table_add_number(table, compare->comparisons[0].noise_percent, CW_BUDGET_DECIMALS);
 }
 
-void cw_page_add_budget(const struct cw_analysis *analysis, struct cw_text *text) {
+void cw_page_add_budget(const struct cw_page *page, struct cw_text *text) {
+    const struct cw_analysis *analysis = page->analysis;
     static const struct cw_column columns[] = {{"cause", "", false},
                                                {"off by", "", true},
                                                {"CdA", "%", true},
@@ -378,7 +398,7 @@ void cw_page_add_budget(const struct cw_analysis *analysis, struct cw_text *text
     static const struct cw_look look = {.utf8 = true};
     const struct cw_compare *compare = cw_analysis_compared(analysis);
     const struct cw_signs sign = cw_signs_of(&look);
-    struct cw_table table = {COLUMNS(columns)};
+    struct cw_table table = {COLUMNS(columns), .units = page->units};
     struct cw_text caption = {0};
     if (!compare || !compare->n_causes) {
         cw_text_add(text, "<p>No setup to take the budget of.</p>\n");
@@ -396,12 +416,13 @@ void cw_page_add_budget(const struct cw_analysis *analysis, struct cw_text *text
     cw_text_free(&caption);
 }
 
-void cw_page_add_noise(const struct cw_analysis *analysis, size_t outing, struct cw_text *text) {
+void cw_page_add_noise(const struct cw_page *page, size_t outing, struct cw_text *text) {
+    const struct cw_analysis *analysis = page->analysis;
     static const struct cw_column columns[] = {{"standard deviation of", "", false},
                                                {"found", "", true},
                                                {"95 % from", "", true},
                                                {"to", "", true}};
-    struct cw_table table = {COLUMNS(columns)};
+    struct cw_table table = {COLUMNS(columns), .units = page->units};
     cw_noise_rows(&analysis->outings[outing], &table);
     cw_page_add_table(&table, "table-noise", outing, "Noise, as the runs themselves show it", NULL,
                       text);
@@ -409,16 +430,16 @@ void cw_page_add_noise(const struct cw_analysis *analysis, size_t outing, struct
 
 /* ---- where the differences came from ---- */
 
-static void add_explanation(const struct cw_analysis *analysis,
-                            const struct cw_explanation *explanation, size_t outing, size_t k,
-                            struct cw_text *text) {
+static void add_explanation(const struct cw_page *page, const struct cw_explanation *explanation,
+                            size_t outing, size_t k, struct cw_text *text) {
+    const struct cw_analysis *analysis = page->analysis;
     struct cw_sentences said = {0};
     cw_explain_said(analysis, explanation, &said);
     cw_page_add_sentences(&said, text);
     if (!explanation->of[CW_EXPLAINED_TIME].told) return;
     for (int halves = 0; halves < 2; halves++) {
         struct cw_explain_columns columns;
-        struct cw_table table = {0};
+        struct cw_table table = {.units = page->units};
         struct cw_text head = {0}, caption = {0};
         char id[40];
         if (halves && !cw_explain_has_halves(explanation)) continue;
@@ -434,8 +455,8 @@ static void add_explanation(const struct cw_analysis *analysis,
     }
 }
 
-void cw_page_add_explained(const struct cw_analysis *analysis, size_t outing,
-                           struct cw_text *text) {
+void cw_page_add_explained(const struct cw_page *page, size_t outing, struct cw_text *text) {
+    const struct cw_analysis *analysis = page->analysis;
     const struct cw_explained *explained = &analysis->outings[outing].explained;
     struct cw_sentences method = {0};
     if (!analysis->compared || !explained->n) {
@@ -444,7 +465,7 @@ void cw_page_add_explained(const struct cw_analysis *analysis, size_t outing,
         return;
     }
     for (size_t k = 0; k < explained->n; k++)
-        add_explanation(analysis, &explained->at[k], outing, k, text);
+        add_explanation(page, &explained->at[k], outing, k, text);
     cw_explain_method_said(&method);
     cw_page_add_sentences(&method, text);
 }

@@ -1,40 +1,19 @@
-/* Numbers and their units stay on one line. */
+/* Sentences in the units that are read, each unit on its number's line. */
 #include <stdbool.h>
 #include <string.h>
 
 #include "page/parts.h"
-
-static const char *const units[] = {"%",  "s",   "m",   "m²", "m/s", "km/h", "kg",    "W", "N",
-                                    "°C", "hPa", "kPa", "h",  "g",   "km",   "kg/m³", "ms"};
+#include "report/units.h"
 
 static bool begins(const char *at, const char *what) {
     return !strncmp(at, what, strlen(what));
 }
 
-/* Whether a word ends here: in ASCII, and not within "m/s". */
-static bool ends_word(const char *at) {
-    unsigned char c = (unsigned char)*at;
-    return c < 0x80 && c != '/' && c != '_' && !(c >= '0' && c <= '9') &&
-           !((c | 0x20) >= 'a' && (c | 0x20) <= 'z');
-}
-
-static bool is_unit(const char *at) {
-    for (size_t i = 0; i < sizeof units / sizeof *units; i++)
-        if (begins(at, units[i]) && ends_word(at + strlen(units[i]))) return true;
-    return false;
-}
-
-static bool is_digit(char c) {
-    return c >= '0' && c <= '9';
-}
-
-/* Behind a tag; and behind an element whose text is no sentence. */
+/* Behind a tag; and behind an element whose text is none of our sentences. */
 static const char *behind(const char *at) {
-    static const char *const elements[][2] = {{"<style", "</style>"},
-                                              {"<script", "</script>"},
-                                              {"<svg", "</svg>"},
-                                              {"<pre", "</pre>"},
-                                              {"<", ">"}};
+    static const char *const elements[][2] = {
+        {"<style", "</style>"}, {"<script", "</script>"}, {"<svg", "</svg>"}, {"<pre", "</pre>"},
+        {"<title", "</title>"}, {"<bdi", "</bdi>"},       {"<", ">"}};
     for (size_t i = 0; i < sizeof elements / sizeof *elements; i++)
         if (begins(at, elements[i][0])) {
             const char *end = strstr(at, elements[i][1]);
@@ -43,28 +22,44 @@ static const char *behind(const char *at) {
     return at + 1;
 }
 
-void cw_page_bind_units(struct cw_text *text) {
-    struct cw_text bound = {0};
-    const char *from = text->bytes, *at = from;
-    while (at && *at) {
-        if (*at == '<') {
-            at = behind(at);
-            continue;
-        }
-        bool number = at > from && is_digit(at[-1]), around = at - from >= 2 && begins(at - 2, "±");
-        if (*at == ' ' && ((number && is_unit(at + 1)) || (around && is_digit(at[1])))) {
-            cw_text_add_bytes(&bound, from, (size_t)(at - from));
-            cw_text_add(&bound, "\u00a0");
-            from = at + 1;
-        }
-        at++;
+/* A number and its unit, and both sides of a "±", stay on a line. */
+static void add_bound(struct cw_text *out, const char *text) {
+    static const char plus_minus[] = "±";
+    for (const char *at = text; *at; at++) {
+        bool number = at > text && at[-1] >= '0' && at[-1] <= '9';
+        bool around = (size_t)(at - text) >= strlen(plus_minus) &&
+                      begins(at - strlen(plus_minus), plus_minus);
+        bool bound = *at == ' ' && ((number && cw_is_unit(at + 1, strcspn(at + 1, " \u00a0&"))) ||
+                                    (around && at[1] >= '0' && at[1] <= '9'));
+        cw_text_add_bytes(out, bound ? "\u00a0" : at, bound ? strlen("\u00a0") : 1);
     }
-    if (from) cw_text_add(&bound, "%s", from);
-    if (bound.failed) text->failed = true;
-    if (bound.failed || !bound.bytes) {
-        cw_text_free(&bound);
-        return;
+}
+
+/* Text between tags; cells of tables are in the units already. */
+static void add_sentences(struct cw_text *out, const char *text, size_t length, bool in_cells,
+                          enum cw_units units) {
+    struct cw_text ours = {0}, said = {0};
+    cw_text_add_bytes(&ours, text, length);
+    cw_units_say(&said, ours.bytes ? ours.bytes : "", in_cells ? CW_UNITS_METRIC : units);
+    add_bound(out, said.bytes ? said.bytes : "");
+    out->failed |= ours.failed || said.failed;
+    cw_text_free(&ours);
+    cw_text_free(&said);
+}
+
+void cw_page_say_units(struct cw_text *page, enum cw_units units) {
+    struct cw_text said = {0};
+    bool in_cells = false;
+    for (const char *at = page->bytes ? page->bytes : ""; *at;) {
+        size_t length = strcspn(at, "<\n");
+        if (length) add_sentences(&said, at, length, in_cells, units);
+        at += length;
+        in_cells = (in_cells || begins(at, "<tbody")) && !begins(at, "</tbody");
+        const char *next = *at == '<' ? behind(at) : at + (*at == '\n');
+        cw_text_add_bytes(&said, at, (size_t)(next - at));
+        at = next;
     }
-    cw_text_free(text);
-    *text = bound;
+    said.failed |= page->failed;
+    cw_text_free(page);
+    *page = said;
 }

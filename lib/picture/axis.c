@@ -49,18 +49,18 @@ struct cw_axis cw_axis_make(double low, double high, double from, double to, int
     return axis;
 }
 
-static const double kmh_per_ms = 3.6;
-
-struct cw_axis cw_axis_make_kmh(double low_ms, double high_ms, double from, double to, int about,
-                                bool whole) {
+struct cw_axis cw_axis_make_in(const struct cw_unit_shown *shown, double low, double high,
+                               double from, double to, int about, bool whole) {
     struct cw_axis axis =
-        cw_axis_make(low_ms * kmh_per_ms, high_ms * kmh_per_ms, from, to, about, whole);
-    axis.low /= kmh_per_ms;
-    axis.high /= kmh_per_ms;
-    axis.step /= kmh_per_ms;
-    axis.shown = kmh_per_ms;
+        cw_axis_make(low * shown->factor, high * shown->factor, from, to, about, whole);
+    axis.low /= shown->factor;
+    axis.high /= shown->factor;
+    axis.step /= shown->factor;
+    axis.shown = shown->factor;
     return axis;
 }
+
+static const double kmh_per_ms = 3.6;
 
 void cw_figure_add_kmh(struct cw_text *text, double speed_ms, int decimals, bool signed_) {
     cw_figure_add(text, speed_ms * kmh_per_ms, decimals, signed_);

@@ -6,6 +6,7 @@
 #include <stddef.h>
 
 #include "base/text.h"
+#include "report/units.h"
 
 #define CW_TICKS_MAX 24
 
@@ -22,9 +23,9 @@ struct cw_axis {
  * Ends that are the same are moved apart, ends the wrong way round are turned; without finite ends
  * it is 0..1. Never fails. */
 struct cw_axis cw_axis_make(double low, double high, double from, double to, int about, bool whole);
-/* The same of speeds, m/s, with round ticks and figures in km/h. */
-struct cw_axis cw_axis_make_kmh(double low_ms, double high_ms, double from, double to, int about,
-                                bool whole);
+/* The same with ticks that are round, and figures, in the unit that values are shown in. */
+struct cw_axis cw_axis_make_in(const struct cw_unit_shown *shown, double low, double high,
+                               double from, double to, int about, bool whole);
 /* A clock's axis over low..high, Unix times: ticks at round minutes, hours or days, as many as
  * there is room for across a picture. Never fails. */
 struct cw_axis cw_axis_make_clock(double low_s, double high_s, double from, double to);

@@ -70,7 +70,7 @@ static void draw_bar(const struct cw_plot *plot, struct cw_chart *chart, double 
         cw_text_add(&value, "%s: %s %% of %s", name, text.bytes,
                     difference ? "the difference" : "CdA");
         cw_text_add(&chart->body, "<g");
-        if (value.bytes) cw_chart_attribute(chart, "data-value", value.bytes);
+        if (value.bytes) cw_chart_value(chart, value.bytes);
         cw_text_add(&chart->body, ">");
         cw_chart_rect(chart, CW_STYLE_NONE, difference ? "open" : "solid", plot->x.from, y,
                       fmax(1, x - plot->x.from), height);
@@ -90,7 +90,7 @@ static void draw_share(const struct share *share, struct cw_chart *chart,
     cw_text_add(&name, "%s", share->name);
     if (share->cause) {
         struct cw_unit_shown shown =
-            cw_unit_shown(CW_UNITS_METRIC, cw_budget_unit(share->cause, &sign));
+            cw_unit_shown_apart(chart->units, cw_budget_unit(share->cause, &sign));
         cw_text_add(&name, " %s " CW_BUDGET_OFF " %s", sign.plus_minus,
                     shown.factor * share->cause->uncertainty, shown.unit);
     }

@@ -24,8 +24,22 @@ static void add_coordinate(struct cw_chart *chart, double value) {
     add_tenths(&chart->body, tenths_of(value));
 }
 
-void cw_chart_begin(struct cw_chart *chart) {
-    *chart = (struct cw_chart){.y = CW_CHART_BODY};
+void cw_chart_begin(struct cw_chart *chart, enum cw_units units) {
+    *chart = (struct cw_chart){.y = CW_CHART_BODY, .units = units};
+}
+
+void cw_chart_say(struct cw_chart *chart, struct cw_text *text) {
+    struct cw_text said = {0};
+    cw_units_say(&said, text->bytes ? text->bytes : "", chart->units);
+    chart->fails |= text->failed || said.failed;
+    cw_text_free(text);
+    *text = said;
+}
+
+struct cw_axis cw_chart_axis(const struct cw_chart *chart, const char *unit, double low,
+                             double high, double from, double to, int about, bool whole) {
+    struct cw_unit_shown shown = cw_unit_shown_apart(chart->units, unit);
+    return cw_axis_make_in(&shown, low, high, from, to, about, whole);
 }
 
 static void add_class(struct cw_chart *chart, const char *kind, size_t style, const char *class_) {
@@ -51,6 +65,14 @@ void cw_chart_attribute(struct cw_chart *chart, const char *name, const char *va
     cw_text_add(&chart->body, "\"");
 }
 
+void cw_chart_value(struct cw_chart *chart, const char *value) {
+    struct cw_text said = {0};
+    cw_text_add(&said, "%s", value);
+    cw_chart_say(chart, &said);
+    cw_chart_attribute(chart, "data-value", said.bytes ? said.bytes : "");
+    cw_text_free(&said);
+}
+
 static void add_number(struct cw_chart *chart, const char *name, double value) {
     cw_text_add(&chart->body, " %s=\"", name);
     add_coordinate(chart, value);
@@ -70,10 +92,13 @@ void cw_chart_text(struct cw_chart *chart, double x, double y, char anchor, cons
     cw_text_add(&chart->body, "</text>");
 }
 
-void cw_chart_note(struct cw_chart *chart, const char *text) {
+void cw_chart_note(struct cw_chart *chart, const char *note) {
     /* Widths are on the safe side; a note may run a little into the margin. */
     double width = 1.08 * (CW_CHART_WIDTH - 24);
-    while (*text) {
+    struct cw_text said = {0};
+    cw_text_add(&said, "%s", note);
+    cw_chart_say(chart, &said);
+    for (const char *text = said.bytes; text && *text;) {
         /* The longest line that ends before a blank and fits; a word too long is shortened. */
         size_t length = strlen(text), end = strcspn(text, " ");
         struct cw_text line = {0}, shown = {0};
@@ -96,6 +121,7 @@ void cw_chart_note(struct cw_chart *chart, const char *text) {
         text += end;
         while (*text == ' ') text++;
     }
+    cw_text_free(&said);
 }
 
 void cw_chart_line(struct cw_chart *chart, size_t style, const char *class_, double x1, double y1,
@@ -142,7 +168,7 @@ void cw_chart_mark(struct cw_chart *chart, size_t style, double x, double y, dou
     if (!isfinite(x) || !isfinite(y)) return;
     cw_text_add(&chart->body, shape ? "<path" : "<circle");
     add_class(chart, "p", style, "");
-    if (value) cw_chart_attribute(chart, "data-value", value);
+    if (value) cw_chart_value(chart, value);
     if (!shape) {
         add_number(chart, "cx", x);
         add_number(chart, "cy", y);
@@ -189,12 +215,6 @@ struct cw_box cw_plot_box(const struct cw_plot *plot) {
                            fmax(y->from, y->to)};
 }
 
-static void add_exact(struct cw_chart *chart, const char *name, double value, int decimals) {
-    cw_text_add(&chart->body, " %s=\"", name);
-    cw_text_add_number(&chart->body, value, decimals);
-    cw_text_add(&chart->body, "\"");
-}
-
 /* The middle of a figure under a plot: at its tick, but within the picture and clear of the figures
  * left of the plot. */
 static double x_figure_at(const struct cw_box *box, double at, bool y_figures, const char *figure) {
@@ -203,22 +223,19 @@ static double x_figure_at(const struct cw_box *box, double at, bool y_figures, c
     return fmin(at, CW_CHART_WIDTH - 2 - half);
 }
 
+static void add_means(struct cw_chart *chart, double x, double y, char anchor, const char *means) {
+    struct cw_text said = {0};
+    cw_units_say_head(&said, means, chart->units);
+    cw_chart_text(chart, x, y, anchor, "mute", said.bytes ? said.bytes : "");
+    chart->fails |= said.failed;
+    cw_text_free(&said);
+}
+
 void cw_plot_open(struct cw_chart *chart, const struct cw_plot *plot, bool x_figures,
                   bool y_figures) {
     struct cw_box box = cw_plot_box(plot);
     double ticks[CW_TICKS_MAX];
-    cw_text_add(&chart->body, "<g class=\"plot\"");
-    cw_chart_attribute(chart, "data-x", plot->x_means);
-    cw_chart_attribute(chart, "data-y", plot->y_means);
-    add_number(chart, "data-left", box.left);
-    add_number(chart, "data-right", box.right);
-    add_number(chart, "data-top", box.top);
-    add_number(chart, "data-bottom", box.bottom);
-    add_exact(chart, "data-x-low", plot->x.low, plot->x.decimals + 3);
-    add_exact(chart, "data-x-high", plot->x.high, plot->x.decimals + 3);
-    add_exact(chart, "data-y-low", plot->y.low, plot->y.decimals + 3);
-    add_exact(chart, "data-y-high", plot->y.high, plot->y.decimals + 3);
-    cw_text_add(&chart->body, ">\n");
+    cw_text_add(&chart->body, "<g class=\"plot\">\n");
     for (int vertical = 0; vertical < 2; vertical++) {
         const struct cw_axis *axis = vertical ? &plot->y : &plot->x;
         if (vertical && !y_figures) continue;
@@ -241,9 +258,8 @@ void cw_plot_open(struct cw_chart *chart, const struct cw_plot *plot, bool x_fig
             cw_text_free(&figure);
         }
     }
-    if (y_figures) cw_chart_text(chart, 12, box.top - 11, 's', "mute", plot->y_means);
-    if (x_figures)
-        cw_chart_text(chart, box.right, box.bottom + 16 + CW_CHART_ROW, 'e', "mute", plot->x_means);
+    if (y_figures) add_means(chart, 12, box.top - 11, 's', plot->y_means);
+    if (x_figures) add_means(chart, box.right, box.bottom + 16 + CW_CHART_ROW, 'e', plot->x_means);
 }
 
 void cw_plot_close(struct cw_chart *chart, const struct cw_plot *plot, bool x_figures) {
@@ -408,7 +424,11 @@ enum cw_status cw_chart_finish(struct cw_chart *chart, const struct cw_chart_hea
     cw_text_add(out, "</title>\n<desc id=\"");
     add_id(out, head, "desc");
     cw_text_add(out, "\">");
-    add_cleaned(out, head->description);
+    struct cw_text description = {0};
+    cw_text_add(&description, "%s", head->description);
+    cw_chart_say(chart, &description);
+    add_cleaned(out, description.bytes ? description.bytes : "");
+    cw_text_free(&description);
     cw_text_add(out, "</desc>\n<style>%s</style>\n", cw_chart_sheet());
     cw_text_add(out, "<rect class=\"paper\" y=\"%.0f\" width=\"%.0f\" height=\"%.0f\"/>\n", top,
                 CW_CHART_WIDTH, height - top);

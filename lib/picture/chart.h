@@ -29,16 +29,24 @@
 
 struct cw_chart {
     struct cw_text body;
-    double y;   /* where what comes next begins */
-    bool fails; /* memory ran out elsewhere than in body */
+    double y;            /* where what comes next begins */
+    bool fails;          /* memory ran out elsewhere than in body */
+    enum cw_units units; /* that it is read in */
 };
 
 /* A style: colour, mark and dash together, so that setups differ without colour too. The first 168
  * differ. */
 #define CW_STYLE_NONE ((size_t)-1) /* grey, for what has no setup */
 
-/* Leaves room for the title. */
-void cw_chart_begin(struct cw_chart *chart);
+/* Leaves room for the title. Whoever draws gives lengths in m, speeds in km/h ...: axes, marks'
+ * values, notes and the description show them in the chart's units; what is drawn as text is put
+ * into these by cw_chart_say before it is measured. */
+void cw_chart_begin(struct cw_chart *chart, enum cw_units units);
+/* Puts a text's numbers and units into the chart's. */
+void cw_chart_say(struct cw_chart *chart, struct cw_text *text);
+/* An axis of values in one of our units ("m", "m/s"), as cw_axis_make_in. */
+struct cw_axis cw_chart_axis(const struct cw_chart *chart, const char *unit, double low,
+                             double high, double from, double to, int about, bool whole);
 
 struct cw_chart_head {
     const char *id_prefix; /* of ids; other characters than letters, digits, - and _ are dropped */
@@ -64,6 +72,8 @@ void cw_chart_text(struct cw_chart *chart, double x, double y, char anchor, cons
 void cw_chart_note(struct cw_chart *chart, const char *text);
 /* name="value", both cleaned and escaped, with a blank before. */
 void cw_chart_attribute(struct cw_chart *chart, const char *name, const char *value);
+/* The same of what it stands for in words, in the chart's units: data-value="...". */
+void cw_chart_value(struct cw_chart *chart, const char *value);
 
 /* class_ beside the style's own ("" for none): "thin", "bold", "faint", "rule" ... of the sheet.
  * A line of the class "plain" has no dash. */
@@ -77,14 +87,14 @@ void cw_chart_mark(struct cw_chart *chart, size_t style, double x, double y, dou
 /* The style's mark and dash and a name, as in a key, with the name's baseline at y. */
 void cw_chart_sample(struct cw_chart *chart, size_t style, double x, double y, bool line);
 
-/* A plot: its scales, and what its axes mean with their units ("distance along the road, m"). */
+/* A plot: its scales, and what its axes mean with our units ("distance along the road, m"). */
 struct cw_plot {
     struct cw_axis x, y;
     const char *x_means, *y_means;
 };
-/* Opens a <g class="plot"> that tells a script what a place in it means, with grid, figures and
- * y_means written on top (so y.to is a text row below the chart's y). With x_figures, they and
- * x_means stand below. cw_plot_close ends the group; the chart's y is then below all. */
+/* Opens a <g class="plot"> with grid, figures and y_means written on top (so y.to is a text row
+ * below the chart's y). With x_figures, they and x_means stand below. cw_plot_close ends the group;
+ * the chart's y is then below all. */
 void cw_plot_open(struct cw_chart *chart, const struct cw_plot *plot, bool x_figures,
                   bool y_figures);
 void cw_plot_close(struct cw_chart *chart, const struct cw_plot *plot, bool x_figures);

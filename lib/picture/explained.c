@@ -18,8 +18,9 @@ struct explained {
     const struct cw_explanation *pair;
     const struct cw_split *split;
     enum cw_timed_quantity measured; /* what it divides */
-    const char *unit, *means;
-    double from; /* the reference's mean */
+    const char *unit, *name;
+    struct cw_text means; /* both, over the axis */
+    double from;          /* the reference's mean */
     int decimals;
     struct cw_plot plot;
 };
@@ -64,10 +65,11 @@ static void lay_out(struct explained *e, struct cw_chart *chart) {
     cw_range_add(&low, &high, e->from + e->split->measured.low);
     cw_range_add(&low, &high, e->from + e->split->measured.high);
     double bottom = chart->y + row * (double)rows;
-    e->plot = (struct cw_plot){.x = cw_axis_make(low, high, 24, CW_CHART_RIGHT - 12, 5, true),
-                               .y = cw_axis_make(0, 1, bottom, chart->y, 2, false),
-                               .x_means = e->means,
-                               .y_means = "causes"};
+    e->plot = (struct cw_plot){
+        .x = cw_chart_axis(chart, e->unit, low, high, 24, CW_CHART_RIGHT - 12, 5, true),
+        .y = cw_axis_make(0, 1, bottom, chart->y, 2, false),
+        .x_means = e->means.bytes ? e->means.bytes : "",
+        .y_means = "causes"};
 }
 
 /* The interval as a line with ends; nothing where it is not known. */
@@ -95,13 +97,19 @@ static void draw_texts(const struct explained *e, struct cw_chart *chart, double
     cw_text_free(&shown);
 }
 
+static void add_figure(const struct explained *e, struct cw_text *text, double value,
+                       bool signed_) {
+    cw_figure_add(text, value, e->decimals, signed_);
+    cw_text_add(text, " %s", e->unit);
+}
+
 /* A setup's mean: its mark, and, of the setup's, how sure the difference is. */
 static void draw_mean(const struct explained *e, struct cw_chart *chart, double y, size_t setup,
                       double mean, const struct cw_estimate *difference) {
     struct cw_text figure = {0}, value = {0};
     size_t style = style_of(e, setup);
-    cw_figure_add(&figure, mean, e->decimals, false);
-    cw_text_add(&figure, " %s", e->unit);
+    add_figure(e, &figure, mean, false);
+    cw_chart_say(chart, &figure);
     cw_text_add(&value, "%s: %s", name_of(e, setup), figure.bytes ? figure.bytes : "");
     draw_texts(e, chart, y, "strong halo", name_of(e, setup), &figure);
     if (difference)
@@ -119,14 +127,14 @@ static void draw_part(const struct explained *e, struct cw_chart *chart, double 
     const struct cw_estimate *part = &e->split->part[cause];
     struct cw_text figure = {0}, value = {0};
     double x1 = cw_axis_at(&e->plot.x, from), x2 = cw_axis_at(&e->plot.x, from + part->value);
-    cw_figure_add(&figure, part->value, e->decimals, true);
-    cw_text_add(&figure, " %s", e->unit);
+    add_figure(e, &figure, part->value, true);
+    cw_chart_say(chart, &figure);
     cw_text_add(&value, "%s: ", cw_part_text(cause));
     cw_scene_add_estimate(&value, part, e->unit, true);
     cw_chart_line(chart, CW_STYLE_NONE, "rule", x1, y + 28 - row, x1, y + 28);
     draw_texts(e, chart, y, "halo", cw_part_text(cause), &figure);
     cw_text_add(&chart->body, "<g");
-    if (value.bytes) cw_chart_attribute(chart, "data-value", value.bytes);
+    if (value.bytes) cw_chart_value(chart, value.bytes);
     cw_text_add(&chart->body, ">");
     cw_chart_rect(chart, CW_STYLE_NONE, part->value < 0 ? "solid" : "open", fmin(x1, x2),
                   y + 28 - 0.5 * bar_height, fmax(1, fabs(x2 - x1)), bar_height);
@@ -139,15 +147,15 @@ static void draw_part(const struct explained *e, struct cw_chart *chart, double 
 
 static void describe(const struct explained *e, struct cw_text *text) {
     cw_text_add(text, "%s%s, %s: ", text->length ? " " : "", name_of(e, e->pair->reference),
-                e->means);
-    cw_figure_add(text, e->from, e->decimals, false);
+                e->name);
+    add_figure(e, text, e->from, false);
     for (int c = 0; c < CW_PARTS; c++) {
         if (!is_shown(e, &e->split->part[c])) continue;
         cw_text_add(text, "; %s ", cw_part_text((enum cw_part)c));
-        cw_figure_add(text, e->split->part[c].value, e->decimals, true);
+        add_figure(e, text, e->split->part[c].value, true);
     }
     cw_text_add(text, "; %s ", name_of(e, e->pair->setup));
-    cw_figure_add(text, e->from + e->split->measured.value, e->decimals, false);
+    add_figure(e, text, e->from + e->split->measured.value, false);
     cw_text_add(text, ".");
 }
 
@@ -157,6 +165,7 @@ static void draw(struct explained *e, struct cw_chart *chart, struct cw_text *de
                       ? cw_error_decimals(e->split->measured.standard_error)
                       : 2;
     if (e->decimals > 2) e->decimals = 2;
+    cw_text_add(&e->means, "%s, %s", e->name, e->unit);
     lay_out(e, chart);
     cw_plot_open(chart, &e->plot, true, false);
     draw_mean(e, chart, y, e->pair->reference, e->from, NULL);
@@ -172,6 +181,8 @@ static void draw(struct explained *e, struct cw_chart *chart, struct cw_text *de
     draw_mean(e, chart, y, e->pair->setup, at, &e->split->measured);
     cw_plot_close(chart, &e->plot, true);
     describe(e, description);
+    chart->fails |= e->means.failed;
+    cw_text_free(&e->means);
 }
 
 enum cw_status cw_picture_explained(const struct cw_scene *scene, struct cw_chart *chart,
@@ -179,10 +190,10 @@ enum cw_status cw_picture_explained(const struct cw_scene *scene, struct cw_char
     static const struct {
         enum cw_explained_quantity which;
         enum cw_timed_quantity measured;
-        const char *unit, *means;
+        const char *unit, *name;
     } quantities[] = {
-        {CW_EXPLAINED_TIME, CW_TIMED_TIME, "s", "mean time between the gates, s"},
-        {CW_EXPLAINED_RUNOUT, CW_TIMED_RUNOUT, "m", "mean run-out from the first gate, m"}};
+        {CW_EXPLAINED_TIME, CW_TIMED_TIME, "s", "mean time between the gates"},
+        {CW_EXPLAINED_RUNOUT, CW_TIMED_RUNOUT, "m", "mean run-out from the first gate"}};
     const struct cw_explained *all = &scene->of->explained;
     size_t told = 0;
     for (size_t k = 0; k < all->n && scene->analysis->compared; k++) {
@@ -193,7 +204,7 @@ enum cw_status cw_picture_explained(const struct cw_scene *scene, struct cw_char
                                   .split = &all->at[k].of[quantities[q].which],
                                   .measured = quantities[q].measured,
                                   .unit = quantities[q].unit,
-                                  .means = quantities[q].means};
+                                  .name = quantities[q].name};
             e.from = mean_of(&e, e.pair->reference);
             if (!e.split->told || !isfinite(e.from)) continue;
             chart->y += 8;

@@ -79,11 +79,11 @@ static void lay_out(struct gained *g, struct cw_chart *chart) {
         cw_range_add(&low, &high, g->gained_s[i] + g->error_s[i]);
     }
     double top = chart->y + CW_CHART_ROW + 11;
-    g->plot = (struct cw_plot){
-        .x = cw_axis_make(g->from_m, g->to_m, CW_CHART_LEFT, CW_CHART_RIGHT - 4, 5, false),
-        .y = cw_axis_make(low, high, top + 230, top, 6, true),
-        .x_means = "distance along the road, m",
-        .y_means = "gained (+) or lost, s"};
+    g->plot = (struct cw_plot){.x = cw_chart_axis(chart, "m", g->from_m, g->to_m, CW_CHART_LEFT,
+                                                  CW_CHART_RIGHT - 4, 5, false),
+                               .y = cw_axis_make(low, high, top + 230, top, 6, true),
+                               .x_means = "distance along the road, m",
+                               .y_means = "gained (+) or lost, s"};
 }
 
 static void end_text(const struct gained *g, size_t s, struct cw_text *text) {

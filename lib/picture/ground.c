@@ -97,6 +97,13 @@ static void draw_runs(struct ground *g, struct cw_chart *chart) {
                       scene->setups[scene->runs[i].setup].name);
 }
 
+/* A round length, as round as it is in the chart's units. */
+static void add_length(const struct cw_chart *chart, double length_m, struct cw_text *text) {
+    struct cw_unit_shown shown = cw_unit_shown(chart->units, "m");
+    cw_figure_add(text, length_m * shown.factor, 0, false);
+    cw_text_add(text, " %s", shown.unit);
+}
+
 /* A place on the road with its name, clear of the line where there is room. */
 static void draw_place(const struct ground *g, struct cw_chart *chart, struct cw_labels *labels,
                        double s_m, bool tick, const char *name) {
@@ -129,11 +136,10 @@ static void draw_places(const struct ground *g, struct cw_chart *chart) {
     }
     draw_place(g, chart, &labels, 0, true, "start");
     draw_place(g, chart, &labels, length, true, "end");
-    double step_m = cw_axis_make(0, length, 0, 1, 6, false).step;
+    double step_m = cw_chart_axis(chart, "m", 0, length, 0, 1, 6, false).step;
     for (double s = step_m; s < length - 0.25 * step_m && labels.n < CW_LABELS_MOST; s += step_m) {
         struct cw_text name = {0};
-        cw_figure_add(&name, s, 0, false);
-        cw_text_add(&name, " m");
+        add_length(chart, s, &name);
         if (name.bytes) draw_place(g, chart, &labels, s, true, name.bytes);
         chart->fails |= name.failed;
         cw_text_free(&name);
@@ -144,14 +150,13 @@ static void draw_places(const struct ground *g, struct cw_chart *chart) {
 static void draw_scale(const struct ground *g, struct cw_chart *chart) {
     struct cw_box box = cw_plot_box(&g->plot);
     double across = (box.right - box.left) / g->units_per_m;
-    double length = cw_axis_make(0, across, 0, 1, 5, false).step, y = chart->y + 14;
+    double length = cw_chart_axis(chart, "m", 0, across, 0, 1, 5, false).step, y = chart->y + 14;
     double x = box.left, to = x + length * g->units_per_m;
     struct cw_text text = {0};
     cw_chart_line(chart, 0, "gate", x, y, to, y);
     cw_chart_line(chart, 0, "gate", x, y - 4, x, y + 4);
     cw_chart_line(chart, 0, "gate", to, y - 4, to, y + 4);
-    cw_figure_add(&text, length, 0, false);
-    cw_text_add(&text, " m");
+    add_length(chart, length, &text);
     if (text.bytes) cw_chart_text(chart, to + 8, y + 5, 's', "", text.bytes);
     chart->fails |= text.failed;
     cw_text_free(&text);

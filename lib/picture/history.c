@@ -4,9 +4,11 @@
 #include <string.h>
 
 #include "base/number.h"
+#include "base/print.h"
 #include "picture/chart.h"
 #include "picture/pictures.h"
 #include "picture/scene.h"
+#include "report/clock.h"
 #include "report/estimates.h"
 
 /* What one panel is of. */
@@ -17,6 +19,7 @@ struct panel {
     bool rolls; /* tyres, not setups */
     const char *unit;
     struct cw_plot plot;
+    char clock[32]; /* what an axis of hours means */
 };
 
 static const char *name_of(const struct panel *p, size_t of) {
@@ -41,13 +44,18 @@ static size_t kinds(const struct panel *p, size_t i, size_t *all) {
     return before;
 }
 
+/* By the clock of the place. */
+static double clock_s(const struct panel *p, size_t i) {
+    const struct cw_history_mark *mark = &p->marks[i];
+    return mark->time_s + cw_clock_of(&p->analysis->outings[mark->outing]).offset_s;
+}
+
 /* Marks of one outing stand beside each other. */
 static double place_of(const struct panel *p, size_t i) {
     static const double apart = 6, most = 30;
     size_t all, at = kinds(p, i, &all);
     double step = all > 1 ? fmin(apart, most / (double)(all - 1)) : 0;
-    return cw_axis_at(&p->plot.x, p->marks[i].time_s) +
-           step * ((double)at - 0.5 * ((double)all - 1));
+    return cw_axis_at(&p->plot.x, clock_s(p, i)) + step * ((double)at - 0.5 * ((double)all - 1));
 }
 
 /* Intervals that would squash the rest are cut. */
@@ -71,10 +79,19 @@ static void time_range(const struct panel *p, double *from_s, double *to_s) {
     static const double margin = 0.08, least_s = 6 * 3600;
     *from_s = INFINITY;
     *to_s = -INFINITY;
-    for (size_t i = 0; i < p->n; i++) cw_range_add(from_s, to_s, p->marks[i].time_s);
+    for (size_t i = 0; i < p->n; i++) cw_range_add(from_s, to_s, clock_s(p, i));
     double more_s = fmax(margin * (*to_s - *from_s), least_s);
     *from_s -= more_s;
     *to_s += more_s;
+}
+
+static void name_clock(struct panel *p) {
+    const struct cw_analysed *outings = p->analysis->outings;
+    const struct cw_clock first = cw_clock_of(&outings[p->marks[0].outing]);
+    bool same = true;
+    for (size_t i = 1; i < p->n; i++)
+        same &= cw_clock_of(&outings[p->marks[i].outing]).offset_s == first.offset_s;
+    cw_print(p->clock, sizeof p->clock, "time, %s", same ? first.name : "by each place's clock");
 }
 
 static void lay_out(struct panel *p, struct cw_chart *chart) {
@@ -86,7 +103,8 @@ static void lay_out(struct panel *p, struct cw_chart *chart) {
         (struct cw_plot){.x = cw_axis_make_clock(from_s, to_s, CW_CHART_LEFT + 10, CW_CHART_RIGHT),
                          .y = cw_axis_make(low, high, top + height, top, 6, true),
                          .y_means = p->rolls ? "Crr at 20 \xc2\xb0\x43" : "CdA, m\xc2\xb2"};
-    p->plot.x_means = cw_axis_has_dates(&p->plot.x) ? "date (UTC)" : "time (UTC)";
+    name_clock(p);
+    p->plot.x_means = cw_axis_has_dates(&p->plot.x) ? "date" : p->clock;
 }
 
 static void draw_key(const struct panel *p, struct cw_chart *chart) {
@@ -113,7 +131,7 @@ static void draw_mark(const struct panel *p, struct cw_chart *chart, size_t i) {
     struct cw_text value = {0};
     char date[40];
     double x = place_of(p, i);
-    cw_time_write(mark->time_s, date, sizeof date);
+    cw_time_write(clock_s(p, i), date, sizeof date);
     cw_text_add(&value, "%.10s, %s: ", date, name_of(p, mark->of));
     cw_scene_add_estimate(&value, &mark->estimate, p->unit, false);
     cw_text_add(&value, ", %zu runs", mark->runs);

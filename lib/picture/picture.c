@@ -67,15 +67,15 @@ static void add_whose(const struct cw_scene *scene, enum cw_picture_of of, struc
 }
 
 static enum cw_status draw(const struct cw_picture *picture, const struct cw_scene *scene,
-                           bool titled, const char *id_prefix, struct cw_text *text,
-                           struct cw_error *error) {
+                           bool titled, enum cw_units units, const char *id_prefix,
+                           struct cw_text *text, struct cw_error *error) {
     struct cw_chart chart;
     struct cw_text description = {0}, whose = {0};
     const char *without = missing(scene, picture->needs);
     if (without)
         return cw_error_set(error, CW_E_DATA, scene->of->outing.file, 0, "%s: nothing to draw",
                             without);
-    cw_chart_begin(&chart);
+    cw_chart_begin(&chart, units);
     enum cw_status status = picture->draw(scene, &chart, &description, error);
     if (status < 0) {
         cw_text_free(&chart.body);
@@ -97,12 +97,12 @@ cleanup:
 }
 
 enum cw_status cw_picture_add(const struct cw_picture *picture, const struct cw_analysis *analysis,
-                              size_t outing, bool titled, const char *id_prefix,
-                              struct cw_text *text, struct cw_error *error) {
+                              size_t outing, bool titled, enum cw_units units,
+                              const char *id_prefix, struct cw_text *text, struct cw_error *error) {
     struct cw_scene scene;
     size_t length = text->length;
     enum cw_status status = cw_scene_make(analysis, outing, &scene, error);
-    if (status >= 0) status = draw(picture, &scene, titled, id_prefix, text, error);
+    if (status >= 0) status = draw(picture, &scene, titled, units, id_prefix, text, error);
     cw_scene_free(&scene);
     if (status < 0 && text->length > length) { /* whole or not at all */
         text->length = length;

@@ -9,6 +9,7 @@
 #include "base/error.h"
 #include "base/public.h"
 #include "base/text.h"
+#include "report/look.h"
 
 CW_PUBLIC_BEGIN
 
@@ -61,12 +62,13 @@ const char *cw_picture_style(void);
 
 /* Adds the picture of one outing (compare over all of them where it concerns it) as an <svg>
  * element: titled, to stand alone, or without its title and the outing's name, for a page that has
- * both above. id_prefix makes its ids unique on a page. CW_E_DATA with a sentence saying why there
- * is nothing to draw, CW_E_ARGUMENT for an outing that the analysis has not; nothing is added then.
+ * both above, its figures in the units given. id_prefix makes its ids unique on a page. CW_E_DATA
+ * with a sentence saying why there is nothing to draw, CW_E_ARGUMENT for an outing that the
+ * analysis has not; nothing is added then.
  */
 enum cw_status cw_picture_add(const struct cw_picture *picture, const struct cw_analysis *analysis,
-                              size_t outing, bool titled, const char *id_prefix,
-                              struct cw_text *text, struct cw_error *error);
+                              size_t outing, bool titled, enum cw_units units,
+                              const char *id_prefix, struct cw_text *text, struct cw_error *error);
 
 CW_PUBLIC_END
 

@@ -27,7 +27,7 @@ static const char *label(const struct cw_prediction *prediction, size_t i) {
     return *ride->setup ? ride->setup : "as given";
 }
 
-static bool lay_out(struct predicted *p, struct cw_chart *chart) {
+static bool lay_out(struct predicted *p, const struct cw_chart *chart) {
     const struct cw_predict_road *road = p->prediction->road;
     double top = 0, low = INFINITY, high = -INFINITY;
     for (size_t i = 0; i < p->n; i++) {
@@ -42,13 +42,13 @@ static bool lay_out(struct predicted *p, struct cw_chart *chart) {
     }
     double at = chart->y + CW_CHART_ROW + 11;
     p->speed = (struct cw_plot){
-        .x = cw_axis_make(0, road->known_m, CW_CHART_LEFT, CW_CHART_RIGHT, 5, false),
-        .y = cw_axis_make(0, top * CW_KMH_PER_MS, at + 190, at, 5, true),
+        .x = cw_chart_axis(chart, "m", 0, road->known_m, CW_CHART_LEFT, CW_CHART_RIGHT, 5, false),
+        .y = cw_chart_axis(chart, "m/s", 0, top, at + 190, at, 5, true),
         .x_means = "distance along the road, m",
         .y_means = "speed, km/h"};
     at += 190 + 17 + CW_CHART_ROW;
     p->heights = (struct cw_plot){.x = p->speed.x,
-                                  .y = cw_axis_make(low, high, at + 90, at, 3, true),
+                                  .y = cw_chart_axis(chart, "m", low, high, at + 90, at, 3, true),
                                   .x_means = p->speed.x_means,
                                   .y_means = "height, m"};
     return true;
@@ -65,22 +65,18 @@ static void draw_ride(const struct predicted *p, size_t i, struct cw_chart *char
     const struct cw_predicted *ride = &p->prediction->at[i];
     const struct cw_predict_trace *trace = &ride->trace;
     struct cw_text value = {0};
-    double *kmh = malloc(trace->n * sizeof *kmh);
-    chart->fails |= !kmh;
-    if (kmh && isfinite(ride->of[CW_PREDICT_TOP_SPEED].value)) {
-        double top_kmh = ride->of[CW_PREDICT_TOP_SPEED].value * CW_KMH_PER_MS;
-        for (size_t k = 0; k < trace->n; k++) kmh[k] = trace->speed_ms[k] * CW_KMH_PER_MS;
-        cw_plot_line(chart, &p->speed, i, "", trace->n, trace->s_m, kmh);
+    double top_ms = ride->of[CW_PREDICT_TOP_SPEED].value;
+    if (isfinite(top_ms)) {
+        cw_plot_line(chart, &p->speed, i, "", trace->n, trace->s_m, trace->speed_ms);
         cw_label_shorten(&value, label(p->prediction, i), INFINITY, CW_CHART_FONT);
         cw_text_add(&value, ": ");
-        cw_figure_add(&value, top_kmh, 1, false);
-        cw_text_add(&value, " km/h at the most");
+        cw_figure_add_kmh(&value, top_ms, 1, false);
+        cw_text_add(&value, " at the most");
         cw_chart_mark(chart, i, cw_axis_at(&p->speed.x, ride->of[CW_PREDICT_TOP_PLACE].value),
-                      cw_axis_at(&p->speed.y, top_kmh), 4, value.bytes);
+                      cw_axis_at(&p->speed.y, top_ms), 4, value.bytes);
     }
     chart->fails |= value.failed;
     cw_text_free(&value);
-    free(kmh);
 }
 
 static void note_rides(const struct predicted *p, struct cw_chart *chart) {
@@ -126,18 +122,17 @@ static void describe(const struct predicted *p, struct cw_text *text) {
                 p->n == 1 ? "ride" : "rides");
     if (isfinite(base->of[CW_PREDICT_TOP_SPEED].value)) {
         cw_text_add(text, "; the first comes to ");
-        cw_figure_add(text, base->of[CW_PREDICT_TOP_SPEED].value * CW_KMH_PER_MS, 1, false);
-        cw_text_add(text, " km/h");
+        cw_figure_add_kmh(text, base->of[CW_PREDICT_TOP_SPEED].value, 1, false);
     }
     cw_text_add(text, ". Below, the road's height.");
 }
 
-enum cw_status cw_picture_predicted_add(const struct cw_prediction *prediction,
+enum cw_status cw_picture_predicted_add(const struct cw_prediction *prediction, enum cw_units units,
                                         struct cw_text *text, struct cw_error *error) {
     struct predicted p = {.prediction = prediction, .n = prediction->n};
     struct cw_chart chart;
     struct cw_text description = {0};
-    cw_chart_begin(&chart);
+    cw_chart_begin(&chart, units);
     draw_key(&p, &chart);
     if (!lay_out(&p, &chart)) {
         cw_text_free(&chart.body);

@@ -80,18 +80,19 @@ static void lay_out(struct road *r, struct cw_chart *chart) {
             &low, &high,
             cw_profile_height(profile, r->from_m + (r->to_m - r->from_m) * k / PROFILE_POINTS));
     double top = chart->y + CW_CHART_ROW + 11;
-    struct cw_axis x = cw_axis_make(r->from_m, r->to_m, CW_CHART_LEFT,
-                                    CW_CHART_RIGHT - cw_scene_numbers_width(r->scene), 5, false);
+    struct cw_axis x = cw_chart_axis(chart, "m", r->from_m, r->to_m, CW_CHART_LEFT,
+                                     CW_CHART_RIGHT - cw_scene_numbers_width(r->scene), 5, false);
     r->over = (struct cw_plot){.x = x,
-                               .y = cw_axis_make(low, high, top + 170, top, 5, true),
+                               .y = cw_chart_axis(chart, "m", low, high, top + 170, top, 5, true),
                                .x_means = "distance along the road, m",
                                .y_means = "height, m"};
     top += 170 + 17 + CW_CHART_ROW;
     double room = fmax(160, cw_scene_numbers_height(r->scene));
-    r->under = (struct cw_plot){.x = x,
-                                .y = cw_axis_make(-1.2 * off, 1.2 * off, top + room, top, 5, true),
-                                .x_means = r->over.x_means,
-                                .y_means = "off the road's profile, m"};
+    r->under = (struct cw_plot){
+        .x = x,
+        .y = cw_chart_axis(chart, "m", -1.2 * off, 1.2 * off, top + room, top, 5, true),
+        .x_means = r->over.x_means,
+        .y_means = "off the road's profile, m"};
 }
 
 static void draw_profile(const struct road *r, struct cw_chart *chart) {
@@ -260,6 +261,7 @@ static void label_worst(const struct road *r, struct cw_chart *chart, struct cw_
         for (size_t i = 0; i < r->scene->n; i++)
             if (i != r->worst) keep_off_lines(r, labels, i, 20);
     worst_text(r, &text);
+    cw_chart_say(chart, &text);
     cw_scene_open_run(r->scene, chart, run->run->number, setup->name);
     cw_chart_mark(chart, setup->style, x, y, 5, text.bytes);
     double width = text.bytes ? cw_label_width(text.bytes, CW_CHART_FONT) : 0;

@@ -61,16 +61,17 @@ static bool lay_out(struct speed *p, struct cw_chart *chart) {
     double top = chart->y + CW_CHART_ROW + 11;
     double right = CW_CHART_RIGHT - cw_scene_numbers_width(scene);
     p->over = (struct cw_plot){
-        .x = cw_axis_make(from, to, CW_CHART_LEFT, right, 5, false),
-        .y = cw_axis_make_kmh(fmin(low, 0.5 * high), high, top + 170, top, 5, true),
+        .x = cw_chart_axis(chart, "m", from, to, CW_CHART_LEFT, right, 5, false),
+        .y = cw_chart_axis(chart, "m/s", fmin(low, 0.5 * high), high, top + 170, top, 5, true),
         .x_means = "distance along the road, m",
         .y_means = "speed, km/h"};
     top += 170 + 17 + CW_CHART_ROW;
     double room = fmax(150, cw_scene_numbers_height(scene));
-    p->under = (struct cw_plot){.x = p->over.x,
-                                .y = cw_axis_make_kmh(off_low, off_high, top + room, top, 5, true),
-                                .x_means = p->over.x_means,
-                                .y_means = "faster (+) or slower than the mean, km/h"};
+    p->under = (struct cw_plot){
+        .x = p->over.x,
+        .y = cw_chart_axis(chart, "m/s", off_low, off_high, top + room, top, 5, true),
+        .x_means = p->over.x_means,
+        .y_means = "faster (+) or slower than the mean, km/h"};
     return true;
 }
 

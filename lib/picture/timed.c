@@ -112,6 +112,7 @@ static void draw_setup(const struct timed_picture *p, struct cw_chart *chart,
     if (at == p->scene->n_setups || !group->n) return;
     const struct cw_scene_setup *named = &p->scene->setups[at];
     add_group(&text, group, q->unit);
+    cw_chart_say(chart, &text);
     double middle = y + CW_CHART_ROW + 4 + 0.5 * p->spread + 6, room = plot->x.to - plot->x.from;
     if (text.bytes) {
         cw_chart_text(chart, plot->x.to, y + 15, 'e', "halo", text.bytes);
@@ -144,11 +145,10 @@ static bool draw_quantity(const struct timed_picture *p, struct cw_chart *chart,
     char means[64];
     if (!value_range(p, q->which, &low, &high)) return false;
     for (size_t s = 0; s < p->timed->n_setups; s++) shown += p->timed->setups[s].of[q->which].n > 0;
-    bool speed = q->which == CW_TIMED_ENTRY_SPEED;
     cw_print(means, sizeof means, "%s, %s", q->name, cw_unit_shown(CW_UNITS_METRIC, q->unit).unit);
     double bottom = chart->y + row * (double)shown;
     struct cw_plot plot = {
-        .x = (speed ? cw_axis_make_kmh : cw_axis_make)(low, high, 24, CW_CHART_RIGHT - 12, 5, true),
+        .x = cw_chart_axis(chart, q->unit, low, high, 24, CW_CHART_RIGHT - 12, 5, true),
         .y = cw_axis_make(0, 1, bottom, chart->y, 2, false),
         .x_means = means,
         .y_means = "setups, and runs from the first down to the last"};

@@ -9,6 +9,7 @@
 #include "picture/chart.h"
 #include "picture/pictures.h"
 #include "picture/scene.h"
+#include "report/clock.h"
 #include "report/estimates.h"
 
 enum { POINTS = 240 }; /* of the log's line */
@@ -29,6 +30,7 @@ struct winds {
     double run_s;      /* mean duration */
     struct cw_plot plot;
     double aside, size; /* picture units: between marks of one moment; of a mark */
+    double offset_s;    /* of the place's clock, that all times here are of, from UTC */
     size_t n_log;       /* POINTS; 0: no line */
     double log_s[POINTS], log_ms[POINTS];
 };
@@ -46,7 +48,8 @@ static void gather(struct winds *w) {
         const struct cw_run_among *among = cw_scene_wind(w->scene, i);
         if (!among) continue;
         const struct cw_run *run = &w->scene->of->runs.at[w->scene->of->fit.runs[among->index].run];
-        w->runs[w->n++] = (struct wind){among, run, run->start_s + 0.5 * run->duration_s};
+        w->runs[w->n++] =
+            (struct wind){among, run, run->start_s + 0.5 * run->duration_s + w->offset_s};
         w->n_companion += among->companion;
         w->n_noted += isfinite(among->wind_noted_ms) ? 1 : 0;
         w->n_logged += isfinite(among->wind_logged_ms) ? 1 : 0;
@@ -75,8 +78,9 @@ static void follow_log(struct winds *w, double from_s, double to_s) {
     w->n_log = POINTS;
     for (size_t k = 0; k < POINTS; k++) {
         double at = from_s + (to_s - from_s) * (double)k / (POINTS - 1), along, cross, share;
-        bool known = cw_air_log_mean_wind(log, at - 0.5 * w->run_s, at + 0.5 * w->run_s, heading,
-                                          &along, &cross, &share);
+        double utc_s = at - w->offset_s;
+        bool known = cw_air_log_mean_wind(log, utc_s - 0.5 * w->run_s, utc_s + 0.5 * w->run_s,
+                                          heading, &along, &cross, &share);
         w->log_s[k] = at;
         w->log_ms[k] = known && share >= CW_AIR_LOG_ENOUGH ? along : NAN;
     }
@@ -87,8 +91,9 @@ static void span(const struct winds *w, double *from_s, double *to_s) {
     *from_s = INFINITY;
     *to_s = -INFINITY;
     for (size_t i = 0; i < w->n; i++) {
-        cw_range_add(from_s, to_s, w->runs[i].run->start_s);
-        cw_range_add(from_s, to_s, w->runs[i].run->start_s + w->runs[i].run->duration_s);
+        double half_s = 0.5 * w->runs[i].run->duration_s;
+        cw_range_add(from_s, to_s, w->runs[i].middle_s - half_s);
+        cw_range_add(from_s, to_s, w->runs[i].middle_s + half_s);
     }
     double margin = 0.04 * (*to_s - *from_s);
     *from_s -= margin;
@@ -111,7 +116,7 @@ static void lay_out(struct winds *w, struct cw_chart *chart, double from_s, doub
     for (size_t k = 0; k < w->n_log; k++) cw_range_add(&low, &high, w->log_ms[k]);
     double top = chart->y + CW_CHART_ROW + 11;
     w->plot.x = cw_axis_make_clock(from_s, to_s, CW_CHART_LEFT, CW_CHART_RIGHT);
-    w->plot.y = cw_axis_make_kmh(low, high, top + height, top, 6, true);
+    w->plot.y = cw_chart_axis(chart, "m/s", low, high, top + height, top, 6, true);
     w->plot.y_means = "wind along the road, km/h (+ headwind)";
     /* Three marks of one moment beside each other, before those of the next. */
     apart *= (w->plot.x.to - w->plot.x.from) / (w->plot.x.high - w->plot.x.low);
@@ -310,6 +315,8 @@ enum cw_status cw_picture_winds(const struct cw_scene *scene, struct cw_chart *c
     struct cw_text means = {0};
     double from_s, to_s;
     char date[40];
+    const struct cw_clock clock = cw_clock_of(scene->of);
+    w.offset_s = clock.offset_s;
     w.runs = malloc((w.compare->n_runs + 1) * sizeof *w.runs);
     if (!w.runs) return cw_error_memory(error);
     gather(&w);
@@ -319,9 +326,9 @@ enum cw_status cw_picture_winds(const struct cw_scene *scene, struct cw_chart *c
     lay_out(&w, chart, from_s, to_s);
     cw_time_write(from_s, date, sizeof date);
     if (cw_axis_has_dates(&w.plot.x))
-        cw_text_add(&means, "date, UTC");
+        cw_text_add(&means, "date, %s", clock.name);
     else
-        cw_text_add(&means, "clock time on %.10s, UTC", date);
+        cw_text_add(&means, "clock time on %.10s, %s", date, clock.name);
     w.plot.x_means = means.bytes ? means.bytes : "";
     cw_plot_open(chart, &w.plot, true, true);
     draw(&w, chart);

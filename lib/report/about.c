@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/number.h"
+#include "report/clock.h"
 #include "report/fit_facts.h"
 #include "report/table.h"
 
@@ -25,7 +26,7 @@ static void add_setups(const struct cw_analysed *of, cw_name_adder name, struct 
 
 /* By the clock of the place, as far as it is known. */
 static double clock_s(const struct cw_analysed *of, size_t i) {
-    return run_of(of, i)->start_s + of->outing.utc_offset_s;
+    return run_of(of, i)->start_s + cw_clock_of(of).offset_s;
 }
 
 static void add_days(double first_s, double last_s, struct cw_text *text) {

@@ -8,7 +8,8 @@
 
 struct cw_clock cw_clock_of(const struct cw_analysed *of) {
     struct cw_clock clock = {.offset_s = of->outing.utc_offset_s, .name = "UTC"};
-    if (clock.offset_s == 0 && of->n_recordings) clock.offset_s = of->recordings[0].utc_offset_s;
+    if (!of->outing.utc_offset_given && of->n_recordings)
+        clock.offset_s = of->recordings[0].utc_offset_s;
     int minutes = (int)lround(fabs(clock.offset_s) / 60);
     if (clock.offset_s != 0)
         cw_print(clock.name, sizeof clock.name, "UTC%c%02d:%02d", clock.offset_s < 0 ? '-' : '+',

@@ -316,14 +316,25 @@ void cw_compare_limits(const struct cw_analysis *analysis, struct cw_sentences *
 
 /* ---- what was taken for granted, and warnings ---- */
 
-static void each_outing(const struct cw_analysis *analysis, struct cw_sentences *sentences,
-                        void (*say)(const struct cw_analysed *, struct cw_sentences *)) {
+static bool holds(const struct cw_sentences *sentences, const char *sought) {
+    const char *sentence = NULL;
+    while ((sentence = cw_sentences_next(sentences, sentence)))
+        if (!strcmp(sentence, sought)) return true;
+    return false;
+}
+
+/* What each outing has to say but for what is said already. */
+static void each_outing_but(const struct cw_analysis *analysis, struct cw_sentences *sentences,
+                            void (*say)(const struct cw_analysed *, struct cw_sentences *),
+                            const struct cw_sentences *already) {
     for (size_t o = 0; o < analysis->n; o++) {
         const struct cw_analysed *of = &analysis->outings[o];
         struct cw_sentences own = {0};
         say(of, &own);
         for (const char *sentence = NULL; (sentence = cw_sentences_next(&own, sentence));)
-            if (analysis->n > 1)
+            if (holds(already, sentence))
+                continue;
+            else if (analysis->n > 1)
                 cw_sentences_add(sentences, "%s: %s", of->outing.name, sentence);
             else
                 cw_sentences_add(sentences, "%s", sentence);
@@ -332,8 +343,36 @@ static void each_outing(const struct cw_analysis *analysis, struct cw_sentences 
     }
 }
 
+static void each_outing(const struct cw_analysis *analysis, struct cw_sentences *sentences,
+                        void (*say)(const struct cw_analysed *, struct cw_sentences *)) {
+    each_outing_but(analysis, sentences, say, &(struct cw_sentences){0});
+}
+
 void cw_compare_defaults(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
     each_outing(analysis, sentences, cw_fit_defaults);
+}
+
+/* Takes out of `common` what the outing does not take for granted. */
+static void keep_common(const struct cw_analysed *of, struct cw_sentences *common) {
+    struct cw_sentences own = {0}, left = {0};
+    cw_fit_defaults(of, &own);
+    for (const char *sentence = NULL; (sentence = cw_sentences_next(common, sentence));)
+        if (holds(&own, sentence)) cw_sentences_add(&left, "%s", sentence);
+    left.text.failed |= own.text.failed || common->text.failed;
+    cw_sentences_free(&own);
+    cw_sentences_free(common);
+    *common = left;
+}
+
+void cw_compare_defaults_once(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    struct cw_sentences common = {0};
+    if (analysis->n > 1) cw_fit_defaults(&analysis->outings[0], &common);
+    for (size_t o = 1; o < analysis->n; o++) keep_common(&analysis->outings[o], &common);
+    for (const char *sentence = NULL; (sentence = cw_sentences_next(&common, sentence));)
+        cw_sentences_add(sentences, "all outings: %s", sentence);
+    each_outing_but(analysis, sentences, cw_fit_defaults, &common);
+    sentences->text.failed |= common.text.failed;
+    cw_sentences_free(&common);
 }
 
 static void say_labels(const struct cw_analysis *analysis, struct cw_sentences *sentences) {

@@ -29,6 +29,8 @@ void cw_compare_runs_said(const struct cw_analysis *analysis, struct cw_sentence
 void cw_compare_scatter_said(const struct cw_analysis *analysis, struct cw_sentences *sentences);
 void cw_compare_limits(const struct cw_analysis *analysis, struct cw_sentences *sentences);
 void cw_compare_defaults(const struct cw_analysis *analysis, struct cw_sentences *sentences);
+/* The same, what all outings take for granted said once. */
+void cw_compare_defaults_once(const struct cw_analysis *analysis, struct cw_sentences *sentences);
 /* Where trust in the answer would be misplaced: warnings have these too. */
 void cw_compare_doubts(const struct cw_analysis *analysis, struct cw_sentences *sentences);
 /* What could change the answer, with runs that stand out and these doubts; and what could not. */

@@ -314,6 +314,12 @@ static void answer(const struct cw_analysis *analysis, const struct cw_look *loo
 /* Of more outings than these the first are described. */
 enum { OUTINGS_MOST = 3, NOTES_MOST = 5 };
 
+static void say_heights(const struct cw_analysed *of, struct cw_sentences *said) {
+    struct cw_text heights = {0};
+    cw_heights_say(of, NULL, &heights);
+    cw_sentences_take(said, &heights);
+}
+
 /* What it rests on, and what could change it. */
 static void rests(const struct cw_analysis *analysis, bool all, const struct cw_look *look,
                   struct cw_text *out) {
@@ -321,6 +327,7 @@ static void rests(const struct cw_analysis *analysis, bool all, const struct cw_
     for (size_t o = 0; o < analysis->n && (all || o < OUTINGS_MOST); o++) {
         struct cw_sentences said = {0};
         cw_rests_said(&analysis->outings[o], &said);
+        if (analysis->n > 1) say_heights(&analysis->outings[o], &said);
         cw_text_add(out, "\n");
         cw_sentences_write(&said, look, out);
     }
@@ -328,7 +335,7 @@ static void rests(const struct cw_analysis *analysis, bool all, const struct cw_
         cw_text_add(out, "\nand %zu more outings; --all describes them\n",
                     analysis->n - OUTINGS_MOST);
     cw_winds_said(analysis, &winds);
-    cw_heights_said(analysis, &heights);
+    if (analysis->n == 1) cw_heights_said(analysis, &heights);
     cw_sentences_write(&winds, look, out);
     cw_sentences_write(&heights, look, out);
     cw_compare_weighs(analysis, &mind);
@@ -369,7 +376,7 @@ enum cw_status cw_report_compare_table(const struct cw_analysis *analysis, bool 
     enum cw_status status = measured(analysis, all, look, out, error);
     if (status < 0) return status;
     if (all) rest(analysis, &scale, look, out);
-    cw_compare_defaults(analysis, &defaults);
+    cw_compare_defaults_once(analysis, &defaults);
     cw_sentences_list("Taken for granted", &defaults, look, out);
     cw_compare_notes(analysis, &notes);
     cw_sentences_list_some("Notes", all ? notes.n : NOTES_MOST, &notes, look, out);

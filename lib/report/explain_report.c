@@ -70,7 +70,7 @@ enum cw_status cw_report_explain_table(const struct cw_analysis *analysis,
     }
     cw_explain_method_said(&method);
     cw_sentences_list("How it is divided", &method, look, out);
-    cw_compare_defaults(analysis, &defaults);
+    cw_compare_defaults_once(analysis, &defaults);
     cw_sentences_list("Defaults used", &defaults, look, out);
     cw_compare_warnings(analysis, &warnings);
     cw_sentences_list("Mind", &warnings, look, out);

@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "base/number.h"
+#include "report/clock.h"
 #include "report/estimates.h"
 #include "report/json.h"
 #include "report/plain.h"
@@ -26,7 +27,7 @@ static void mean_road(const struct cw_analysed *of, double *length_m, double *sl
 
 static void add_date(const struct cw_analysed *of, double time_s, struct cw_table *table) {
     char date[40];
-    cw_time_write(time_s + of->outing.utc_offset_s, date, sizeof date);
+    cw_time_write(time_s + cw_clock_of(of).offset_s, date, sizeof date);
     cw_table_add(table, "%.10s", date); /* YYYY-MM-DD */
 }
 

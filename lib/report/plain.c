@@ -31,30 +31,19 @@ void cw_plain_add(struct cw_text *text, const char *string) {
 
 enum { LINE_MOST = 100 };
 
-/* A unit stays with its number, and both sides of a "±". */
-static bool is_unit(const char *word, size_t length) {
-    static const char *const units[] = {"%",   "s",     "m",     "km",  "km/h", "m/s", "W",  "N",
-                                        "kg",  "kg/m³", "kg/m3", "m²",  "m2",   "°C",  "C",  "hPa",
-                                        "kPa", "psi",   "h",     "g",   "x",    "lb",  "ft", "mi",
-                                        "mph", "°F",    "F",     "min", "inHg"};
-    while (length && strchr("),;:.", word[length - 1])) length--;
-    for (size_t i = 0; i < sizeof units / sizeof *units; i++)
-        if (strlen(units[i]) == length && !strncmp(word, units[i], length)) return true;
-    return false;
-}
-
 static bool is_plus_minus(const char *word, size_t length) {
     return length == 2 && (!strncmp(word, "+-", 2) || !strncmp(word, "±", 2));
 }
 
-/* The bytes up to the next blank that a line may end at. */
+/* The bytes up to the next blank that a line may end at: a unit stays with its number, and both
+ * sides of a "±". */
 static size_t unbroken(const char *text) {
     size_t length = strcspn(text, " "), from = 0;
     while (text[length]) {
         const char *next = text + length + 1;
         size_t after = strcspn(next, " ");
         bool number = length > from && strchr("0123456789", text[length - 1]);
-        if (!(number && is_unit(next, after)) && !is_plus_minus(text + from, length - from) &&
+        if (!(number && cw_is_unit(next, after)) && !is_plus_minus(text + from, length - from) &&
             !(number && is_plus_minus(next, after)))
             break;
         from = length + 1;

@@ -74,7 +74,9 @@ static void say_air(const struct cw_analysed *of, struct cw_sentences *sentences
                      "%.1f km/h, as %s",
                      place->temperature_c, place->pressure_pa / 100, place->density_kgm3,
                      wind_ms * CW_KMH_PER_MS, off_ms * CW_KMH_PER_MS,
-                     of->fit.wind_told ? "the runs either way tell" : "the outing file says");
+                     of->fit.wind_told       ? "the runs either way tell"
+                     : of->outing.wind_given ? "the outing file says"
+                                             : "it is taken where the outing file is silent");
 }
 
 void cw_rests_said(const struct cw_analysed *of, struct cw_sentences *sentences) {

@@ -1,5 +1,6 @@
 #include "report/units.h"
 
+#include <math.h>
 #include <stdbool.h>
 #include <string.h>
 
@@ -41,27 +42,54 @@ int cw_unit_decimals(const struct cw_unit_shown *shown, int decimals) {
 
 /* ---- sentences ---- */
 
+bool cw_is_unit(const char *word, size_t length) {
+    static const char *const units[] = {"%",   "s",     "m",     "km",  "km/h", "m/s", "W",  "N",
+                                        "kg",  "kg/m³", "kg/m3", "m²",  "m2",   "°C",  "C",  "hPa",
+                                        "kPa", "psi",   "h",     "g",   "x",    "lb",  "ft", "mi",
+                                        "mph", "°F",    "F",     "min", "inHg", "ms"};
+    while (length && strchr("),;:.", word[length - 1])) length--;
+    for (size_t i = 0; i < sizeof units / sizeof *units; i++)
+        if (strlen(units[i]) == length && !strncmp(word, units[i], length)) return true;
+    return false;
+}
+
 /* A word between blanks: what it opens with, its number, what it closes with. */
 struct word {
     const char *at;
     size_t length;
-    size_t from, digits; /* of the number in it; digits 0: it holds none */
+    size_t from, sign, digits; /* of the number in it; digits 0: it holds none */
+    const char *tail;          /* what follows the number */
     int decimals;
     double value;
 };
 
+static const char minus[] = "\u2212", no_break[] = "\u00a0";
+
+static bool begins(const char *at, const char *what) {
+    return !strncmp(at, what, strlen(what));
+}
+
+/* Bytes of the blank there, which may be one that no line is broken at. */
+static size_t blank_at(const char *at) {
+    return *at == ' ' ? 1 : begins(at, no_break) ? strlen(no_break) : 0;
+}
+
 static struct word word_at(const char *at) {
-    struct word word = {.at = at, .length = strcspn(at, " ")};
-    const char *point;
+    struct word word = {.at = at};
+    const char *number, *point;
+    while (at[word.length] && !blank_at(at + word.length)) word.length++;
     word.from = strspn(at, "([");
-    if (at[word.from] == '+' || at[word.from] == '-') word.digits = 1;
-    word.digits += strspn(at + word.from + word.digits, "0123456789.");
-    while (word.digits && at[word.from + word.digits - 1] == '.') word.digits--;
-    bool alone = word.from + word.digits == word.length ||
-                 (word.from + word.digits + 1 == word.length && at[word.length - 1] == ',');
-    if (!alone || !cw_number_read(at + word.from, word.digits, &word.value)) word.digits = 0;
-    point = memchr(at + word.from, '.', word.digits);
-    if (point) word.decimals = (int)(at + word.from + word.digits - point) - 1;
+    number = at + word.from;
+    word.sign = *number == '+' || *number == '-' ? 1 : begins(number, minus) ? strlen(minus) : 0;
+    number += word.sign;
+    word.digits = strspn(number, "0123456789.");
+    while (word.digits && number[word.digits - 1] == '.') word.digits--;
+    word.tail = number + word.digits;
+    bool alone = word.tail + strspn(word.tail, "),;:.") >= at + word.length;
+    if (!alone || !cw_number_read(number, word.digits, &word.value)) word.digits = 0;
+    if (word.sign && at[word.from] != '+') word.value = -word.value;
+    point = memchr(number, '.', word.digits);
+    if (point) word.decimals = (int)(number + word.digits - point) - 1;
     return word;
 }
 
@@ -91,11 +119,12 @@ static size_t unit_of(const struct word *word, char unit[8]) {
 
 /* Looks ahead from a number to the unit that it has, over "to" and other numbers. */
 static bool unit_ahead(const char *after, char unit[8]) {
-    for (int i = 0; i < 5 && *after == ' '; i++) {
-        struct word word = word_at(after + 1);
+    for (int i = 0; i < 5 && blank_at(after); i++) {
+        after += blank_at(after);
+        struct word word = word_at(after);
         if (unit_of(&word, unit)) return i % 2 == 0;
         if (i % 2 ? !word.digits : !joins(&word)) return false;
-        after += 1 + word.length;
+        after += word.length;
     }
     return false;
 }
@@ -104,16 +133,32 @@ static void say_number(struct cw_text *text, const struct word *word, const char
                        enum cw_units units) {
     struct cw_unit_shown shown =
         apart ? cw_unit_shown_apart(units, unit) : cw_unit_shown(units, unit);
+    double value = word->value * shown.factor + shown.offset;
     int decimals = cw_unit_decimals(&shown, word->decimals);
     if (!strcmp(unit, "km/h") && !decimals) decimals = 1; /* 40 km/h are not 25 mph */
-    cw_text_add(text, "%.*s%s%.*f%s", (int)word->from, word->at,
-                word->at[word->from] == '+' && word->value >= 0 ? "+" : "", decimals,
-                word->value * shown.factor + shown.offset,
-                word->length > word->from + word->digits ? "," : "");
+    bool typeset = word->sign == strlen(minus), plus = word->sign && word->at[word->from] == '+';
+    cw_text_add(text, "%.*s%s%.*f%.*s", (int)word->from, word->at,
+                value < 0 ? (typeset ? minus : "-")
+                : plus    ? "+"
+                          : "",
+                decimals, fabs(value), (int)(word->at + word->length - word->tail), word->tail);
+}
+
+/* Whether an interval in brackets begins there, "(1.2 to 3.4)": it has the unit of what it follows.
+ */
+static bool is_interval(const struct word *low) {
+    const char *at = low->at + low->length;
+    if (*low->at != '(' || !low->digits || *low->tail == ')' || !blank_at(at)) return false;
+    struct word to = word_at(at + blank_at(at));
+    at = to.at + to.length;
+    if (!is(&to, "to") || !blank_at(at)) return false;
+    struct word high = word_at(at + blank_at(at));
+    return high.digits && *high.tail == ')';
 }
 
 void cw_units_say(struct cw_text *text, const char *sentence, enum cw_units units) {
     struct word before = {.at = "", .length = 0};
+    char of[8] = "";                /* the unit of the interval in brackets that is being read */
     if (units == CW_UNITS_METRIC) { /* ours */
         cw_text_add(text, "%s", sentence);
         return;
@@ -122,7 +167,14 @@ void cw_units_say(struct cw_text *text, const char *sentence, enum cw_units unit
         struct word word = word_at(at);
         char unit[8];
         size_t length = before.digits ? unit_of(&word, unit) : 0;
-        if (word.digits && unit_ahead(at + word.length, unit))
+        if (length && blank_at(at + word.length)) {
+            struct word next = word_at(at + word.length + blank_at(at + word.length));
+            if (is_interval(&next)) memcpy(of, unit, sizeof of);
+        }
+        if (*of && word.digits) {
+            say_number(text, &word, of, sets_apart(&before), units);
+            if (*word.tail == ')') *of = '\0';
+        } else if (word.digits && unit_ahead(at + word.length, unit))
             say_number(text, &word, unit, sets_apart(&before), units);
         else if (length)
             cw_text_add(text, "%s%.*s", cw_unit_shown(units, unit).unit,
@@ -131,7 +183,20 @@ void cw_units_say(struct cw_text *text, const char *sentence, enum cw_units unit
             cw_text_add_bytes(text, at, word.length);
         before = word;
         at += word.length;
-        if (*at) cw_text_add(text, " ");
-        at += *at != '\0';
+        cw_text_add_bytes(text, at, blank_at(at));
+        at += blank_at(at);
     }
+}
+
+void cw_units_say_head(struct cw_text *text, const char *head, enum cw_units units) {
+    const char *comma = strstr(head, ", ");
+    for (const char *next; comma && (next = strstr(comma + 1, ", "));) comma = next;
+    struct word word = word_at(comma ? comma + 2 : "");
+    char unit[8];
+    size_t length = unit_of(&word, unit);
+    if (!length)
+        cw_text_add(text, "%s", head);
+    else
+        cw_text_add(text, "%.*s%s%s", (int)(word.at - head), head, cw_unit_shown(units, unit).unit,
+                    word.at + length);
 }

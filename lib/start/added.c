@@ -5,9 +5,8 @@
 #include <string.h>
 
 #include "base/print.h"
+#include "outing/keys.h"
 #include "outing/update.h"
-
-const double cw_start_reduced_error_hpa = 2.6;
 
 /* Owns its texts; names are borrowed, but for those in `names`. */
 struct additions {
@@ -107,7 +106,7 @@ static void add_air(const struct cw_starting *start, struct additions *all) {
                    "; " CW_START_PRESSURE, reduced);
         if (!all->failed)
             cw_text_add(&all->lines[all->n - 1], "pressure_uncertainty_hpa = %g\n",
-                        cw_start_reduced_error_hpa);
+                        CW_REDUCED_ERROR_HPA);
     }
     add_number(all, "air", "", "humidity_percent", said->humidity_percent, "; " CW_START_HUMIDITY,
                NULL);

@@ -193,8 +193,11 @@ enum cw_status cw_start_adopt(struct cw_starting *start, struct cw_analysis *ana
             begun.elevation = (enum cw_elevation)i;
             begun.elevation_given = true;
         }
-    if (begun.utc_offset_s == 0) begun.utc_offset_s = offset_recorded(of);
-    start->offset_recorded = begun.utc_offset_s != 0 && !start->updates;
+    if (!begun.utc_offset_given) {
+        begun.utc_offset_s = offset_recorded(of);
+        begun.utc_offset_given = begun.utc_offset_s != 0;
+    }
+    start->offset_recorded = begun.utc_offset_given && !start->updates;
     enum cw_status status = cw_analysis_adopt(analysis, &begun, error);
     return status < 0 ? status : check_numbers(start, error);
 }
@@ -289,7 +292,10 @@ enum cw_status cw_start_find(struct cw_starting *start, struct cw_error *error) 
     struct cw_outing *outing = &start->analysis->outings[0].outing;
     take(start->said.rider_kg, &outing->rider.mass_kg);
     take(start->said.bike_kg, &outing->rider.bike_mass_kg);
-    if (!isnan(start->said.utc_offset_s)) outing->utc_offset_s = start->said.utc_offset_s;
+    if (!isnan(start->said.utc_offset_s)) {
+        outing->utc_offset_s = start->said.utc_offset_s;
+        outing->utc_offset_given = true;
+    }
     enum cw_status status = declare_setups(start, outing, error);
     return status < 0 ? status : cw_analysis_find_again(start->analysis, error);
 }

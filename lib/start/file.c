@@ -8,6 +8,7 @@
 #include "base/number.h"
 #include "base/path.h"
 #include "base/version.h"
+#include "outing/keys.h"
 #include "outing/read.h"
 #include "outing/update.h"
 #include "outing/write.h"
@@ -32,7 +33,7 @@ static void set_air(struct cw_starting *start) {
     if (isfinite(said->pressure_hpa)) outing->air.pressure_hpa = said->pressure_hpa;
     if (isfinite(said->pressure_sea_level_hpa)) {
         outing->air.pressure_hpa = cw_start_pressure_hpa(start, said->pressure_sea_level_hpa);
-        outing->air.pressure_uncertainty_hpa = cw_start_reduced_error_hpa;
+        outing->air.pressure_uncertainty_hpa = CW_REDUCED_ERROR_HPA;
     }
     if (isnan(said->temperature_c)) {
         struct cw_device_air device = cw_start_device_air(start);
@@ -117,7 +118,7 @@ static void add_elevation(const struct cw_starting *start, bool told, struct com
 
 static void add_offset(const struct cw_starting *start, struct comments *comments) {
     const struct cw_outing *outing = &start->analysis->outings[0].outing;
-    if (outing->utc_offset_s == 0)
+    if (!outing->utc_offset_given)
         above(comments, "outing", "utc_offset",
               "Local time's offset from UTC, as +01:00; the clock times below are UTC.");
     else if (start->offset_recorded && isnan(start->said.utc_offset_s))

@@ -77,7 +77,7 @@ static void tell(const struct cw_analysis *analysis, bool compared) {
     check_text(&text, cw_report_compare_table(analysis, true, &look, &text, NULL));
     check_text(&text, cw_report_compare_json(analysis, &text, NULL));
     check_text(&text, cw_report_compare_csv(analysis, &text, NULL));
-    check_text(&text, cw_page_add(analysis, &origin, &text, NULL));
+    check_text(&text, cw_page_add(analysis, CW_UNITS_METRIC, &origin, &text, NULL));
 }
 
 static void take(struct cw_analysis *analysis) {

@@ -71,7 +71,7 @@ static struct cw_text make_page(const char *argument) {
     const char *arguments[] = {"coastwise", argument};
     const struct cw_page_origin origin = {.version = "0", .n_arguments = 2, .arguments = arguments};
     struct cw_text page = {0};
-    promise(cw_page_add(&made.analysis, &origin, &page, NULL) >= 0);
+    promise(cw_page_add(&made.analysis, CW_UNITS_METRIC, &origin, &page, NULL) >= 0);
     return page;
 }
 
@@ -98,7 +98,8 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length) {
     const struct cw_picture *pictures = cw_pictures(&n);
     for (size_t i = 0; i < n; i++) {
         struct cw_text picture = {0};
-        if (cw_picture_add(&pictures[i], &made.analysis, 0, true, "p", &picture, NULL) >= 0)
+        if (cw_picture_add(&pictures[i], &made.analysis, 0, true, CW_UNITS_METRIC, "p", &picture,
+                           NULL) >= 0)
             check_picture(&picture);
         cw_text_free(&picture);
     }

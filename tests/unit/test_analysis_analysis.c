@@ -200,8 +200,8 @@ START_TEST(the_first_road_may_be_skipped_whole) {
         if (pictures[p].needs & (CW_PICTURE_NEEDS_WINDS | CW_PICTURE_NEEDS_TYRES |
                                  CW_PICTURE_NEEDS_PRESSURES | CW_PICTURE_NEEDS_HISTORY))
             continue;
-        ck_assert_msg(cw_picture_add(&pictures[p], &c.analysis, 0, true, "a-", &text, &error) ==
-                          CW_OK,
+        ck_assert_msg(cw_picture_add(&pictures[p], &c.analysis, 0, true, CW_UNITS_METRIC, "a-",
+                                     &text, &error) == CW_OK,
                       "%s: %s", pictures[p].name, error.message);
         cw_text_free(&text);
     }

@@ -34,7 +34,7 @@ static enum cw_status answer(struct cw_analysis *analysis, struct cw_text *text,
     if (status >= 0) status = cw_analysis_time(analysis, error);
     if (status >= 0) status = cw_report_compare_json(analysis, text, error);
     if (status >= 0) status = cw_report_compare_table(analysis, true, &look, text, error);
-    if (status >= 0) status = cw_page_add(analysis, &origin, text, error);
+    if (status >= 0) status = cw_page_add(analysis, CW_UNITS_METRIC, &origin, text, error);
     return status;
 }
 

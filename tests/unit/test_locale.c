@@ -57,7 +57,7 @@ static void add_reports(struct cw_text *text) {
     if (status >= 0) status = cw_report_compare_table(&analysis, true, &look, text, &error);
     if (status >= 0) status = cw_report_compare_csv(&analysis, text, &error);
     if (status >= 0) status = cw_report_compare_json(&analysis, text, &error);
-    if (status >= 0) status = cw_page_add(&analysis, &origin, text, &error);
+    if (status >= 0) status = cw_page_add(&analysis, CW_UNITS_METRIC, &origin, text, &error);
     ck_assert_msg(status >= 0, "%s", error.message);
     cw_analysis_free(&analysis);
 }

@@ -292,6 +292,20 @@ START_TEST(an_air_log_lies_beside_the_outing) {
 }
 END_TEST
 
+/* UTC that is said is not UTC for want of anything else: a recording may say another offset. */
+START_TEST(an_offset_of_nothing_is_an_offset) {
+    ck_assert_int_eq(read_text("[outing]\nrecordings = morning.tcx.gz\n" MASSES), CW_OK);
+    ck_assert(!outing.utc_offset_given);
+    read_again();
+    ck_assert(!outing.utc_offset_given);
+    ck_assert_int_eq(
+        read_text("[outing]\nrecordings = morning.tcx.gz\nutc_offset = +00:00\n" MASSES), CW_OK);
+    ck_assert(outing.utc_offset_given);
+    read_again();
+    ck_assert(outing.utc_offset_given && outing.utc_offset_s == 0);
+}
+END_TEST
+
 START_TEST(a_level_road_says_how_level) {
     ck_assert_int_eq(read_text("[outing]\nelevation = level\nrecordings = morning.tcx.gz\n" MASSES),
                      CW_OK);
@@ -352,6 +366,7 @@ START_TEST(other_units_stand_for_ours) {
         ck_assert_double_eq_tol(outing.setups[0].load_kg, 4.25 * 0.45359237, 1e-6);
         ck_assert(isnan(outing.own_air[0].air.pressure_hpa));
         ck_assert_double_eq(outing.own_air[0].air.pressure_sea_level_hpa, 1021.5);
+        ck_assert_double_eq(outing.own_air[0].air.pressure_uncertainty_hpa, 3); /* reduced */
         for (size_t i = 0; i < outing.n_defaults; i++)
             ck_assert_msg(!strstr(outing.defaults[i], " mass_kg:") &&
                               !strstr(outing.defaults[i], "temperature_c:") &&
@@ -617,6 +632,7 @@ int main(void) {
     tcase_add_test(tests, a_companion_has_masses_and_a_setup);
     tcase_add_test(tests, notes_stand_beside_the_runs);
     tcase_add_test(tests, an_air_log_lies_beside_the_outing);
+    tcase_add_test(tests, an_offset_of_nothing_is_an_offset);
     tcase_add_test(tests, a_level_road_says_how_level);
     tcase_add_test(tests, pressures_are_of_tyres);
     tcase_add_test(tests, other_units_stand_for_ours);

@@ -2,6 +2,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/number.h"
 #include "compared.h"
 #include "page/page.h"
 #include "picture/picture.h"
@@ -29,7 +30,8 @@ static void end(void) {
 static char *page_of(const struct cw_analysis *analysis) {
     struct cw_text text = {0};
     struct cw_error error;
-    ck_assert_msg(cw_page_add(analysis, &origin, &text, &error) >= 0, "%s", error.message);
+    ck_assert_msg(cw_page_add(analysis, CW_UNITS_METRIC, &origin, &text, &error) >= 0, "%s",
+                  error.message);
     ck_assert_uint_eq(strlen(text.bytes), text.length);
     return text.bytes;
 }
@@ -198,6 +200,14 @@ START_TEST(several_outings_stand_side_by_side) {
     ck_assert_uint_eq(count(page, "<tr data-run=\"1."), 4);
     ck_assert_uint_eq(count(page, "<tr data-run=\"2."), 4);
     ck_assert(strstr(page, "id=\"table-runs-2\""));
+    /* What of each is not on paper is marked, and said there. */
+    static const char *const paper[] = {"<body class=\"several\">", "on-paper\">On paper each",
+                                        "<figure class=\"of-speed\">", "<section class=\"noise\""};
+    for (size_t i = 0; i < sizeof paper / sizeof *paper; i++)
+        ck_assert_msg(strstr(page, paper[i]), "%s", paper[i]);
+    free(page);
+    page = page_of(&compared.analysis);
+    ck_assert(!strstr(page, paper[0]) && !strstr(page, paper[1]));
     free(page);
 }
 END_TEST
@@ -292,6 +302,73 @@ START_TEST(every_picture_has_its_place) {
 }
 END_TEST
 
+/* Whether a word of the page, beside a number or over a column, is that unit. */
+static bool has_unit(const char *page, const char *unit) {
+    char text[64];
+    snprintf(text, sizeof text, "<span class=\"unit\">%s</span>", unit);
+    bool found = strstr(page, text) != NULL;
+    for (const char *at = page; (at = strstr(at, unit)); at += strlen(unit)) {
+        const char *before = at[-1] == ' ' ? at - 1 : at - strlen("\u00a0");
+        const char *after = at + strlen(unit);
+        bool number = (*before == ' ' || !strncmp(before, "\u00a0", strlen("\u00a0"))) &&
+                      before[-1] >= '0' && before[-1] <= '9';
+        bool whole = strchr(" ,.;:)<\"", *after) || !strncmp(after, "\u00a0", strlen("\u00a0"));
+        found |= number && whole;
+    }
+    return found;
+}
+
+/* Tables, sentences and pictures; what it was made from and names stay as they are. */
+START_TEST(it_is_in_the_reader_s_units_throughout) {
+    static const char *const ours[] = {"km/h", "m", "km", "kg", "\u00b0C", "hPa"},
+                             *const theirs[] = {"mph", "ft", "lb", "\u00b0F", "inHg"};
+    struct cw_text text = {0};
+    char *name = compared.analysis.outings[0].outing.name, with_unit[] = "Hill of 12 km";
+    compared.analysis.outings[0].outing.name = with_unit;
+    ck_assert_int_ge(cw_page_add(&compared.analysis, CW_UNITS_IMPERIAL, &origin, &text, NULL), 0);
+    compared.analysis.outings[0].outing.name = name;
+    char *page = page_of(&compared.analysis);
+    for (size_t i = 0; i < sizeof theirs / sizeof *theirs; i++) {
+        ck_assert_msg(has_unit(text.bytes, theirs[i]), "no %s", theirs[i]);
+        ck_assert_msg(!has_unit(page, theirs[i]), "%s", theirs[i]);
+    }
+    ck_assert_ptr_nonnull(strstr(text.bytes, "<bdi>Hill of 12 km</bdi>"));
+    ck_assert_ptr_nonnull(strstr(text.bytes, ">distance along the road, ft</text>"));
+    for (char *at; (at = strstr(text.bytes, with_unit));) memset(at, '_', strlen(with_unit));
+    for (size_t i = 0; i < sizeof ours / sizeof *ours; i++)
+        ck_assert_msg(!has_unit(text.bytes, ours[i]), "%s", ours[i]);
+    free(page);
+    cw_text_free(&text);
+}
+END_TEST
+
+/* By the clock of the place, which is named. */
+START_TEST(clock_times_are_local) {
+    struct cw_outing *outing = &compared.analysis.outings[0].outing;
+    char *utc = page_of(&compared.analysis);
+    outing->utc_offset_given = true;
+    outing->utc_offset_s = -3.5 * 3600;
+    char *local = page_of(&compared.analysis);
+    outing->utc_offset_given = false;
+    outing->utc_offset_s = 0;
+    static const char unit[] = "start <span class=\"unit\">";
+    char first[2][32];
+    for (int k = 0; k < 2; k++) {
+        const char *page = k ? local : utc;
+        ck_assert(
+            !strncmp(strstr(page, unit) + strlen(unit), k ? "UTC-03:30<" : "UTC<", k ? 10 : 4));
+        const char *row = strstr(strstr(page, "<tr data-run=\"1.1\">"), "</tr>");
+        snprintf(first[k], sizeof first[k], "%.19s", row - strlen("2024-05-19 08:00:00</td>"));
+    }
+    double utc_s, local_s;
+    first[0][10] = first[1][10] = 'T';
+    ck_assert(cw_time_read(first[0], 19, &utc_s) && cw_time_read(first[1], 19, &local_s));
+    ck_assert_double_eq(local_s - utc_s, -12600);
+    free(utc);
+    free(local);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("page/page");
     TCase *tests = tcase_create("page");
@@ -307,6 +384,8 @@ int main(void) {
     tcase_add_test(tests, several_outings_stand_side_by_side);
     tcase_add_test(tests, the_budget_is_one_in_picture_and_table);
     tcase_add_test(tests, every_picture_has_its_place);
+    tcase_add_test(tests, it_is_in_the_reader_s_units_throughout);
+    tcase_add_test(tests, clock_times_are_local);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);

@@ -51,9 +51,10 @@ START_TEST(an_axis_may_end_where_the_data_do) {
 }
 END_TEST
 
-/* Values are m/s all the way; what is read is km/h. */
+/* Values are m/s all the way; what is read is km/h, or miles an hour. */
 START_TEST(speeds_have_round_ticks_in_kmh) {
-    struct cw_axis axis = cw_axis_make_kmh(4.1, 13.6, 100, 0, 5, true);
+    const struct cw_unit_shown kmh = cw_unit_shown(CW_UNITS_METRIC, "m/s");
+    struct cw_axis axis = cw_axis_make_in(&kmh, 4.1, 13.6, 100, 0, 5, true);
     double ticks[CW_TICKS_MAX];
     size_t n = cw_axis_ticks(&axis, ticks);
     struct cw_text text = {0};
@@ -69,6 +70,43 @@ START_TEST(speeds_have_round_ticks_in_kmh) {
     ck_assert_double_eq_tol(cw_axis_at(&axis, 50 / 3.6), 0, 1e-9);
     ck_assert_double_eq_tol(cw_axis_at(&axis, 10 / 3.6), 100, 1e-9);
     cw_text_free(&text);
+}
+END_TEST
+
+/* A chart in feet: axes, values, notes and the description; what is drawn as it stands is not. The
+ * foot is 0.3048 m (international, 1959). */
+START_TEST(a_chart_has_the_reader_s_units) {
+    struct cw_chart chart;
+    struct cw_text svg = {0}, label = {0};
+    cw_chart_begin(&chart, CW_UNITS_IMPERIAL);
+    struct cw_plot plot = {.x = cw_chart_axis(&chart, "m", 0, 350, 50, 450, 5, false),
+                           .y = cw_chart_axis(&chart, "m/s", 2, 21, 200, 100, 5, true),
+                           .x_means = "distance along the road, m",
+                           .y_means = "wind, km/h (+ headwind)"};
+    cw_plot_open(&chart, &plot, true, true);
+    cw_chart_mark(&chart, 0, 100, 150, 4, "run 3: \u22121.5 m at 305 m (290 to 320)");
+    cw_text_add(&label, "12 m");
+    cw_chart_say(&chart, &label);
+    ck_assert_str_eq(label.bytes, "39 ft");
+    cw_chart_text(&chart, 100, 150, 's', "", "12 m of name");
+    cw_plot_close(&chart, &plot, true);
+    cw_chart_note(&chart, "Gates at 40 and 960 m.");
+    const struct cw_chart_head head = {
+        .name = "feet", .title = "Feet", .untitled = true, .description = "From 16.1 km/h on."};
+    ck_assert_int_eq(cw_chart_finish(&chart, &head, &svg, NULL), CW_OK);
+    static const char *const holds[] = {
+        ">distance along the road, ft<",
+        ">wind, mph (+ headwind)<",
+        ">1000<", /* a tick, of 0 to 1148 ft */
+        ">40<",   /* a tick, of 4.5 to 47 mph */
+        "data-value=\"run 3: \u22124.9 ft at 1001 ft (951 to 1050)\"",
+        ">12 m of name<",
+        ">Gates at 131 and 3150 ft.<",
+        ">From 10.0 mph on.<"};
+    for (size_t i = 0; i < sizeof holds / sizeof *holds; i++)
+        ck_assert_msg(strstr(svg.bytes, holds[i]), "%s is not in %s", holds[i], svg.bytes);
+    cw_text_free(&label);
+    cw_text_free(&svg);
 }
 END_TEST
 
@@ -306,7 +344,7 @@ START_TEST(text_and_attributes_are_escaped) {
     static const char name[] = "</text><script>\"&'\x07";
     struct cw_chart chart;
     struct cw_text out = {0};
-    cw_chart_begin(&chart);
+    cw_chart_begin(&chart, CW_UNITS_METRIC);
     cw_chart_text(&chart, 1, 2.25, 'm', "", name);
     cw_text_add(&chart.body, "<g");
     cw_chart_attribute(&chart, "data-value", name);
@@ -332,7 +370,7 @@ START_TEST(lines_are_cut_to_their_plot) {
                            .x_means = "x, m",
                            .y_means = "y, m"};
     double x[] = {0, 5, 10}, y[] = {5, 1e9, 5}, nothing[] = {NAN, NAN, NAN};
-    cw_chart_begin(&chart);
+    cw_chart_begin(&chart, CW_UNITS_METRIC);
     cw_plot_line(&chart, &plot, 0, "", 3, x, y);
     ck_assert_str_eq(chart.body.bytes, "<path class=\"l k0\" d=\"M0 150l0-50M100 100l0 50\"/>\n");
     cw_text_free(&chart.body);
@@ -506,6 +544,7 @@ int main(void) {
     tcase_add_test(tests, ticks_are_round_and_cover_the_range);
     tcase_add_test(tests, an_axis_may_end_where_the_data_do);
     tcase_add_test(tests, speeds_have_round_ticks_in_kmh);
+    tcase_add_test(tests, a_chart_has_the_reader_s_units);
     tcase_add_test(tests, a_clock_has_round_times);
     tcase_add_test(tests, any_range_makes_an_axis);
     tcase_add_test(tests, figures_are_what_people_read);

@@ -44,7 +44,8 @@ static void make(const struct cw_simulate_options *options, const long *turned_d
 }
 
 static enum cw_status draw(const char *picture, struct cw_text *text) {
-    return cw_picture_add(cw_picture_named(picture), &made.analysis, 0, true, "a1-", text, &error);
+    return cw_picture_add(cw_picture_named(picture), &made.analysis, 0, true, CW_UNITS_METRIC,
+                          "a1-", text, &error);
 }
 
 static char *attribute(xmlNode *node, const char *name) {
@@ -263,7 +264,7 @@ START_TEST(pictures_hold_their_runs_and_labels) {
         }
         if (holds[p].by_run)
             ck_assert_uint_gt(count(svg, "run", "data-setup", made.of->outing.setups[0].name), 0);
-        ck_assert_uint_gt(count(svg, "plot", "data-x", NULL), 0);
+        ck_assert_uint_gt(count(svg, "plot", "class", NULL), 0);
         all += text.length;
         xmlFreeDoc(doc);
         cw_text_free(&text);
@@ -451,7 +452,7 @@ START_TEST(a_log_is_a_line_by_the_way_of_the_road) {
     ck_assert_double_eq_tol(low, 3.6, 0.11); /* 2 m/s by the cosine of 60 degrees */
     ck_assert_double_eq_tol(high, 7.2, 0.051);
     const char *line =
-        strstr(strstr(text.bytes, "data-x-low"), "<path class=\"l k3\" stroke-dasharray");
+        strstr(strstr(text.bytes, "<g class=\"plot\""), "<path class=\"l k3\" stroke-dasharray");
     ck_assert_ptr_nonnull(line);
     const char *end = strchr(line, '>'), *first = strstr(line, " d=\"M") + 4;
     ck_assert(strchr(first + 1, 'M') && strchr(first + 1, 'M') < end);
@@ -562,9 +563,9 @@ START_TEST(nothing_fitted_is_nothing_to_draw) {
         "setups tyres road speed gained explained ground timed winds pressures budget history");
     made.of->fit.n_runs = n;
     struct cw_text text = {0};
-    ck_assert_int_eq(
-        cw_picture_add(cw_picture_named("road"), &made.analysis, 1, true, "a1-", &text, &error),
-        CW_E_ARGUMENT);
+    ck_assert_int_eq(cw_picture_add(cw_picture_named("road"), &made.analysis, 1, true,
+                                    CW_UNITS_METRIC, "a1-", &text, &error),
+                     CW_E_ARGUMENT);
     made_free(&made);
 }
 END_TEST

@@ -20,7 +20,7 @@ static char *draw(const char *slopes, const char *base, const char *changes,
     options.n_with = 1;
     options.trace = true;
     ck_assert_int_eq(cw_predict(&options, &prediction, &error), CW_OK);
-    *status = cw_picture_predicted_add(&prediction, &text, &error);
+    *status = cw_picture_predicted_add(&prediction, CW_UNITS_METRIC, &text, &error);
     cw_prediction_free(&prediction);
     cw_predict_road_free(&road);
     return text.bytes;
