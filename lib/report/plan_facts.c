@@ -52,6 +52,20 @@ void cw_plan_cautions(const struct cw_plan *plan, struct cw_sentences *sentences
     cw_sentences_add(sentences, "%s", cw_caution_law);
 }
 
+/* The air that all of it is for: "In light air" and the like. Winds that differ by less are light.
+ */
+static const double light_ms = 0.05;
+
+static void add_air(const struct cw_plan *plan, struct cw_text *text) {
+    if (plan->options.like)
+        cw_text_add(text, "In winds like those of %s", plan->options.like->outing.file);
+    else if (plan->wind_planned_ms > light_ms)
+        cw_text_add(text, "In winds that differ from run to run by %.1f km/h",
+                    plan->wind_planned_ms * CW_KMH_PER_MS);
+    else
+        cw_text_add(text, "In light air, the winds alike in all runs,");
+}
+
 static void answer_needed(const struct cw_plan *plan, struct cw_sentences *sentences) {
     double difference = plan->options.difference_percent;
     const struct cw_plan_runs *eighty = &plan->needed[0], *ninety = &plan->needed[1];
@@ -62,17 +76,16 @@ static void answer_needed(const struct cw_plan *plan, struct cw_sentences *sente
                          difference);
         return;
     }
-    if (isnan(ninety->runs))
-        cw_sentences_add(sentences,
-                         "A difference of %g %% of CdA is found 8 times in 10 with %s%.0f "
-                         "runs of each setup",
-                         difference, eighty->asked ? "" : "about ", eighty->runs);
-    else
-        cw_sentences_add(sentences,
-                         "A difference of %g %% of CdA is found 8 times in 10 with %s%.0f runs of "
-                         "each setup, 9 times in 10 with %s%.0f",
-                         difference, eighty->asked ? "" : "about ", eighty->runs,
-                         ninety->asked ? "" : "about ", ninety->runs);
+    struct cw_text text = {0};
+    add_air(plan, &text);
+    cw_text_add(
+        &text,
+        " a difference of %g %% of CdA is found 8 times in 10 with %s%.0f runs of each setup",
+        difference, eighty->asked ? "" : "about ", eighty->runs);
+    if (!isnan(ninety->runs))
+        cw_text_add(&text, ", 9 times in 10 with %s%.0f", ninety->asked ? "" : "about ",
+                    ninety->runs);
+    cw_sentences_take(sentences, &text);
     if (eighty->runs > CW_PLAN_RUNS_MOST)
         cw_sentences_add(sentences,
                          "That is more than anybody rides in a day: wait for stiller air, look for "
@@ -81,13 +94,18 @@ static void answer_needed(const struct cw_plan *plan, struct cw_sentences *sente
 
 void cw_plan_answers(const struct cw_plan *plan, struct cw_sentences *sentences) {
     const struct cw_plan_promise *promise = &plan->promise;
-    if (!isnan(plan->options.difference_percent)) answer_needed(plan, sentences);
-    cw_sentences_add(
-        sentences,
-        "%zu runs of each setup take %.0f min on the hill. Their difference will be "
-        "known to \xc2\xb1%.1f %% of CdA (half of its 95 %% interval, as it is printed), "
-        "and %.1f %% is the least that is found 8 times in 10",
-        plan->runs, ceil(plan->minutes), promise->half_percent, promise->smallest_percent[0]);
+    struct cw_text text = {0};
+    bool asked = !isnan(plan->options.difference_percent);
+    if (asked) answer_needed(plan, sentences);
+    cw_text_add(&text, "%zu runs of each setup take %.0f min on the hill. ", plan->runs,
+                ceil(plan->minutes));
+    if (!asked) add_air(plan, &text);
+    cw_text_add(&text,
+                "%s difference will be "
+                "known to \xc2\xb1%.1f %% of CdA (half of its 95 %% interval, as it is printed), "
+                "and %.1f %% is the least that is found 8 times in 10",
+                asked ? "Their" : " their", promise->half_percent, promise->smallest_percent[0]);
+    cw_sentences_take(sentences, &text);
 }
 
 /* ---- advice ---- */
