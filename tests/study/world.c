@@ -46,6 +46,9 @@ struct named {
 #define NOTED "notes=wind "
 #define SENSOR "log=along "
 #define COMPANION "companion=yes "
+#define MOUNTAIN                                                                                   \
+    "length_m=8000 height_m=1000 slope_percent=-6.25 temperature_c=15 lapse_k_km=10 "              \
+    "pressure_hpa=900 order=ABBA back_ms=4..5 gust_sd_ms=0.2 "
 #define TAPED "slow_ms=0 mark=yes tape=yes load_kg=8 "
 
 static const struct named worlds[] = {
@@ -147,6 +150,8 @@ static const struct named worlds[] = {
     {"still-known", "air that is nearly still, with notes, sensor and companion",
      "gust_sd_ms=0.02 log_gust_sd_ms=0.02 " NOTED SENSOR COMPANION},
     {"days-logged", "days, each day's air in the log", DAYS SENSOR "log_air=yes"},
+    {"mountain", "four runs of 8 km, 500 m down, 5 K warmer at the end than at the top", MOUNTAIN},
+    {"mountain-hairpins", "the same with six hairpins that are braked for", MOUNTAIN "hairpins=6"},
     {"taped", "a dip from rest on a mark to a standstill, which is taped; 8 kg on setup b",
      DIP TAPED},
     {"taped-swapped", "the same, two digits swapped in a tenth of what is taped",

@@ -59,6 +59,10 @@
     X(wander_wind_s, 600, 1200, "correlation time of it")                                          \
     X(gust_sd_ms, 0.15, 0.15, "sd of the gusts")                                                   \
     X(gust_s, 10, 10, "correlation time of them")                                                  \
+    X(hairpins, 0, 0, "turns of 180 degrees, right and left, evenly along the road")               \
+    X(hairpin_m, 15, 15, "their radius")                                                           \
+    X(hairpin_ms, 7, 8, "each one: as fast as the rider goes into it, by the brake")               \
+    X(hairpin_brake_ms2, 1.5, 2.5, "each one: how hard that is braked")                            \
     X(cross_wind_ms, 0, 0, "with wind=land: steady, from the right of who rides down")             \
     X(said_wind_ms, 0, 0, "as the outing file says it")                                            \
     X(said_wind_sd_ms, 0.2, 0.2, "how sure it is of that")                                         \
@@ -145,6 +149,7 @@ enum { WORLD_NOTES_NONE, WORLD_NOTES_WIND, WORLD_NOTES_NOISE, WORLD_NOTES_TURNED
 enum { WORLD_LOG_NONE, WORLD_LOG_ALONG, WORLD_LOG_DIRECTION, WORLD_LOG_AIR };
 
 #define WORLD_RUNS_MAX 64
+#define WORLD_HAIRPINS_MAX 32
 /* Setups: a, b, and the companion's. */
 enum { WORLD_A, WORLD_B, WORLD_FRIEND, WORLD_SETUPS };
 
@@ -218,6 +223,8 @@ struct world_outing {
     struct world world;
     uint64_t seed;
     double latitude_deg, longitude_deg, height_m; /* where the road's s is 0 */
+    int hairpins;
+    double hairpin_m; /* their radius */
     double length_m, gravity_ms2;
     double wheel_inertia_kgm2, wheel_radius_m;
     double rider_kg[2], bike_kg[2]; /* the companion's are the second */
@@ -242,6 +249,9 @@ struct world_outing {
  * does not come to the end within an hour. Free with world_outing_free in any case. */
 bool world_ride(const struct world *world, uint64_t seed, struct world_outing *outing);
 void world_outing_free(struct world_outing *outing);
+
+/* Where a hairpin, counted from 0, begins for who rides that way. */
+double world_hairpin_m(const struct world_outing *outing, int hairpin, int way);
 
 /* Where the run's rider truly was. */
 struct world_moment world_at(const struct world_outing *outing, size_t run, double time_s);

@@ -21,7 +21,8 @@ enum {
     CHANCE_TAPE,
     CHANCE_WATCH,
     CHANCE_SWAP,
-    CHANCE_WARMTH
+    CHANCE_WARMTH,
+    CHANCE_HAIRPIN
 };
 
 static inline double world_drawn(struct chance *chance, struct world_range range) {

@@ -29,7 +29,7 @@ struct rider {
     const struct world *world;
     struct world_outing *outing;
     struct world_trace *trace;
-    struct chance rider, wind;
+    struct chance rider, wind, hairpin;
     struct drift gust, wander, mood; /* mood: how fast one rides back */
     double run_ms;                   /* the wind's part that is the run's own */
     const struct world_run *ahead;   /* the rider's run, for the companion */
@@ -166,6 +166,33 @@ static double crr_share(const struct world_outing *o, double temperature_c) {
     return 1 - o->crr_fall_1k * (temperature_c - o->air.temperature_c);
 }
 
+/* How somebody rides a run's hairpins: as fast as they may be gone into, and how hard that is
+ * braked for. */
+struct hairpin {
+    double most_ms, brake_ms2;
+};
+
+static void choose_hairpins(struct rider *r, struct hairpin *hairpin) {
+    for (int i = 0; i < r->outing->hairpins; i++)
+        hairpin[i] = (struct hairpin){world_drawn(&r->hairpin, r->world->hairpin_ms),
+                                      world_drawn(&r->hairpin, r->world->hairpin_brake_ms2)};
+}
+
+/* What is braked before the hairpins: as late as the brake allows, and in them not to get faster.
+ */
+static double braked_ms2(const struct rider *r, const struct hairpin *hairpin) {
+    const struct world_outing *o = r->outing;
+    double braked = 0;
+    for (int i = 0; i < o->hairpins; i++) {
+        double to_m = r->way * (world_hairpin_m(o, i, r->way) - r->now.s_m);
+        double out_m = r->way * (world_hairpin_m(o, i, -r->way) - r->now.s_m);
+        double most = hairpin[i].most_ms, v = r->now.speed_ms;
+        if (out_m > 0 && v * v - most * most > 2 * hairpin[i].brake_ms2 * fmax(to_m, 0))
+            braked = hairpin[i].brake_ms2;
+    }
+    return braked;
+}
+
 static void coast(struct rider *r, struct world_run *run) {
     const struct world *w = r->world;
     struct world_outing *o = r->outing;
@@ -185,6 +212,8 @@ static void coast(struct rider *r, struct world_run *run) {
            brush_s = world_drawn(&r->rider, w->brush_s);
     run->brushed = chance_even(&r->rider, 0, 1) < world_drawn(&r->rider, w->brush_share);
     if (!run->brushed) brush_s = 0;
+    struct hairpin hairpin[WORLD_HAIRPINS_MAX];
+    choose_hairpins(r, hairpin);
     run->start_s = run->rolls_s = clock_s(r);
     double wind = 0, shared = 0, steps = 0;
     r->now.cadence_rpm = 0;
@@ -197,7 +226,8 @@ static void coast(struct rider *r, struct world_run *run) {
         bool sheltered = in_wake(r, wake_m);
         c.body.cda_m2 = run->cda_m2 * (sheltered ? 1 - wake : 1);
         if (sheltered) run->wake_s += STEP_S;
-        coast_step(&c, air_ms, brush ? brush_ms2 : 0, STEP_S, &r->now.s_m, &r->now.speed_ms);
+        double braked = braked_ms2(r, hairpin);
+        coast_step(&c, air_ms, brush ? brush_ms2 : braked, STEP_S, &r->now.s_m, &r->now.speed_ms);
         r->now.speed_ms = fmax(r->now.speed_ms, 0);
         if (brush) brush_s -= STEP_S;
         wind += air_ms;
@@ -345,7 +375,8 @@ static bool ride_companion(struct world_outing *o, double gust_sd_ms) {
     struct rider r = {.world = w,
                       .outing = o,
                       .rider = chance_start(o->seed, CHANCE_COMPANION_RIDER),
-                      .wind = chance_start(o->seed, CHANCE_COMPANION_WIND)};
+                      .wind = chance_start(o->seed, CHANCE_COMPANION_WIND),
+                      .hairpin = chance_start(o->seed + 1, CHANCE_HAIRPIN)};
     o->cda_m2[WORLD_FRIEND] = world_drawn(&chance, w->companion_cda_m2);
     o->crr[WORLD_FRIEND] = world_drawn(&chance, w->companion_crr);
     if (w->companion_tyres) o->crr[WORLD_FRIEND] = o->crr[WORLD_A];
@@ -410,6 +441,7 @@ bool world_ride(const struct world *w, uint64_t seed, struct world_outing *o) {
         .outing = o,
         .rider = chance_start(seed, CHANCE_RIDER),
         .wind = chance_start(seed, CHANCE_WIND),
+        .hairpin = chance_start(seed, CHANCE_HAIRPIN),
         .hurry = 1,
     };
     o->wind_ms = world_drawn(&chance, w->wind_ms);

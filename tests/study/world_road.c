@@ -39,11 +39,26 @@ static double waves_slope(const struct waves *w, double s_m) {
 struct plan {
     int road;
     double length_m, drop_m, slope, end_slope, heading_rad, bend_loss;
+    const struct world_outing *outing; /* its hairpins */
     struct waves slopes, bends;
 };
 
 #define BEND_RADIUS_M 80.0
 #define KINK_M 15.0 /* either side of where a road that rolls out stops falling */
+
+double world_hairpin_m(const struct world_outing *o, int hairpin, int way) {
+    double middle = o->length_m * (hairpin + 1) / (o->hairpins + 1);
+    return middle - way * PI / 2 * o->hairpin_m;
+}
+
+/* By how far hairpins have turned the road. */
+static double turned(const struct world_outing *o, double s_m) {
+    double turn = 0;
+    for (int i = 0; i < o->hairpins; i++)
+        turn += (i % 2 ? -PI : PI) *
+                world_eased(s_m, world_hairpin_m(o, i, 1), world_hairpin_m(o, i, -1));
+    return turn;
+}
 
 static struct ground planned(double s_m, const void *state) {
     const struct plan *p = state;
@@ -56,7 +71,7 @@ static struct ground planned(double s_m, const void *state) {
     double tight = fmin(fabs(waves_slope(&p->bends, s_m)) * BEND_RADIUS_M, 1);
     struct ground g = {
         .slope = slope + waves_at(&p->slopes, s_m),
-        .heading_rad = p->heading_rad + waves_at(&p->bends, s_m),
+        .heading_rad = p->heading_rad + waves_at(&p->bends, s_m) + turned(p->outing, s_m),
         .loss = p->bend_loss * tight * tight,
     };
     return g;
@@ -67,7 +82,11 @@ static struct ground planned(double s_m, const void *state) {
 
 bool world_make_road(const struct world *w, uint64_t seed, struct world_outing *o) {
     struct chance chance = chance_start(seed, CHANCE_ROAD);
+    struct chance hairpins = chance_start(seed, CHANCE_HAIRPIN);
+    o->hairpins = (int)fmin(world_drawn(&hairpins, w->hairpins), WORLD_HAIRPINS_MAX);
+    o->hairpin_m = world_drawn(&hairpins, w->hairpin_m);
     struct plan plan = {.road = w->road,
+                        .outing = o,
                         .length_m = o->length_m,
                         .slope = world_drawn(&chance, w->slope_percent) / 100,
                         .end_slope = world_drawn(&chance, w->end_slope_percent) / 100,
