@@ -298,6 +298,7 @@ START_TEST(an_offset_of_nothing_is_an_offset) {
     ck_assert(!outing.utc_offset_given);
     read_again();
     ck_assert(!outing.utc_offset_given);
+    cw_outing_free(&outing);
     ck_assert_int_eq(
         read_text("[outing]\nrecordings = morning.tcx.gz\nutc_offset = +00:00\n" MASSES), CW_OK);
     ck_assert(outing.utc_offset_given);
