@@ -98,7 +98,8 @@ void cw_chart_note(struct cw_chart *chart, const char *note) {
     struct cw_text said = {0};
     cw_text_add(&said, "%s", note);
     cw_chart_say(chart, &said);
-    for (const char *text = said.bytes; text && *text;) {
+    const char *text = said.bytes ? said.bytes : "";
+    while (*text) {
         /* The longest line that ends before a blank and fits; a word too long is shortened. */
         size_t length = strlen(text), end = strcspn(text, " ");
         struct cw_text line = {0}, shown = {0};
