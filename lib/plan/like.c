@@ -84,13 +84,16 @@ enum cw_status cw_plan_like_settle(struct cw_plan_options *options, struct cw_er
 /* ---- what is left possible ---- */
 
 struct point {
-    double variance, weight;
+    double variance, noise, weight;
     size_t at;
 };
 
+/* Points of one variance differ in the noise, and stand in the order of that, whatever the order in
+ * which they were looked at. */
 static int by_variance(const void *a, const void *b) {
-    double x = ((const struct point *)a)->variance, y = ((const struct point *)b)->variance;
-    return (x > y) - (x < y);
+    const struct point *x = a, *y = b;
+    if (x->variance != y->variance) return x->variance > y->variance ? 1 : -1;
+    return (x->noise > y->noise) - (x->noise < y->noise);
 }
 
 enum cw_status cw_plan_like_truths(const struct cw_fit *fit,
@@ -108,7 +111,8 @@ enum cw_status cw_plan_like_truths(const struct cw_fit *fit,
         const double *theta = between->theta + i * nc;
         double own = repeated ? theta[CW_BETWEEN_OWN] : 0,
                wind = repeated ? by * theta[CW_BETWEEN_WIND] : 0;
-        points[i] = (struct point){own * own + wind * wind, between->weight[i], i};
+        points[i] =
+            (struct point){own * own + wind * wind, theta[CW_BETWEEN_NOISE], between->weight[i], i};
     }
     qsort(points, n, sizeof *points, by_variance);
     double below = 0;
