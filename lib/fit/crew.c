@@ -23,7 +23,7 @@ static enum cw_status some(void *context, size_t first, struct cw_error *error) 
         for (size_t p = crew->joint->pieces.first[i]; p < crew->joint->pieces.first[i + 1]; p++) {
             if (piece++ % crew->threads != first) continue;
             enum cw_status status =
-                crew->work(crew->context, crew->joint->whitener[first], i, slot, p, error);
+                crew->work(crew->context, crew->joint->whitener[first], i, p, error);
             if (status < 0) return status;
         }
     }

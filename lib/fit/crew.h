@@ -9,10 +9,9 @@
 #include "base/error.h"
 #include "fit/joint.h"
 
-/* Work on piece p of run i, which is the subset's run slot, with a whitener that nobody else has
- * meanwhile. */
+/* Work on piece p of run i, with a whitener that nobody else has meanwhile. */
 typedef enum cw_status cw_piece_work(void *context, struct cw_whitener *whitener, size_t i,
-                                     size_t slot, size_t p, struct cw_error *error);
+                                     size_t p, struct cw_error *error);
 
 /* All pieces of the subset (as cw_joint_evaluate has it), in as many threads as the joint has
  * whiteners. Ends with the first fault. */

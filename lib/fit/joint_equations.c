@@ -251,11 +251,10 @@ struct whitening {
     struct cw_joint_workspace *w;
 };
 
-static enum cw_status whiten_piece(void *context, struct cw_whitener *whitener, size_t i,
-                                   size_t slot, size_t p, struct cw_error *error) {
+static enum cw_status whiten_piece(void *context, struct cw_whitener *whitener, size_t i, size_t p,
+                                   struct cw_error *error) {
     const struct whitening *of = context;
     struct cw_normal *normal = &of->w->normal[p];
-    (void)slot;
     normal->product = malloc(normal->n * normal->n * sizeof *normal->product);
     if (!normal->product) return cw_error_memory(error);
     cw_whiten(whitener, &of->joint->linear[i], of->noise, normal);

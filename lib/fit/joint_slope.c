@@ -22,14 +22,13 @@ struct way_back {
     double *answer;  /* a piece each, ANSWERS */
 };
 
-static enum cw_status back_through(void *context, struct cw_whitener *whitener, size_t i,
-                                   size_t slot, size_t p, struct cw_error *error) {
+static enum cw_status back_through(void *context, struct cw_whitener *whitener, size_t i, size_t p,
+                                   struct cw_error *error) {
     struct way_back *back = context;
     const struct cw_linear *linear = &back->joint->linear[i];
     double *later = malloc(3 * linear->n * sizeof *later), *answer = back->answer + p * ANSWERS;
     struct cw_nodes *node = malloc(linear->n * sizeof *node);
     enum cw_status status = CW_E_MEMORY;
-    (void)slot;
     if (later && node) {
         struct cw_linear there = cw_linear_at_lag(linear, cw_joint_profile(back->joint, i),
                                                   linear->lag_s + lag_trifle_s, later, node);

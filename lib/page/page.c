@@ -257,10 +257,9 @@ static enum cw_status add_sections(const struct cw_page *page, struct cw_text *t
 /* Of several outings the style sheet keeps so much of paper that a page or two are left for each.
  */
 static const char left_out_on_paper[] =
-    "<p class=\"soft on-paper\">On paper each outing is without its pictures of speed and ground, "
-    "the "
-    "noise found and the table of times: they are on the screen, and on the page of an outing by "
-    "itself.</p>\n";
+    "<p class=\"soft on-paper\">On paper each outing is without its pictures of speed and "
+    "ground, the noise found and the table of times: they are on the screen, and on the page of an "
+    "outing by itself.</p>\n";
 
 static enum cw_status add_page(const struct cw_page *page, const struct cw_page_origin *origin,
                                struct cw_text *text, struct cw_error *error) {
