@@ -30,7 +30,10 @@ static enum cw_status tell_parts(const struct cw_plan_day *day, struct cw_plan *
         double of_run;
         *part = (struct cw_plan_part){.from_m = end_m * (double)k / CW_PLAN_PARTS,
                                       .to_m = end_m * (double)(k + 1) / CW_PLAN_PARTS};
-        struct cw_plan_look look = {CW_FIT_INFORMATION, NULL, true, part->from_m, part->to_m};
+        struct cw_plan_look look = {.depth = CW_FIT_INFORMATION,
+                                    .gusts_true = true,
+                                    .from_m = part->from_m,
+                                    .to_m = part->to_m};
         enum cw_status status = error_of(day, &look, &of_run, error);
         if (status < 0 && status != CW_E_DATA) return status;
         if (status >= 0) part->share = 1 / (of_run * of_run);
@@ -55,7 +58,8 @@ static enum cw_status tell_starts(const struct cw_plan_day *day, struct cw_plan 
         struct cw_simulate_options options = *day->options;
         struct cw_plan_day other = *day;
         struct cw_descent descent = {0};
-        struct cw_plan_look look = {CW_FIT_INFORMATION, NULL, true, 0, INFINITY};
+        struct cw_plan_look look = {
+            .depth = CW_FIT_INFORMATION, .gusts_true = true, .to_m = INFINITY};
         double of_run;
         *start = (struct cw_plan_start){speeds[k], NAN, NAN, NAN, false};
         other.options = &options;

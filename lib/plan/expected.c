@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "fit/noise_search.h"
+#include "runs/options.h"
 #include "simulate/ride.h"
 
 /* So long no run takes that anybody means to repeat. */
@@ -111,6 +112,9 @@ static enum cw_status sample(const struct cw_plan_day *day, const struct cw_plan
     /* The last state is the end of the road, wherever that falls between two samples. */
     cw_prepare_part(d->n > 2 ? d->n - 1 : d->n, d->time_s, d->speed_ms, day->by_energy, &first,
                     &last);
+    /* The finder ends a run where it is slower than that (runs/options.h). */
+    const double least_ms = cw_runs_options_default().minimum_speed_ms;
+    while (last > first && d->speed_ms[last] < least_ms) last--;
     while (first < last && d->s_m[first] < look->from_m) first++;
     while (last > first && d->s_m[last] > look->to_m) last--;
     size_t n = last - first + 1;
@@ -154,12 +158,12 @@ static enum cw_status prepare(const struct cw_plan_day *day, const struct cw_pla
                                      .n_roads = 1,
                                      .n_devices = 1,
                                      .devices = {""},
-                                     .n_tyres = 1,
+                                     .n_tyres = look->tyres ? day->outing.n_setups : 1,
                                      .temperature_c = day->place.temperature_c};
     prepared->air = calloc(1, sizeof *prepared->air);
     prepared->data = calloc(n, sizeof *prepared->data);
     prepared->roads = calloc(1, sizeof *prepared->roads);
-    prepared->tyres = calloc(1, sizeof *prepared->tyres);
+    prepared->tyres = calloc(prepared->n_tyres, sizeof *prepared->tyres);
     prepared->setup = calloc(n, sizeof *prepared->setup);
     if (!prepared->air || !prepared->data || !prepared->roads || !prepared->tyres ||
         !prepared->setup)
@@ -170,7 +174,8 @@ static enum cw_status prepare(const struct cw_plan_day *day, const struct cw_pla
         .told_by = CW_AIR_OUTING,
         .shared = {air->temperature_uncertainty_c, 100 * air->pressure_uncertainty_hpa,
                    air->humidity_uncertainty_percent / 100}};
-    prepared->tyres[0] = "all";
+    for (size_t t = 0; t < prepared->n_tyres; t++)
+        prepared->tyres[t] = look->tyres ? day->outing.setups[t].name : "all";
     for (size_t i = 0; i < n; i++) {
         struct cw_run_data *data = &prepared->data[i];
         enum cw_status status = sample(day, look, &expected->ridden[i], data, error);
@@ -179,6 +184,7 @@ static enum cw_status prepare(const struct cw_plan_day *day, const struct cw_pla
         data->run = i;
         data->road = CW_ROAD_MAIN;
         data->setup = prepared->setup[i] = expected->runs.at[i].setup;
+        if (look->tyres) data->tyres = data->setup;
     }
     return CW_OK;
 }

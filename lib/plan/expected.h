@@ -43,12 +43,14 @@ enum cw_status cw_plan_ride(const struct cw_plan_day *day, const size_t *order, 
                             struct cw_plan_expected *expected, struct cw_error *error);
 
 /* What the runs then give where the recorder errs as the day says. gusts_true: in gusts as they
- * blow, and not as the fit takes them. Only of what lies from from_m to to_m of the road. */
+ * blow, and not as the fit takes them. Only of what lies from from_m to to_m of the road. tyres:
+ * each setup is on tyres of its own. */
 struct cw_plan_look {
     enum cw_fit_depth depth;
     const double *answer; /* as cw_fit_held has it; NULL: degrees of freedom are not asked for */
     bool gusts_true;
     double from_m, to_m;
+    bool tyres;
 };
 enum cw_status cw_plan_expect(const struct cw_plan_day *day, const struct cw_plan_look *look,
                               struct cw_plan_expected *expected, struct cw_error *error);

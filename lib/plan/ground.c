@@ -10,7 +10,7 @@ static const double beyond_m = 200;
 enum cw_status cw_plan_ground_make(const struct cw_simulate_options *options,
                                    const struct cw_fit *fit, struct cw_plan_ground *ground,
                                    struct cw_error *error) {
-    *ground = (struct cw_plan_ground){.fit = fit};
+    *ground = (struct cw_plan_ground){.fit = fit, .on_from_m = INFINITY};
     if (fit) {
         if (!cw_mean_run_make(fit, &ground->ridden))
             return cw_error_set(error, CW_E_DATA, fit->of.outing->file, 0,
@@ -32,19 +32,34 @@ void cw_plan_ground_free(struct cw_plan_ground *ground) {
     *ground = (struct cw_plan_ground){0};
 }
 
+struct cw_plan_ground cw_plan_ground_on(const struct cw_plan_ground *ground, double slope,
+                                        double length_m) {
+    struct cw_plan_ground on = *ground;
+    on.on_from_m = ground->length_m;
+    on.on_slope = slope;
+    on.length_m += length_m;
+    on.drop_m -= slope * length_m;
+    return on;
+}
+
 double cw_plan_ground_height(double s_m, const void *state) {
     const struct cw_plan_ground *ground = state;
+    if (s_m > ground->on_from_m)
+        return cw_plan_ground_height(ground->on_from_m, state) +
+               ground->on_slope / hypot(1, ground->on_slope) * (s_m - ground->on_from_m);
     return ground->fit ? cw_profile_height(ground->ridden.profile, ground->ridden.start_m + s_m)
                        : cw_course_at(&ground->course, s_m).height_m;
 }
 
 double cw_plan_ground_sine(double s_m, const void *state) {
     const struct cw_plan_ground *ground = state;
+    if (s_m > ground->on_from_m) return ground->on_slope / hypot(1, ground->on_slope);
     return ground->fit ? cw_profile_slope(ground->ridden.profile, ground->ridden.start_m + s_m)
                        : cw_course_sine(&ground->course, s_m);
 }
 
 double cw_plan_ground_curve(const struct cw_plan_ground *ground, double s_m) {
+    if (s_m > ground->on_from_m) return 0;
     return ground->fit ? cw_road_curvature(&ground->fit->workings->roads[CW_ROAD_MAIN],
                                            ground->ridden.start_m + s_m)
                        : fabs(cw_course_curve(&ground->course, s_m));

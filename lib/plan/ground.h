@@ -13,6 +13,7 @@ struct cw_plan_ground {
     struct cw_mean_run ridden; /* of a fit */
     const struct cw_fit *fit;  /* borrowed; NULL: from segments */
     double length_m, middle_height_m, drop_m;
+    double on_from_m, on_slope; /* from there on it goes straight on at that; infinite: nowhere */
 };
 
 /* fit: whose main road it is, or NULL; the options must outlive the ground. Free with
@@ -21,6 +22,10 @@ enum cw_status cw_plan_ground_make(const struct cw_simulate_options *options,
                                    const struct cw_fit *fit, struct cw_plan_ground *ground,
                                    struct cw_error *error);
 void cw_plan_ground_free(struct cw_plan_ground *ground);
+/* The same, going on at a slope for so far behind its end. Borrows from the ground, which must
+ * outlive it; not to be freed. */
+struct cw_plan_ground cw_plan_ground_on(const struct cw_plan_ground *ground, double slope,
+                                        double length_m);
 
 /* The road as a descent sees it; state is the ground. */
 struct cw_descent_road cw_plan_ground_road(const struct cw_plan_ground *ground);

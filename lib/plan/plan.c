@@ -142,17 +142,16 @@ struct asking {
     struct cw_plan_promised *promised; /* by runs of each setup; n is 0 where not yet asked */
 };
 
-static enum cw_status expect(const struct cw_plan_day *day, size_t n_setups, size_t runs,
-                             enum cw_fit_depth depth, const double *answer, bool gusts_true,
-                             struct cw_plan_expected *expected, struct cw_error *error) {
-    struct cw_plan_look look = {depth, answer, gusts_true, 0, INFINITY};
+static enum cw_status expect(const struct cw_plan_day *day, const struct cw_plan_look *look,
+                             size_t n_setups, size_t runs, struct cw_plan_expected *expected,
+                             struct cw_error *error) {
     size_t *order = malloc(n_setups * runs * sizeof *order);
     bool unused;
     *expected = (struct cw_plan_expected){0};
     enum cw_status status =
         order ? cw_plan_turns(n_setups, runs, 1, order, &unused, error) : cw_error_memory(error);
     if (status >= 0) status = cw_plan_ride(day, order, n_setups * runs, expected, error);
-    if (status >= 0) status = cw_plan_expect(day, &look, expected, error);
+    if (status >= 0) status = cw_plan_expect(day, look, expected, error);
     free(order);
     return status;
 }
@@ -162,9 +161,10 @@ static enum cw_status ask(struct asking *asking, size_t runs, struct cw_plan_pro
     size_t asked = runs < asking->most ? runs : asking->most;
     enum cw_status status = CW_OK;
     if (!asking->promised[asked].n) {
+        struct cw_plan_look look = {
+            .depth = CW_FIT_INFORMATION, .answer = asking->answer, .to_m = INFINITY};
         struct cw_plan_expected expected;
-        status = expect(asking->day, asking->n_setups, asked, CW_FIT_INFORMATION, asking->answer,
-                        false, &expected, error);
+        status = expect(asking->day, &look, asking->n_setups, asked, &expected, error);
         if (status >= 0)
             status = cw_plan_promise_make(&expected, asking->n_setups, asking->truth, asking->level,
                                           &asking->promised[asked], error);
@@ -254,12 +254,12 @@ static enum cw_status take_truths(const struct cw_plan_day *day,
                                   const struct cw_plan_options *options,
                                   const struct cw_plan_expected *base, struct asking *asking,
                                   struct cw_error *error) {
+    struct cw_plan_look look = {.depth = CW_FIT_INFORMATION, .gusts_true = true, .to_m = INFINITY};
     struct cw_plan_expected blown = {0};
     double found, true_sd, unused;
     if (options->like) return cw_plan_like_truths(&options->like->fit, asking->truth, error);
     cw_plan_noise_of_difference(&base->fit, &found, &unused);
-    enum cw_status status =
-        expect(day, asking->n_setups, BASE_RUNS, CW_FIT_INFORMATION, NULL, true, &blown, error);
+    enum cw_status status = expect(day, &look, asking->n_setups, BASE_RUNS, &blown, error);
     if (status >= 0) cw_plan_noise_of_difference(&blown.fit, &true_sd, &unused);
     cw_plan_expected_free(&blown);
     if (status < 0) return status;
@@ -298,6 +298,39 @@ static void tell_crr(const struct cw_fit *pair, const struct cw_fit *base, struc
     double noise = sqrt(base->workings->covariance[0] * BASE_RUNS / (double)plan->runs);
     plan->crr_error = hypot(noise, cw_budget_of(&pair->workings->budget, 0));
     plan->crr_told = plan->crr_error < plan->options.crr / 3;
+}
+
+/* How well two setups on tyres of their own would have these told apart, as the base's runs do. */
+static enum cw_status tyres_apart(const struct asking *asking, const struct cw_plan_day *day,
+                                  size_t runs, struct cw_plan_tyres *tyres,
+                                  struct cw_error *error) {
+    struct cw_plan_look look = {.depth = CW_FIT_ALL, .to_m = INFINITY, .tyres = true};
+    struct cw_plan_expected expected = {0};
+    double *const told[2] = {&tyres->half_crr, &tyres->half_crr_one_drag};
+    enum cw_status status = expect(day, &look, asking->n_setups, BASE_RUNS, &expected, error);
+    for (int one = 0; one < 2 && status >= 0; one++) {
+        double half[CW_PLAN_TRUTHS];
+        status =
+            cw_plan_promise_rolling(&expected, asking->n_setups, asking->truth, one, half, error);
+        if (status >= 0) *told[one] = middle(half) * sqrt(BASE_RUNS / (double)runs);
+    }
+    cw_plan_expected_free(&expected);
+    return status;
+}
+
+static enum cw_status tell_tyres(const struct asking *asking, struct cw_plan *plan,
+                                 struct cw_error *error) {
+    /* Farther than any run rolls up there. */
+    static const double on_m = 3000;
+    struct cw_plan_ground ground =
+        cw_plan_ground_on(asking->day->ground, CW_PLAN_ROLLOUT_SLOPE, on_m);
+    struct cw_plan_day day = *asking->day;
+    day.ground = &ground;
+    plan->tyres_on = (struct cw_plan_tyres){NAN, NAN};
+    enum cw_status status = tyres_apart(asking, asking->day, plan->runs, &plan->tyres, error);
+    if (status >= 0 && !plan->stands_still)
+        status = tyres_apart(asking, &day, plan->runs, &plan->tyres_on, error);
+    return status;
 }
 
 /* ---- all of it ---- */
@@ -355,13 +388,14 @@ static enum cw_status answer(const struct cw_plan_day *day, struct cw_plan *plan
     struct cw_plan_promised at_base, promised;
     struct cw_plan_expected pair = {0}, base = {0};
     double of_noise, of_run, within_sd, by_ms = NAN;
+    struct cw_plan_look whole = {.depth = CW_FIT_ALL, .to_m = INFINITY},
+                        brief = {
+                            .depth = CW_FIT_INFORMATION, .answer = asking.answer, .to_m = INFINITY};
     asking.promised = calloc(EACH_MOST + 1, sizeof *asking.promised);
     if (!asking.promised) return cw_error_memory(error);
-    enum cw_status status = expect(day, 2, 1, CW_FIT_ALL, NULL, false, &pair, error);
+    enum cw_status status = expect(day, &whole, 2, 1, &pair, error);
     if (status >= 0) status = cw_plan_answer(&pair.fit, asking.answer, error);
-    if (status >= 0)
-        status = expect(day, n_setups, BASE_RUNS, CW_FIT_INFORMATION, asking.answer, false, &base,
-                        error);
+    if (status >= 0) status = expect(day, &brief, n_setups, BASE_RUNS, &base, error);
     if (status >= 0) status = take_truths(day, options, &base, &asking, error);
     if (status >= 0) {
         cw_plan_noise_of_difference(&base.fit, &of_noise, &of_run);
@@ -393,6 +427,8 @@ static enum cw_status answer(const struct cw_plan_day *day, struct cw_plan *plan
     if (status < 0) goto cleanup;
     tell_promise(&asking, &promised, &plan->promise);
     tell_crr(&pair.fit, &base.fit, plan);
+    status = tell_tyres(&asking, plan, error);
+    if (status < 0) goto cleanup;
     cw_plan_advise_winds(within_sd, by_ms, asking.log_difference, asking.level, plan);
     status = lay_out_runs(day, plan, error);
 cleanup:

@@ -128,6 +128,14 @@ struct cw_plan_start {
 };
 enum { CW_PLAN_STARTS = 4 };
 
+/* What as many runs tell of two sets of tyres, were the setups on them: half the 95 % interval of
+ * their difference in Crr. Where the setups are said to have the same drag it is the smaller. */
+struct cw_plan_tyres {
+    double half_crr, half_crr_one_drag;
+};
+/* The slope at which a road would best go on for that. */
+#define CW_PLAN_ROLLOUT_SLOPE 0.005
+
 /* Winds that differ from run to run, by an sd, and what they ask for. */
 struct cw_plan_wind {
     double sd_ms, error_percent; /* of one run */
@@ -161,6 +169,9 @@ struct cw_plan {
     double correlation, alone_crr_error; /* of CdA and Crr of that run by itself */
     double crr_error;                    /* of the tyres, by all runs planned */
     bool crr_told;
+    struct cw_plan_tyres tyres, /* on this road */
+        tyres_on;               /* and if it went on at CW_PLAN_ROLLOUT_SLOPE to a standstill; NaN
+                                 * where the run comes to one anyway */
     double wind_percent_per_ms; /* what an unknown headwind of 1 m/s makes of a run's CdA */
     struct cw_plan_runs needed[CW_PLAN_POWERS];
     size_t runs; /* of each setup, that are planned */

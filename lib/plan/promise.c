@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "compare/rolling.h"
 #include "compare/run_model.h"
 #include "compare/run_table.h"
 #include "fit/workings.h"
@@ -16,21 +17,37 @@ enum { SEED = 1, STREAM_SCATTER = 901 };
 
 /* ---- the table ---- */
 
-/* All setups are told and have a drag of their own: that is what is planned for. */
-static enum cw_status make_table(const struct cw_plan_expected *expected, size_t n_setups,
-                                 struct cw_table_of_runs *table, struct cw_error *error) {
-    const struct cw_fit *fit = &expected->fit;
-    struct cw_compare compare = {.n_setups = n_setups, .n_told = n_setups};
-    compare.setups = calloc(n_setups, sizeof *compare.setups);
-    if (!compare.setups) return cw_error_memory(error);
+struct scatter {
+    size_t n, p;
+    double *factor;  /* n x n: L of their covariance L L' */
+    double *design;  /* n x p: L^-1 X */
+    double *inverse; /* p x p: (X' V^-1 X)^-1 */
+    double *value;   /* n */
+    double *along;   /* p */
+};
+
+/* Runs that are put into the comparison's table and model, over and over. */
+struct scattering {
+    const struct cw_fit *fit;
+    struct cw_compare compare;
+    struct cw_table_of_runs table;
+    struct cw_run_model model;
+    struct cw_random random;
+    struct scatter scatter;
+};
+
+/* All setups are told; each has a drag of its own, or all have one. */
+static enum cw_status name_setups(const struct cw_fit *fit, size_t n_setups, bool one_drag,
+                                  struct cw_compare *compare, struct cw_error *error) {
+    *compare = (struct cw_compare){.n_setups = n_setups, .n_told = n_setups};
+    compare->setups = calloc(n_setups, sizeof *compare->setups);
+    if (!compare->setups) return cw_error_memory(error);
     for (size_t s = 0; s < n_setups; s++) {
-        compare.setups[s].name = fit->of.outing->setups[s].name;
-        compare.setups[s].rider = "";
-        compare.setups[s].drag = s;
+        compare->setups[s].name = fit->of.outing->setups[s].name;
+        compare->setups[s].rider = "";
+        compare->setups[s].drag = one_drag ? 0 : s;
     }
-    enum cw_status status = cw_table_of_runs_make(&fit, 1, &compare, table, error);
-    free(compare.setups);
-    return status;
+    return CW_OK;
 }
 
 void cw_plan_noise_of_difference(const struct cw_fit *fit, double *sd, double *of_run) {
@@ -66,15 +83,6 @@ enum cw_status cw_plan_answer(const struct cw_fit *fit, double answer[CW_REML_MO
 
 /* ---- runs that scatter ---- */
 
-struct scatter {
-    size_t n, p;
-    double *factor;  /* n x n: L of their covariance L L' */
-    double *design;  /* n x p: L^-1 X */
-    double *inverse; /* p x p: (X' V^-1 X)^-1 */
-    double *value;   /* n */
-    double *along;   /* p */
-};
-
 static enum cw_status scatter_alloc(size_t n, size_t p, struct scatter *s, struct cw_error *error) {
     *s = (struct scatter){.n = n, .p = p};
     s->factor = calloc(n * n + n * p + p * p + n + p, sizeof *s->factor);
@@ -86,7 +94,8 @@ static enum cw_status scatter_alloc(size_t n, size_t p, struct scatter *s, struc
     return CW_OK;
 }
 
-/* Lays the covariance out for a truth; *sd: of the difference of the first two coefficients. */
+/* Lays the covariance out for a truth; *sd: of the difference of the first two coefficients, NaN
+ * where there is one. */
 static bool lay(const struct cw_run_model *model, const struct cw_table_of_runs *table,
                 const struct cw_plan_truth *truth, struct scatter *s, double *sd) {
     const struct cw_between *between = &model->between;
@@ -106,7 +115,7 @@ static bool lay(const struct cw_run_model *model, const struct cw_table_of_runs 
             for (size_t l = 0; l < p; l++)
                 s->inverse[k * p + l] += s->design[i * p + k] * s->design[i * p + l];
     if (!cw_cholesky_inverse(p, s->inverse)) return false;
-    *sd = sqrt(s->inverse[0] + s->inverse[p + 1] - 2 * s->inverse[1]);
+    *sd = p > 1 ? sqrt(s->inverse[0] + s->inverse[p + 1] - 2 * s->inverse[1]) : NAN;
     return true;
 }
 
@@ -141,39 +150,59 @@ static void draw(struct scatter *s, double share, struct cw_random *random) {
     }
 }
 
+static enum cw_status scattering_make(const struct cw_plan_expected *expected, size_t n_setups,
+                                      bool one_drag, struct scattering *s, struct cw_error *error) {
+    struct cw_warnings unused = {0};
+    *s = (struct scattering){.fit = &expected->fit, .random = cw_random_make(SEED, STREAM_SCATTER)};
+    enum cw_status status = s->random.state ? CW_OK : cw_error_memory(error);
+    if (status >= 0) status = name_setups(s->fit, n_setups, one_drag, &s->compare, error);
+    if (status >= 0) status = cw_table_of_runs_make(&s->fit, 1, &s->compare, &s->table, error);
+    if (status >= 0)
+        status = cw_run_model_fit(&s->table, &s->fit, false, &s->model, &unused, error);
+    if (status >= 0) status = scatter_alloc(s->model.n, s->model.p, &s->scatter, error);
+    return status;
+}
+
+static void scattering_free(struct scattering *s) {
+    free(s->scatter.factor);
+    cw_random_free(&s->random);
+    cw_run_model_free(&s->model);
+    cw_table_of_runs_free(&s->table);
+    free(s->compare.setups);
+}
+
+/* The k-th time, as a truth has it: what the model then makes of the components, and the sd of the
+ * difference of drags. */
+static enum cw_status scatter_as(struct scattering *s, const struct cw_plan_truth *truth, size_t k,
+                                 struct cw_components *components, double *sd,
+                                 struct cw_error *error) {
+    struct cw_components_data data = s->model.data;
+    /* Shares in an order of their own, so that they don't go with the truths'. */
+    double share = ((double)(k * 5 % CW_PLAN_TRUTHS) + 0.5) / CW_PLAN_TRUTHS;
+    data.value = s->scatter.value;
+    if (!lay(&s->model, &s->table, truth, &s->scatter, sd))
+        return cw_error_set(error, CW_E_NUMERIC, NULL, 0,
+                            "how the planned runs scatter cannot be solved for");
+    draw(&s->scatter, share, &s->random);
+    return cw_components_fit(&data, components, error);
+}
+
 enum cw_status cw_plan_promise_make(const struct cw_plan_expected *expected, size_t n_setups,
                                     const struct cw_plan_truth truth[CW_PLAN_TRUTHS], double level,
                                     struct cw_plan_promised *promised, struct cw_error *error) {
-    const struct cw_fit *fit = &expected->fit;
-    struct cw_table_of_runs table = {0};
-    struct cw_run_model model = {0};
-    struct cw_warnings unused = {0};
-    struct scatter scatter = {0};
-    struct cw_random random = cw_random_make(SEED, STREAM_SCATTER);
+    struct scattering s = {0};
     double *contrast = calloc(n_setups + 1, sizeof *contrast);
-    enum cw_status status = random.state && contrast ? CW_OK : cw_error_memory(error);
+    enum cw_status status = contrast ? CW_OK : cw_error_memory(error);
     *promised = (struct cw_plan_promised){0};
-    if (status >= 0) status = make_table(expected, n_setups, &table, error);
-    if (status >= 0) status = cw_run_model_fit(&table, &fit, false, &model, &unused, error);
-    if (status >= 0) status = scatter_alloc(model.n, model.p, &scatter, error);
+    if (status >= 0) status = scattering_make(expected, n_setups, false, &s, error);
     if (status < 0) goto cleanup;
     contrast[0] = -1;
     contrast[1] = 1;
-    struct cw_components_data data = model.data;
-    data.value = scatter.value;
     for (size_t k = 0; k < CW_PLAN_TRUTHS; k++) {
-        struct cw_components components;
+        struct cw_components components = {0};
         struct cw_estimate difference;
         double df;
-        /* Shares in an order of their own, so that they don't go with the truths'. */
-        double share = ((double)(k * 5 % CW_PLAN_TRUTHS) + 0.5) / CW_PLAN_TRUTHS;
-        if (!lay(&model, &table, &truth[k], &scatter, &promised->sd[k])) {
-            status = cw_error_set(error, CW_E_NUMERIC, NULL, 0,
-                                  "how the planned runs scatter cannot be solved for");
-            goto cleanup;
-        }
-        draw(&scatter, share, &random);
-        status = cw_components_fit(&data, &components, error);
+        status = scatter_as(&s, &truth[k], k, &components, &promised->sd[k], error);
         if (status >= 0)
             status = cw_components_contrast(&components, contrast, &difference, &df, NULL, error);
         cw_components_free(&components);
@@ -187,10 +216,36 @@ enum cw_status cw_plan_promise_make(const struct cw_plan_expected *expected, siz
     promised->n = CW_PLAN_TRUTHS;
 cleanup:
     free(contrast);
-    free(scatter.factor);
-    cw_random_free(&random);
-    cw_run_model_free(&model);
-    cw_table_of_runs_free(&table);
+    scattering_free(&s);
+    return status;
+}
+
+enum cw_status cw_plan_promise_rolling(const struct cw_plan_expected *expected, size_t n_setups,
+                                       const struct cw_plan_truth truth[CW_PLAN_TRUTHS],
+                                       bool one_drag, double half_crr[CW_PLAN_TRUTHS],
+                                       struct cw_error *error) {
+    static const struct cw_rolling_weights difference = {.crr = {1, -1}};
+    struct scattering s = {0};
+    enum cw_status status = scattering_make(expected, n_setups, one_drag, &s, error);
+    for (size_t k = 0; k < CW_PLAN_TRUTHS && status >= 0; k++) {
+        struct cw_components as_expected = s.model.components;
+        struct cw_rolling rolling = {0};
+        struct cw_estimate crr = {0};
+        double sd;
+        s.model.components = (struct cw_components){0};
+        status = scatter_as(&s, &truth[k], k, &s.model.components, &sd, error);
+        if (status >= 0) {
+            memcpy(s.table.log_cda, s.scatter.value, s.model.n * sizeof *s.table.log_cda);
+            status = cw_rolling_fit(&s.table, &s.fit, &s.compare, &s.model, &rolling, error);
+        }
+        if (status >= 0)
+            status = cw_rolling_contrast(&rolling, 1, 0, &difference, &crr, NULL, NULL, error);
+        half_crr[k] = 0.5 * (crr.high - crr.low);
+        cw_rolling_free(&rolling);
+        cw_components_free(&s.model.components);
+        s.model.components = as_expected;
+    }
+    scattering_free(&s);
     return status;
 }
 

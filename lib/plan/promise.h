@@ -37,6 +37,14 @@ enum cw_status cw_plan_promise_make(const struct cw_plan_expected *expected, siz
                                     const struct cw_plan_truth truth[CW_PLAN_TRUTHS], double level,
                                     struct cw_plan_promised *promised, struct cw_error *error);
 
+/* Half the 95 % interval of the first two setups' difference in Crr, of runs in which each setup is
+ * on tyres of its own (cw_plan_look.tyres): with drags of their own, or one that they are said to
+ * have. */
+enum cw_status cw_plan_promise_rolling(const struct cw_plan_expected *expected, size_t n_setups,
+                                       const struct cw_plan_truth truth[CW_PLAN_TRUTHS],
+                                       bool one_drag, double half_crr[CW_PLAN_TRUTHS],
+                                       struct cw_error *error);
+
 /* The same of more runs, or fewer: as errors go with the root of their number. */
 struct cw_plan_promised cw_plan_promise_scaled(const struct cw_plan_promised *promised,
                                                double times_runs);

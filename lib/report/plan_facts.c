@@ -123,6 +123,24 @@ static void advise_crr(const struct cw_plan *plan, struct cw_sentences *sentence
             plan->crr_error);
 }
 
+/* What tests of tyres need, which is another thing than what tests of drag do. */
+static void advise_tyres(const struct cw_plan *plan, struct cw_sentences *sentences) {
+    struct cw_text text = {0};
+    cw_text_add(
+        &text,
+        "Were the setups on different tyres, these runs would tell their Crr apart to "
+        "\xc2\xb1%.5f (half of its 95 %% interval), and to \xc2\xb1%.5f where they are said "
+        "to have the same drag (drag = NAME)",
+        plan->tyres.half_crr, plan->tyres.half_crr_one_drag);
+    if (isfinite(plan->tyres_on.half_crr))
+        cw_text_add(&text,
+                    ": rolling shows where it is slow. If the road went on at +%.1f %% to a "
+                    "standstill it would be to \xc2\xb1%.5f, and to \xc2\xb1%.5f",
+                    100 * CW_PLAN_ROLLOUT_SLOPE, plan->tyres_on.half_crr,
+                    plan->tyres_on.half_crr_one_drag);
+    cw_sentences_take(sentences, &text);
+}
+
 static void advise_parts(const struct cw_plan *plan, struct cw_sentences *sentences) {
     size_t best = 0;
     for (size_t k = 1; k < CW_PLAN_PARTS; k++)
@@ -189,6 +207,7 @@ void cw_plan_advice(const struct cw_plan *plan, struct cw_sentences *sentences) 
         cw_sentences_add(sentences, "The run is expected to stand still after %.0f m of %.0f",
                          plan->runout_m, plan->length_m);
     advise_crr(plan, sentences);
+    advise_tyres(plan, sentences);
     advise_parts(plan, sentences);
     advise_start(plan, sentences);
     advise_wind(plan, sentences);

@@ -57,6 +57,13 @@ static json_t *rolling_json(const struct cw_plan *plan, bool *failed) {
     return object.value;
 }
 
+static json_t *tyres_json(const struct cw_plan_tyres *tyres, bool *failed) {
+    struct cw_json object = cw_json_object(failed);
+    cw_json_set(object, "half", cw_json_number(tyres->half_crr));
+    cw_json_set(object, "half_same_drag", cw_json_number(tyres->half_crr_one_drag));
+    return object.value;
+}
+
 static json_t *parts_json(const struct cw_plan *plan, bool *failed) {
     struct cw_json array = cw_json_array(failed);
     for (size_t k = 0; k < CW_PLAN_PARTS; k++) {
@@ -135,6 +142,8 @@ enum cw_status cw_report_plan_json(const struct cw_plan *plan, struct cw_text *o
     cw_json_set(document, "minutes", cw_json_number(plan->minutes));
     cw_json_set(document, "one_run_percent", one_run_json(plan, &failed));
     cw_json_set(document, "crr", rolling_json(plan, &failed));
+    cw_json_set(document, "crr_difference", tyres_json(&plan->tyres, &failed));
+    cw_json_set(document, "crr_difference_if_rolled_out", tyres_json(&plan->tyres_on, &failed));
     cw_json_set(document, "length_m", cw_json_number(plan->length_m));
     cw_json_set(document, "drop_m", cw_json_number(plan->drop_m));
     cw_json_set(document, "steepest", cw_json_number(plan->steepest));

@@ -299,6 +299,8 @@ void cw_winds_defaults(const struct cw_analysed *of, struct cw_sentences *defaul
     for (size_t r = 0; r < of->n_recordings; r++)
         if (by_companion(of, r)) {
             cw_sentences_add(defaults, "the recorders' clocks agree");
+            cw_sentences_add(defaults, "gusts are each rider's own; were some of them the same for "
+                                       "both, this would be surer");
             break;
         }
     if (!log || !log->n_unused) return;

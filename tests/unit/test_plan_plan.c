@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "compare/run_model.h"
+#include "compared.h"
 #include "fit/workings.h"
 #include "made.h"
 #include "physics/stopping.h"
@@ -130,7 +131,7 @@ static void expecting_free(struct expecting *e) {
 
 static void expect(const struct expecting *e, enum cw_fit_depth depth, const size_t *order,
                    size_t n, struct cw_plan_expected *expected) {
-    struct cw_plan_look look = {depth, NULL, false, 0, INFINITY};
+    struct cw_plan_look look = {.depth = depth, .to_m = INFINITY};
     struct cw_error error;
     ck_assert_int_eq(cw_plan_ride(&e->day, order, n, expected, &error), CW_OK);
     ck_assert_int_eq(cw_plan_expect(&e->day, &look, expected, &error), CW_OK);
@@ -191,6 +192,46 @@ START_TEST(noise_is_that_of_ridden_outings) {
     ck_assert_double_eq_tol(sd / sqrt(ridden2), 1, 0.2);
     cw_plan_expected_free(&expected);
     expecting_free(&e);
+}
+END_TEST
+
+/* Two sets of tyres are told apart as well as compare then says of outings that are ridden, and
+ * better where the run ends slowly. */
+START_TEST(tyres_are_told_apart_as_ridden) {
+    enum { OUTINGS = 4 };
+    static const char *const roads[] = {"road=straight", "road=dip"};
+    struct cw_plan plan[2];
+    for (size_t r = 0; r < 2; r++) {
+        struct cw_plan_options options = asked(roads[r], NAN);
+        double half = 0, one_drag = 0;
+        options.runs = 4;
+        plan[r] = planned(&options);
+        for (unsigned long seed = 1; seed <= OUTINGS; seed++) {
+            struct cw_simulate_options ridden = cw_simulate_options_default();
+            struct compared c;
+            struct cw_error error;
+            ck_assert_int_eq(cw_simulate_set_all(&ridden, roads[r], &error), CW_OK);
+            ridden.seed = 60 + seed;
+            for (size_t s = 0; s < 2; s++) {
+                strcpy(ridden.setups[s].tyres, s ? "soft" : "hard");
+                ridden.setups[s].cda_m2 = 0.42;
+            }
+            compared_make(&c, &ridden);
+            const struct cw_rolling_difference *d = &c.analysis.compare.comparisons[0].rolling;
+            half += 0.5 * (d->crr.high - d->crr.low) / OUTINGS;
+            one_drag += d->standard_error_if_same_drag / d->crr.standard_error / OUTINGS;
+            compared_free(&c);
+        }
+        ck_assert_double_eq_tol(plan[r].tyres.half_crr / half, 1, 0.2);
+        ck_assert_double_eq_tol(plan[r].tyres.half_crr_one_drag / plan[r].tyres.half_crr / one_drag,
+                                1, 0.2);
+        ck_assert_double_lt(plan[r].tyres.half_crr_one_drag, plan[r].tyres.half_crr);
+    }
+    ck_assert_double_lt(plan[1].tyres.half_crr, 0.8 * plan[0].tyres.half_crr);
+    ck_assert_double_lt(plan[0].tyres_on.half_crr, 0.5 * plan[0].tyres.half_crr);
+    ck_assert_double_lt(plan[0].tyres_on.half_crr_one_drag, plan[0].tyres.half_crr_one_drag);
+    ck_assert(plan[1].stands_still && isnan(plan[1].tyres_on.half_crr));
+    for (size_t r = 0; r < 2; r++) cw_plan_free(&plan[r]);
 }
 END_TEST
 
@@ -346,6 +387,7 @@ int main(void) {
     tcase_set_tags(numbers, "numbers");
     tcase_set_timeout(numbers, 120);
     tcase_add_test(numbers, noise_is_that_of_ridden_outings);
+    tcase_add_test(numbers, tyres_are_told_apart_as_ridden);
     tcase_add_test(numbers, winds_cost_runs);
     suite_add_tcase(suite, tests);
     suite_add_tcase(suite, numbers);
