@@ -2,6 +2,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "base/print.h"
 #include "commands.h"
 #include "options.h"
 #include "outing/words.h"
@@ -73,7 +74,7 @@ static const struct cw_option table[] = {
                 "below, and where one of those is given too, on either side of it, that holds",
      .word = world_word},
     COUNT(seed, "seed", 0, 4294967295.0, "which random numbers; the same make the same outing"),
-    TEXT(name, "name", 0, "TEXT", "name of the outing"),
+    TEXT(name, "name", 0, "TEXT", "name of the outing (default \"made-up outing\" and the seed)"),
     TEXT(road, "road", 0, "ROAD",
          "one of straight, flattening, dip and steep, or segments METRES:PERCENT[:DEGREES],... of "
          "length, slope (negative is down) and turn (default straight); 400:0 is level, and wants "
@@ -161,6 +162,8 @@ static bool finish(const struct cw_command *command, struct options *options) {
     struct cw_simulate_options *simulate = &options->simulate;
     simulate->seed = (unsigned long)options->seed;
     simulate->n_recordings = (size_t)options->recordings;
+    if (!options->name) /* several of them side by side are told by their seeds */
+        cw_print(simulate->name, sizeof simulate->name, "made-up outing %lu", simulate->seed);
     return read_text(command, simulate, "name", options->name) &&
            read_text(command, simulate, "road", options->road) &&
            read_text(command, simulate, "setups", options->setups) &&

@@ -146,6 +146,27 @@ static void add_begin(const struct cw_analysed *of, bool on_road, const struct c
     cw_text_add(out, "\n");
 }
 
+/* Recordings with as many runs as setups are compared by, within a day. */
+enum { RUNS_OF_A_DAY = 4 };
+
+static void add_days(const struct cw_analysed *of, bool on_road, const struct cw_look *look,
+                     struct cw_text *out) {
+    size_t used = 0, whole = 0;
+    for (size_t r = 0; r < of->n_recordings; r++) {
+        size_t runs = 0;
+        if (!is_used(of, r, on_road)) continue;
+        for (size_t i = 0; i < of->runs.n; i++)
+            runs += of->runs.at[i].kept && of->runs.at[i].recording == r;
+        used++;
+        whole += runs >= RUNS_OF_A_DAY;
+    }
+    if (used > 1 && whole == used)
+        cw_wrapped_add(out,
+                       "or the same with the recordings of one day, for each day: compare then "
+                       "takes all of the outing files",
+                       look, 0);
+}
+
 /* More runs than these are not named one by one. */
 enum { NAMED_MOST = 12 };
 
@@ -188,8 +209,10 @@ void cw_ride_lines_add(const struct cw_analysed *of, const struct cw_look *look,
                 !of->has_file             ? ""
                 : of->outing.n_setups > 1 ? ", with the setup that each run was in"
                                           : ", with a name of your own for each setup");
-    if (of->has_file)
+    if (of->has_file) {
         add_order(of, &ride, look, out);
-    else
-        add_begin(of, ride.repeated, look, out);
+        return;
+    }
+    add_begin(of, ride.repeated, look, out);
+    add_days(of, ride.repeated, look, out);
 }
