@@ -89,7 +89,8 @@ static enum cw_status label(struct cw_analysed *of, struct cw_error *error) {
     if (of->has_file) status = cw_analysed_turn_down_wakes(of, error);
     if (status >= 0) status = cw_roads_number(of->recordings, of->motions, &of->runs, error);
     if (status < 0 || !of->has_file) return status;
-    cw_roads_keep_one(&of->runs);
+    status = cw_roads_keep_one(&of->runs, error);
+    if (status < 0) return status;
     if (of->labelled == CW_OK)
         of->labelled = cw_runs_label(&of->runs, &of->outing, &of->label_error);
     bool unused;

@@ -1,6 +1,8 @@
 #include "analysis/label.h"
 
 #include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/print.h"
@@ -62,17 +64,31 @@ bool cw_run_counts(const struct cw_outing *outing, const struct cw_run *run, boo
            (!own || (own->setup == CW_NO_SETUP && !own->order.n));
 }
 
-/* How many runs a list of so many entries counts: those kept; or, where that is what fits, those in
- * a wake too, for who was there labels what was ridden. *with_wakes says which. */
-static size_t count(const struct cw_runs *runs, const struct cw_outing *outing, size_t entries,
-                    bool *with_wakes) {
-    size_t kept = 0, all = 0;
+/* What the entries of a list count: the runs kept; those in a wake too, for who was there labels
+ * what was ridden; or the descents, each in all its pieces. */
+enum counting { KEPT, WITH_WAKES, DESCENTS, COUNTINGS };
+
+/* Sets the entry of each run, SIZE_MAX where it has none, and gives their number. */
+static size_t lay(const struct cw_runs *runs, const struct cw_outing *outing,
+                  enum counting counting, size_t *entry) {
+    size_t n = 0;
     for (size_t i = 0; i < runs->n; i++) {
-        kept += cw_run_counts(outing, &runs->at[i], false);
-        all += cw_run_counts(outing, &runs->at[i], true);
+        entry[i] = SIZE_MAX;
+        if (!cw_run_counts(outing, &runs->at[i], counting == WITH_WAKES)) continue;
+        for (size_t j = i; counting == DESCENTS && j-- > 0 && entry[i] == SIZE_MAX;)
+            if (runs->at[j].descent == runs->at[i].descent) entry[i] = entry[j];
+        if (entry[i] == SIZE_MAX) entry[i] = n++;
     }
-    *with_wakes = entries != kept && entries == all;
-    return *with_wakes ? all : kept;
+    return n;
+}
+
+/* As a list of so many entries is meant: as it fits, else by the runs kept. */
+static size_t count(const struct cw_runs *runs, const struct cw_outing *outing, size_t entries,
+                    bool of_descents, size_t *entry) {
+    for (enum counting c = KEPT;
+         entries && c < (of_descents && runs->in_pieces ? COUNTINGS : DESCENTS); c++)
+        if (lay(runs, outing, c, entry) == entries) return entries;
+    return lay(runs, outing, KEPT, entry);
 }
 
 /* "; type: coastwise start --update FILE": what lists the runs in an outing file, and asks. */
@@ -88,12 +104,13 @@ static void add_command(const struct cw_outing *outing, const char *order, char 
 }
 
 static enum cw_status label_rest(struct cw_runs *runs, const struct cw_outing *outing,
-                                 struct cw_error *error) {
+                                 size_t *entry, struct cw_error *error) {
     const struct cw_setup_order *order = &outing->order;
     size_t setups = 0, only = 0;
-    bool with_wakes;
-    char command[256];
-    size_t kept = count(runs, outing, order->n, &with_wakes);
+    char command[256], pieces[64] = "";
+    size_t kept = count(runs, outing, order->n, true, entry);
+    if (order->n != kept && runs->in_pieces)
+        cw_print(pieces, sizeof pieces, ", the pieces of %zu descents", runs->n_descents);
     for (size_t s = 0; s < outing->n_setups; s++)
         if (!outing->setups[s].rider) {
             only = s;
@@ -103,30 +120,30 @@ static enum cw_status label_rest(struct cw_runs *runs, const struct cw_outing *o
         add_command(outing, " --order \"...\"", command);
         return cw_error_set(error, CW_E_DATA, outing->file, 0,
                             "several setups but no order: add \"order = ...\" to [runs], one setup "
-                            "for each of the %zu runs kept, in time order%s",
-                            kept, command);
+                            "for each of the %zu runs kept%s, in time order%s",
+                            kept, pieces, command);
     }
     if (order->n && order->n != kept) {
         add_command(outing, "", command);
-        return cw_error_set(error, CW_E_DATA, outing->file, order->line,
-                            "order has %zu %s, but %zu %s kept: give one setup for each, or leave "
-                            "runs out with \"skip\"%s",
-                            order->n, order->n == 1 ? "entry" : "entries", kept,
-                            kept == 1 ? "run was" : "runs were", order->n < kept ? command : "");
+        return cw_error_set(
+            error, CW_E_DATA, outing->file, order->line,
+            "order has %zu %s, but %zu %s kept%s: give one setup for each, or leave "
+            "runs out with \"skip\"%s",
+            order->n, order->n == 1 ? "entry" : "entries", kept,
+            kept == 1 ? "run was" : "runs were", pieces, order->n < kept ? command : "");
     }
-    for (size_t i = 0, next = 0; i < runs->n; i++) {
-        if (!cw_run_counts(outing, &runs->at[i], with_wakes)) continue;
-        size_t setup = order->n ? order->setup[next++] : setups ? only : CW_NO_SETUP;
-        if (runs->at[i].kept) runs->at[i].setup = setup;
-    }
+    for (size_t i = 0; i < runs->n; i++)
+        if (runs->at[i].kept && entry[i] != SIZE_MAX)
+            runs->at[i].setup = order->n ? order->setup[entry[i]] : setups ? only : CW_NO_SETUP;
     return CW_OK;
 }
 
 /* Puts what was noted a run beside the runs that [runs] counts. */
 static enum cw_status note(struct cw_runs *runs, const struct cw_outing *outing, const char *name,
-                           const struct cw_notes *notes, size_t offset, struct cw_error *error) {
-    bool with_wakes, given = notes->line || notes->n; /* what was never a file has no lines */
-    size_t counted = count(runs, outing, notes->n, &with_wakes);
+                           const struct cw_notes *notes, bool of_descents, size_t offset,
+                           size_t *entry, struct cw_error *error) {
+    bool given = notes->line || notes->n; /* what was never a file has no lines */
+    size_t counted = count(runs, outing, notes->n, of_descents, entry);
     if (given && notes->n != counted)
         return cw_error_set(
             error, CW_E_DATA, outing->file, notes->line,
@@ -134,30 +151,34 @@ static enum cw_status note(struct cw_runs *runs, const struct cw_outing *outing,
             "noted",
             name, notes->n, notes->n == 1 ? "value" : "values", counted,
             counted == 1 ? "run was" : "runs were");
-    for (size_t i = 0, next = 0; i < runs->n; i++) {
+    for (size_t i = 0; i < runs->n; i++) {
         double *noted = (double *)(void *)((char *)&runs->at[i].noted + offset);
-        *noted =
-            given && cw_run_counts(outing, &runs->at[i], with_wakes) ? notes->value[next++] : NAN;
+        *noted = given && entry[i] != SIZE_MAX ? notes->value[entry[i]] : NAN;
     }
     return CW_OK;
 }
 
 enum cw_status cw_runs_label(struct cw_runs *runs, const struct cw_outing *outing,
                              struct cw_error *error) {
-    enum cw_status status = CW_OK;
+    size_t *entry = malloc((runs->n + 1) * sizeof *entry);
+    enum cw_status status = entry ? CW_OK : cw_error_memory(error);
     for (size_t i = 0; i < runs->n; i++) runs->at[i].setup = CW_NO_SETUP;
     for (size_t i = 0; i < outing->n_own_recordings && status >= 0; i++)
         status = label_own(runs, outing, &outing->own_recordings[i], error);
-    if (status >= 0) status = label_rest(runs, outing, error);
+    if (status >= 0) status = label_rest(runs, outing, entry, error);
+    /* A wind may be noted once for a descent; a place or a time is one run's. */
     const struct {
         const char *name;
         const struct cw_notes *notes;
+        bool of_descents;
         size_t offset;
-    } all[] = {{"wind_along_ms", &outing->wind_ms, offsetof(struct cw_noted, wind_ms)},
-               {"runout_m", &outing->runout_m, offsetof(struct cw_noted, runout_m)},
-               {"time_s", &outing->time_s, offsetof(struct cw_noted, time_s)}};
+    } all[] = {{"wind_along_ms", &outing->wind_ms, true, offsetof(struct cw_noted, wind_ms)},
+               {"runout_m", &outing->runout_m, false, offsetof(struct cw_noted, runout_m)},
+               {"time_s", &outing->time_s, false, offsetof(struct cw_noted, time_s)}};
     for (size_t k = 0; k < sizeof all / sizeof *all && status >= 0; k++)
-        status = note(runs, outing, all[k].name, all[k].notes, all[k].offset, error);
+        status = note(runs, outing, all[k].name, all[k].notes, all[k].of_descents, all[k].offset,
+                      entry, error);
+    free(entry);
     if (status < 0)
         for (size_t i = 0; i < runs->n; i++) runs->at[i].setup = CW_NO_SETUP;
     return status;

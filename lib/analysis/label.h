@@ -17,9 +17,10 @@ enum cw_status cw_runs_skip(struct cw_runs *runs, const struct cw_outing *outing
  * counted, and its recording does not label its own. */
 bool cw_run_counts(const struct cw_outing *outing, const struct cw_run *run, bool with_wakes);
 
-/* Sets each kept run's setup, and what was noted at it; a list may count runs in a wake or not, as
- * it fits. CW_E_DATA, and CW_NO_SETUP throughout, when an order or a list of notes does not match
- * the runs kept, or several setups have no order. */
+/* Sets each kept run's setup, and what was noted at it; a list may count runs in a wake or not, or
+ * descents in all their pieces (cw_run.descent), as it fits. CW_E_DATA, and CW_NO_SETUP throughout,
+ * when an order or a list of notes does not match the runs kept, or several setups have no order.
+ */
 enum cw_status cw_runs_label(struct cw_runs *runs, const struct cw_outing *outing,
                              struct cw_error *error);
 

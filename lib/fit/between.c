@@ -166,7 +166,10 @@ enum cw_status cw_between_make(const struct cw_between_run *runs, size_t n,
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++) {
             size_t at = i * n + j;
-            between->own[at] = i == j;
+            /* Posture is a descent's, in however many pieces it was coasted. */
+            between->own[at] =
+                i == j || (runs[i].outing == runs[j].outing && runs[i].run->descent &&
+                           runs[i].run->descent == runs[j].run->descent);
             between->alike[at] = cw_between_alike(runs[i].run, runs[j].run);
             between->wind[at] = between->by[i] * between->by[j] * between->alike[at];
         }

@@ -134,7 +134,8 @@ static const struct cw_outing_key keys[] = {
      .high = 0.02, .fallback = 0.0005, .of = "crr", .fallback_without = NAN,
      .meaning = "standard uncertainty of that coefficient"},
     {"runs", "order", CW_KEY_ORDER, OF(order),
-     .meaning = "the setup of each run kept, in time order"},
+     .meaning = "the setup of each run kept, in time order; or of each descent, where a road was "
+                "coasted down in pieces again and again"},
     {"runs", "skip", CW_KEY_SKIP, OF(skip),
      .meaning = "runs to leave out, by the numbers that coastwise runs prints"},
     {"runs", "start", CW_KEY_START, OF(starts_at_mark),

@@ -28,14 +28,22 @@ static void add_setups(const struct cw_analysed *of, struct cw_text *text) {
 enum { ORDER_MOST = 16 };
 
 static void add_order(const struct cw_analysed *of, struct cw_text *text) {
-    size_t n = of->fit.n_runs, said = 0;
+    size_t said = 0, left = 0, last = 0;
     if (!of->outing.order.n) return;
     cw_text_add(text, " in the order");
-    for (size_t i = 0; i < n && said < ORDER_MOST; i++, said++) {
+    for (size_t i = 0; i < of->fit.n_runs; i++) {
         const char *setup = cw_analysed_setup(of, of->fit.runs[i].setup);
+        size_t descent = of->runs.at[of->fit.runs[i].run].descent;
+        if (of->runs.in_pieces && descent == last) continue;
+        last = descent;
+        if (said == ORDER_MOST) {
+            left++;
+            continue;
+        }
+        said++;
         cw_text_add(text, " %s", setup ? setup : "-");
     }
-    if (said < n) cw_text_add(text, " and %zu more", n - said);
+    if (left) cw_text_add(text, " and %zu more", left);
 }
 
 static void say_runs(const struct cw_analysed *of, struct cw_sentences *sentences) {
@@ -48,6 +56,8 @@ static void say_runs(const struct cw_analysed *of, struct cw_sentences *sentence
     }
     for (size_t i = 0; i < n; i++) reversed += of->runs.at[of->fit.runs[i].run].reversed;
     cw_text_add(&text, "%s: %zu %s", of->outing.name, n, n == 1 ? "run" : "runs");
+    if (of->runs.in_pieces)
+        cw_text_add(&text, ", the pieces of %zu descents,", of->runs.n_descents);
     if (of->fit.n_roads > 1) cw_text_add(&text, " on %zu roads", of->fit.n_roads);
     add_setups(of, &text);
     add_order(of, &text);

@@ -122,7 +122,7 @@ static size_t count(const struct cw_analysed *of, bool kept) {
 
 /* A column only where it tells something. */
 struct shown {
-    bool number, recording, day, by, road, way, setup, noted, reasons;
+    bool number, descent, recording, day, by, road, way, setup, noted, reasons;
     struct cw_clock clock;
 };
 
@@ -134,6 +134,7 @@ static size_t run_columns(const struct shown *shown, struct cw_column columns[16
                                        CW_RUN_SPEED_COLUMNS};
     size_t n = 0;
     if (shown->number) columns[n++] = (struct cw_column){"run", "", true};
+    if (shown->descent) columns[n++] = (struct cw_column){"descent", "", true};
     if (shown->recording) columns[n++] = (struct cw_column){"recording", "", true};
     if (shown->day) columns[n++] = day;
     for (size_t i = 0; i < sizeof always / sizeof *always; i++) columns[n++] = always[i];
@@ -150,6 +151,7 @@ static void run_row(struct cw_table *table, const struct cw_analysed *of, const 
                     const struct shown *shown) {
     char start[CW_CLOCK_TEXT];
     if (shown->number) cw_table_add(table, "%ld", run->number);
+    if (shown->descent) cw_table_add(table, "%zu", run->descent);
     if (shown->recording) cw_table_add(table, "%zu", run->recording + 1);
     cw_clock_write(&shown->clock, run->start_s, start);
     if (shown->day) cw_table_add(table, "%.*s", CW_CLOCK_DAY, start);
@@ -204,6 +206,7 @@ static void runs_table(const struct cw_analysed *of, bool kept, const struct cw_
     char day[CW_CLOCK_TEXT];
     const struct cw_clock clock = cw_clock_of(of);
     struct shown shown = {.number = true,
+                          .descent = kept && of->runs.in_pieces,
                           .recording = of->n_recordings > 1,
                           .day = !one_day(of, &clock, day),
                           .clock = clock,
@@ -367,6 +370,8 @@ static json_t *run_json(const struct cw_analysed *of, const struct cw_run *run, 
     cw_json_set(object, "kept", json_boolean(run->kept));
     cw_json_set(object, "reasons", reasons_json(run->reasons, failed));
     cw_json_set(object, "by_energy", json_boolean(run->by_energy));
+    cw_json_set(object, "descent",
+                run->kept && run->descent ? json_integer((json_int_t)run->descent) : json_null());
     cw_json_set(object, "road",
                 isnan(road_of(run)) ? json_null() : json_integer((json_int_t)road_of(run)));
     cw_json_set(object, "reversed", json_boolean(run->reversed));

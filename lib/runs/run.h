@@ -65,6 +65,8 @@ struct cw_run {
                        * same road have the same number, CW_ROAD_MAIN for the one that most share, 1
                        * the next, ...; CW_ROAD_NONE before that and for runs turned down elsewhere */
     bool reversed; /* set with it: ridden against the road's way, which is that of its first run */
+    size_t descent; /* set with it: runs that are the pieces of one descent, parted by brakes or
+                     * strokes on the way, have the same number, 1 the first; 0 before that */
     /* What the outing file notes of it, set with its setup; NaN where it notes nothing. */
     struct cw_noted {
         double wind_ms;  /* the mean along the road, + as the outing's wind_along_ms has it */
@@ -84,6 +86,8 @@ struct cw_runs {
     size_t n, capacity;
     struct cw_run *at; /* owned; by start time */
     size_t n_roads;    /* set with them; 0 before */
+    size_t n_descents; /* likewise */
+    bool in_pieces;    /* likewise: a road was coasted down in pieces again and again */
     /* Coasts that tell next to nothing: before a corner, before a light. Turned down, without
      * number or road, by start time; owned. */
     size_t n_slight, slight_capacity;

@@ -1,4 +1,5 @@
 #include <check.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -108,6 +109,29 @@ START_TEST(a_run_in_a_wake_may_be_labelled) {
 }
 END_TEST
 
+/* A label a descent, whose pieces are all of that setup; a wind may be noted so, a place not. */
+START_TEST(descents_in_pieces_may_be_labelled) {
+    const size_t expected[] = {1, 1, 0, 1};
+    double wind[] = {0.2, NAN, -0.1};
+    for (size_t i = 0; i < 4; i++) at[i].descent = i < 2 ? 1 : i;
+    ck_assert_int_eq(cw_runs_label(&runs, &outing, &error), CW_E_DATA); /* no road is repeated */
+    runs.in_pieces = true;
+    runs.n_descents = 3;
+    outing.wind_ms = (struct cw_notes){.n = 3, .value = wind, .line = 15};
+    ck_assert_msg(cw_runs_label(&runs, &outing, &error) == CW_OK, "%s", error.message);
+    for (size_t i = 0; i < 4; i++) ck_assert_uint_eq(at[i].setup, expected[i]);
+    ck_assert(at[0].noted.wind_ms == 0.2 && at[1].noted.wind_ms == 0.2);
+    ck_assert(isnan(at[2].noted.wind_ms) && at[3].noted.wind_ms == -0.1);
+    outing.runout_m = (struct cw_notes){.n = 3, .value = wind, .line = 16};
+    ck_assert_int_eq(cw_runs_label(&runs, &outing, &error), CW_E_DATA);
+    ck_assert_int_eq(error.line, 16);
+    outing.runout_m.n = 0;
+    outing.order.n = 2;
+    ck_assert_int_eq(cw_runs_label(&runs, &outing, &error), CW_E_DATA);
+    ck_assert_ptr_nonnull(strstr(error.message, "4 runs were kept, the pieces of 3 descents"));
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("analysis/label");
     TCase *tests = tcase_create("labels");
@@ -118,6 +142,7 @@ int main(void) {
     tcase_add_test(tests, one_setup_needs_no_order);
     tcase_add_test(tests, a_companion_is_not_counted);
     tcase_add_test(tests, a_run_in_a_wake_may_be_labelled);
+    tcase_add_test(tests, descents_in_pieces_may_be_labelled);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);

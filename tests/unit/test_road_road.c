@@ -178,31 +178,37 @@ START_TEST(runs_of_all_lengths_make_one_road) {
 }
 END_TEST
 
-/* The rides back up, taken for runs too: the same road ridden the other way, each place on it as
- * far from the one end as the line is long less what it is from the other. Runs down end at to_m,
- * rides up begin from there or above from_m. */
-static void check_both_ways(double from_m, double to_m) {
-    struct made_options o = made_options_default(31);
-    struct trial t = trial_make(&o);
-    struct cw_runs both = {.capacity = 2 * t.runs.n};
+/* The rides back up, taken for runs too. Runs down end at to_m, rides up begin from there or above
+ * from_m. */
+static struct cw_runs take_both(const struct trial *t, double from_m, double to_m) {
+    struct cw_runs both = {.capacity = 2 * t->runs.n};
     both.at = calloc(both.capacity, sizeof *both.at);
-    const double *true_s_m = t.outing.true_s_m;
-    for (size_t r = 0; r < t.runs.n; r++) {
-        if (!t.runs.at[r].kept) continue;
-        struct cw_run down = t.runs.at[r];
+    const double *true_s_m = t->outing.true_s_m;
+    for (size_t r = 0; r < t->runs.n; r++) {
+        if (!t->runs.at[r].kept) continue;
+        struct cw_run down = t->runs.at[r];
         while (true_s_m[down.last] > to_m) down.last--;
         if (both.n) { /* from where it rolls uphill again to 30 m below the top, or to from_m */
-            struct cw_run back = t.runs.at[r];
+            struct cw_run back = t->runs.at[r];
             back.first = both.at[both.n - 1].last;
-            back.last = t.runs.at[r].first;
+            back.last = t->runs.at[r].first;
             while (true_s_m[back.first] <= true_s_m[back.first + 1]) back.first++;
-            double top = fmax(from_m, true_s_m[t.runs.at[r].first] + 30);
+            double top = fmax(from_m, true_s_m[t->runs.at[r].first] + 30);
             while (true_s_m[back.last] <= top) back.last--;
             both.at[both.n++] = back;
         }
         both.at[both.n++] = down;
     }
     ck_assert_uint_eq(both.n, 15);
+    return both;
+}
+
+/* The same road ridden the other way, each place on it as far from the one end as the line is long
+ * less what it is from the other. */
+static void check_both_ways(double from_m, double to_m) {
+    struct made_options o = made_options_default(31);
+    struct trial t = trial_make(&o);
+    struct cw_runs both = take_both(&t, from_m, to_m);
     ck_assert_int_eq(cw_roads_number(&t.outing.recording, &t.motion, &both, NULL), CW_OK);
     ck_assert_uint_eq(both.n_roads, 1);
     struct cw_along *along = calloc(both.n, sizeof *along);
@@ -239,6 +245,44 @@ END_TEST
  * beyond the end of a line has no say in where it is. */
 START_TEST(ridden_both_ways_in_part) {
     check_both_ways(420, 530);
+}
+END_TEST
+
+/* Who rides back beside it and goes down there too is on another road: on the next arm of a
+ * hairpin. Down one arm and then the other is a descent in two pieces, and both roads are kept. */
+START_TEST(arms_of_a_hairpin) {
+    struct made_options o = made_options_default(31);
+    struct trial t = trial_make(&o);
+    struct cw_runs arms = take_both(&t, 0, 1e4);
+    for (size_t r = 0; r < arms.n; r++) {
+        struct cw_run *run = &arms.at[r];
+        for (size_t i = run->first; r % 2 && i <= run->last; i++)
+            t.outing.recording.samples.elevation_m[i] *= -1;
+        run->start_s = 100 * (double)r;
+        run->duration_s = 60;
+    }
+    ck_assert_int_eq(cw_roads_number(&t.outing.recording, &t.motion, &arms, NULL), CW_OK);
+    for (int kept = 0; kept < 2; kept++) {
+        ck_assert_uint_eq(arms.n_roads, 2);
+        ck_assert_uint_eq(arms.n_descents, 8);
+        ck_assert(arms.in_pieces);
+        for (size_t r = 0; r < arms.n; r++) {
+            ck_assert(arms.at[r].kept && !arms.at[r].reversed);
+            ck_assert_uint_eq(arms.at[r].road, r % 2);
+            ck_assert_uint_eq(arms.at[r].descent, r / 2 + 1);
+        }
+        ck_assert_int_eq(cw_roads_keep_one(&arms, NULL), CW_OK);
+    }
+    /* Where there is time to ride back up they are no pieces, and the other road goes. */
+    for (size_t r = 0; r < arms.n; r++) arms.at[r].start_s = 300 * (double)r;
+    ck_assert_int_eq(cw_roads_number(&t.outing.recording, &t.motion, &arms, NULL), CW_OK);
+    ck_assert_uint_eq(arms.n_descents, 15);
+    ck_assert(!arms.in_pieces);
+    ck_assert_int_eq(cw_roads_keep_one(&arms, NULL), CW_OK);
+    ck_assert_uint_eq(arms.n_roads, 1);
+    for (size_t r = 0; r < arms.n; r++) ck_assert(arms.at[r].kept == (r % 2 == 0));
+    free(arms.at);
+    trial_free(&t);
 }
 END_TEST
 
@@ -345,6 +389,7 @@ int main(void) {
     tcase_add_test(all, runs_of_all_lengths_make_one_road);
     tcase_add_test(all, ridden_both_ways);
     tcase_add_test(all, ridden_both_ways_in_part);
+    tcase_add_test(all, arms_of_a_hairpin);
     tcase_add_test(all, no_positions_no_line);
     tcase_add_test(all, no_jump_between_the_arms_of_a_hairpin);
     suite_add_tcase(suite, all);
