@@ -26,10 +26,10 @@ double cw_place_pressure_pa(const struct cw_air *air, double height_m, double te
 enum cw_status cw_place_make(const struct cw_ridden *input, struct cw_place *place,
                              struct cw_error *error);
 /* The part of a run's n samples that the fit looks at, first to last: without ends that are slower
- * than the balance says anything of, nor those that are known to some seconds only, where nothing
- * but energy tells where the run begins and ends. */
+ * than the balance says anything of, nor those that are known to some seconds only: where nothing
+ * but energy tells where the run begins and ends, and where it begins out of a brake. */
 void cw_prepare_part(size_t n, const double *time_s, const double *speed_ms, bool by_energy,
-                     size_t *first, size_t *last);
+                     bool from_brake, size_t *first, size_t *last);
 
 enum { CW_DEVICES_MOST = CW_REML_MOST - CW_NOISE_PARAMETERS };
 

@@ -110,8 +110,8 @@ static enum cw_status sample(const struct cw_plan_day *day, const struct cw_plan
     const struct cw_descent *d = &ridden->descent;
     size_t first, last;
     /* The last state is the end of the road, wherever that falls between two samples. */
-    cw_prepare_part(d->n > 2 ? d->n - 1 : d->n, d->time_s, d->speed_ms, day->by_energy, &first,
-                    &last);
+    cw_prepare_part(d->n > 2 ? d->n - 1 : d->n, d->time_s, d->speed_ms, day->by_energy, false,
+                    &first, &last);
     /* The finder ends a run where it is slower than that (runs/options.h). */
     const double least_ms = cw_runs_options_default().minimum_speed_ms;
     while (last > first && d->speed_ms[last] < least_ms) last--;

@@ -61,10 +61,11 @@ struct cw_run {
     bool by_energy;   /* neither cadence nor power says of the better half of it that the legs were
                        * still: soft pedalling may hide in it, and its ends are known to some
                        * seconds only */
+    bool from_brake;  /* it begins where brakes are let go */
     size_t road;      /* set by cw_roads_number (road/shared.h) once runs are chosen: runs over the
                        * same road have the same number, CW_ROAD_MAIN for the one that most share, 1
                        * the next, ...; CW_ROAD_NONE before that and for runs turned down elsewhere */
-    bool reversed; /* set with it: ridden against the road's way, which is that of its first run */
+    bool reversed;  /* set with it: ridden against the road's way, which is that of its first run */
     size_t descent; /* set with it: runs that are the pieces of one descent, parted by brakes or
                      * strokes on the way, have the same number, 1 the first; 0 before that */
     /* What the outing file notes of it, set with its setup; NaN where it notes nothing. */

@@ -372,6 +372,7 @@ static enum cw_status add_coasts(const struct finder *f, struct cw_runs *runs,
         first = from;
         last = to > from ? to : from;
         struct cw_run run = measure(f, first, last, end_of(end));
+        run.from_brake = start == EDGE_BRAKING;
         /* What a run leaves that has become too slow is none. */
         if (run.top_speed_ms < f->options->minimum_speed_ms) continue;
         double doubt = cw_worth_doubt(f->told, f->options, first, last);
