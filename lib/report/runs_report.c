@@ -1,6 +1,7 @@
 #include "report/runs_report.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/number.h"
@@ -200,8 +201,43 @@ static bool one_day(const struct cw_analysed *of, const struct cw_clock *clock,
     return true;
 }
 
-static void runs_table(const struct cw_analysed *of, bool kept, const struct cw_look *look,
-                       struct cw_text *out) {
+/* Of a recording's coasts that tell too little those that go farthest are listed where not all is
+ * asked for: so many. */
+enum { FARTHEST = 3 };
+
+/* Marks those that are not listed and counts them. Allocates *left_out, a value a run, NULL where
+ * memory runs out; free it. */
+static size_t leave_out(const struct cw_analysed *of, bool all, bool **left_out) {
+    size_t n = 0, room = of->runs.n ? of->runs.n : 1;
+    struct farthest {
+        size_t n, run[FARTHEST]; /* the farthest first */
+    } *farthest = calloc(of->n_recordings ? of->n_recordings : 1, sizeof *farthest);
+    *left_out = calloc(room, sizeof **left_out);
+    for (size_t i = 0; !all && farthest && *left_out && i < of->runs.n; i++) {
+        const struct cw_run *at = of->runs.at;
+        struct farthest *f = &farthest[at[i].recording];
+        if (!(at[i].reasons & CW_REASON_SHORT) || at[i].reasons & CW_REASON_SKIPPED) continue;
+        size_t place = f->n, last = FARTHEST - 1;
+        while (place > 0 && at[f->run[place - 1]].distance_m < at[i].distance_m) place--;
+        if (f->n == FARTHEST) {
+            (*left_out)[place > last ? i : f->run[last]] = true;
+            n++;
+        } else {
+            last = f->n++;
+        }
+        for (size_t k = last; k > place; k--) f->run[k] = f->run[k - 1];
+        if (place <= last) f->run[place] = i;
+    }
+    if (!farthest) {
+        free(*left_out);
+        *left_out = NULL;
+    }
+    free(farthest);
+    return n;
+}
+
+static void runs_table(const struct cw_analysed *of, bool kept, const bool *left_out,
+                       const struct cw_look *look, struct cw_text *out) {
     size_t by_energy = count_by_energy(of);
     char day[CW_CLOCK_TEXT];
     const struct cw_clock clock = cw_clock_of(of);
@@ -221,7 +257,8 @@ static void runs_table(const struct cw_analysed *of, bool kept, const struct cw_
     struct cw_table table = {
         .columns = columns, .n_columns = run_columns(&shown, columns), .units = look->units};
     for (size_t i = 0; i < of->runs.n; i++)
-        if (of->runs.at[i].kept == kept) run_row(&table, of, &of->runs.at[i], &shown);
+        if (of->runs.at[i].kept == kept && !left_out[i])
+            run_row(&table, of, &of->runs.at[i], &shown);
     cw_table_write(&table, look, out);
     cw_table_free(&table);
 }
@@ -241,7 +278,11 @@ static void slight_table(const struct cw_analysed *of, const struct cw_look *loo
 enum cw_status cw_report_runs_table(const struct cw_analysed *of, bool all,
                                     const struct cw_look *look, struct cw_text *out,
                                     struct cw_error *error) {
+    bool *left_out;
     size_t kept = count(of, true), turned_down = count(of, false);
+    size_t slight = of->runs.n_slight, unlisted = leave_out(of, all, &left_out);
+    if (!left_out) return cw_error_memory(error);
+    turned_down -= unlisted;
     struct cw_text ride = {0}, heights = {0};
     cw_ride_add(of, NULL, &ride);
     if (kept) cw_heights_say(of, NULL, &heights);
@@ -255,7 +296,7 @@ enum cw_status cw_report_runs_table(const struct cw_analysed *of, bool all,
     bool alike = kept && one_day(of, &clock, day);
     cw_text_add(out, "\n%zu %s kept%s%s%s\n", kept, kept == 1 ? "run" : "runs", alike ? " on " : "",
                 alike ? day : "", kept ? ":" : "");
-    if (kept) runs_table(of, true, look, out);
+    if (kept) runs_table(of, true, left_out, look, out);
     cw_roads_add(of, all, look, out);
     size_t by_energy = count_by_energy(of);
     if (by_energy) {
@@ -272,12 +313,13 @@ enum cw_status cw_report_runs_table(const struct cw_analysed *of, bool all,
     }
     if (turned_down) {
         cw_text_add(out, "\n%zu turned down:\n", turned_down);
-        runs_table(of, false, look, out);
+        runs_table(of, false, left_out, look, out);
     }
-    size_t slight = of->runs.n_slight;
-    if (slight) {
-        cw_text_add(out, "\n%zu more %s too little to be %s%s\n", slight,
-                    slight == 1 ? "coast tells" : "coasts tell", slight == 1 ? "a run" : "runs",
+    free(left_out);
+    size_t more = slight + unlisted;
+    if (more) {
+        cw_text_add(out, "\n%zu more %s too little to be %s%s\n", more,
+                    more == 1 ? "coast tells" : "coasts tell", more == 1 ? "a run" : "runs",
                     all ? ":" : "; --all lists them.");
         if (all) slight_table(of, look, out);
     }

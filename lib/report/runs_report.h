@@ -12,8 +12,10 @@
 CW_PUBLIC_BEGIN
 
 /* Each adds the runs found in an outing, or in loose recordings, to out; CW_E_MEMORY when out is
- * not whole. Coasts that tell too little to be runs (cw_runs.slight): the table counts them, and
- * lists them where all is asked for; JSON has them under "slight", CSV has none. */
+ * not whole. Coasts that tell too little to be runs: of those that come near to it (cw_runs.at) the
+ * table lists three a recording, where all is asked for each, and of the others (cw_runs.slight)
+ * none or each; how many more there are it says. JSON has the others under "slight", CSV has none.
+ */
 enum cw_status cw_report_runs_table(const struct cw_analysed *of, bool all,
                                     const struct cw_look *look, struct cw_text *out,
                                     struct cw_error *error);

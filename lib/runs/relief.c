@@ -24,6 +24,10 @@
 #define APART_ABOUT 3
 /* So far off are the fellows' slopes, over any way: by wind, by another CdA. */
 #define FELLOWS_SLOPE_SD 0.003
+/* After them it goes on for so long about as steep, give or take this (common practice, no
+ * source). */
+#define GOES_ON_M 80.0
+#define GOES_ON_SLOPE_SD 0.04
 #define LEAST_REACH_M 40.0
 #define MOST_REACH_M 600.0
 /* Passes' heights are held against each other over so many steps; what is further apart is a jump.
@@ -278,6 +282,25 @@ static void join(struct cw_relief *relief, int back, double *apart, double *even
     }
 }
 
+/* Where coasts end nobody is asked any more, but the road mostly goes on as steep as fellows tell
+ * it before: the poorer the heights, the more that is believed. Where coasts begin there is a crest
+ * as often as not. */
+static void go_on(struct cw_relief *relief, int back) {
+    double *slope = relief->slope[back], off = relief->off_m[0] / CW_OFF_WAY_M;
+    double belief = off * off / (off * off + GOES_ON_SLOPE_SD * GOES_ON_SLOPE_SD);
+    size_t most = reach_of(GOES_ON_M);
+    for (size_t first, end = 0; next_row(relief, back, &first, &end);) {
+        const double *last = slope + (back ? first : end - 3);
+        double mean = (last[0] + last[1] + last[2]) / 3.0;
+        for (size_t n = 1; n <= most && (!back || n <= first); n++) {
+            size_t k = back ? first - n : end - 1 + n;
+            if (k >= relief->n || relief->fellows[back][k] > 0 || isnan(relief->by_heights[k]))
+                break;
+            slope[k] += belief * (mean - slope[k]);
+        }
+    }
+}
+
 /* Fills all[n] with how many go that way, whatever they do. */
 static void count_all(const struct asked *a, double *all, size_t n) {
     size_t node;
@@ -347,6 +370,7 @@ enum cw_status cw_relief_ask_fellows(const struct cw_motion *motions,
     for (int back = 0; back < 2 && status == CW_OK; back++) {
         drop_off(relief, back, room);
         join(relief, back, room, room + n);
+        go_on(relief, back);
     }
     free(room);
     return status;

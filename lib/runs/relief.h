@@ -8,7 +8,8 @@
  * What heights and fellows say is put together so that the fellows have it over short ways and the
  * heights over long ones: fellows' slopes are off by a little everywhere (wind, another CdA),
  * heights by decimetres or metres anywhere. How far, those show who coast by the heights
- * themselves; where fellows are farther from the heights than that, all pedalled alike. */
+ * themselves; where fellows are farther from the heights than that, all pedalled alike. Beyond the
+ * place where coasts end poor heights are believed less than that the ground goes on as before. */
 #ifndef CW_RUNS_RELIEF_H
 #define CW_RUNS_RELIEF_H
 

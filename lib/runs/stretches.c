@@ -42,6 +42,8 @@
  * heights may be off, or, on a road said to be level, than that would have given it. */
 #define LEAST_LOSS_M 3.0
 #define LEAST_LOSS_LEVEL_M 0.45
+/* And where heights must tell it, only where it lasts: its ends are known to two seconds each. */
+#define LEAST_BY_ENERGY_S 10.0
 /* A hole in a coast is bridged up to so long; one up to the longer time leaves one run, turned
  * down. The mean speed over it may be so far off those on either side: the way is taken straight.
  */
@@ -221,9 +223,11 @@ static enum hole hole_at(const struct finder *f, size_t i) {
 }
 
 /* Whether energy tells that it was a coast, if nothing else does. */
-static bool loses_enough(const struct finder *f, const struct cw_run *run) {
+static bool energy_tells(const struct finder *f, const struct cw_run *run) {
     double least_m = is_level(f) ? LEAST_LOSS_LEVEL_M : LEAST_LOSS_M;
-    return !run->by_energy || head_lost(f, run->first, run->last) >= least_m;
+    if (!run->by_energy) return true;
+    return head_lost(f, run->first, run->last) >= least_m &&
+           (is_level(f) || run->duration_s >= LEAST_BY_ENERGY_S);
 }
 
 static unsigned judge(const struct finder *f, const struct cw_run *run, double doubt,
@@ -235,7 +239,7 @@ static unsigned judge(const struct finder *f, const struct cw_run *run, double d
     for (size_t i = run->first; i <= run->last; i++)
         without += isfinite(f->motion->height_m[i]) ? 0 : 1;
     if (5 * without > count) reasons |= CW_REASON_NO_HEIGHT;
-    if (!loses_enough(f, run) || !(doubt <= f->options->most_doubt) ||
+    if (!energy_tells(f, run) || !(doubt <= f->options->most_doubt) ||
         count < least_samples(f, run)) {
         reasons |= CW_REASON_SHORT;
         if (start == EDGE_GAP || end == EDGE_GAP) reasons |= CW_REASON_GAP;
@@ -378,7 +382,7 @@ static enum cw_status add_coasts(const struct finder *f, struct cw_runs *runs,
         double doubt = cw_worth_doubt(f->told, f->options, first, last);
         run.reasons = judge(f, &run, doubt, start, end);
         run.kept = run.reasons == 0;
-        bool nearly = doubt <= NEARLY * f->options->most_doubt && loses_enough(f, &run);
+        bool nearly = doubt <= NEARLY * f->options->most_doubt && energy_tells(f, &run);
         bool deep = run.distance_m * run.drop_m >= 0.25 * DESCENT_M2;
         bool slight = !run.kept && !nearly && !deep;
         if (slight && !(run.distance_m >= LEAST_LENGTH_M)) continue;

@@ -1,5 +1,6 @@
 #include <check.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -140,6 +141,40 @@ START_TEST(runs_told_by_energy_are_marked) {
 }
 END_TEST
 
+START_TEST(an_ordinary_rides_coasts_do_not_flood_the_table) {
+    /* Three of those that tell too little a recording, the farthest; what the outing file skips is
+     * listed in any case. */
+    static const double far_m[] = {50, 80, 30, 90, 60, 90, 10, 20};
+    enum { SHORT = sizeof far_m / sizeof *far_m };
+    struct cw_run many[SHORT + 1] = {runs_at[0]};
+    for (int k = 1; k <= SHORT; k++) {
+        many[k] = runs_at[1];
+        many[k].number = k + 1;
+        many[k].distance_m = far_m[k - 1];
+        many[k].reasons = CW_REASON_SHORT | (k == SHORT ? CW_REASON_SKIPPED : 0);
+        many[k].recording = k == 7;
+    }
+    struct cw_runs two = of.runs;
+    of.runs.at = many;
+    of.runs.n = SHORT + 1;
+    ck_assert_int_eq(cw_report_runs_table(&of, false, &look, &out, &error), CW_OK);
+    ck_assert_ptr_nonnull(strstr(out.bytes, "\n5 turned down:\n"));
+    static const bool listed[] = {false, true, false, true, false, true, true, true};
+    for (int k = 0; k < SHORT; k++) {
+        char row[40];
+        snprintf(row, sizeof row, "\n  %d          %d  02:36:40", k + 2, k == 6 ? 2 : 1);
+        ck_assert_msg(!strstr(out.bytes, row) == !listed[k], "%d in %s", k + 2, out.bytes);
+    }
+    ck_assert_ptr_nonnull(
+        strstr(out.bytes, "\n3 more coasts tell too little to be runs; --all lists them.\n"));
+    cw_text_free(&out);
+    ck_assert_int_eq(cw_report_runs_table(&of, true, &look, &out, &error), CW_OK);
+    ck_assert_ptr_nonnull(strstr(out.bytes, "\n8 turned down:\n"));
+    ck_assert_ptr_null(strstr(out.bytes, "more coast"));
+    of.runs = two;
+}
+END_TEST
+
 START_TEST(the_csv_holds_every_run) {
     ck_assert_int_eq(cw_report_runs_csv(&of, &out, &error), CW_OK);
     ck_assert_str_eq(
@@ -198,6 +233,7 @@ int main(void) {
     tcase_add_test(tests, the_table_is_for_people);
     tcase_add_test(tests, runs_told_by_energy_are_marked);
     tcase_add_test(tests, a_single_recording_needs_no_number);
+    tcase_add_test(tests, an_ordinary_rides_coasts_do_not_flood_the_table);
     tcase_add_test(tests, the_csv_holds_every_run);
     tcase_add_test(tests, the_json_keeps_its_contract);
     suite_add_tcase(suite, tests);

@@ -148,7 +148,8 @@ static void take_heights_from_a_map(struct made_outing *outing, uint64_t seed) {
 START_TEST(rough_maps_leave_both_ends) {
     /* Regression: where all brake at one place it was taken for a rise of the road, so that runs
      * ended standing; and where heights are wrong at the start of a road, or at its end, for all
-     * who pass, coasts lost that part: 82 of these 160 were found as they were. */
+     * who pass, coasts lost that part; and behind the last place that coasts tell, wrong heights
+     * looked like a brake some seconds before there was one: 104 of these 160 were found. */
     enum { OUTINGS = 10 };
     int found = 0;
     for (int cadence = 0; cadence < 2; cadence++)
@@ -165,11 +166,11 @@ START_TEST(rough_maps_leave_both_ends) {
                 if (!run->kept || k >= outing.n) continue;
                 double start = run->start_s - outing.start_s[k];
                 double end = run->start_s + run->duration_s - outing.end_s[k++];
-                found += start > -1 && start < 3 && end < 1 && end > -5;
+                found += start > -1 && start < 3 && end < 1 && end > -3;
             }
             trial_free(&trial);
         }
-    ck_assert_msg(found >= 118, "%d of 160", found);
+    ck_assert_msg(found >= 128, "%d of 160", found);
 }
 END_TEST
 
