@@ -90,6 +90,7 @@ struct cw_analysed {
     /* cw_analysis_time: n is 0 where nothing could be timed; untimed then says why */
     struct cw_timed timed;
     char untimed[CW_ERROR_MESSAGE];
+    struct cw_explained_times more_times;
     struct cw_explained explained; /* cw_analysis_explain */
 };
 

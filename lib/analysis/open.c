@@ -21,6 +21,7 @@ void cw_analysis_begin(struct cw_analysis *analysis, const struct cw_analysis_op
 void cw_analysed_free(struct cw_analysed *of) {
     cw_compare_free(&of->average);
     cw_timed_free(&of->timed);
+    cw_explained_times_free(&of->more_times);
     cw_explained_free(&of->explained);
     if (of->fitted) cw_fit_free(&of->fit);
     cw_runs_free(&of->runs);

@@ -36,9 +36,8 @@ static void own_air_effect(const struct cw_fit *const *fits, const struct cw_tab
         squares += own * own;
         for (size_t j = 0; j < table->n; j++) {
             const struct cw_run_among *b = &table->run[j];
-            const struct cw_joint *joint = &fits[a->outing]->workings->joint;
-            if (a->outing != b->outing ||
-                joint->data[a->index].recording != joint->data[b->index].recording)
+            const struct cw_fit_way *way = fits[a->outing]->workings->ways.at;
+            if (a->outing != b->outing || way[a->index].recording != way[b->index].recording)
                 continue;
             double product =
                 own * fits[b->outing]->workings->budget.own_air[b->index] / table->reference_m2[j];
