@@ -55,8 +55,11 @@ static enum cw_status check_one(const struct cw_analysis *analysis, size_t i, vo
 
 static enum cw_status fit_outing(const struct cw_analysis *analysis, size_t i, void *context,
                                  struct cw_error *error) {
+    struct cw_analysed *of = &analysis->outings[i];
     (void)context;
-    return fit_one(&analysis->outings[i], analysis->options.threads, error);
+    if (!of->saved) return fit_one(of, analysis->options.threads, error);
+    of->fit.of = cw_analysed_ridden(of);
+    return CW_OK;
 }
 
 /* A fit borrows from its outing, which moves where one before it is left out: then all are fitted
@@ -138,9 +141,9 @@ static enum cw_status compare(struct cw_analysis *analysis, const struct cw_comp
     return status;
 }
 
-/* Turns down the runs that the comparison calls outliers, but never a setup's last one, and fits
- * their outings again; *dropped says whether there were any. The comparison borrows from the fits
- * and must be made anew. */
+/* Turns down the runs that the comparison calls outliers, but never a setup's last one nor one of
+ * a saved outing, and fits their outings again; *dropped says whether there were any. The
+ * comparison borrows from the fits and must be made anew. */
 static enum cw_status drop_outliers(struct cw_analysis *analysis, bool *dropped,
                                     struct cw_error *error) {
     const struct cw_compare *found = &analysis->compare;
@@ -157,6 +160,7 @@ static enum cw_status drop_outliers(struct cw_analysis *analysis, bool *dropped,
         const struct cw_run_among *among = &found->runs[i];
         if (!among->outlier || left[among->setup] == 1) continue;
         struct cw_analysed *of = &analysis->outings[among->outing];
+        if (of->saved) continue; /* it cannot be fitted again */
         struct cw_run *run = &of->runs.at[of->fit.runs[among->index].run];
         left[among->setup]--;
         run->kept = false;
@@ -266,6 +270,7 @@ static void tell_clock(struct cw_analysis *analysis) {
 /* What is measured, whatever it is compared with. */
 static enum cw_status measure(struct cw_analysed *of, struct cw_error *error) {
     struct cw_ridden ridden = cw_analysed_ridden(of);
+    if (of->saved) return CW_OK;
     cw_timed_free(&of->timed);
     cw_explained_times_free(&of->more_times);
     *of->untimed = '\0';
