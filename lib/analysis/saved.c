@@ -254,6 +254,7 @@ static void pack_fit_run(struct cw_pack *pack, struct cw_fit_run *run, const str
     cw_pack_flag(pack, &run->crr_known);
     pack_estimate(pack, &run->together_cda_m2);
     cw_pack_flag(pack, &run->together_identifiable);
+    if (!pack->fault && !of->runs.at[run->run].kept) cw_pack_refuse(pack);
     pack_breaks(pack, &run->losses, &run->n_losses);
     pack_breaks(pack, &run->jumps, &run->n_jumps);
 }
