@@ -58,7 +58,8 @@ void cw_analyse_set_clock(struct cw_analysis *analysis, const char *utc_offset) 
 }
 
 enum cw_exit cw_analyse_refuse(const struct cw_analysed *of, const struct cw_error *error) {
-    if (cw_message_is_held()) return cw_message_error(error); /* one line among many files' */
+    /* One line among many files', or nothing to look at beside it. */
+    if (cw_message_is_held() || of->saved) return cw_message_error(error);
     struct cw_text text = {0};
     struct cw_look look = cw_output_look();
     enum cw_exit status = CW_EXIT_ANSWERED;

@@ -31,6 +31,11 @@ static const struct cw_option table[] = {
      .offset = offsetof(struct options, gates),
      .meaning =
          "with --csv: in place of the comparisons, each run's times and speeds at the gates"},
+    CW_OPTION_READING(struct options, from, .name = "from", .kind = CW_OPTION_TEXTS,
+                      .argument = "FILE.json",
+                      .meaning = "take the outings in FILE, which compare --json or --json-lines "
+                                 "wrote, without their recordings; more such files may be among "
+                                 "the arguments"),
     CW_OPTION_REFERENCE(struct options),
     CW_OPTION_DROP(struct options),
     CW_OPTION_UNITS(struct options),
@@ -76,6 +81,7 @@ static enum cw_exit answer_all(const struct options *options, const struct cw_ga
     struct cw_analysis analysis;
     /* The other forms hold the warnings themselves. */
     cw_analyse_begin(&analysis, options->csv, &options->reading);
+    analysis.options.results = true;
     enum cw_exit status = cw_analyse_outings(&analysis, files->paths, files->n);
     if (status == CW_EXIT_ANSWERED) status = compare(&analysis, options);
     if (status == CW_EXIT_ANSWERED) {
@@ -91,6 +97,7 @@ static enum cw_exit answer_all(const struct options *options, const struct cw_ga
 static enum cw_exit answer_line(struct cw_analysis *analysis, char *const *path,
                                 const void *options, struct cw_text *text) {
     struct cw_error error;
+    analysis->options.results = true;
     enum cw_exit status = cw_analyse_outings(analysis, path, 1);
     if (status == CW_EXIT_ANSWERED) status = compare(analysis, options);
     if (status == CW_EXIT_ANSWERED && cw_report_compare_json(analysis, text, &error) < 0)
@@ -110,7 +117,7 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
                               "--gates goes with --csv; --all prints the times as a table");
     if (!cw_lines_one_form(command, options.json, options.csv, &options.lines, &status))
         return status;
-    if (first == argc && !options.reading.files_from)
+    if (first == argc && !options.reading.files_from && !options.reading.from.n)
         return cw_usage_wrong(command,
                               "give an outing file; \"coastwise start RECORDING...\" begins one");
     status = cw_gather(argc - first, argv + first, &options.reading, CW_WANTED_OUTINGS, &files);
@@ -155,7 +162,9 @@ const struct cw_command cw_command_compare = {
         "the runs or tells nothing of them is named and not used.\n\nSetups "
         "of the same name in several outings are one setup. Differences within an outing are "
         "known best; where setups were ridden on different days only, what shifts a whole day "
-        "widens their interval.",
+        "widens their interval.\n\nWhat --json and --json-lines write holds each outing as it is "
+        "compared. --from takes it from there, alone or beside outing files, without its "
+        "recordings and to the same digits; only --drop cannot leave out runs of such an outing.",
     .options = table,
     .n_options = sizeof table / sizeof *table,
     .run = run,

@@ -253,6 +253,8 @@ enum cw_exit cw_gather(int argc, char *const *argv, const struct cw_files_option
     enum cw_exit status = CW_EXIT_ANSWERED;
     *gathered = (struct cw_gathered){0};
     struct gathering g = {.reading = reading, .wanted = wanted, .gathered = gathered};
+    for (size_t i = 0; i < reading->from.n && status == CW_EXIT_ANSWERED; i++)
+        status = add(gathered, strdup(reading->from.at[i]));
     for (int i = 0; i < argc && status == CW_EXIT_ANSWERED; i++) status = take(&g, argv[i]);
     if (reading->files_from && status == CW_EXIT_ANSWERED)
         status = take_list(&g, reading->files_from);

@@ -10,6 +10,7 @@
 
 /* What is asked for by the options of CW_OPTIONS_READING; all zero: none was given. */
 struct cw_files_options {
+    struct cw_option_texts from; /* files, of commands that take results of others */
     const char *files_from;
     bool recursive;
     long limit_mb, threads;
@@ -51,11 +52,12 @@ struct cw_gathered {
     enum cw_exit left_out; /* the gravest fault of what was left out, said already */
 };
 
-/* The arguments in their order, then the names of the list; in the place of a folder what is wanted
- * in it, and where recursive in the folders below it (links to folders are not followed, and names
- * that begin with a dot are passed over), sorted by name. What else is in a folder is counted, and
- * the count said. A folder or a list that cannot be read, or holds nothing wanted, is said and left
- * out. CW_EXIT_ANSWERED; or, where nothing is left, the status to leave with. Free it either way.
+/* The files that are taken from, the arguments in their order, then the names of the list; in the
+ * place of a folder what is wanted in it, and where recursive in the folders below it (links to
+ * folders are not followed, and names that begin with a dot are passed over), sorted by name. What
+ * else is in a folder is counted, and the count said. A folder or a list that cannot be read, or
+ * holds nothing wanted, is said and left out. CW_EXIT_ANSWERED; or, where nothing is left, the
+ * status to leave with. Free it either way.
  */
 enum cw_exit cw_gather(int argc, char *const *argv, const struct cw_files_options *reading,
                        enum cw_wanted_files wanted, struct cw_gathered *gathered);

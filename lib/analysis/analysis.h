@@ -59,6 +59,7 @@ struct cw_analysis_options {
     void *caller;    /* handed to both */
     double limit_mb; /* an input, unpacked, may have so many megabytes; 0: 2048 */
     bool level;      /* loose recordings are of a level road: no heights are looked at */
+    bool results;    /* in place of an outing file there may be a result of comparing some */
     size_t threads; /* at most so many at once; 0 and 1: the caller's alone. Whatever it is, answers
                      * have the same digits, and notices come in the same order in the caller's */
 };
@@ -68,6 +69,8 @@ struct cw_air_log;
 /* An outing as far as it has been analysed; owned by its analysis, with all it points to. */
 struct cw_analysed {
     bool has_file; /* an outing file says what it is; else these are loose recordings */
+    bool saved;    /* taken from a result: it is fitted and timed; its recordings hold no more than
+                    * the times of their first and last samples, and there are no motions */
     struct cw_outing outing;
     size_t n_recordings;
     struct cw_recording *recordings;
@@ -90,6 +93,7 @@ struct cw_analysed {
     /* cw_analysis_time: n is 0 where nothing could be timed; untimed then says why */
     struct cw_timed timed;
     char untimed[CW_ERROR_MESSAGE];
+    struct cw_explained_times more_times;
     struct cw_explained explained; /* cw_analysis_explain */
 };
 

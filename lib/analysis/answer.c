@@ -55,8 +55,11 @@ static enum cw_status check_one(const struct cw_analysis *analysis, size_t i, vo
 
 static enum cw_status fit_outing(const struct cw_analysis *analysis, size_t i, void *context,
                                  struct cw_error *error) {
+    struct cw_analysed *of = &analysis->outings[i];
     (void)context;
-    return fit_one(&analysis->outings[i], analysis->options.threads, error);
+    if (!of->saved) return fit_one(of, analysis->options.threads, error);
+    of->fit.of = cw_analysed_ridden(of);
+    return CW_OK;
 }
 
 /* A fit borrows from its outing, which moves where one before it is left out: then all are fitted
@@ -138,9 +141,9 @@ static enum cw_status compare(struct cw_analysis *analysis, const struct cw_comp
     return status;
 }
 
-/* Turns down the runs that the comparison calls outliers, but never a setup's last one, and fits
- * their outings again; *dropped says whether there were any. The comparison borrows from the fits
- * and must be made anew. */
+/* Turns down the runs that the comparison calls outliers, but never a setup's last one nor one of
+ * a saved outing, and fits their outings again; *dropped says whether there were any. The
+ * comparison borrows from the fits and must be made anew. */
 static enum cw_status drop_outliers(struct cw_analysis *analysis, bool *dropped,
                                     struct cw_error *error) {
     const struct cw_compare *found = &analysis->compare;
@@ -157,6 +160,7 @@ static enum cw_status drop_outliers(struct cw_analysis *analysis, bool *dropped,
         const struct cw_run_among *among = &found->runs[i];
         if (!among->outlier || left[among->setup] == 1) continue;
         struct cw_analysed *of = &analysis->outings[among->outing];
+        if (of->saved) continue; /* it cannot be fitted again */
         struct cw_run *run = &of->runs.at[of->fit.runs[among->index].run];
         left[among->setup]--;
         run->kept = false;
@@ -201,19 +205,15 @@ static size_t setup_named(const struct cw_analysed *of, const char *name) {
 
 /* Against the first of the comparison's setups, which begin with its reference, that has runs on
  * the road that is timed: so a difference has one sign in all outings. */
-static enum cw_status time_one(const struct cw_analysis *analysis, struct cw_analysed *of,
-                               struct cw_error *error) {
-    struct cw_ridden ridden = cw_analysed_ridden(of);
-    struct cw_timed_options how = cw_timed_options_default();
+static enum cw_status refer(const struct cw_analysis *analysis, struct cw_analysed *of,
+                            struct cw_error *error) {
     for (size_t s = 0; analysis->compared && s < analysis->compare.n_setups; s++) {
-        how.reference = setup_named(of, analysis->compare.setups[s].name);
-        if (how.reference == CW_NO_SETUP) continue;
-        enum cw_status status = cw_timed_make(&ridden, &how, &of->timed, error);
+        size_t reference = setup_named(of, analysis->compare.setups[s].name);
+        if (reference == CW_NO_SETUP) continue;
+        enum cw_status status = cw_timed_refer(&of->outing, reference, &of->timed, error);
         if (status != CW_E_ARGUMENT) return status; /* else it has no run there */
-        cw_timed_free(&of->timed);
     }
-    how.reference = CW_NO_SETUP;
-    return cw_timed_make(&ridden, &how, &of->timed, error);
+    return cw_timed_refer(&of->outing, CW_NO_SETUP, &of->timed, error);
 }
 
 /* Beside the precision of times from one speed to the next, that of the force that was fitted. */
@@ -267,24 +267,36 @@ static void tell_clock(struct cw_analysis *analysis) {
     }
 }
 
+/* What is measured, whatever it is compared with. */
+static enum cw_status measure(struct cw_analysed *of, struct cw_error *error) {
+    struct cw_ridden ridden = cw_analysed_ridden(of);
+    if (of->saved) return CW_OK;
+    cw_timed_free(&of->timed);
+    cw_explained_times_free(&of->more_times);
+    *of->untimed = '\0';
+    enum cw_status status = cw_timed_make(&ridden, NULL, &of->timed, error);
+    if (status < 0) cw_timed_free(&of->timed);
+    if (status == CW_E_DATA) cw_print(of->untimed, sizeof of->untimed, "%s", error->message);
+    if (status >= 0 && of->fitted && has_setups(of))
+        status = cw_explained_times_make(&ridden, &of->fit, &of->timed, &of->more_times, error);
+    return status == CW_E_DATA ? CW_OK : status;
+}
+
 enum cw_status cw_analysis_time(struct cw_analysis *analysis, struct cw_error *error) {
-    for (size_t i = 0; i < analysis->n; i++) {
+    enum cw_status status = CW_OK;
+    for (size_t i = 0; i < analysis->n && status >= 0; i++) {
         struct cw_analysed *of = &analysis->outings[i];
         struct cw_error fault;
-        cw_timed_free(&of->timed);
-        enum cw_status status = time_one(analysis, of, &fault);
+        status = measure(of, &fault);
+        if (status >= 0 && of->timed.n) status = refer(analysis, of, &fault);
         if (status >= 0) tell_forces(analysis, of);
-        if (status >= 0) continue;
-        cw_timed_free(&of->timed);
-        if (status != CW_E_DATA) {
-            if (error) *error = fault;
-            return status;
-        }
-        cw_print(of->untimed, sizeof of->untimed, "%s", fault.message);
+        if (status < 0 && error) *error = fault;
+        if (status < 0 || !*of->untimed) continue;
         struct cw_notice notice = {
-            .kind = CW_NOTICE_UNTIMED, .file = of->outing.file, .message = fault.message};
+            .kind = CW_NOTICE_UNTIMED, .file = of->outing.file, .message = of->untimed};
         cw_tell(analysis, &notice);
     }
+    if (status < 0) return status;
     tell_clock(analysis);
     return CW_OK;
 }

@@ -38,10 +38,9 @@ enum cw_status cw_analysis_explain(struct cw_analysis *analysis, struct cw_error
     enum cw_status status = CW_OK;
     for (size_t o = 0; o < analysis->n && analysis->compared && status >= 0; o++) {
         struct cw_analysed *of = &analysis->outings[o];
-        struct cw_ridden ridden = cw_analysed_ridden(of);
         cw_explained_free(&of->explained);
-        status =
-            cw_explain(&ridden, &of->fit, &of->timed, &analysis->compare, o, &of->explained, error);
+        status = cw_explain(&of->fit, &of->timed, &of->more_times, &analysis->compare, o,
+                            &of->explained, error);
     }
     for (size_t o = 0; o < analysis->n && status >= 0; o++)
         for (size_t k = 0; k < analysis->outings[o].explained.n; k++)

@@ -138,6 +138,7 @@ static enum cw_status find_both(const struct cw_analysis *analysis, struct cw_an
 static enum cw_status find_in(const struct cw_analysis *analysis, size_t i, void *context,
                               struct cw_error *error) {
     struct cw_analysed *of = &analysis->outings[i];
+    if (of->saved) return CW_OK;
     struct moving moving = {
         .analysis = analysis, .of = of, .leaves_out = of->has_file ? NULL : context};
     enum cw_status status = make_motions(&moving, error);

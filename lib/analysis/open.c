@@ -1,8 +1,11 @@
 /* Opening: from paths to outings and recordings. */
 #include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
 
 #include "analysis/analysis.h"
 #include "analysis/outings.h"
+#include "analysis/results.h"
 #include "analysis/tell.h"
 #include "base/each.h"
 #include "outing/input.h"
@@ -21,6 +24,7 @@ void cw_analysis_begin(struct cw_analysis *analysis, const struct cw_analysis_op
 void cw_analysed_free(struct cw_analysed *of) {
     cw_compare_free(&of->average);
     cw_timed_free(&of->timed);
+    cw_explained_times_free(&of->more_times);
     cw_explained_free(&of->explained);
     if (of->fitted) cw_fit_free(&of->fit);
     cw_runs_free(&of->runs);
@@ -180,12 +184,31 @@ enum cw_status cw_analysis_take(struct cw_analysis *analysis, const struct cw_ou
     return status;
 }
 
+/* Where an outing is from. */
+struct given {
+    const char *path;
+    struct cw_source *source; /* open already, where it can be read but once; else NULL */
+    struct cw_error *fault;   /* of a result that cannot be used; else NULL */
+};
+
+struct giving {
+    struct cw_analysis *analysis;
+    size_t n, room;
+    struct given *given; /* one an outing of the analysis */
+};
+
 static enum cw_status open_outing(const struct cw_analysis *analysis, size_t i, void *context,
                                   struct cw_error *error) {
-    const char *const *paths = context;
+    const struct given *given = &((const struct given *)context)[i];
     struct cw_analysed *of = &analysis->outings[i];
+    for (size_t k = 0; of->saved && k < of->n_recordings; k++)
+        tell_warnings(analysis, &of->recordings[k]);
+    if (of->saved) return CW_OK;
+    if (given->fault && error) *error = *given->fault;
+    if (given->fault) return given->fault->code;
     of->has_file = true;
-    enum cw_status status = cw_outing_read(paths[i], &of->outing, error);
+    enum cw_status status = given->source ? cw_outing_read_source(given->source, &of->outing, error)
+                                          : cw_outing_read(given->path, &of->outing, error);
     return status >= 0 ? read_recordings(analysis, of, error) : status;
 }
 
@@ -194,15 +217,79 @@ static void tell_opened(const struct cw_analysis *analysis, size_t i) {
     for (size_t k = 0; k < of->n_recordings; k++) tell_warnings(analysis, &of->recordings[k]);
 }
 
+/* All outings that are new are from there. */
+static enum cw_status give(struct giving *giving, const struct given *from,
+                           struct cw_error *error) {
+    size_t most = giving->analysis->n;
+    if (most > giving->room) {
+        size_t room = 2 * most;
+        struct given *more = realloc(giving->given, room * sizeof *more);
+        if (!more) return cw_error_memory(error);
+        giving->given = more;
+        giving->room = room;
+    }
+    while (giving->n < most) giving->given[giving->n++] = *from;
+    return CW_OK;
+}
+
+/* The outings of a result, or one that has no file. */
+static enum cw_status give_result(struct giving *giving, struct given *from,
+                                  struct cw_source *source, struct cw_error *error) {
+    struct cw_analysis *analysis = giving->analysis;
+    enum cw_status status = cw_result_read(source, &analysis->outings, &analysis->n, error);
+    if (status >= 0 || status == CW_E_MEMORY) return status;
+    from->fault = malloc(sizeof *from->fault);
+    if (!from->fault) return cw_error_memory(error);
+    *from->fault = *error;
+    return add_outings(analysis, 1, error);
+}
+
+/* What can be read but once stays open. */
+static enum cw_status give_file(struct giving *giving, const char *path, struct cw_error *error) {
+    struct cw_analysis *analysis = giving->analysis;
+    struct given from = {.path = path};
+    struct cw_source *source = NULL;
+    struct cw_error fault;
+    struct stat about;
+    bool result = false,
+         once = !strcmp(path, "-") || (!stat(path, &about) && !S_ISREG(about.st_mode));
+    if (analysis->options.results && open_source(analysis, path, &source, &fault) >= 0 &&
+        cw_result_begins(source, &result, &fault) < 0)
+        once = false; /* whoever reads it will say why */
+    enum cw_status status =
+        result ? give_result(giving, &from, source, error) : add_outings(analysis, 1, error);
+    if (source && once && !result && status >= 0)
+        from.source = source;
+    else
+        cw_source_close(source);
+    if (status >= 0) status = give(giving, &from, error);
+    if (status >= 0) return status;
+    free(from.fault);
+    cw_source_close(from.source);
+    return status;
+}
+
 enum cw_status cw_analysis_open_outings(struct cw_analysis *analysis, const char *const *paths,
                                         size_t n, struct cw_error *error) {
+    struct giving giving = {.analysis = analysis};
+    enum cw_status status = CW_OK;
+    for (size_t i = 0; i < n && status >= 0; i++) status = give_file(&giving, paths[i], error);
+    const char **files = calloc(giving.n + 1, sizeof *files);
+    if (!files && status >= 0) status = cw_error_memory(error);
+    for (size_t i = 0; files && i < giving.n; i++) files[i] = giving.given[i].path;
     const struct cw_outing_work work = {.doing = "reading",
-                                        .files = paths,
-                                        .context = (void *)paths,
+                                        .files = files,
+                                        .context = giving.given,
                                         .work = open_outing,
                                         .told = tell_opened};
-    enum cw_status status = add_outings(analysis, n, error);
-    return status >= 0 ? cw_outings_work(analysis, &work, error) : status;
+    if (status >= 0) status = cw_outings_work(analysis, &work, error);
+    free(files);
+    for (size_t i = 0; i < giving.n; i++) {
+        free(giving.given[i].fault);
+        cw_source_close(giving.given[i].source);
+    }
+    free(giving.given);
+    return status;
 }
 
 struct opening {

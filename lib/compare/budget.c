@@ -36,9 +36,8 @@ static void own_air_effect(const struct cw_fit *const *fits, const struct cw_tab
         squares += own * own;
         for (size_t j = 0; j < table->n; j++) {
             const struct cw_run_among *b = &table->run[j];
-            const struct cw_joint *joint = &fits[a->outing]->workings->joint;
-            if (a->outing != b->outing ||
-                joint->data[a->index].recording != joint->data[b->index].recording)
+            const struct cw_fit_way *way = fits[a->outing]->workings->ways.at;
+            if (a->outing != b->outing || way[a->index].recording != way[b->index].recording)
                 continue;
             double product =
                 own * fits[b->outing]->workings->budget.own_air[b->index] / table->reference_m2[j];
@@ -47,14 +46,14 @@ static void own_air_effect(const struct cw_fit *const *fits, const struct cw_tab
         }
     }
     if (!(squares > 0)) return;
-    compare->causes[compare->n_causes++] = (struct cw_cause_effect){
+    struct cw_cause_effect *effect = &compare->causes[compare->n_causes++];
+    *effect = (struct cw_cause_effect){
         .kind = CW_CAUSE_OWN_AIR,
-        .name = "each recording's own air (density)",
-        .unit = "%",
         .uncertainty = 100 * sqrt(squares / (double)table->n),
         .cda_percent = 100 * sqrt(fmax(0, level)) / (double)table->n,
         .difference_percent = weight ? 100 * sqrt(fmax(0, difference)) : NAN,
     };
+    cw_cause_name(effect->kind, &effect->name, &effect->unit);
 }
 
 enum cw_status cw_compare_budget(const struct cw_fit *const *fits, size_t n,

@@ -15,32 +15,24 @@ static double slope(double s_m, const void *state) {
     return cw_profile_slope(mean->profile, mean->start_m + s_m);
 }
 
-/* The last point at which a run still rolls at some speed: times to slower places depend on
- * anything. */
-static size_t still_rolling(const struct cw_run_data *data) {
-    size_t last = data->n - 1;
-    while (last > 0 && data->speed_ms[last] < 3) last--;
-    return last;
-}
-
 bool cw_mean_run_make(const struct cw_fit *fit, struct cw_mean_run *mean) {
     double start = 0, end = 0, entry = 0, density = 0;
     size_t n = 0, stops = 0;
     for (size_t i = 0; i < fit->n_runs; i++) {
-        const struct cw_run_data *data = &fit->workings->joint.data[i];
-        if (!cw_run_data_is_main(data) || cw_outing_rider_of(fit->of.outing, data->recording))
+        const struct cw_fit_way *way = &fit->workings->ways.at[i];
+        if (!cw_fit_way_is_main(way) || cw_outing_rider_of(fit->of.outing, way->recording))
             continue;
-        start += data->s_m[0];
-        end += data->s_m[still_rolling(data)];
-        entry += data->speed_ms[0];
-        density += data->surroundings.density_kgm3;
-        stops += fit->of.runs->at[data->run].ends == CW_END_STOP;
+        start += way->from_m;
+        end += way->rolling_m;
+        entry += way->entry_speed_ms;
+        density += fit->runs[i].density_kgm3;
+        stops += fit->of.runs->at[fit->runs[i].run].ends == CW_END_STOP;
         n++;
     }
     if (!n) return false;
     double k = (double)n;
     *mean = (struct cw_mean_run){
-        .profile = &fit->workings->joint.profile[CW_ROAD_MAIN],
+        .profile = &fit->workings->ways.profile,
         .start_m = start / k,
         .length_m = (end - start) / k,
         .entry_speed_ms = entry / k,

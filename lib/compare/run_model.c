@@ -102,7 +102,11 @@ static enum cw_status make_between(const struct cw_table_of_runs *table,
     for (size_t i = 0; i < table->n; i++) {
         const struct cw_run_among *run = &table->run[i];
         const struct cw_fit *fit = fits[run->outing];
-        runs[i] = (struct cw_between_run){.data = &fit->workings->joint.data[run->index],
+        const struct cw_fit_way *way = &fit->workings->ways.at[run->index];
+        runs[i] = (struct cw_between_run){.by_wind = way->by_wind,
+                                          .setup = fit->runs[run->index].setup,
+                                          .road = way->road,
+                                          .reversed = way->reversed,
                                           .run = &fit->of.runs->at[fit->runs[run->index].run],
                                           .outing = run->outing,
                                           .note_sd_ms = fit->of.outing->wind_ms.uncertainty};
@@ -478,13 +482,8 @@ void cw_run_model_among(const struct cw_run_model *model, const struct cw_fit *c
                               : NAN;
         run->outlier = run->p_adjusted < 0.05;
         const struct cw_fit *fit = fits[run->outing];
-        const struct cw_run_data *data = &fit->workings->joint.data[run->index];
-        const double *gust = fit->runs[run->index].gust_ms;
-        for (size_t j = 0; j < data->n; j++) {
-            if (j && fabs(gust[j]) <= fabs(run->worst_ms)) continue;
-            run->worst_ms = gust[j];
-            run->worst_m = data->s_m[j];
-        }
+        run->worst_ms = fit->workings->ways.at[run->index].worst_ms;
+        run->worst_m = fit->workings->ways.at[run->index].worst_m;
     }
 }
 
@@ -494,7 +493,7 @@ double cw_log_cda_by_wind(const struct cw_fit *fit) {
         if (cause->kind != CW_CAUSE_WIND || !(cause->uncertainty > 0)) continue;
         double sum = 0;
         for (size_t i = 0; i < fit->n_runs; i++)
-            sum += cause->effect[fit->n_tyres + i] / fit->workings->joint.cda_m2[i];
+            sum += cause->effect[fit->n_tyres + i] / fit->workings->ways.at[i].cda_m2;
         return -sum / (double)fit->n_runs / cause->uncertainty;
     }
     return NAN;

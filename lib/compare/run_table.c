@@ -60,10 +60,9 @@ double cw_run_by_warm(const struct cw_fit *const *fits, const struct cw_table_of
 static bool alike(const struct cw_fit *const *fits, const struct cw_run_among *a,
                   const struct cw_run_among *b) {
     if (a->outing != b->outing || a->setup != b->setup) return false;
-    const struct cw_run_data *data = fits[a->outing]->workings->joint.data;
-    const struct cw_run_data *one = &data[a->index], *other = &data[b->index];
-    double length = one->s_m[one->n - 1] - one->s_m[0];
-    double length_other = other->s_m[other->n - 1] - other->s_m[0];
+    const struct cw_fit_way *way = fits[a->outing]->workings->ways.at;
+    const struct cw_fit_way *one = &way[a->index], *other = &way[b->index];
+    double length = one->to_m - one->from_m, length_other = other->to_m - other->from_m;
     return one->road == other->road && one->reversed == other->reversed &&
            fmin(length, length_other) > 0.8 * fmax(length, length_other);
 }
@@ -122,8 +121,8 @@ static void add_warm(const struct cw_fit *const *fits, const struct cw_table_of_
 }
 
 static bool of_one_recording(const struct cw_fit *fit, size_t i, size_t j) {
-    const struct cw_run_data *data = fit->workings->joint.data;
-    return data[i].recording == data[j].recording;
+    const struct cw_fit_way *way = fit->workings->ways.at;
+    return way[i].recording == way[j].recording;
 }
 
 enum cw_status cw_table_of_runs_make(const struct cw_fit *const *fits, size_t n,

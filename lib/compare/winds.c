@@ -12,7 +12,7 @@ static size_t rider_of(const struct cw_table_of_runs *table, const struct cw_fit
                        size_t i) {
     const struct cw_run_among *run = &table->run[i];
     const struct cw_fit *fit = fits[run->outing];
-    return cw_outing_rider_of(fit->of.outing, fit->workings->joint.data[run->index].recording);
+    return cw_outing_rider_of(fit->of.outing, fit->workings->ways.at[run->index].recording);
 }
 
 /* A run's wind is the outing's and what it has beside; the outing's is as sure as the file says, or

@@ -32,7 +32,7 @@ static struct cw_bicycle bicycle_of(const struct cw_fit *fit, const char *name, 
     bicycle.crr = 0.005;
     for (size_t t = 0; t < fit->n_tyres; t++)
         if (!strcmp(fit->tyres[t], outing->setups[setup].tyres))
-            bicycle.crr = fmax(0, fit->workings->joint.crr[t]);
+            bicycle.crr = fmax(0, fit->workings->ways.crr[t]);
     return bicycle;
 }
 
@@ -75,19 +75,19 @@ static struct cw_estimate scaled(struct cw_estimate estimate, double by) {
 static double time_by_air(const struct place *place, const struct cw_bicycle *bicycle,
                           const char *setup, const char *reference) {
     const struct cw_fit *fit = place->fit;
-    const struct cw_joint *joint = &fit->workings->joint;
+    const struct cw_fit_ways *ways = &fit->workings->ways;
     const size_t of[2] = {outing_setup(fit->of.outing, reference),
                           outing_setup(fit->of.outing, setup)};
     double time_s[2], unused;
-    if (!place->has_road || !cw_joint_warms(joint)) return 0;
+    if (!place->has_road || !ways->warms) return 0;
     for (int k = 0; k < 2; k++) {
         struct cw_mean_run there = place->mean;
         struct cw_bicycle with = *bicycle;
         double n = 0, density = 0, share = 0;
         for (size_t i = 0; i < fit->n_runs; i++) {
-            if (fit->runs[i].setup != of[k] || !cw_run_data_is_main(&joint->data[i])) continue;
-            density += joint->data[i].surroundings.density_kgm3;
-            share += cw_joint_own_crr(joint, i, 1);
+            if (fit->runs[i].setup != of[k] || !cw_fit_way_is_main(&ways->at[i])) continue;
+            density += fit->runs[i].density_kgm3;
+            share += ways->at[i].crr_share;
             n++;
         }
         if (!(n > 0)) return 0;

@@ -12,7 +12,7 @@ static const double relative_error = 1e-11;
 static const double beyond_m = 300;
 
 static const struct cw_profile *profile_of(const struct cw_explained_road *road) {
-    return &road->fit->workings->joint.profile[CW_ROAD_MAIN];
+    return &road->fit->workings->ways.profile;
 }
 
 /* A piece of the road, which begins at from_m. */

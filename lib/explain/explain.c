@@ -20,9 +20,7 @@ struct ground {
     const struct cw_fit *fit;
     const struct cw_compare *compare;
     const struct cw_timed *timed; /* all the way */
-    const struct cw_ridden *ridden;
-    struct cw_timed half[2]; /* to the bottom of a dip, and from there; empty: no dip */
-    struct cw_timed at_end;  /* to where the last metres of run-outs begin; empty: nowhere */
+    const struct cw_explained_times *more;
     struct cw_runout_stretch stretch;
     double shape_m[CW_MODEL_PARTS]; /* half of what the last metres' shape makes of a part */
     struct cw_explained_road road;
@@ -34,7 +32,9 @@ struct ground {
 static const struct cw_timed *measured_in(const struct ground *g, enum cw_explained_quantity q,
                                           enum cw_timed_quantity *as) {
     *as = q == CW_EXPLAINED_RUNOUT ? CW_TIMED_RUNOUT : CW_TIMED_TIME;
-    return q == CW_EXPLAINED_DOWN ? &g->half[0] : q == CW_EXPLAINED_FAR ? &g->half[1] : g->timed;
+    return q == CW_EXPLAINED_DOWN  ? &g->more->half[0]
+           : q == CW_EXPLAINED_FAR ? &g->more->half[1]
+                                   : g->timed;
 }
 
 static size_t setup_in(const struct ground *g, size_t compared) {
@@ -58,7 +58,6 @@ static size_t place_in_table(const struct ground *g, size_t fit_run) {
 static void set_level(const struct ground *g, const struct cw_comparison *c, double cda[SIDES],
                       double crr[SIDES]) {
     const struct cw_setup_result *setups = g->compare->setups;
-    const struct cw_joint *joint = &g->fit->workings->joint;
     const size_t of[SIDES] = {c->setup, c->reference};
     cda[REFERENCE] = setups[c->reference].cda_m2.value;
     cda[SETUP] = cda[REFERENCE] * (1 + c->percent.value / 100);
@@ -66,7 +65,7 @@ static void set_level(const struct ground *g, const struct cw_comparison *c, dou
         const char *tyres = g->fit->of.outing->setups[setup_in(g, of[side])].tyres;
         crr[side] = setups[of[side]].crr.value;
         for (size_t t = 0; t < g->fit->n_tyres && !isfinite(crr[side]); t++)
-            if (!strcmp(g->fit->tyres[t], tyres)) crr[side] = joint->crr[t];
+            if (!strcmp(g->fit->tyres[t], tyres)) crr[side] = g->fit->workings->ways.crr[t];
     }
     if (c->rolling.compared) crr[SETUP] = crr[REFERENCE] + c->rolling.crr.value;
     for (int side = 0; side < SIDES; side++) crr[side] = fmax(0, crr[side]);
@@ -75,7 +74,6 @@ static void set_level(const struct ground *g, const struct cw_comparison *c, dou
 /* Sets g->runs to the timed runs of the pair; returns how many. */
 static size_t gather(const struct ground *g, const struct cw_comparison *c, bool wind_known) {
     const struct cw_compare_workings *workings = g->compare->workings;
-    const struct cw_joint *joint = &g->fit->workings->joint;
     double cda[SIDES], crr[SIDES], place_kgm3 = 0, road_kgm3 = 0;
     size_t n = 0;
     set_level(g, c, cda, crr);
@@ -87,26 +85,23 @@ static size_t gather(const struct ground *g, const struct cw_comparison *c, bool
         if (at == SIZE_MAX || !isfinite(timed->entry_speed_ms.value)) continue;
         const struct cw_run_among *among = &workings->table.run[at];
         if (among->setup != c->setup && among->setup != c->reference) continue;
-        const struct cw_run_data *data = &joint->data[i];
+        const struct cw_fit_run *fitted = &g->fit->runs[i];
+        const struct cw_fit_way *way = &g->fit->workings->ways.at[i];
         struct cw_explained_run *run = &g->runs[n++];
         *run = (struct cw_explained_run){.timed = k, .in_table = at};
         run->side = among->setup == c->setup ? SETUP : REFERENCE;
-        run->recording = data->recording;
-        run->state.of[CW_PART_MASS] = data->bicycle.mass_kg;
+        run->recording = way->recording;
+        run->state.of[CW_PART_MASS] = fitted->mass_kg;
         run->state.of[CW_PART_DRAG] = cda[run->side];
-        run->state.of[CW_PART_ROLLING] = cw_joint_own_crr(joint, i, crr[run->side]);
-        run->state.of[CW_PART_DENSITY] =
-            cw_recording_air_of_run(g->ridden, &g->fit->workings->air[data->recording],
-                                    &g->ridden->runs->at[timed->run])
-                .density_kgm3;
+        run->state.of[CW_PART_ROLLING] = way->crr_share * crr[run->side];
+        run->state.of[CW_PART_DENSITY] = way->air_density_kgm3;
         place_kgm3 += run->state.of[CW_PART_DENSITY];
-        road_kgm3 += data->surroundings.density_kgm3;
+        road_kgm3 += fitted->density_kgm3;
         run->state.of[CW_PART_START] = timed->entry_speed_ms.value;
-        run->state.of[CW_PART_WIND] =
-            wind_known ? among->wind_along_ms.value : data->surroundings.wind_along_ms;
+        run->state.of[CW_PART_WIND] = wind_known ? among->wind_along_ms.value : way->wind_along_ms;
         run->speed_ms = timed->entry_speed_ms;
         run->wind_error_ms = wind_known ? among->wind_along_ms.noise_standard_error : 0;
-        run->warmer_k = data->warmer_k;
+        run->warmer_k = way->warmer_k;
         /* What its own log CdA is off by, that no wind which somebody saw explains. */
         size_t drag = workings->model.drag[among->setup];
         run->own_log = workings->table.log_cda[at] - workings->model.log_cda[drag];
@@ -321,9 +316,9 @@ static enum cw_status set_stretch(struct ground *g, size_t n, double even, struc
     g->stretch = (struct cw_runout_stretch){1, 0, NAN};
     g->road.stretch = 1;
     g->road.even = even;
-    if (!g->at_end.n) return CW_OK;
-    enum cw_status status =
-        cw_runout_stretch_make(&g->road, g->timed, &g->at_end, g->runs, n, &g->stretch, error);
+    if (!g->more->at_end.n) return CW_OK;
+    enum cw_status status = cw_runout_stretch_make(&g->road, g->timed, &g->more->at_end, g->runs, n,
+                                                   &g->stretch, error);
     g->road.stretch = g->stretch.value;
     return status;
 }
@@ -442,23 +437,42 @@ static enum cw_status explain_pair(struct ground *g, const struct cw_comparison 
     return status;
 }
 
-static enum cw_status time_between(const struct ground *g, double from_m, double to_m,
+static enum cw_status time_between(const struct cw_ridden *ridden, double from_m, double to_m,
                                    struct cw_timed *timed, struct cw_error *error) {
     struct cw_timed_options options = cw_timed_options_default();
     if (!isfinite(from_m) || !isfinite(to_m)) return CW_OK;
     options.n_gates = 2;
     options.gates_m[0] = from_m;
     options.gates_m[1] = to_m;
-    return cw_timed_make(g->ridden, &options, timed, error);
+    return cw_timed_make(ridden, &options, timed, error);
 }
 
-/* Times to the bottom of a dip, and from there, and to where the last metres begin. */
-static enum cw_status time_more(struct ground *g, struct cw_error *error) {
-    const struct cw_explained_road *road = &g->road;
-    enum cw_status status = time_between(g, road->from_m, road->dip_m, &g->half[0], error);
-    if (status >= 0) status = time_between(g, road->dip_m, road->to_m, &g->half[1], error);
-    if (status >= 0) status = time_between(g, road->from_m, road->end_m, &g->at_end, error);
+static struct cw_explained_road road_of(const struct cw_fit *fit, const struct cw_timed *timed) {
+    struct cw_explained_road road = {
+        .fit = fit, .from_m = timed->gates_m[0], .to_m = timed->gates_m[timed->n_gates - 1]};
+    for (size_t k = 0; k < timed->n; k++) road.rolls_out |= isfinite(timed->runs[k].runout_m.value);
+    cw_explained_find_dip(&road);
+    road.end_m = cw_runout_end_m(timed);
+    cw_runout_set_even(timed, &road);
+    return road;
+}
+
+enum cw_status cw_explained_times_make(const struct cw_ridden *ridden, const struct cw_fit *fit,
+                                       const struct cw_timed *timed,
+                                       struct cw_explained_times *times, struct cw_error *error) {
+    *times = (struct cw_explained_times){0};
+    if (!timed->n) return CW_OK;
+    const struct cw_explained_road road = road_of(fit, timed);
+    enum cw_status status = time_between(ridden, road.from_m, road.dip_m, &times->half[0], error);
+    if (status >= 0) status = time_between(ridden, road.dip_m, road.to_m, &times->half[1], error);
+    if (status >= 0) status = time_between(ridden, road.from_m, road.end_m, &times->at_end, error);
+    if (status < 0) cw_explained_times_free(times);
     return status;
+}
+
+void cw_explained_times_free(struct cw_explained_times *times) {
+    for (int half = 0; half < 2; half++) cw_timed_free(&times->half[half]);
+    cw_timed_free(&times->at_end);
 }
 
 static bool has_runs(const struct ground *g, size_t compared) {
@@ -468,24 +482,18 @@ static bool has_runs(const struct ground *g, size_t compared) {
     return false;
 }
 
-enum cw_status cw_explain(const struct cw_ridden *ridden, const struct cw_fit *fit,
-                          const struct cw_timed *timed, const struct cw_compare *compare,
+enum cw_status cw_explain(const struct cw_fit *fit, const struct cw_timed *timed,
+                          const struct cw_explained_times *more, const struct cw_compare *compare,
                           size_t outing, struct cw_explained *explained, struct cw_error *error) {
-    struct ground g = {.fit = fit, .compare = compare, .timed = timed, .ridden = ridden};
+    struct ground g = {.fit = fit, .compare = compare, .timed = timed, .more = more};
     const struct cw_compare_workings *workings = compare->workings;
     *explained = (struct cw_explained){0};
     while (g.number < workings->n && workings->fits[g.number] != fit) g.number++;
     if (!timed->n || g.number == workings->n || !compare->n_comparisons) return CW_OK;
-    g.road = (struct cw_explained_road){
-        .fit = fit, .from_m = timed->gates_m[0], .to_m = timed->gates_m[timed->n_gates - 1]};
-    for (size_t k = 0; k < timed->n; k++)
-        g.road.rolls_out |= isfinite(timed->runs[k].runout_m.value);
-    cw_explained_find_dip(&g.road);
-    g.road.end_m = cw_runout_end_m(timed);
-    cw_runout_set_even(timed, &g.road);
+    g.road = road_of(fit, timed);
     g.runs = calloc(timed->n, sizeof *g.runs);
     explained->at = calloc(compare->n_comparisons, sizeof *explained->at);
-    enum cw_status status = g.runs && explained->at ? time_more(&g, error) : cw_error_memory(error);
+    enum cw_status status = g.runs && explained->at ? CW_OK : cw_error_memory(error);
     for (size_t i = 0; i < compare->n_comparisons && status >= 0; i++) {
         const struct cw_comparison *c = &compare->comparisons[i];
         if (!has_runs(&g, c->setup) || !has_runs(&g, c->reference)) continue;
@@ -497,8 +505,6 @@ enum cw_status cw_explain(const struct cw_ridden *ridden, const struct cw_fit *f
         explained->at[explained->n++].outing = outing;
     }
     free(g.runs);
-    for (int half = 0; half < 2; half++) cw_timed_free(&g.half[half]);
-    cw_timed_free(&g.at_end);
     if (status < 0) cw_explained_free(explained);
     return status;
 }

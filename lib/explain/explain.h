@@ -76,11 +76,24 @@ struct cw_explained {
     struct cw_explanation *at; /* in the comparison's order of pairs */
 };
 
-/* All pairs of the comparison that have runs in the outing that was ridden, fitted and timed. None
+/* What else is timed for explanations, whatever is compared. */
+struct cw_explained_times {
+    struct cw_timed half[2]; /* to the bottom of a dip, and from there; empty: no dip */
+    struct cw_timed at_end;  /* to where the last metres of run-outs begin; empty: nowhere */
+};
+
+/* Of an outing that was ridden, fitted and timed; empty where nothing was timed. Free with
+ * cw_explained_times_free, also after an error. */
+enum cw_status cw_explained_times_make(const struct cw_ridden *ridden, const struct cw_fit *fit,
+                                       const struct cw_timed *timed,
+                                       struct cw_explained_times *times, struct cw_error *error);
+void cw_explained_times_free(struct cw_explained_times *times);
+
+/* All pairs of the comparison that have runs in the outing that was fitted and timed. None
  * where nothing was timed, which is no error. explained->at[].outing is the number given. Free with
  * cw_explained_free, also after an error. */
-enum cw_status cw_explain(const struct cw_ridden *ridden, const struct cw_fit *fit,
-                          const struct cw_timed *timed, const struct cw_compare *compare,
+enum cw_status cw_explain(const struct cw_fit *fit, const struct cw_timed *timed,
+                          const struct cw_explained_times *more, const struct cw_compare *compare,
                           size_t outing, struct cw_explained *explained, struct cw_error *error);
 void cw_explained_free(struct cw_explained *explained);
 

@@ -19,7 +19,7 @@ double cw_runout_end_m(const struct cw_timed *timed) {
 }
 
 void cw_runout_set_even(const struct cw_timed *timed, struct cw_explained_road *road) {
-    const struct cw_profile *profile = &road->fit->workings->joint.profile[CW_ROAD_MAIN];
+    const struct cw_profile *profile = &road->fit->workings->ways.profile;
     double longest_m = 0;
     for (size_t k = 0; k < timed->n; k++)
         longest_m = fmax(longest_m, timed->runs[k].runout_m.value); /* fmax leaves out NaN */

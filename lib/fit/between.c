@@ -19,8 +19,7 @@ static const double least_noise_df = 3, most_noise_df = 200;
 
 /* ---- one run, and two ---- */
 
-/* Along the road: means of speed and its square over that of the square. */
-static void by_speed(const struct cw_run_data *data, double *first, double *second) {
+struct cw_wind_answer cw_wind_answer_of(const struct cw_run_data *data) {
     double way = 0, with_wind = 0, drag = 0;
     for (size_t j = 1; j < data->n; j++) {
         double v =
@@ -30,8 +29,7 @@ static void by_speed(const struct cw_run_data *data, double *first, double *seco
         with_wind += v * ds;
         drag += v * v * ds;
     }
-    *first = with_wind / drag;
-    *second = way / drag;
+    return (struct cw_wind_answer){with_wind / drag, way / drag};
 }
 
 void cw_between_middle(const struct cw_components *fit, double theta[CW_COMPONENTS_MOST]) {
@@ -44,9 +42,7 @@ void cw_between_middle(const struct cw_components *fit, double theta[CW_COMPONEN
 }
 
 double cw_between_by_wind(const struct cw_run_data *data) {
-    double first, second;
-    by_speed(data, &first, &second);
-    return 2 * first;
+    return 2 * cw_wind_answer_of(data).speed;
 }
 
 /* Covariance of the means over two spans of that length, apart_s from each other, of an
@@ -102,8 +98,8 @@ static void centre(const struct cw_between_run *runs, size_t n, double *seen_ms)
 }
 
 static bool rode_alike(const struct cw_between_run *a, const struct cw_between_run *b) {
-    return a->outing == b->outing && a->data->setup == b->data->setup &&
-           a->data->road == b->data->road && a->data->reversed == b->data->reversed;
+    return a->outing == b->outing && a->setup == b->setup && a->road == b->road &&
+           a->reversed == b->reversed;
 }
 
 /* Puts for each run the mean over the runs of its setup that rode the same way. Who met more of a
@@ -148,10 +144,9 @@ enum cw_status cw_between_make(const struct cw_between_run *runs, size_t n,
         between->seen_sd_ms[k] = between->seen_ms[k] + n;
     }
     for (size_t i = 0; i < n; i++) {
-        double first, second;
+        double first = runs[i].by_wind.speed, second = runs[i].by_wind.one;
         between->outing[i] = runs[i].outing;
-        by_speed(runs[i].data, &first, &second);
-        between->by[i] = cw_run_data_headwind(runs[i].data, 2 * first);
+        between->by[i] = runs[i].reversed ? -2 * first : 2 * first;
         between->curve[i] = second - 2 * first * first;
         /* Drag goes with |va| (v + w), va2 = (v + w)2 + c2. */
         double cross = runs[i].run->logged.cross_ms;

@@ -25,9 +25,18 @@
  * the factor and by how much larger the errors are than stated. */
 enum { CW_BETWEEN_NOISE, CW_BETWEEN_OWN, CW_BETWEEN_WIND, CW_BETWEEN_BARE };
 
+/* How a run answers to a headwind w that is not known of, which is taken to make v2 of the drag
+ * (v + w)2: means along the road over that of v2, of v and of 1. */
+struct cw_wind_answer {
+    double speed, one;
+};
+struct cw_wind_answer cw_wind_answer_of(const struct cw_run_data *data);
+
 /* A run whose log CdA is asked for. Borrowed throughout. */
 struct cw_between_run {
-    const struct cw_run_data *data;
+    struct cw_wind_answer by_wind;
+    size_t setup, road;
+    bool reversed;
     const struct cw_run *run;
     size_t outing;
     double note_sd_ms; /* stated standard uncertainty of a note */

@@ -35,12 +35,39 @@ struct move {
 
 struct cause {
     enum cw_cause_kind kind;
-    const char *name, *unit;
-    double uncertainty; /* in unit */
+    double uncertainty; /* in its unit */
     struct move move;   /* by one standard uncertainty */
 };
 
 enum { MOST = 11 };
+
+void cw_cause_name(enum cw_cause_kind kind, const char **name, const char **unit) {
+    static const char *const texts[CW_CAUSES][2] = {
+        [CW_CAUSE_MASS] = {"mass of rider and bicycle", "kg"},
+        [CW_CAUSE_LOAD] = {"mass of the load", "kg"},
+        [CW_CAUSE_TEMPERATURE] = {"air temperature", "C"},
+        [CW_CAUSE_PRESSURE] = {"air pressure", "hPa"},
+        [CW_CAUSE_HUMIDITY] = {"humidity", "%"},
+        [CW_CAUSE_WIND] = {"mean wind along the road", "m/s"},
+        [CW_CAUSE_HEIGHT_SCALE] = {"scale of the heights", "%"},
+        [CW_CAUSE_INERTIA] = {"inertia of the wheels", "%"},
+        [CW_CAUSE_YAW] = {"drag by 0.5 % a degree of yaw", "deg"},
+        [CW_CAUSE_OWN_AIR] = {"each recording's own air (density)", "%"},
+        [CW_CAUSE_WARM] = {"Crr of tyres a kelvin warmer", "%"},
+        [CW_CAUSE_BENDS] = {"bends, at any speed alike", "Crr"},
+    };
+    *name = texts[kind][0];
+    *unit = texts[kind][1];
+}
+
+/* A cause with its texts. */
+static struct cw_cause cause_of(enum cw_cause_kind kind, double uncertainty, double *effect,
+                                double *alone) {
+    struct cw_cause cause = {
+        .kind = kind, .uncertainty = uncertainty, .effect = effect, .alone = alone};
+    cw_cause_name(kind, &cause.name, &cause.unit);
+    return cause;
+}
 
 /* The largest that any recording shares with others, or has of its own where it shares nothing. */
 static double most_of(const struct cw_recording_air *air, size_t n, enum cw_air_part part) {
@@ -80,58 +107,33 @@ static size_t causes_of(const struct cw_outing *outing, const struct cw_recordin
     double mass = mass_uncertainty_kg(&outing->rider);
     int loaded = 0;
     for (size_t i = 0; i < outing->n_setups; i++) loaded |= outing->setups[i].load_kg != 0;
-    cause[n++] =
-        (struct cause){CW_CAUSE_MASS, "mass of rider and bicycle", "kg", mass, {.mass = 1}};
+    cause[n++] = (struct cause){CW_CAUSE_MASS, mass, {.mass = 1}};
     if (loaded)
-        cause[n++] = (struct cause){CW_CAUSE_LOAD,
-                                    "mass of the load",
-                                    "kg",
-                                    load_uncertainty_kg,
-                                    {.load_kg = load_uncertainty_kg}};
+        cause[n++] =
+            (struct cause){CW_CAUSE_LOAD, load_uncertainty_kg, {.load_kg = load_uncertainty_kg}};
     cause[n++] = (struct cause){CW_CAUSE_TEMPERATURE,
-                                "air temperature",
-                                "C",
                                 most_of(air, n_recordings, CW_AIR_TEMPERATURE),
                                 {.air = CW_AIR_TEMPERATURE, .of_air = true}};
     cause[n++] = (struct cause){CW_CAUSE_PRESSURE,
-                                "air pressure",
-                                "hPa",
                                 most_of(air, n_recordings, CW_AIR_PRESSURE) / 100,
                                 {.air = CW_AIR_PRESSURE, .of_air = true}};
     cause[n++] = (struct cause){CW_CAUSE_HUMIDITY,
-                                "humidity",
-                                "%",
                                 100 * most_of(air, n_recordings, CW_AIR_HUMIDITY),
                                 {.air = CW_AIR_HUMIDITY, .of_air = true}};
     if (!wind_fitted)
-        cause[n++] = (struct cause){CW_CAUSE_WIND,
-                                    "mean wind along the road",
-                                    "m/s",
-                                    outing->wind_uncertainty_ms,
-                                    {.wind_ms = outing->wind_uncertainty_ms}};
+        cause[n++] = (struct cause){
+            CW_CAUSE_WIND, outing->wind_uncertainty_ms, {.wind_ms = outing->wind_uncertainty_ms}};
     if (cw_heights_prior(outing->elevation)->scaled)
         cause[n++] = (struct cause){CW_CAUSE_HEIGHT_SCALE,
-                                    "scale of the heights",
-                                    "%",
                                     100 * height_scale_uncertainty,
                                     {.height_scale = height_scale_uncertainty}};
-    cause[n++] = (struct cause){CW_CAUSE_INERTIA,
-                                "inertia of the wheels",
-                                "%",
-                                100 * inertia_uncertainty,
-                                {.inertia = inertia_uncertainty}};
+    cause[n++] = (struct cause){
+        CW_CAUSE_INERTIA, 100 * inertia_uncertainty, {.inertia = inertia_uncertainty}};
     if (warm)
-        cause[n++] = (struct cause){CW_CAUSE_WARM,
-                                    "Crr of tyres a kelvin warmer",
-                                    "%",
-                                    100 * CW_CRR_FALL_SD_1K,
-                                    {.crr_fall_1k = CW_CRR_FALL_SD_1K}};
+        cause[n++] = (struct cause){
+            CW_CAUSE_WARM, 100 * CW_CRR_FALL_SD_1K, {.crr_fall_1k = CW_CRR_FALL_SD_1K}};
     if (in_bends > least_in_bends)
-        cause[n++] = (struct cause){CW_CAUSE_BENDS,
-                                    "bends, at any speed alike",
-                                    "Crr",
-                                    in_bends,
-                                    {.bends_any = bends_any_uncertainty}};
+        cause[n++] = (struct cause){CW_CAUSE_BENDS, in_bends, {.bends_any = bends_any_uncertainty}};
     return n;
 }
 
@@ -229,14 +231,8 @@ static void add_yaw(const struct cw_joint *joint, const struct cw_runs *runs,
         effect[joint->n_tyres + i] = alone[2 * i] = joint->cda_m2[i] * by_yaw * yaw;
     }
     if (!(squares > 0)) return;
-    budget->causes[budget->n++] = (struct cw_cause){
-        .kind = CW_CAUSE_YAW,
-        .name = "drag by 0.5 % a degree of yaw",
-        .unit = "deg",
-        .uncertainty = sqrt(squares / (double)joint->n_runs),
-        .effect = effect,
-        .alone = alone,
-    };
+    budget->causes[budget->n++] =
+        cause_of(CW_CAUSE_YAW, sqrt(squares / (double)joint->n_runs), effect, alone);
 }
 
 /* Wind, m/s, by which a kind's answer is found: small beside what runs are ridden at. */
@@ -363,8 +359,7 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
     if (status >= 0) status = solve(&solver, true, true, base, error);
     for (size_t c = 0; c < n && status >= 0; c++) {
         double *effect = budget->effects + c * (n_x + n_alone);
-        budget->causes[c] = (struct cw_cause){cause[c].kind, cause[c].name, cause[c].uncertainty,
-                                              cause[c].unit, effect,        effect + n_x};
+        budget->causes[c] = cause_of(cause[c].kind, cause[c].uncertainty, effect, effect + n_x);
         if (!(cause[c].uncertainty > 0)) continue;
         status = solve_moved(outing, air, &cause[c].move, &saved, &solver, effect, error);
         for (size_t k = 0; k < n_x + n_alone; k++) effect[k] -= base[k];

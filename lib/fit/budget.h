@@ -18,6 +18,9 @@
 #include "outing/outing.h"
 #include "runs/run.h"
 
+/* What it is called, and the unit of its uncertainty; constants. */
+void cw_cause_name(enum cw_cause_kind kind, const char **name, const char **unit);
+
 struct cw_cause {
     enum cw_cause_kind kind;
     const char *name;

@@ -18,7 +18,8 @@ enum cw_cause_kind {
     CW_CAUSE_YAW,     /* where an air log has the crosswind */
     CW_CAUSE_OWN_AIR, /* of each recording, by itself */
     CW_CAUSE_WARM,    /* how tyres roll that are warmer */
-    CW_CAUSE_BENDS    /* where the road bends, and tyres drag as much at any speed */
+    CW_CAUSE_BENDS,   /* where the road bends, and tyres drag as much at any speed */
+    CW_CAUSES         /* how many */
 };
 
 CW_PUBLIC_END

@@ -467,6 +467,7 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
     if (status >= 0) take_noise(fit, reml);
     if (status >= 0) status = estimate(input, reml, fit, error);
     if (status >= 0) status = find_disturbances(fit, error);
+    if (status >= 0) status = cw_fit_ways_make(fit, error);
     free(reml);
     cw_prepared_free(&prepared);
     if (status < 0) cw_fit_free(fit);
@@ -537,6 +538,7 @@ enum cw_status cw_fit_held(const struct cw_ridden *input, struct cw_prepared *pr
     if (status >= 0)
         status = depth == CW_FIT_INFORMATION ? tell_information(fit, held, answer, error)
                                              : estimate(input, held, fit, error);
+    if (status >= 0) status = cw_fit_ways_make(fit, error);
     cw_prepared_free(prepared);
     if (status < 0) cw_fit_free(fit);
     return status;
@@ -545,6 +547,7 @@ enum cw_status cw_fit_held(const struct cw_ridden *input, struct cw_prepared *pr
 static void workings_free(struct cw_fit_workings *workings, size_t n_roads) {
     if (!workings) return;
     cw_joint_free(&workings->joint);
+    cw_fit_ways_free(&workings->ways);
     cw_information_free(&workings->information);
     cw_budget_free(&workings->budget);
     cw_components_free(&workings->between);

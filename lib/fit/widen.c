@@ -60,7 +60,11 @@ static enum cw_status find_between(struct cw_fit *fit, struct cw_error *error) {
         value[i] = (cda_m2[i] - mean[i]) / mean[i];
         by[i] = -cw_budget_warm(&fit->workings->budget, nt + i) / mean[i];
         contrast[nt + i] = 1 / (double)n;
-        runs[i] = (struct cw_between_run){.data = &fit->workings->joint.data[i],
+        const struct cw_run_data *data = &fit->workings->joint.data[i];
+        runs[i] = (struct cw_between_run){.by_wind = cw_wind_answer_of(data),
+                                          .setup = data->setup,
+                                          .road = data->road,
+                                          .reversed = data->reversed,
                                           .run = &fit->of.runs->at[fit->runs[i].run],
                                           .note_sd_ms = fit->of.outing->wind_ms.uncertainty};
         while (drag_of(fit, first) != drag_of(fit, i)) first++;

@@ -12,6 +12,7 @@
 #include "fit/noise_search.h"
 #include "fit/recording_air.h"
 #include "fit/reml.h"
+#include "fit/ways.h"
 #include "road/road.h"
 
 struct cw_fit_workings {
@@ -29,6 +30,7 @@ struct cw_fit_workings {
     struct cw_budget budget;
     struct cw_components between; /* how runs differ beyond noise: parts as in fit/between.h */
     struct cw_joint joint;        /* motion, profiles: what pictures are drawn from */
+    struct cw_fit_ways ways;      /* what whoever compares asks of the joint */
     struct cw_road *roads;        /* lines on the ground */
     size_t evaluations;           /* of the likelihood, for the curious */
 };

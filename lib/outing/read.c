@@ -294,6 +294,17 @@ static enum cw_status refuse_recording(const char *path, struct cw_error *error)
     return CW_E_FORMAT;
 }
 
+static enum cw_status refuse_result(const char *path, struct cw_error *error) {
+    struct cw_text command = {0};
+    add_command(&command, "coastwise compare --from", path);
+    cw_error_set(error, CW_E_FORMAT, path, 0,
+                 "looks like a result of comparing, not an outing file; to compare its outings "
+                 "again, type: %s",
+                 command.bytes ? command.bytes : "coastwise compare --from FILE");
+    cw_text_free(&command);
+    return CW_E_FORMAT;
+}
+
 /* Says how a file that is not there is begun. */
 static void say_begin(const char *path, struct cw_error *error) {
     struct cw_text command = {0};
@@ -319,6 +330,7 @@ static enum cw_status read_memory(const char *bytes, size_t length, const char *
                               bytes[blank] == '\n'))
         blank++;
     if (blank < length && bytes[blank] == '<') return refuse_recording(path, error);
+    if (blank < length && bytes[blank] == '{') return refuse_result(path, error);
     if (length > CW_OUTING_BYTES_MAX)
         return cw_error_set(error, CW_E_FORMAT, path, 0,
                             "is larger than 1 MiB: this is no outing file");

@@ -37,7 +37,7 @@ struct predictor {
 /* Whether it rides the road of the very outing that CdA and Crr are from. */
 static bool own_road(const struct cw_predict_options *options) {
     return options->from && options->from->fit.workings &&
-           options->road->profile == &options->from->fit.workings->joint.profile[CW_ROAD_MAIN];
+           options->road->profile == &options->from->fit.workings->ways.profile;
 }
 
 /* ---- the inputs of a ride ---- */

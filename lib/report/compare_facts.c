@@ -154,6 +154,8 @@ static void say_outliers(const struct cw_analysis *analysis, struct cw_sentences
                         fabs(run->worst_ms) * CW_KMH_PER_MS, run->worst_m);
         cw_text_add(&text,
                     ". It is counted; look for what was different, and --drop leaves it out");
+        if (analysis->outings[run->outing].saved)
+            cw_text_add(&text, " where its recordings are at hand");
         cw_sentences_take(sentences, &text);
     }
 }

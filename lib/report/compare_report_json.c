@@ -1,3 +1,5 @@
+#include "analysis/results.h"
+#include "analysis/saved.h"
 #include "report/compare_facts.h"
 #include "report/compare_report.h"
 #include "report/heights.h"
@@ -182,12 +184,22 @@ static json_t *left_out_json(const struct cw_analysis *analysis, bool *failed) {
     return array.value;
 }
 
+/* Without its recordings, for whoever compares it later. */
+static json_t *saved_json(const struct cw_analysed *of) {
+    struct cw_text word = {0};
+    cw_analysed_save(of, &word);
+    json_t *value = word.failed ? NULL : json_stringn(word.bytes, word.length);
+    cw_text_free(&word);
+    return value;
+}
+
 static json_t *outings_json(const struct cw_analysis *analysis, bool *failed) {
     struct cw_json array = cw_json_array(failed);
     for (size_t o = 0; o < analysis->n; o++) {
         struct cw_json object = cw_json_object(failed);
         cw_json_set(object, "name", cw_json_string(analysis->outings[o].outing.name));
         cw_json_set(object, "file", cw_json_string(analysis->outings[o].outing.file));
+        cw_json_set(object, CW_RESULT_KEY, saved_json(&analysis->outings[o]));
         cw_json_append(array, object.value);
     }
     return array.value;

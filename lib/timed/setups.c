@@ -1,4 +1,4 @@
-#include "timed/setups.h"
+#include "timed/timed.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -205,9 +205,13 @@ static size_t reference_of(const struct cw_timed *timed, const struct cw_setup *
     return CW_NO_SETUP;
 }
 
-enum cw_status cw_timed_setups_make(const struct cw_setup *setups, size_t n_setups,
-                                    size_t reference, struct cw_timed *timed,
-                                    struct cw_error *error) {
+enum cw_status cw_timed_refer(const struct cw_outing *outing, size_t reference,
+                              struct cw_timed *timed, struct cw_error *error) {
+    const struct cw_setup *setups = outing->setups;
+    size_t n_setups = outing->n_setups;
+    free(timed->setups);
+    free(timed->comparisons);
+    timed->n_setups = timed->n_comparisons = 0;
     double *values = malloc((2 * timed->n + 2) * sizeof *values);
     timed->setups = calloc(n_setups + 1, sizeof *timed->setups);
     timed->comparisons = calloc(n_setups + 1, sizeof *timed->comparisons);

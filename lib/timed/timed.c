@@ -6,7 +6,6 @@
 #include "stats/tests.h"
 #include "timed/noted.h"
 #include "timed/place_error.h"
-#include "timed/setups.h"
 #include "timed/steps.h"
 
 /* A run is timed while it is faster than this part of its own mean speed. Slower, a metre that its
@@ -277,8 +276,7 @@ enum cw_status cw_timed_make(const struct cw_ridden *input, const struct cw_time
     for (size_t k = 0; k < timed->n; k++) time_run(&t, k);
     say_missed(&t);
     if ((status = cw_timed_noted_make(input, timed, error)) < 0) goto cleanup;
-    status = cw_timed_setups_make(input->outing->setups, input->outing->n_setups,
-                                  options->reference, timed, error);
+    status = cw_timed_refer(input->outing, options->reference, timed, error);
     if (status >= 0) status = cw_timed_steps_make(input, timed, error);
 cleanup:
     for (size_t i = 0; i < input->runs->n; i++) cw_along_free(&along[i]);

@@ -193,6 +193,11 @@ enum cw_status cw_timed_make(const struct cw_ridden *input, const struct cw_time
                              struct cw_timed *timed, struct cw_error *error);
 void cw_timed_free(struct cw_timed *timed);
 
+/* Sets the setups of what was timed, of the outing, against another of them: CW_NO_SETUP as in
+ * cw_timed_options. CW_E_ARGUMENT where it has no runs: then nothing is compared. */
+enum cw_status cw_timed_refer(const struct cw_outing *outing, size_t reference,
+                              struct cw_timed *timed, struct cw_error *error);
+
 /* Any two of the outing's setups in one quantity, as comparisons have it. CW_E_MEMORY. */
 enum cw_status cw_timed_compare(const struct cw_timed *timed, size_t setup, size_t reference,
                                 enum cw_timed_quantity quantity,

@@ -16,6 +16,9 @@ let digits = 0, failed = 0, passed = 0, numbers = 0, worst = { away: 0 };
 /* Half a unit in the last of the digits. */
 const unit = (number) => 0.5 * 10 ** (Math.floor(Math.log10(Math.abs(number))) - digits + 1);
 
+/* What of a saved outing is the same although its last digits are not: its version. */
+const version = (word) => word.slice(0, word.lastIndexOf('.', word.lastIndexOf('.') - 1));
+
 /* What the JSON of the command and of the module differ in; the files' names aside. */
 function* differences(a, b, path = '') {
     if (typeof a === 'number' && typeof b === 'number') {
@@ -23,6 +26,8 @@ function* differences(a, b, path = '') {
         const away = Math.abs(a - b) / (a ? Math.abs(a) : 1);
         if (away > worst.away) worst = { away, path, a, b };
         if (a !== b && Math.abs(a - b) > unit(a || 1)) yield `${path}: ${a} and ${b}`;
+    } else if (path.endsWith('/saved') && a && b) {
+        yield* differences(version(a), version(b), `${path}/version`);
     } else if (a && b && typeof a === 'object' && typeof b === 'object') {
         for (const key of new Set([...Object.keys(a), ...Object.keys(b)])) yield* differences(a[key], b[key], `${path}/${key}`);
     } else if (a !== b && !(typeof a === 'string' && typeof b === 'string' && basename(a) === basename(b))) {

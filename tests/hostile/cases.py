@@ -3,8 +3,11 @@
 A function makes the case's files in the working folder, an empty one, and returns what follows
 `coastwise` on the command line; or that and a dict of what subprocess.Popen takes besides.
 """
+import base64
 import gzip
+import hashlib
 import os
+import re
 import signal
 import threading
 import zlib
@@ -216,14 +219,14 @@ def sparse_file():
     return ["runs", "--limit-mb", "10", "ride.gpx"]
 
 
-def threading_pipe(chunk):
-    """A pipe that a recording's beginning comes out of, and then chunk() for ever."""
+def threading_pipe(chunk, before=None):
+    """A pipe that a recording's beginning, or what is before, comes out of, and then chunk() for ever."""
     out, into = os.pipe()
 
     def feed():
         with os.fdopen(into, "wb") as pipe:
             try:
-                pipe.write(gpx()[:20000].rpartition("<trkpt")[0].encode())
+                pipe.write(before or gpx()[:20000].rpartition("<trkpt")[0].encode())
                 while True:
                     pipe.write(chunk())
             except BrokenPipeError:
@@ -435,6 +438,78 @@ def demo(form, name):
     with open(DEMO, encoding="utf-8") as file:
         write("outing.ini", file.read().replace("cape", name))
     return ["runs", "--" + form, "outing.ini"]
+
+
+# ---- results of comparing ----
+
+
+def version():
+    with open(os.path.join(FIXTURES, "../meson.build"), encoding="utf-8") as file:
+        return re.search(r"version: '([\d.]+)'", file.read())[1]
+
+
+def word(packed):
+    """Bytes with a checksum that is theirs."""
+    packed_64 = base64.urlsafe_b64encode(packed).decode()
+    return f"{version()}.{hashlib.sha256(packed).hexdigest()}.{packed_64}"
+
+
+def result(text, *options):
+    return ["compare", "--from", write("was.json", text), *options]
+
+
+def result_cut():
+    return result('{"outings": [\n{"saved": "' + word(b"a" * 300)[:150])
+
+
+def result_of_brackets():
+    return result("{" + "[" * 20000000)
+
+
+def result_of_nul_bytes():
+    return result(b"{" + bytes(5000000))
+
+
+def result_of_another_command():
+    return result('{"coastwise": "0.1.0", "command": "fit", "outings": [{"name": "saved"}]}')
+
+
+def result_of_another_version():
+    return result('{"outings": [\n{"saved": "0.0.1' + word(b"a" * 300)[len(version()) :] + '"}]}')
+
+
+def result_with_another_checksum():
+    at = len(version()) + 1
+    wrong = word(b"a" * 300)
+    return result('{"saved": "' + wrong[:at] + "0" * 8 + wrong[at + 8 :] + '"}')
+
+
+def result_of_any_bytes():
+    return result('{"saved": "' + word(bytes(i * i % 251 for i in range(5000000))) + '"}')
+
+
+def result_of_counts_beyond_all():
+    return result('{"saved": "' + word(b"\xff" * 4000) + '"}')
+
+
+def result_of_a_million_words():
+    return result('{"all": [\n' + '{"saved": "x"},' * 1000000 + "{}]}")
+
+
+def result_without_end():
+    return ["compare", "--from", "-", "--limit-mb", "4"], {"stdin": threading_pipe(lambda: b" " * 65536, b"{")}
+
+
+def result_that_is_a_bomb():
+    return result(gzip.compress(b"{" + b" " * 60000000))
+
+
+def result_that_is_a_device():
+    return ["compare", "--from", "/dev/zero"]
+
+
+def result_among_outings():
+    return result('{"saved": "x"}', "--csv", DEMO)
 
 
 # ---- roads to predict along ----

@@ -83,7 +83,8 @@ static enum cw_status one(const struct truth *truth, struct tally *tally, size_t
         run[i] = (struct cw_run){.start_s = between_s * (double)i, .duration_s = lasts_s};
         run[i].noted.wind_ms = run[i].logged.wind_ms = run[i].logged.cross_ms = NAN;
         data[i] = (struct cw_run_data){.n = 2, .setup = setup, .speed_ms = speed, .s_m = way};
-        among[i] = (struct cw_between_run){.data = &data[i], .run = &run[i]};
+        among[i] = (struct cw_between_run){
+            .by_wind = cw_wind_answer_of(&data[i]), .setup = setup, .run = &run[i]};
     }
     draw(truth, n, cw_between_by_wind(&data[0]), value);
     struct cw_components_data table = {.n = n, .p = 2, .value = value, .design = design};

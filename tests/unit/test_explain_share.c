@@ -25,7 +25,7 @@ static void lay(double first_m, double first_slope, double then_slope) {
     }
     ck_assert(cw_profile_make(-100, POINTS - 101, 5, &profile, &error) >= 0);
     ck_assert(cw_profile_fit(&profile, s_m, height_m, POINTS, 0.001, 0.1, &error) >= 0);
-    workings.joint.profile = &profile;
+    workings.ways.profile = profile;
     fit = (struct cw_fit){.workings = &workings, .place = {.gravity_ms2 = 9.80665}};
 }
 
