@@ -245,6 +245,8 @@ static enum cw_status fit(const struct cw_table_of_runs *table, const struct cw_
     data.value = value;
     data.design = design;
     data.fixed = fixed;
+    data.order = NULL;
+    data.carry = NULL;
     data.component[CW_BETWEEN_NOISE].matrix = noise;
     if (data.n_components > CW_BETWEEN_WIND) {
         /* Nothing tells a run's own scatter from wind, and wind moves Crr too. */

@@ -9,6 +9,8 @@
 static const double own_usual = 0.004, wind_usual_ms = 0.02;
 /* A wind's mean over a run is much the same some seconds later, and another after some minutes. */
 static const double wandering = 0.25, wander_s = 900, own_s = 90;
+/* Beyond this what is left of it is a few parts in ten thousand. */
+static const double far_s = 8 * 900;
 const double cw_wind_log_sd_ms = 0.15;
 static const double factor_sd = 0.3, stated_scale = 0.5;
 /* What was seen tells nothing of the winds, before it is looked at; and by how much likelier it
@@ -54,10 +56,20 @@ static double wander_alike(double apart_s, double span_s) {
     return (exp(-t - d) + exp(d - t) - 2 * exp(-d) + 2 * (t - d)) / (t * t);
 }
 
+/* Two runs far from each other correlate by exp(-d) times one such number of each, so that what
+ * came long before a run is told of by any run between them alone (cw_components_data's carry): two
+ * spans' mean has little to do with it by then. */
+static double wander_own(const struct cw_run *run) {
+    double span_s = run->duration_s;
+    return sqrt(wander_alike(span_s, span_s) * exp(span_s / wander_s) / wander_alike(0, span_s));
+}
+
 double cw_between_alike(const struct cw_run *a, const struct cw_run *b) {
     double apart_s = fabs(a->start_s - b->start_s), span_s = 0.5 * (a->duration_s + b->duration_s);
     double steady = exp(-0.5 * pow(apart_s / own_s, 2));
-    double wander = wander_alike(apart_s, span_s) / wander_alike(0, span_s);
+    double wander = apart_s < fmax(far_s, span_s)
+                        ? wander_alike(apart_s, span_s) / wander_alike(0, span_s)
+                        : exp(-apart_s / wander_s) * wander_own(a) * wander_own(b);
     return (1 - wandering) * steady + wandering * wander;
 }
 
@@ -97,6 +109,36 @@ static void centre(const struct cw_between_run *runs, size_t n, double *seen_ms)
     }
 }
 
+struct at_time {
+    double start_s;
+    size_t i;
+};
+
+static int by_time(const void *a, const void *b) {
+    const struct at_time *x = a, *y = b;
+    if (x->start_s != y->start_s) return x->start_s > y->start_s ? 1 : -1;
+    return (x->i > y->i) - (x->i < y->i);
+}
+
+/* The runs as they were ridden, and what of the wind's wanderings each has of the one before. */
+static enum cw_status lay_course(const struct cw_between_run *runs, struct cw_between *between,
+                                 struct cw_error *error) {
+    size_t n = between->n;
+    struct at_time *at = malloc((n + 1) * sizeof *at);
+    if (!at) return cw_error_memory(error);
+    for (size_t i = 0; i < n; i++) at[i] = (struct at_time){runs[i].run->start_s, i};
+    qsort(at, n, sizeof *at, by_time);
+    for (size_t k = 0; k < n; k++) {
+        size_t i = between->order[k] = at[k].i, before = k ? at[k - 1].i : i;
+        between->carry[k] = k ? exp((at[k - 1].start_s - at[k].start_s) / wander_s) *
+                                    between->by[i] * wander_own(runs[i].run) /
+                                    (between->by[before] * wander_own(runs[before].run))
+                              : 0;
+    }
+    free(at);
+    return CW_OK;
+}
+
 static bool rode_alike(const struct cw_between_run *a, const struct cw_between_run *b) {
     return a->outing == b->outing && a->setup == b->setup && a->road == b->road &&
            a->reversed == b->reversed;
@@ -126,8 +168,8 @@ static void share_alike(const struct cw_between_run *runs, size_t n, double *ans
 enum cw_status cw_between_make(const struct cw_between_run *runs, size_t n,
                                struct cw_between *between, struct cw_error *error) {
     *between = (struct cw_between){.n = n};
-    double *block = calloc(3 * n * n + 3 * n + 2 * CW_WIND_SEEN * n, sizeof *block);
-    between->outing = malloc((n + 1) * sizeof *between->outing);
+    double *block = calloc(3 * n * n + 4 * n + 2 * CW_WIND_SEEN * n, sizeof *block);
+    between->outing = malloc((2 * n + 1) * sizeof *between->outing);
     if (!block || !between->outing) {
         free(block);
         cw_between_free(between);
@@ -139,8 +181,10 @@ enum cw_status cw_between_make(const struct cw_between_run *runs, size_t n,
     between->by = block + 3 * n * n;
     between->curve = between->by + n;
     between->across = between->curve + n;
+    between->carry = between->across + n;
+    between->order = between->outing + n;
     for (size_t k = 0; k < CW_WIND_SEEN; k++) {
-        between->seen_ms[k] = between->across + n + 2 * k * n;
+        between->seen_ms[k] = between->carry + n + 2 * k * n;
         between->seen_sd_ms[k] = between->seen_ms[k] + n;
     }
     for (size_t i = 0; i < n; i++) {
@@ -174,13 +218,15 @@ enum cw_status cw_between_make(const struct cw_between_run *runs, size_t n,
         for (size_t i = 0; i < n; i++)
             if (!isnan(between->seen_ms[k][i])) between->n_seen[k]++;
     }
-    return CW_OK;
+    enum cw_status status = lay_course(runs, between, error);
+    if (status < 0) cw_between_free(between);
+    return status;
 }
 
 void cw_between_free(struct cw_between *between) {
     free(between->own); /* and all that lies behind it */
     free(between->scratch);
-    free(between->outing);
+    free(between->outing); /* and the order */
     *between = (struct cw_between){0};
 }
 
@@ -382,6 +428,8 @@ static enum cw_status set_components(struct cw_between *between, const double *n
         (struct cw_component){between->own, CW_COMPONENT_SCATTER, own_usual, 0};
     data->component[CW_BETWEEN_WIND] =
         (struct cw_component){between->wind, CW_COMPONENT_SCATTER, wind_usual_ms, 0};
+    data->order = between->order;
+    data->carry = between->carry;
     data->n_components = 1;
     data->beside = (struct cw_components_beside){0};
     free(between->scratch);

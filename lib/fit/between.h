@@ -61,6 +61,9 @@ struct cw_between {
     size_t factor[CW_WIND_SEEN]; /* index of the component; the error's is the next. 0: none */
     double *scratch;             /* where winds were seen */
     size_t *outing;              /* n */
+    size_t *order;               /* n: as they were ridden */
+    double *carry; /* n: what the i-th of those has of what went on in the wind before it, of that
+                    * of the one before (cw_components_data) */
 };
 
 /* Free with cw_between_free, also after an error. */

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "fit/smooth.h"
+#include "fit/trial.h"
 
 /* Of a break against its error, squared: of the thousands of steps of an outing none that is but
  * noise comes so far. */
@@ -76,22 +77,21 @@ enum cw_status cw_breaks_find(struct cw_joint *joint, const struct cw_noise *noi
     }
     struct cw_told_break(*told)[CW_BREAKS] = malloc(longest * sizeof *told);
     struct step *farthest = malloc(n * sizeof *farthest);
+    struct cw_trial trial = {0};
     enum cw_status status = told && farthest ? CW_OK : cw_error_memory(error);
+    if (status >= 0) status = cw_trial_make(joint, noise, &trial, error);
     *changed = false;
     for (size_t i = 0; i < n && status >= 0; i++)
         status = look(joint, i, noise, told, &farthest[i], changed, error);
-    double before = 0;
     for (double room = fmax(1, most_at_once * (double)all); room >= 1 && status >= 0; room--) {
         size_t run = 0;
+        double before, after = 0;
         for (size_t i = 1; i < n; i++)
             if (farthest[i].t2 > farthest[run].t2) run = i;
         if (farthest[run].at == SIZE_MAX) break;
-        if (before == 0)
-            status = cw_joint_evaluate(joint, NULL, n, noise, &before, NULL, NULL, error);
-        double after = 0;
+        status = cw_trial_likelihood(&trial, run, false, &before, error);
         take(&joint->data[run], &farthest[run]);
-        if (status >= 0)
-            status = cw_joint_evaluate(joint, NULL, n, noise, &after, NULL, NULL, error);
+        if (status >= 0) status = cw_trial_likelihood(&trial, run, true, &after, error);
         if (status < 0) break;
         if (after > before - least_gain) { /* no more of this run */
             farthest[run].t2 = 0;
@@ -101,8 +101,9 @@ enum cw_status cw_breaks_find(struct cw_joint *joint, const struct cw_noise *noi
         }
         *changed = true;
         status = look(joint, run, noise, told, &farthest[run], changed, error);
-        before = 0;
+        cw_trial_accept(&trial, run);
     }
+    cw_trial_free(&trial);
     free(told);
     free(farthest);
     return status;

@@ -29,8 +29,8 @@ void cw_joint_workspace_free(const struct cw_joint *joint, struct cw_joint_works
         free(w->road[road].front);
         free(w->road[road].row);
     }
-    for (size_t p = 0; !w->lent && w->normal && p < joint->pieces.first[joint->n_runs]; p++)
-        free(w->normal[p].product);
+    for (size_t p = 0; w->normal && p < joint->pieces.first[joint->n_runs]; p++)
+        if (!w->lent || w->normal[p].product != w->lent[p].product) free(w->normal[p].product);
     free(w->road);
     free(w->normal);
     free(w->crossing);
@@ -140,6 +140,16 @@ enum cw_status cw_joint_workspace_alloc(const struct cw_joint *joint, const size
 cleanup:
     if (status < 0) cw_joint_workspace_free(joint, w);
     return status;
+}
+
+void cw_joint_lend(const struct cw_joint *joint, const size_t *subset, size_t n,
+                   const struct cw_normal *lent, struct cw_joint_workspace *w) {
+    w->lent = lent;
+    for (size_t slot = 0; slot < n; slot++) {
+        size_t i = cw_joint_run_of(subset, slot);
+        for (size_t p = joint->pieces.first[i]; p < joint->pieces.first[i + 1]; p++)
+            if (lent[p].product) w->normal[p] = lent[p];
+    }
 }
 
 bool cw_joint_is_own(const struct cw_joint *joint, const struct cw_joint_workspace *w, size_t i,
@@ -255,6 +265,7 @@ static enum cw_status whiten_piece(void *context, struct cw_whitener *whitener, 
                                    struct cw_error *error) {
     const struct whitening *of = context;
     struct cw_normal *normal = &of->w->normal[p];
+    if (normal->product) return CW_OK; /* lent */
     normal->product = malloc(normal->n * normal->n * sizeof *normal->product);
     if (!normal->product) return cw_error_memory(error);
     cw_whiten(whitener, &of->joint->linear[i], of->noise, normal);
@@ -272,7 +283,7 @@ static enum cw_status whiten(const struct cw_joint *joint, const size_t *subset,
 enum cw_status cw_joint_assemble(const struct cw_joint *joint, const size_t *subset, size_t n,
                                  const struct cw_noise *noise, struct cw_joint_workspace *w,
                                  struct cw_error *error) {
-    enum cw_status status = w->lent ? CW_OK : whiten(joint, subset, n, noise, w, error);
+    enum cw_status status = whiten(joint, subset, n, noise, w, error);
     for (size_t road = 0; road < joint->n_roads && status >= 0; road++)
         if (w->road[road].n) status = cw_front_eliminate(joint, subset, n, road, noise, w, error);
     if (status < 0) return status;
@@ -320,9 +331,7 @@ static enum cw_status solve_alone(const struct cw_joint *joint, size_t i,
     enum cw_status status = cw_joint_workspace_alloc(joint, &i, 1, false, &w, error);
     if (status < 0) return status;
     w.own_wind_ms = all->own_wind_ms;
-    w.lent = true;
-    for (size_t p = joint->pieces.first[i]; p < joint->pieces.first[i + 1]; p++)
-        w.normal[p] = all->normal[p];
+    cw_joint_lend(joint, &i, 1, all->normal, &w);
     status = cw_joint_assemble(joint, &i, 1, noise, &w, error);
     if (status >= 0) status = cw_joint_integrate_outing(joint, joint->wind_found, &w, error);
     if (status >= 0) summarise(joint, &i, &w, information);

@@ -46,10 +46,10 @@ struct cw_joint_workspace {
     size_t *recording;  /* a scale each: the recording it is of */
     double own_wind_ms; /* a run's own wind, an sd; 0: held */
     double log_det;
-    struct cw_fronts *road;   /* a road each */
-    struct cw_normal *normal; /* a piece each: its shape, and once it is whitened its product */
-    bool lent;                /* the products are another workspace's */
-    size_t *crossing;         /* a piece each: which it is of the runs that pass on where it ends */
+    struct cw_fronts *road;       /* a road each */
+    struct cw_normal *normal;     /* a piece each: its shape, and once it is whitened its product */
+    const struct cw_normal *lent; /* products that are somebody else's; NULL: none are */
+    size_t *crossing; /* a piece each: which it is of the runs that pass on where it ends */
     size_t *own_at; /* CW_JOINT_OWN a run of the subset: where in its road's border its own unknowns
                      * stand, or CW_JOINT_NOWHERE */
     bool keeps;     /* the rows of eliminated unknowns, for the way back */
@@ -63,6 +63,11 @@ enum cw_status cw_joint_workspace_alloc(const struct cw_joint *joint, const size
                                         size_t n, bool keeps, struct cw_joint_workspace *workspace,
                                         struct cw_error *error);
 void cw_joint_workspace_free(const struct cw_joint *joint, struct cw_joint_workspace *workspace);
+
+/* Products of the subset's pieces that are known already, which are not whitened again; lent: all
+ * of the joint's pieces, without a product where it is not known. It is borrowed. */
+void cw_joint_lend(const struct cw_joint *joint, const size_t *subset, size_t n,
+                   const struct cw_normal *lent, struct cw_joint_workspace *workspace);
 
 static inline size_t cw_joint_run_of(const size_t *subset, size_t slot) {
     return subset ? subset[slot] : slot;
@@ -87,7 +92,7 @@ struct cw_prior cw_joint_own_prior(const struct cw_joint *joint,
 /* A prior of what may not be asked for: then it is held. */
 struct cw_prior cw_joint_held(struct cw_prior prior);
 
-/* Whitens the subset's runs, unless that is lent. On return profiles and scales are eliminated;
+/* Whitens what is not lent of the subset's runs. On return profiles and scales are eliminated;
  * below them workspace->shared holds the equations of bends, wind, Crr and CdA. */
 enum cw_status cw_joint_assemble(const struct cw_joint *joint, const size_t *subset, size_t n,
                                  const struct cw_noise *noise, struct cw_joint_workspace *workspace,

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "stats/lean.h"
 #include "stats/symmetric.h"
 
 enum {
@@ -156,11 +157,13 @@ static double size_of(const double *matrix, size_t n) {
 /* ---- a point ---- */
 
 struct work {
-    double *v;       /* n x n */
-    double *value;   /* n */
-    double *columns; /* n x (p + 1): the design and the values, whitened */
-    double *a;       /* p x p */
-    double *inverse; /* p x p */
+    double *v;            /* n x n */
+    double *value;        /* n */
+    double *columns;      /* n x (p + 1): the design and the values, whitened */
+    double *a;            /* p x p */
+    double *inverse;      /* p x p */
+    double *products;     /* p + 1 square */
+    struct cw_lean *lean; /* NULL: the covariance is factored whole */
 };
 
 bool cw_components_at(const struct cw_components_data *d, const double *theta, double *covariance,
@@ -178,30 +181,55 @@ bool cw_components_at(const struct cw_components_data *d, const double *theta, d
            d->beside.at(d->beside.context, theta, covariance, value, log_likelihood);
 }
 
-/* Least squares under the covariance of one point: coefficients, their covariance, and the
- * logarithm of the restricted likelihood. */
-static enum cw_status solve_point(const struct cw_components_data *d, const double *theta,
-                                  struct work *w, double *coefficient, double *covariance,
-                                  double *log_likelihood) {
+/* X'V^-1 X into w->a, X'V^-1 y, y'V^-1 y and log det V, by the whole of V. False where it has no
+ * factor. */
+static bool multiply_whole(const struct cw_components_data *d, const double *theta, struct work *w,
+                           double *with_value, double *quadratic, double *log_det, double *beside) {
     size_t n = d->n, p = d->p, m = p + 1;
-    double log_det, log_det_a, quadratic = 0, beside;
-    if (!cw_components_at(d, theta, w->v, w->value, &beside) || !factor(w->v, n, &log_det))
-        return CW_E_NUMERIC;
+    if (!cw_components_at(d, theta, w->v, w->value, beside) || !factor(w->v, n, log_det))
+        return false;
     for (size_t i = 0; i < n; i++) {
         memcpy(w->columns + i * m, d->design + i * p, p * sizeof *w->columns);
         w->columns[i * m + p] = w->value[i];
     }
     cw_cholesky_whiten(n, w->v, m, w->columns);
     memset(w->a, 0, p * p * sizeof *w->a);
-    memset(coefficient, 0, p * sizeof *coefficient);
+    memset(with_value, 0, p * sizeof *with_value);
+    *quadratic = 0;
     for (size_t i = 0; i < n; i++) {
         const double *row = w->columns + i * m;
         for (size_t k = 0; k < p; k++) {
-            coefficient[k] += row[k] * row[p];
+            with_value[k] += row[k] * row[p];
             for (size_t l = 0; l < p; l++) w->a[k * p + l] += row[k] * row[l];
         }
-        quadratic += row[p] * row[p];
+        *quadratic += row[p] * row[p];
     }
+    return true;
+}
+
+/* The same, of a lean covariance. */
+static bool multiply_lean(const struct cw_components_data *d, const double *theta, struct work *w,
+                          double *with_value, double *quadratic, double *log_det) {
+    size_t p = d->p, m = p + 1;
+    if (!cw_lean_products(w->lean, theta, w->products, log_det)) return false;
+    for (size_t k = 0; k < p; k++) {
+        with_value[k] = w->products[k * m + p];
+        memcpy(w->a + k * p, w->products + k * m, p * sizeof *w->a);
+    }
+    *quadratic = w->products[p * m + p];
+    return true;
+}
+
+/* Least squares under the covariance of one point: coefficients, their covariance, and the
+ * logarithm of the restricted likelihood. */
+static enum cw_status solve_point(const struct cw_components_data *d, const double *theta,
+                                  struct work *w, double *coefficient, double *covariance,
+                                  double *log_likelihood) {
+    size_t p = d->p;
+    double log_det, log_det_a, quadratic, beside = 0;
+    if (!(w->lean && multiply_lean(d, theta, w, coefficient, &quadratic, &log_det)) &&
+        !multiply_whole(d, theta, w, coefficient, &quadratic, &log_det, &beside))
+        return CW_E_NUMERIC;
     if (!factor(w->a, p, &log_det_a)) return CW_NOT_IDENTIFIABLE;
     /* b = A^-1 X'V^-1 y by its factor: u = L^-1 c, b = L'^-1 u */
     cw_cholesky_whiten(p, w->a, 1, coefficient);
@@ -417,20 +445,29 @@ static enum cw_status look_around(struct search *s) {
     return status;
 }
 
-/* work->v holds all of it, to be freed. */
+/* Free with free_work. */
 static enum cw_status make_work(const struct cw_components_data *data, struct work *work,
                                 struct cw_error *error) {
     size_t n = data->n, p = data->p;
     if (!p || n < p || data->n_components > CW_COMPONENTS_MOST)
         return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
                             "components: %zu values for %zu unknowns", n, p);
-    work->v = malloc((n * n + n + n * (p + 1) + 2 * p * p + p) * sizeof *work->v);
+    work->v =
+        malloc((n * n + n + n * (p + 1) + 2 * p * p + p + (p + 1) * (p + 1)) * sizeof *work->v);
     if (!work->v) return cw_error_memory(error);
     work->value = work->v + n * n;
     work->columns = work->value + n;
     work->a = work->columns + n * (p + 1);
     work->inverse = work->a + p * p;
-    return CW_OK;
+    work->products = work->inverse + p * p;
+    enum cw_status status = cw_lean_make(data, &work->lean, error);
+    if (status < 0) free(work->v);
+    return status;
+}
+
+static void free_work(struct work *work) {
+    free(work->v);
+    cw_lean_free(work->lean);
 }
 
 enum cw_status cw_components_follow(const struct cw_components *fit,
@@ -456,7 +493,7 @@ enum cw_status cw_components_follow(const struct cw_components *fit,
                         follow->covariance + i * p * p, &unused) != CW_OK)
             status = cw_error_set(error, CW_E_NUMERIC, NULL, 0,
                                   "what goes with the runs' scatter cannot be solved for");
-    free(work.v);
+    free_work(&work);
     if (status < 0) cw_components_free(follow);
     return status;
 }
@@ -500,7 +537,7 @@ enum cw_status cw_components_fit(const struct cw_components_data *data, struct c
     for (size_t k = 0; k < nc; k++) summarise(fit, k, &grid[k]);
     keep_likely(fit);
 cleanup:
-    free(work.v);
+    free_work(&work);
     free(search.at);
     free(search.log_weight);
     free(search.bucket);

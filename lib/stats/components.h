@@ -63,6 +63,11 @@ struct cw_components_data {
     size_t n_components;
     struct cw_component component[CW_COMPONENTS_MOST];
     struct cw_components_beside beside; /* at: NULL where there is nothing */
+    /* Where values go on from one to the next: an order of theirs (n), and what the i-th in it has
+     * of the one before, so that less that much a matrix falls off to nothing; the first's is not
+     * looked at. It only saves time, of many values, and may be NULL, both of them. */
+    const size_t *order;
+    const double *carry;
 };
 
 struct cw_components {
