@@ -174,10 +174,11 @@ static enum cw_exit write_files(const struct cw_plan *plan, const struct options
     struct cw_text text = {0};
     struct cw_error error;
     enum cw_exit status = CW_EXIT_ANSWERED;
+    enum cw_units units = cw_output_look_in(options->units).units;
     if (options->sheet) {
         enum cw_status made = ends_in(options->sheet, ".html")
-                                  ? cw_page_sheet_add(plan, &text, &error)
-                                  : cw_report_plan_sheet(plan, &text, &error);
+                                  ? cw_page_sheet_add(plan, units, &text, &error)
+                                  : cw_report_plan_sheet(plan, units, &text, &error);
         status = made < 0 ? cw_message_error(&error) : cw_output_write_file(options->sheet, &text);
         cw_text_free(&text);
     }

@@ -305,6 +305,11 @@ SHOWN("compare_csv") enum cw_status cw_browser_compare_csv(void) {
         cw_report_compare_csv(&cw_browser.analysis, &cw_browser.text, &cw_browser.error));
 }
 
+/* The units that the page, and parts of one, are made in from now on. */
+SHOWN("read_in") void cw_browser_read_in(int imperial) {
+    cw_browser.units = imperial ? CW_UNITS_IMPERIAL : CW_UNITS_METRIC;
+}
+
 SHOWN("page") enum cw_status cw_browser_page(const char *path) {
     const char *const arguments[] = {"coastwise", "report", path};
     struct cw_analysis_input *inputs = NULL;
@@ -315,7 +320,7 @@ SHOWN("page") enum cw_status cw_browser_page(const char *path) {
         cw_analysis_list_inputs(&cw_browser.analysis, &inputs, &origin.n_inputs, &cw_browser.error);
     if (status < 0) return status;
     origin.inputs = inputs;
-    status = cw_browser_made(cw_page_add(&cw_browser.analysis, CW_UNITS_METRIC, &origin,
+    status = cw_browser_made(cw_page_add(&cw_browser.analysis, cw_browser.units, &origin,
                                          &cw_browser.text, &cw_browser.error));
     free(inputs);
     return status;
