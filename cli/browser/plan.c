@@ -24,6 +24,8 @@ SHOWN("plan_keys") enum cw_status cw_browser_plan_keys(void) {
     CW_PLAN_GUESSES(ASKED)
     CW_PLAN_DAY(ASKED)
 #undef ASKED
+    cw_browser_add_asked("plan", "start-speed-ms", 0, 15,
+                         "when pedalling stops; 0 is a held start");
     cw_text_add(&cw_browser.text, "]");
     return cw_browser_whole();
 }

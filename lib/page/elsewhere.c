@@ -1,5 +1,8 @@
 #include "page/elsewhere.h"
 
+#include <stdbool.h>
+#include <string.h>
+
 #include "base/print.h"
 #include "page/html_table.h"
 #include "page/parts.h"
@@ -31,6 +34,14 @@ static void take_care(const char *label, struct cw_sentences *cautions, struct c
 
 /* ---- a prediction ---- */
 
+/* "setup=jacket" is what a command line says. */
+static void add_label(const char *label, struct cw_text *text) {
+    static const char setup[] = "setup=";
+    bool is_setup = !strncmp(label, setup, strlen(setup)) && !strchr(label, ',');
+    if (is_setup) cw_text_add(text, "setup ");
+    cw_markup_add_name(text, label + (is_setup ? strlen(setup) : 0));
+}
+
 static void add_ride(const struct cw_prediction *prediction, size_t i, enum cw_units units,
                      struct cw_text *text) {
     struct cw_predict_cells cells;
@@ -42,7 +53,7 @@ static void add_ride(const struct cw_prediction *prediction, size_t i, enum cw_u
     cw_predict_ride_cells(prediction, i, units, "\u00b1", &cells);
     cw_print(id, sizeof id, "predicted-%zu", i);
     cw_text_add(&caption, i ? "With " : "The ride");
-    if (i) cw_markup_add_name(&caption, prediction->at[i].label);
+    if (i) add_label(prediction->at[i].label, &caption);
     if (caption.failed) text->failed = true;
     cw_html_table_add(
         &(struct cw_html_table){.id = id, .caption = caption.bytes ? caption.bytes : ""},
