@@ -74,9 +74,10 @@ static const struct cw_option table[] = {
     CW_PLAN_DAY(NUMBER)
         COUNT(seed, "seed", 0, 4294967295.0,
               "which random order, of more than two setups; the same make the same (default 1)"),
-    TEXT(sheet, "sheet", "SHEET.html",
-         "write a sheet to print, with the runs and room for what must be written down: a page "
-         "where the name ends in .html, else text"),
+    TEXT(
+        sheet, "sheet", "SHEET.html",
+        "write a sheet to print, with the runs and room for what must be written down, in --units: "
+        "a page where the name ends in .html, else text"),
     TEXT(outing, "outing", "OUTING.ini",
          "write an outing file to fill in; one that is there is never written over"),
     CW_OPTIONS_FORMAT(struct options, "the runs"),

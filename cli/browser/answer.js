@@ -43,8 +43,10 @@ function sayWhere(report) {
         const [command, see, part, place] = found;
         item.replaceChildren(`${item.textContent.replace(command, '')}${see} `, make('a', { href: place }, part), ', below');
     }
+    for (const said of report.querySelectorAll('.answers li'))
+        if (said.textContent.includes('what to type')) said.textContent = said.textContent.replace('what to type follows below', 'give each run the one that it was in, above');
     for (const lines of report.querySelectorAll('.answer pre'))
-        lines.replaceWith(make('p', {}, 'To compare setups: name them under ', make('a', { href: '#head-setups' }, 'Setups'), ', and give each run of that road the one that it was in; untick the others.'));
+        lines.replaceWith(make('p', {}, 'To compare setups: name them under ', make('a', { href: '#head-setups' }, 'Setups'), ', and give each run of that road the one that it was in; there is a button below the ', make('a', { href: '#head-runs' }, 'runs'), ' to use no others.'));
 }
 
 /* Takes the report's parts into this page, a part at a time, so that nothing waits for a long one. */

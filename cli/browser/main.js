@@ -61,7 +61,7 @@ function suggestOffset() {
 }
 
 /* What the library says to type stands at the end, and is for a terminal. */
-const withoutCommand = (message) => message.replace(/[,;] (or|to [^,;]*,) type: coastwise .*$/, '');
+const withoutCommand = (message) => message.replace(/[,;] (or|to [^,;]*,) type: coastwise .*$/, '').replace('leave runs out with "skip"', 'untick those that are not to be used');
 
 /* Says a fault where it belongs: at a field, at a file, or above the answer. */
 function place(fault, composed) {

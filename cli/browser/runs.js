@@ -118,11 +118,12 @@ function runRow(run) {
     use.addEventListener('change', () => {
         if (use.checked) work.skipped.delete(name);
         else work.skipped.add(name);
+        showRoads();
         workChanged();
     });
     const row = make('tr', { 'data-name': name },
         make('th', { scope: 'row', className: 'number' }, String(run.number)),
-        make('td', {}, use),
+        make('td', {}, make('label', { className: 'use' }, use)),
         make('td', {}, clock(run.start), found.recordings.length > 1 ? make('small', {}, make('bdi', {}, run.recording)) : null),
         make('td', { className: 'number' }, shownIn(run.distance_m, 'm')),
         make('td', { className: 'number' }, `${Math.round(run.duration_s)}\u00a0s`),
@@ -145,6 +146,32 @@ function runRow(run) {
 /* Rows for runs that are kept or that the person left out; the others say why they were turned down. */
 const shownRuns = () => found.runs.filter((run) => usable(run) || work.skipped.has(runName(run)));
 
+/* Of an ordinary ride: the runs of the road that was coasted most, and those elsewhere. */
+function ofOneRoad() {
+    const roads = new Map(), shown = shownRuns();
+    for (const run of shown) if (run.kept && run.road !== null) roads.set(run.road, [...roads.get(run.road) || [], run]);
+    const most = [...roads.values()].reduce((a, b) => (b.length > a.length ? b : a), []);
+    return { most, others: shown.filter((run) => !most.includes(run)) };
+}
+
+function showRoads() {
+    const { most, others } = ofOneRoad(), left = others.every((run) => work.skipped.has(runName(run)));
+    byId('roads').hidden = most.length < 2 || !others.length;
+    const numbers = most.map(({ number }) => number), named = numbers.length < 9 ? `Runs ${numbers.slice(0, -1).join(', ')} and ${numbers[numbers.length - 1]}` : `${numbers.length} runs`;
+    byId('roads-said').textContent = `${named} are on one road, where setups are best compared${left ? '; the others are not used.' : `; ${others.length === 1 ? 'another one is' : `${others.length} others are`} elsewhere.`}`;
+    byId('roads-only').textContent = left ? 'Use all runs' : 'Use those of one road';
+}
+
+function useRoad() {
+    const { others } = ofOneRoad(), left = others.every((run) => work.skipped.has(runName(run)));
+    for (const run of others) {
+        if (left) work.skipped.delete(runName(run));
+        else work.skipped.add(runName(run));
+    }
+    showRuns();
+    workChanged();
+}
+
 /* Nothing recorded whether anybody pedalled: said once. */
 const allByEnergy = () => shownRuns().every((run) => run.by_energy);
 
@@ -154,6 +181,7 @@ function showRuns() {
     const shown = shownRuns(), others = found.runs.filter((run) => !shown.includes(run));
     tell('runs-none', shown.length ? '' : 'No run was found that tells drag or rolling: nothing was coasted long enough without pedalling or braking, or all of it was turned down.');
     byId('run-table').hidden = !shown.length;
+    showRoads();
     tell('runs-energy', shown.length && allByEnergy() ? 'No sensor says when the rider pedalled: that these are coasts is told by how speed and height go together.' : '');
     byId('run-rows').replaceChildren(...shown.map(runRow));
     byId('turned-down').hidden = !others.length;
@@ -183,7 +211,7 @@ function showLabels() {
     if (document.activeElement !== order) order.value = work.order !== null ? work.order : work.labels.size ? orderText() : '';
     byId('order-part').hidden = work.setups.length < 2 || !orderedRuns().length;
     const open = work.setups.length > 1 ? unlabelled() : [];
-    tell('labels-open', open.length ? `${open.length === orderedRuns().length ? 'No run has' : `${open.length} of ${orderedRuns().length} runs have no`}${open.length === orderedRuns().length ? ' a' : ''} setup yet: ${open.length < 9 ? 'run' + (open.length > 1 ? 's ' : ' ') + open.map(({ number }) => number).join(', ') + '. ' : ''}Setups are compared once each run has one.` : '');
+    tell('labels-open', open.length ? `${open.length === orderedRuns().length ? 'No run has' : `${open.length} of ${orderedRuns().length} runs have no`}${open.length === orderedRuns().length ? ' a' : ''} setup yet${open.length < 9 ? ': run' + (open.length > 1 ? 's ' : ' ') + open.map(({ number }) => number).join(', ') : ''}. Setups are compared once each run has one.` : '');
 }
 
 function setUpRuns() {
@@ -196,6 +224,7 @@ function setUpRuns() {
         showLabels();
         workChanged();
     });
+    byId('roads-only').addEventListener('click', useRoad);
     let width = 0;
     new ResizeObserver(() => {
         if (byId('rides').clientWidth === width) return;

@@ -488,6 +488,37 @@ async function panels(browser) {
     await close();
 }
 
+/* An ordinary ride: what it is, what of it is one road, and nothing for a terminal. */
+async function ordinary(browser) {
+    const { tab, noise, close } = await open(browser);
+    /* The demo, and on another day three runs a degree of latitude away. */
+    const away = (path, text) => { writeFileSync(path, text); return path; };
+    native('simulate', '-o', join(work, 'other'), '--seed', '9', '--order', 'cape,jacket,cape');
+    const ride = gunzipSync(readFileSync(join(fixtures, 'demo/ride.tcx.gz'))).toString();
+    const other = readFileSync(join(work, 'other/ride.tcx'), 'utf8')
+        .replace(/(<LatitudeDegrees>)(-?\d+)/g, (all, tag, degrees) => tag + (Number(degrees) + 1)).replace(/(\d{4}-\d\d)-\d\dT/g, '$1-28T');
+    await choose(tab, away(join(work, 'main.tcx'), ride), away(join(work, 'elsewhere.tcx'), other));
+    await tab.waitForSelector('#run-rows tr');
+    await settled(tab);
+    const rows = await tab.locator('#run-rows tr').count(), used = () => tab.locator('#run-rows input[type=checkbox]:checked').count();
+    check('ordinary: what is on one road is said', rows > 8 && new RegExp(`Runs .* are on one road.*; ${rows - 8} others are elsewhere`).test(await shown(tab, 'roads')), await shown(tab, 'roads'));
+    await tab.click('#roads-only');
+    await settled(tab);
+    check('ordinary: those of one road are used alone', await used() === 8 && /the others are not used/.test(await shown(tab, 'roads')), `${await used()} ${await shown(tab, 'roads')}`);
+    await checkLook(tab, 'ordinary');
+    await tab.click('#roads-only');
+    await settled(tab);
+    check('ordinary: and all again', await used() === rows, await used());
+    for (const [name, kg] of [['rider', 75], ['bike', 9]]) await tab.fill(`[id="field-${name}.mass_kg"]`, String(kg));
+    await answered(tab);
+    await settled(tab);
+    check('ordinary: nothing is to be typed into a terminal', !/coastwise (start|plan|predict)|what to type/.test(await tab.textContent('#answer-page')), (await tab.textContent('#answer-page')).match(/.{60}coastwise (start|plan|predict).{60}/)?.[0]);
+    check('ordinary: it is called after its recording', (await tab.textContent('#answer-page h2')).startsWith('main') && /^name = main$/m.test((await save(tab, 'outing.ini')).text));
+    none('ordinary: no fault is left', await faults(tab));
+    none('ordinary: silent', noise);
+    await close();
+}
+
 /* A telephone, in the dark. */
 async function narrow(browser) {
     const { tab, noise, close } = await open(browser, { width: 360, height: 740, scheme: 'dark', touch: true });
@@ -498,9 +529,9 @@ async function narrow(browser) {
     await checkLook(tab, 'narrow, dark');
     await tab.locator('#run-rows tr').first().getByText('jacket', { exact: true }).tap();
     check('narrow: a tap gives a setup', /^jacket jacket/.test(await tab.inputValue('#field-order')), await tab.inputValue('#field-order'));
-    const small = await tab.evaluate(() => [...document.querySelectorAll('main button, main select, main input, .choice label, main summary')]
-        .filter((e) => !e.closest('#answer-page') && !e.closest('[hidden]') && e.getBoundingClientRect().height)
-        .map((e) => [e.id || e.textContent || e.type, e.closest('label') || e, e]).filter(([, box]) => box.getBoundingClientRect().height < 20).map(([name]) => name));
+    const small = await tab.evaluate(() => [...document.querySelectorAll('button, select, input, .choice label, summary, nav a, figcaption a')]
+        .filter((e) => !e.closest('[hidden]') && e.getBoundingClientRect().height)
+        .map((e) => [e.id || e.textContent || e.type, e.closest('label') || e, e]).filter(([, box]) => Math.min(box.getBoundingClientRect().height, box.getBoundingClientRect().width) < 24).map(([name]) => name));
     none('narrow: nothing is too small for a thumb', small);
     /* Zoomed to 200 %, a screen of 1280 has room for 640. */
     await tab.setViewportSize({ width: 640, height: 450 });
@@ -673,7 +704,7 @@ async function main() {
         executablePath: '/usr/bin/chromium',
         args: ['--no-sandbox', '--disable-gpu', '--disable-background-networking', '--no-first-run'],
     });
-    for (const walk of [soon, demo, units, byMouse, byKeyboard, panels, narrow, hostile, many, long]) {
+    for (const walk of [soon, demo, units, byMouse, byKeyboard, panels, ordinary, narrow, hostile, many, long]) {
         if (process.env.WALK && process.env.WALK !== walk.name) continue;
         await walk(browser).catch((error) => check(walk.name, false, error.stack));
         since(walk.name);
