@@ -206,7 +206,7 @@ async function units(browser) {
     check('units: the file stays as it was', /^mass_kg = 71\.5$/m.test((await save(tab, 'outing.ini')).text));
     none('units: no unit is offered twice', await tab.evaluate(() => [...document.querySelectorAll('.field select')].filter((s) => new Set([...s.options].map((o) => o.textContent)).size < s.options.length).map((s) => s.ariaLabel)));
     await tab.click('#elsewhere > summary');
-    await tab.fill('[id="field-elsewhere.slopes"]', '400:-6');
+    await tab.fill('[id="field-elsewhere.slopes"]', '1312.336 ft:-6'); /* 400 m */
     await tab.fill('[id="field-predict.wind-along-ms"]', '500');
     await settled(tab);
     check('units: a range is said in them', /from -89\.5 to 89\.5 mph/.test(await tab.textContent('[id="field-predict.wind-along-ms-fault"]')), (await faults(tab)).join('|'));
