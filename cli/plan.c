@@ -74,9 +74,10 @@ static const struct cw_option table[] = {
     CW_PLAN_DAY(NUMBER)
         COUNT(seed, "seed", 0, 4294967295.0,
               "which random order, of more than two setups; the same make the same (default 1)"),
-    TEXT(sheet, "sheet", "SHEET.html",
-         "write a sheet to print, with the runs and room for what must be written down: a page "
-         "where the name ends in .html, else text"),
+    TEXT(
+        sheet, "sheet", "SHEET.html",
+        "write a sheet to print, with the runs and room for what must be written down, in --units: "
+        "a page where the name ends in .html, else text"),
     TEXT(outing, "outing", "OUTING.ini",
          "write an outing file to fill in; one that is there is never written over"),
     CW_OPTIONS_FORMAT(struct options, "the runs"),
@@ -174,10 +175,11 @@ static enum cw_exit write_files(const struct cw_plan *plan, const struct options
     struct cw_text text = {0};
     struct cw_error error;
     enum cw_exit status = CW_EXIT_ANSWERED;
+    enum cw_units units = cw_output_look_in(options->units).units;
     if (options->sheet) {
         enum cw_status made = ends_in(options->sheet, ".html")
-                                  ? cw_page_sheet_add(plan, &text, &error)
-                                  : cw_report_plan_sheet(plan, &text, &error);
+                                  ? cw_page_sheet_add(plan, units, &text, &error)
+                                  : cw_report_plan_sheet(plan, units, &text, &error);
         status = made < 0 ? cw_message_error(&error) : cw_output_write_file(options->sheet, &text);
         cw_text_free(&text);
     }

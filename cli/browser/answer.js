@@ -30,6 +30,25 @@ function showNeeded() {
         ...list.flatMap(([id, what], i) => [i ? i < list.length - 1 ? ', ' : ' and ' : '', make('a', { href: '#' + id }, what)]), '.');
 }
 
+/* What a report says to type is for a terminal: here there are parts of the page for it. */
+const INSTEAD = [
+    [/[:;] coastwise predict --road .*$/, ': see', 'And on another hill', '#do-elsewhere'],
+    [/[:;] coastwise plan --(like|road) .*$/, ': see', 'And next time', '#do-next'],
+];
+
+function sayWhere(report) {
+    for (const item of report.querySelectorAll('li')) {
+        const found = INSTEAD.find(([command]) => command.test(item.textContent));
+        if (!found) continue;
+        const [command, see, part, place] = found;
+        item.replaceChildren(`${item.textContent.replace(command, '')}${see} `, make('a', { href: place }, part), ', below');
+    }
+    for (const said of report.querySelectorAll('.answers li'))
+        if (said.textContent.includes('what to type')) said.textContent = said.textContent.replace('what to type follows below', 'give each run the one that it was in, above');
+    for (const lines of report.querySelectorAll('.answer pre'))
+        lines.replaceWith(make('p', {}, 'To compare setups: name them under ', make('a', { href: '#head-setups' }, 'Setups'), ', and give each run of that road the one that it was in; there is a button below the ', make('a', { href: '#head-runs' }, 'runs'), ' to use no others.'));
+}
+
 /* Takes the report's parts into this page, a part at a time, so that nothing waits for a long one. */
 async function showAnswer(answer) {
     const now = ++showing, breathe = breather();
@@ -40,6 +59,7 @@ async function showAnswer(answer) {
     const title = report.querySelector('header h1'), heading = report.createElement('h2');
     heading.append(...title.childNodes);
     title.replaceWith(heading);
+    sayWhere(report);
     const parts = [...report.querySelector('header').children, ...report.querySelector('main').children, ...report.querySelector('footer').children];
     const shelf = byId('answer-page');
     dispatchEvent(new Event('coastwise-answer')); /* the script of the answer before lets go */

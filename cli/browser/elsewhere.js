@@ -29,7 +29,11 @@ const elsewhere = {
 
     /* A changed ride in a few words: "setup jacket, load more 8 kg". */
     nameOf(given) {
-        const word = ([key, value]) => (key === 'setup' ? `setup ${value}` : `${LABELS['predict.' + key].toLowerCase().replace('cda', 'CdA').replace('crr', 'Crr')} ${value} ${unitOf(keyOf('predict', key))}`.trim());
+        const word = ([name, value]) => {
+            if (name === 'setup') return `setup ${value}`;
+            const key = keyOf('predict', name), asked = unitAsked('predict', key);
+            return `${LABELS['predict.' + name].toLowerCase().replace('cda', 'CdA').replace('crr', 'Crr')} ${fromTo(value, unitsOf(key)[0], asked)} ${asked.unit}`.trim();
+        };
         return given.map(word).join(', ');
     },
 
@@ -40,7 +44,7 @@ const elsewhere = {
     setupField(title, keys, first) {
         const told = toldSetups();
         if (!told.length) return [];
-        return [choiceField(`${title}.setup`, 'Setup', '', [['', first], ...told.map((name) => [name, name])], keys.get('setup'), (name) => {
+        return [choiceField(`${title}.setup`, 'Setup', '', [['', first], ...told.filter((name) => name !== first).map((name) => [name, name])], keys.get('setup'), (name) => {
             if (name) keys.set('setup', name);
             else keys.delete('setup');
             panelChanged(this);

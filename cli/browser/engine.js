@@ -19,7 +19,8 @@ class Refused extends Error {
 }
 
 class Engine {
-    /* on.progress(doing, i, n, file) and on.notice({kind, file, line, message}), either may be missing. */
+    /* on.progress(doing, i, n, file) and on.notice({kind, file, line, message}), either may be missing;
+     * on.imperial: what people read is in miles, feet and pounds. */
     constructor(module, on = {}) {
         this.system = new System();
         const instance = new WebAssembly.Instance(module, {
@@ -30,13 +31,14 @@ class Engine {
                 },
                 notice: (kind, file, line, message) => {
                     if (on.notice)
-                        on.notice({ kind, file: this.system.text(file), line, message: this.system.text(message) });
+                        on.notice({ kind, file: this.system.text(file), line, message: this.system.text(this.calls.sentence(message)) });
                 },
             },
         });
         this.calls = instance.exports;
         this.system.memory = this.calls.memory;
         this.calls._initialize();
+        this.calls.read_in(on.imperial ? 1 : 0);
     }
 
     put(name, bytes) {
@@ -73,6 +75,8 @@ class Engine {
         return this.system.string(this.calls.text(), this.calls.length());
     }
 
+    /* A sentence of the library's as it is read. */
+    sentence(text) { return this.lendText(text, (at) => this.system.text(this.calls.sentence(at))); }
     version() { return this.system.text(this.calls.version()); }
     keys() { return JSON.parse(this.said(this.calls.keys())); }
     entries(bytes, file) {

@@ -55,37 +55,66 @@ const LABELS = {
     'plan.temperature-c': 'Temperature',
     'plan.pressure-hpa': 'Air pressure',
     'plan.interval-s': 'Time between samples',
+    'plan.start-speed-ms': 'Start speed',
     'plan.climb-speed-ms': 'Speed back up',
     'plan.top-wait-s': 'Waiting at the top',
     'plan.bottom-wait-s': 'Waiting at the bottom',
 };
 
 /* Units where the key's own word does not say enough, and of keys that have theirs in the name's end. */
-const UNITS = { pressure_hpa: 'hPa' };
+const UNITS = { pressure_hpa: 'hPa', wheel_inertia_kgm2: 'kg m²' };
 const ENDINGS = { kg: 'kg', hpa: 'hPa', c: '°C', ms: 'm/s', ms2: 'm/s²', m: 'm', w: 'W', s: 's', percent: '%', kgm2: 'kg m²', cda: 'm²', density: 'kg/m³' };
 const unitOf = (key) => UNITS[key.name] || key.unit || ENDINGS[key.name.split('-').pop()] || '';
 
-/* Other units that a key's value may be typed in: it is times * typed + plus in the key's own. The pound
- * is that of 1959, exactly; an inch of mercury is 3.386389 kPa (NIST SP 811, appendix B.8). */
-const POUND = { lb: { times: 0.45359237, plus: 0 } };
+/* Other units that a key's value may be typed in: it is times * typed + plus in the key's own. */
+const POUND = { lb: { times: IMPERIAL.kg.times, plus: 0 } };
 const FAHRENHEIT = { '°F': { times: 5 / 9, plus: -160 / 9 } };
-const MERCURY = { inHg: { times: 33.86389, plus: 0 } };
-const TYPED_IN = { mass_kg: POUND, load_kg: POUND, temperature_c: FAHRENHEIT, pressure_hpa: MERCURY };
+const MERCURY = { inHg: { times: IMPERIAL.hPa.times, plus: 0 } };
+const SPEEDS = { 'km/h': { times: 1 / 3.6, plus: 0 }, mph: { times: IMPERIAL['km/h'].times / 3.6, plus: 0 } };
+const FOOT = { ft: { times: IMPERIAL.m.times, plus: 0 } };
+const TYPED_IN = {
+    mass_kg: POUND, mass_uncertainty_kg: POUND, load_kg: POUND, worth_kg: POUND,
+    temperature_c: FAHRENHEIT, temperature_uncertainty_c: { '°F': { times: 5 / 9, plus: 0 } },
+    pressure_hpa: MERCURY, pressure_uncertainty_hpa: MERCURY, altitude_m: FOOT,
+    wind_along_ms: SPEEDS, wind_uncertainty_ms: SPEEDS, start_speed_ms: SPEEDS, climb_speed_ms: SPEEDS, gust_sd_ms: SPEEDS, run_wind_sd_ms: SPEEDS,
+};
 
-const otherUnits = (name) => TYPED_IN[name.replace(/-/g, '_')] || {};
+/* Keys that stand for another and are no other unit of it: a weather report's pressure has a choice of its own. */
+const NO_UNIT = ['pressure_sea_level_hpa'];
 
-/* Digits enough that what was typed is shown again. */
-const rounded = (number) => String(Number(number.toPrecision(7)));
-
-/* Turns a number, and its uncertainty where one is given: 83+-0.5. What is no number stays. */
-function converted(text, unit, turn) {
-    const [value, error] = text.split(/\+-|±/), numbers = error === undefined ? [value] : [value, error];
-    if (!unit || !text || !numbers.every((number) => number.trim() && Number.isFinite(Number(number)))) return text;
-    return numbers.map((number, i) => rounded(turn(Number(number), i ? 0 : unit.plus))).join('+-');
+/* The units that a key can be typed in, its own first: {unit, key, times, plus}; key says which of
+ * those that the library reads the number is written under. */
+function unitsOf(key) {
+    const all = [{ unit: unitOf(key), key: key.name, times: 1, plus: 0 }];
+    const add = (more) => { if (!all.some(({ unit }) => unit === more.unit)) all.push(more); };
+    for (const { name, times, plus } of insteadOf(key)) if (name !== key.name && !NO_UNIT.includes(name)) add({ unit: unitOf(keyOf(key.section, name)), key: name, times, plus });
+    for (const [unit, { times, plus }] of Object.entries(TYPED_IN[key.name.replace(/-/g, '_')] || {})) add({ unit, key: key.name, times, plus });
+    return all;
 }
 
-const fromUnit = (text, unit) => converted(text, unit, (number, plus) => unit.times * number + plus);
-const inUnit = (text, unit) => converted(text, unit, (number, plus) => (number - plus) / unit.times);
+/* That which a key is asked in: as the person chose it for this one, else as the person reads. */
+const unitAsked = (section, key) => {
+    const all = unitsOf(key), chosen = work.units.get(`${section}.${key.name}`);
+    return all.find(({ unit }) => unit === chosen) || all.find(({ unit }) => askedIn(unit)) || all[0];
+};
+
+/* Digits enough that what is typed is shown again; of what stands there as few as tell it. */
+const KEPT = 8, SHOWN = 5;
+const rounded = (number, digits) => String(Number(number.toPrecision(digits)));
+
+/* Turns a number, and its uncertainty where one is given: 83+-0.5. What is no number stays. */
+function converted(text, digits, turn) {
+    const [value, error] = text.split(/\+-|±/), numbers = error === undefined ? [value] : [value, error];
+    if (!text || !numbers.every((number) => number.trim() && Number.isFinite(Number(number)))) return text;
+    return numbers.map((number, i) => rounded(turn(Number(number), i), digits)).join('+-');
+}
+
+/* A value in a key's own unit, as it is said in another: to so many digits. */
+const inUnit = (value, { times, plus }, digits = 2) => (times === 1 ? String(value) : String(Number(((value - plus) / times).toPrecision(Math.abs(value) < 100 ? digits : 3))));
+
+/* A text that is in one unit of a key, in another. */
+const fromTo = (text, from, to, digits = SHOWN) => (from.unit === to.unit ? text
+    : converted(text, digits, (number, i) => ((i ? 0 : from.plus - to.plus) + from.times * number) / to.times));
 
 const CHOICES = {
     'outing.elevation': ['barometric', 'satellite', 'surveyed', 'terrain', 'level'],
@@ -94,32 +123,43 @@ const CHOICES = {
 const NEEDED = ['rider.mass_kg', 'bike.mass_kg'];
 
 /* What a key means, without what is for a command line. */
-const inFieldWords = (meaning) => meaning && meaning.replace(/ \(default ([^;)]*)(;[^)]*)?\)/, '; left empty: $1').replace(/; without it from the four below/, '; left empty: by the air');
+const inFieldWords = (meaning, asked) => meaning && meaning.replace(/ \(default ([^;)]*)(;[^)]*)?\)/, '; left empty: $1').replace(/; without it from the four below/, '; left empty: by the air')
+    .replace(/\b(left empty: |day (?:[\d.]+ to )?)([\d.]+)(?! to)(?=$|;| )/g, (all, before, number) => before.replace(/[\d.]+/, (low) => inUnit(Number(low), asked)) + `${inUnit(Number(number), asked)}${asked.unit ? '\u00a0' + asked.unit : ''}`);
 
 const keyOf = (section, name) => keys.find((key) => key.section === section && key.name === name);
 
 /* The key and those that say the same in another unit. */
 const insteadOf = (key) => [key, ...keys.filter((other) => other.section === key.section && other.instead === key.name)];
 
-function defaultText(key) {
+/* What is taken where a field is left empty, in the unit that it is asked in. */
+function defaultText(key, asked) {
     if (key.fallback_text) return 'left empty: ' + key.fallback_text;
     if (!key.number || key.fallback == null) return '';
-    const number = (value) => `${value}${key.unit ? ' ' + key.unit : ''}`;
+    const number = (value) => `${inUnit(value, asked)}${asked.unit ? '\u00a0' + asked.unit : ''}`;
     if (key.of && key.fallback_without !== null && key.fallback_without !== key.fallback)
         return `left empty: ${number(key.fallback)}; ${number(key.fallback_without)} where none is given above`;
     return 'left empty: ' + number(key.fallback);
 }
 
+/* A fault that names a range in the key's own unit, in that which was typed. */
+function inUnitTyped(message, asked) {
+    if (asked.times === 1) return message;
+    const there = (text) => inUnit(Number(text), asked, 3);
+    return message.replace(/\b(is "?)(-?[\d.]+)("?)( [^\s:]+)?:/, (all, is, number, quote, unit) => `${is}${there(number)}${quote}${unit ? ' ' + asked.unit : ''}:`)
+        .replace(/\bfrom (-?[\d.]+) to (-?[\d.]+)( [^\s,;]+)?/, (all, low, high) => `from ${there(low)} to ${there(high)} ${asked.unit}`);
+}
+
 /* A field for a key: {section, name} as the library knows it, in the section `title` of the work.
  * values: get(name), set(name, value). */
 function makeField(section, name, title, values, changed) {
-    const key = keyOf(section, name);
-    const same = insteadOf(key);
+    const key = keyOf(section, name), all = unitsOf(key), same = insteadOf(key);
     const id = 'field-' + `${title}.${name}`.replace(/[^\w.-]/g, '-');
     const label = LABELS[`${section}.${name}`] || name;
     const needed = NEEDED.includes(`${section}.${name}`);
-    const used = () => same.find((other) => values.get(other.name)) || same[0];
-    const hint = make('small', { id: id + '-hint' }, [inFieldWords(key.meaning), needed ? 'needed' : defaultText(key)].filter(Boolean).join('; '));
+    const given = all.find((one) => values.get(one.key));
+    let asked = unitAsked(section, key), typed = false; /* typed: here and now */
+    const hint = make('small', { id: id + '-hint' });
+    const showHint = () => { hint.textContent = [inFieldWords(key.meaning, asked), needed ? 'needed' : defaultText(key, asked)].filter(Boolean).join('; '); };
     const fault = make('p', { id: id + '-fault', className: 'fault', hidden: true });
     const choices = CHOICES[`${section}.${name}`];
     const input = choices
@@ -129,35 +169,42 @@ function makeField(section, name, title, values, changed) {
             inputMode: key.number ? 'decimal' : 'text', 'aria-required': needed ? 'true' : null,
         });
     input.setAttribute('aria-describedby', `${fault.id} ${hint.id}`);
-    input.value = values.get(used().name) || '';
-    let unit = null;
-    const others = otherUnits(name);
-    /* What is typed is in this unit; none: in a key's own. */
-    const typed = () => (unit && others[unit.value]) || null;
-    if (same.length > 1 || Object.keys(others).length) {
-        unit = make('select', { 'aria-label': 'Unit of: ' + label });
-        for (const other of same) unit.append(make('option', { value: other.name }, unitOf(other)));
-        for (const other of Object.keys(others)) unit.append(make('option', { value: other }, other));
-        unit.value = work.units.get(`${section}.${name}`) || used().name;
-        input.value = inUnit(input.value, typed());
-    } else if (unitOf(key)) {
-        unit = make('span', { className: 'unit-of' }, unitOf(key));
-    }
+    input.value = given ? fromTo(values.get(given.key), given, asked) : '';
+    showHint();
     const change = () => {
         for (const other of same) values.set(other.name, '');
         /* A comma for the point is what many keyboards offer. */
         const text = key.number ? input.value.trim().replace(/,/g, '.') : input.value.trim();
-        values.set(unit && unit.tagName === 'SELECT' && !typed() ? unit.value : key.name, fromUnit(text, typed()));
+        values.set(asked.key, fromTo(text, asked, all.find((one) => one.key === asked.key), KEPT));
         changed();
     };
-    input.addEventListener('input', change);
-    if (unit && unit.tagName === 'SELECT')
+    input.addEventListener('input', () => {
+        typed = true;
+        change();
+    });
+    let unit = unitOf(key) ? make('span', { className: 'unit-of' }, unitOf(key)) : null;
+    if (all.length > 1) {
+        unit = make('select', { 'aria-label': 'Unit of: ' + label }, ...all.map((one) => make('option', { value: one.unit }, one.unit)));
+        unit.value = asked.unit;
+        /* A number that was just typed is meant in the unit that is chosen after it; one that stood
+         * there is turned. */
         unit.addEventListener('change', () => {
+            const before = asked;
+            asked = all.find((one) => one.unit === unit.value);
             work.units.set(`${section}.${name}`, unit.value);
+            if (!typed) input.value = fromTo(input.value.trim(), before, asked);
+            showHint();
             change();
         });
-    return make('div', { className: 'field', 'data-field': same.map((other) => `${title}.${other.name}`).join(' ') },
+    }
+    const box = make('div', { className: 'field', 'data-field': same.map((other) => `${title}.${other.name}`).join(' ') },
         make('label', { for: id }, label), make('span', { className: 'entry' }, input, unit), hint, fault);
+    /* What the library refuses is in the unit that it was written in. */
+    box.inUnitTyped = (message) => {
+        const said = message.replace(/^(\w+) is /, (all, name) => (same.some((other) => other.name === name) ? 'this is ' : all));
+        return asked.key === key.name ? inUnitTyped(said, asked) : said;
+    };
+    return box;
 }
 
 function plainField(section, name, changed) {
@@ -204,7 +251,7 @@ function showFault(field, message) {
         [...document.querySelectorAll('[data-field]')].find((box) => box.dataset.field.split(' ').includes(field));
     if (!place) return false;
     const fault = place.querySelector('.fault'), input = place.querySelector('input, select, textarea');
-    fault.textContent = message;
+    fault.textContent = place.inUnitTyped ? place.inUnitTyped(message) : message;
     fault.hidden = false;
     if (input) input.setAttribute('aria-invalid', 'true');
     for (let box = place.closest('details'); box; box = box.parentElement.closest('details')) box.open = true;

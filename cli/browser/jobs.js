@@ -74,7 +74,7 @@ const jobs = {
             end();
             on.done();
         };
-        worker.postMessage({ module: this.module, ...what });
+        worker.postMessage({ module: this.module, imperial: reads.imperial, ...what });
         return end;
     },
 };

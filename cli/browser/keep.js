@@ -11,7 +11,7 @@ function save(name, text, type) {
 
 /* Of the outing's name, as a file may be called. */
 function stem() {
-    const name = valueOf('outing', 'name') || (work.recordings[0] ? work.recordings[0].name.replace(/\..*$/, '') : 'outing');
+    const name = valueOf('outing', 'name') || recordingsName() || 'outing';
     return name.normalize('NFKD').replace(/[^\w-]+/g, '-').replace(/^-+|-+$/g, '').toLowerCase().slice(0, 60) || 'outing';
 }
 
@@ -28,6 +28,7 @@ function savable() {
 
 function showKeep() {
     for (const [name, text] of savable()) document.querySelector(`[data-save="${name}"]`).disabled = !text;
+    byId('print').disabled = !answered;
     byId('forget').disabled = !work.recordings.length && !work.setups.length;
 }
 

@@ -32,6 +32,15 @@ function workChanged() {
     later = setTimeout(answerAnew, 350);
 }
 
+/* Read in other units: what is shown is made anew. */
+function unitsChanged() {
+    ageAnswer();
+    lastRuns = '';
+    keepSoon();
+    showAll();
+    answerAnew();
+}
+
 /* Other recordings: their runs are not known. */
 function filesChanged(opened) {
     found = null;
@@ -52,7 +61,7 @@ function suggestOffset() {
 }
 
 /* What the library says to type stands at the end, and is for a terminal. */
-const withoutCommand = (message) => message.replace(/[,;] (or|to [^,;]*,) type: coastwise .*$/, '');
+const withoutCommand = (message) => message.replace(/[,;] (or|to [^,;]*,) type: coastwise .*$/, '').replace('leave runs out with "skip"', 'untick those that are not to be used');
 
 /* Says a fault where it belongs: at a field, at a file, or above the answer. */
 function place(fault, composed) {
@@ -70,10 +79,10 @@ function place(fault, composed) {
     tell('work-fault', `${fault.file && fault.file !== OUTING ? fault.file + ': ' : ''}${message}`);
 }
 
-function takeRuns({ found: text, heights, csv }, again) {
+function takeRuns({ found: text, heights, csv, words }, again) {
     const first = !found;
     const parsed = JSON.parse(text);
-    found = { runs: parsed.runs, recordings: parsed.recordings, heights, text, csv, heightsSaid: parsed.heights ? parsed.heights.said : '' };
+    found = { runs: parsed.runs, recordings: parsed.recordings, heights, text, csv, words, heightsSaid: parsed.heights ? parsed.heights.said : '' };
     const had = work.order !== null || work.skip !== null;
     if (first || had) takeOrder();
     if (text !== lastRuns) showRuns();
@@ -123,7 +132,7 @@ function answerAnew() {
 
 async function restore() {
     try {
-        const kept = await store.load();
+        const kept = await store.load('work');
         if (!kept || !kept.recordings.length && !kept.setups.length) return;
         work = { ...emptyWork(), ...kept };
         tell('restored', 'This is where you left off; it was kept on this device.');
@@ -143,7 +152,7 @@ async function begin() {
         stopWork();
         if (asked) tell('work-fault', 'Stopped. Any change begins anew.');
     });
-    const [library] = await Promise.all([jobs.begin(), restore()]);
+    const [library] = await Promise.all([jobs.begin(), restore(), setUpUnits()]);
     keys = library.keys;
     recorders = library.recorders;
     demoRecording = library.demo;

@@ -22,6 +22,7 @@
 #include "report/compare_report.h"
 #include "report/fit_report.h"
 #include "report/runs_report.h"
+#include "report/units.h"
 
 /* What is told while a call is under way: what is being done, item i of n, a file. */
 __attribute__((import_module("page"), import_name("progress"))) void
@@ -116,7 +117,10 @@ SHOWN("keys") enum cw_status cw_browser_keys(void) {
         cw_browser_add_member("fallback_text", key->fallback_text);
         cw_browser_add_member("meaning", key->meaning);
         cw_browser_add_member("of", key->of);
-        if (key->instead) cw_browser_add_number("times", key->times);
+        if (key->instead) {
+            cw_browser_add_number("times", key->times);
+            cw_browser_add_number("plus", key->plus);
+        }
         if (key->kind == CW_KEY_NUMBER) {
             cw_browser_add_number("low", key->low);
             cw_browser_add_number("high", key->high);
@@ -305,6 +309,20 @@ SHOWN("compare_csv") enum cw_status cw_browser_compare_csv(void) {
         cw_report_compare_csv(&cw_browser.analysis, &cw_browser.text, &cw_browser.error));
 }
 
+/* The units that pages, parts of them and sentences are in from now on. */
+SHOWN("read_in") void cw_browser_read_in(int imperial) {
+    cw_browser.units = imperial ? CW_UNITS_IMPERIAL : CW_UNITS_METRIC;
+}
+
+/* A sentence of the library's in those units; until the next call. It may be asked for while
+ * another call is under way. */
+SHOWN("sentence") const char *cw_browser_sentence(const char *sentence) {
+    static struct cw_text said;
+    cw_text_free(&said);
+    cw_units_say(&said, sentence, cw_browser.units);
+    return said.failed || !said.bytes ? sentence : said.bytes;
+}
+
 SHOWN("page") enum cw_status cw_browser_page(const char *path) {
     const char *const arguments[] = {"coastwise", "report", path};
     struct cw_analysis_input *inputs = NULL;
@@ -315,7 +333,7 @@ SHOWN("page") enum cw_status cw_browser_page(const char *path) {
         cw_analysis_list_inputs(&cw_browser.analysis, &inputs, &origin.n_inputs, &cw_browser.error);
     if (status < 0) return status;
     origin.inputs = inputs;
-    status = cw_browser_made(cw_page_add(&cw_browser.analysis, CW_UNITS_METRIC, &origin,
+    status = cw_browser_made(cw_page_add(&cw_browser.analysis, cw_browser.units, &origin,
                                          &cw_browser.text, &cw_browser.error));
     free(inputs);
     return status;

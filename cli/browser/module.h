@@ -5,6 +5,7 @@
 #include "analysis/analysis.h"
 #include "base/error.h"
 #include "base/text.h"
+#include "report/look.h"
 
 /* A function that the page calls by that name. */
 #define SHOWN(name) __attribute__((export_name(name)))
@@ -13,6 +14,7 @@ extern struct cw_browser {
     struct cw_analysis analysis;
     struct cw_text text;
     struct cw_error error;
+    enum cw_units units; /* that pages and their parts are in */
 } cw_browser;
 
 /* Frees an analysis and begins it anew, with the page's progress, notices and limit. */

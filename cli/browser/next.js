@@ -4,6 +4,7 @@ let recorders = []; /* [[name, what it is], ...] of the library */
 
 const PLAN_FIRST = ['difference-percent'];
 const PLAN_GIVEN = ['cda', 'crr', 'mass-kg'];
+const PLAN_START = ['start-speed-ms'];
 const PLAN_DAY = ['gust-sd-ms', 'run-wind-sd-ms', 'cda-scatter-percent', 'temperature-c', 'pressure-hpa', 'interval-s'];
 const PLAN_HILL = ['climb-speed-ms', 'top-wait-s', 'bottom-wait-s'];
 
@@ -33,6 +34,7 @@ const next = {
     show() {
         keepFocus(this, () => {
             const { base } = work.nextTime, like = fitted();
+            keyOf('plan', 'start-speed-ms').fallback_text = like ? 'as in this outing' : shownIn(14.4, 'km/h', 1);
             const set = (key) => (value) => {
                 if (value) base.set(key, value);
                 else base.delete(key);
@@ -46,7 +48,7 @@ const next = {
                 text('setups', 'Setups', `with commas between them; left empty: ${this.setups()}`),
                 ...(like ? [] : fields(PLAN_GIVEN)));
             byId('nextTime-more').replaceChildren(...(like ? fields(PLAN_GIVEN) : []),
-                text('start-speed-ms', 'Start speed, m/s', like ? 'when pedalling stops; left empty: as in this outing' : 'when pedalling stops, 0 is a held start; left empty: 4'),
+                ...fields(PLAN_START),
                 ...(like ? [] : [choiceField('plan.recorder', 'Recorder', 'what records the runs', recorders.map(([name, what]) => [name, what]), base.get('recorder'), set('recorder')), ...fields(PLAN_DAY)]),
                 ...fields(PLAN_HILL));
             byId('nextTime-like').textContent = like ? 'Air, winds and recorder are expected as this outing had them, and what is left empty is its own.' : 'Without an outing above, what is expected must be guessed.';

@@ -135,8 +135,11 @@ const roadKind = (panel) => stateOf(panel).road.kind || panel.usualRoad();
 /* Where: [[key, value], ...] becomes {kind, ...} for the worker. */
 const roadRequest = (panel) => {
     const { slopes, file, whole, run } = stateOf(panel).road;
-    return { kind: roadKind(panel), slopes, file, whole, run: Number(run) || 0 };
+    return { kind: roadKind(panel), slopes: inMetres(slopes), file, whole, run: Number(run) || 0 };
 };
+
+/* Lengths may be given in feet: "1300ft:-6". */
+const inMetres = (slopes) => slopes.replace(/(\d+\.?\d*)ft(?=:)/g, (all, feet) => String(Number((Number(feet) * IMPERIAL.m.times).toFixed(2))));
 
 function roadLacks(panel) {
     const { slopes, file } = stateOf(panel).road, kind = roadKind(panel);
@@ -155,7 +158,7 @@ function roadFields(panel, along) {
     const fields = [choiceField(`${place}.road`, 'Road', '', [['outing', 'the road of this outing'], ['slopes', 'slopes, typed in'], ['file', 'that of a recording']],
         kind, (chosen) => { set({ kind: chosen }); panel.show(); byId(`field-${place}.road`).focus(); })];
     if (kind === 'slopes')
-        fields.push(textField(`${place}.slopes`, 'Slopes', 'each METRES:PERCENT, with commas between them, downhill below 0: 400:-6, 250:-3', road.slopes, (text) => set({ slopes: text.replace(/\s+/g, '') })));
+        fields.push(textField(`${place}.slopes`, 'Slopes', reads.imperial ? 'each LENGTH:PERCENT, with commas between them, downhill below 0, lengths in metres or with ft behind them: 1300ft:-6, 800ft:-3' : 'each METRES:PERCENT, with commas between them, downhill below 0: 400:-6, 250:-3', road.slopes, (text) => set({ slopes: text.replace(/\s+/g, '') })));
     if (kind === 'file') fields.push(fileField(panel, set));
     if (kind === 'file' && along) {
         fields.push(choiceField(`${place}.along`, 'Along', 'coasts of it are found as above', [['run', 'one of its coasts'], ['whole', 'all the way']], road.whole ? 'whole' : 'run',

@@ -24,6 +24,8 @@ SHOWN("plan_keys") enum cw_status cw_browser_plan_keys(void) {
     CW_PLAN_GUESSES(ASKED)
     CW_PLAN_DAY(ASKED)
 #undef ASKED
+    cw_browser_add_asked("plan", "start-speed-ms", 0, 15,
+                         "when pedalling stops; 0 is a held start");
     cw_text_add(&cw_browser.text, "]");
     return cw_browser_whole();
 }
@@ -91,7 +93,8 @@ SHOWN("plan") enum cw_status cw_browser_plan(void) {
     cw_text_free(&cw_browser.text);
     enum cw_status status = cw_plan_make(&options, &plan, &cw_browser.error);
     if (status < 0) return status;
-    return cw_browser_made(cw_page_plan_add(&plan, &cw_browser.text, &cw_browser.error));
+    return cw_browser_made(
+        cw_page_plan_add(&plan, cw_browser.units, &cw_browser.text, &cw_browser.error));
 }
 
 SHOWN("plan_json") enum cw_status cw_browser_plan_json(void) {
@@ -107,7 +110,8 @@ SHOWN("plan_csv") enum cw_status cw_browser_plan_csv(void) {
 /* The sheet to print and take along, a page. */
 SHOWN("plan_sheet") enum cw_status cw_browser_plan_sheet(void) {
     cw_text_free(&cw_browser.text);
-    return cw_browser_made(cw_page_sheet_add(&plan, &cw_browser.text, &cw_browser.error));
+    return cw_browser_made(
+        cw_page_sheet_add(&plan, cw_browser.units, &cw_browser.text, &cw_browser.error));
 }
 
 /* The outing file to fill in. */

@@ -118,7 +118,7 @@ SHOWN("predict") enum cw_status cw_browser_predict(int like) {
     enum cw_status status = cw_predict(&options, &prediction, &cw_browser.error);
     if (status < 0) return status;
     return cw_browser_made(
-        cw_page_prediction_add(&prediction, &cw_browser.text, &cw_browser.error));
+        cw_page_prediction_add(&prediction, cw_browser.units, &cw_browser.text, &cw_browser.error));
 }
 
 SHOWN("predict_json") enum cw_status cw_browser_predict_json(void) {

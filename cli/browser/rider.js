@@ -27,7 +27,7 @@ function pressureField() {
         set: (name, value) => {
             const { times } = keyOf('air', name);
             if (!sea) setValue('air', name, value);
-            else if (value || name === 'pressure_hpa') work.seaLevel = fromUnit(value, times ? { times, plus: 0 } : null);
+            else if (value || name === 'pressure_hpa') work.seaLevel = fromTo(value, { unit: name, times: times || 1, plus: 0 }, { unit: 'hPa', times: 1, plus: 0 }, KEPT);
         },
     }, workChanged);
     const whose = make('select', { id: 'pressure-whose', 'aria-label': 'Whose pressure it is' },
@@ -50,7 +50,7 @@ function pressureField() {
 /* What a weather report's pressure is at the hill. */
 function showReduced() {
     const { reduced } = work;
-    byId('pressure-reduced').textContent = weatherReport() && reduced ? `At the road’s ${Math.round(reduced.height_m)} m that is ${reduced.hpa} hPa.` : '';
+    byId('pressure-reduced').textContent = weatherReport() && reduced ? `At the road’s ${shownIn(reduced.height_m, 'm')} that is ${shownIn(reduced.hpa, 'hPa', 1)}.` : '';
 }
 
 function showRider() {

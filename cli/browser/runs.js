@@ -4,7 +4,10 @@
 const RADIOS_MOST = 4; /* setups that fit beside a run; more are a list to choose from */
 const PICTURES_MOST = 12;
 
-const kmh = (speed) => (speed * 3.6).toFixed(1);
+const speedShown = (speed) => shownIn(speed * 3.6, 'km/h', 1);
+
+/* What the library says of runs, as it is read. */
+const inWords = (said) => (found.words && found.words.get(said)) || said;
 
 /* Clock time at the outing's offset from UTC. */
 function clock(iso, seconds = 0) {
@@ -34,9 +37,11 @@ function drawRide(recording, heights, width) {
         const out = !usable(run) || work.skipped.has(runName(run));
         const group = draw('g', { class: `span ${out ? 'out' : colourOf(setupById(work.labels.get(runName(run))) || onlySetup())}`, 'data-name': runName(run) },
             draw('rect', { x: at, y: head - 4, width: wide, height: height - head - foot + 8 }));
-        if (!out && at + wide / 2 - end > 18) {
-            end = at + wide / 2;
-            group.append(draw('text', { x: at + wide / 2, y: head - 7, 'text-anchor': 'middle' }, String(run.number)));
+        /* Its number, where there is room for it. */
+        const half = 4.5 * String(run.number).length, middle = Math.min(width - half - 1, Math.max(half + 1, at + wide / 2));
+        if (!out && middle - half > end + 3) {
+            end = middle + half;
+            group.append(draw('text', { x: middle, y: head - 7, 'text-anchor': 'middle' }, String(run.number)));
         }
         group.addEventListener('click', () => goToRun(run));
         svg.append(group);
@@ -63,7 +68,7 @@ function drawRides() {
 
 function heightSpan(heights) {
     const metres = heights.map(([, height]) => height).filter((height) => height !== null);
-    return metres.length ? `from ${Math.round(Math.min(...metres))} to ${Math.round(Math.max(...metres))} m` : 'none recorded';
+    return metres.length ? `from ${shownIn(Math.min(...metres), 'm')} to ${shownIn(Math.max(...metres), 'm')}` : 'none recorded';
 }
 
 function goToRun(run) {
@@ -91,7 +96,7 @@ function setLabel(run, id) {
 function setupChoice(run) {
     const name = runName(run);
     if (ownSetups(run.recording)) return make('span', { className: 'soft' }, run.setup || 'as its recording says');
-    if (!work.setups.length) return make('a', { href: '#add-setup' }, 'name setups');
+    if (!work.setups.length) return run === shownRuns()[0] ? make('a', { href: '#add-setup' }, 'name setups') : '';
     if (onlySetup()) return make('bdi', {}, onlySetup().name);
     if (work.setups.length > RADIOS_MOST) {
         const select = make('select', { 'aria-label': `Setup of run ${run.number}` }, make('option', { value: '' }, '–'),
@@ -113,18 +118,19 @@ function runRow(run) {
     use.addEventListener('change', () => {
         if (use.checked) work.skipped.delete(name);
         else work.skipped.add(name);
+        showRoads();
         workChanged();
     });
     const row = make('tr', { 'data-name': name },
         make('th', { scope: 'row', className: 'number' }, String(run.number)),
-        make('td', {}, use),
+        make('td', {}, make('label', { className: 'use' }, use)),
         make('td', {}, clock(run.start), found.recordings.length > 1 ? make('small', {}, make('bdi', {}, run.recording)) : null),
-        make('td', { className: 'number' }, `${Math.round(run.distance_m)} m`),
-        make('td', { className: 'number' }, `${Math.round(run.duration_s)} s`),
-        make('td', { className: 'number', 'data-short': 'fell' }, `${Math.round(run.drop_m)} m`),
-        make('td', { className: 'number', 'data-short': 'top' }, `${kmh(run.top_speed_ms)} km/h`),
+        make('td', { className: 'number' }, shownIn(run.distance_m, 'm')),
+        make('td', { className: 'number' }, `${Math.round(run.duration_s)}\u00a0s`),
+        make('td', { className: 'number', 'data-short': 'fell' }, shownIn(run.drop_m, 'm')),
+        make('td', { className: 'number', 'data-short': 'top' }, speedShown(run.top_speed_ms)),
         make('td', { className: 'setup-of' }, setupChoice(run)),
-        make('td', { className: 'soft' }, run.by_energy ? 'told by its energy alone' : ''));
+        make('td', { className: 'soft' }, run.by_energy && !allByEnergy() ? 'told by its energy alone' : ''));
     /* Digits name setups; then on to the next run. */
     row.addEventListener('keydown', (event) => {
         const setup = /^[1-9]$/.test(event.key) && !event.ctrlKey && !event.metaKey && !event.altKey ? work.setups[Number(event.key) - 1] : null;
@@ -140,22 +146,53 @@ function runRow(run) {
 /* Rows for runs that are kept or that the person left out; the others say why they were turned down. */
 const shownRuns = () => found.runs.filter((run) => usable(run) || work.skipped.has(runName(run)));
 
+/* Of an ordinary ride: the runs of the road that was coasted most, and those elsewhere. */
+function ofOneRoad() {
+    const roads = new Map(), shown = shownRuns();
+    for (const run of shown) if (run.kept && run.road !== null) roads.set(run.road, [...roads.get(run.road) || [], run]);
+    const most = [...roads.values()].reduce((a, b) => (b.length > a.length ? b : a), []);
+    return { most, others: shown.filter((run) => !most.includes(run)) };
+}
+
+function showRoads() {
+    const { most, others } = ofOneRoad(), left = others.every((run) => work.skipped.has(runName(run)));
+    byId('roads').hidden = most.length < 2 || !others.length;
+    const numbers = most.map(({ number }) => number), named = numbers.length < 9 ? `Runs ${numbers.slice(0, -1).join(', ')} and ${numbers[numbers.length - 1]}` : `${numbers.length} runs`;
+    byId('roads-said').textContent = `${named} are on one road, where setups are best compared${left ? '; the others are not used.' : `; ${others.length === 1 ? 'another one is' : `${others.length} others are`} elsewhere.`}`;
+    byId('roads-only').textContent = left ? 'Use all runs' : 'Use those of one road';
+}
+
+function useRoad() {
+    const { others } = ofOneRoad(), left = others.every((run) => work.skipped.has(runName(run)));
+    for (const run of others) {
+        if (left) work.skipped.delete(runName(run));
+        else work.skipped.add(runName(run));
+    }
+    showRuns();
+    workChanged();
+}
+
+/* Nothing recorded whether anybody pedalled: said once. */
+const allByEnergy = () => shownRuns().every((run) => run.by_energy);
+
 function showRuns() {
     byId('runs-found').hidden = !found;
     if (!found) return tell('runs-none', '');
     const shown = shownRuns(), others = found.runs.filter((run) => !shown.includes(run));
     tell('runs-none', shown.length ? '' : 'No run was found that tells drag or rolling: nothing was coasted long enough without pedalling or braking, or all of it was turned down.');
     byId('run-table').hidden = !shown.length;
+    showRoads();
+    tell('runs-energy', shown.length && allByEnergy() ? 'No sensor says when the rider pedalled: that these are coasts is told by how speed and height go together.' : '');
     byId('run-rows').replaceChildren(...shown.map(runRow));
     byId('turned-down').hidden = !others.length;
     byId('turned-down-count').textContent = `${others.length} turned down, and why`;
     byId('turned-down-rows').replaceChildren(...others.slice(0, 500).map((run) => make('tr', {},
         make('th', { scope: 'row', className: 'number' }, String(run.number)),
         make('td', {}, clock(run.start)),
-        make('td', { className: 'number' }, `${Math.round(run.distance_m)} m`),
-        make('td', { className: 'number' }, `${kmh(run.top_speed_ms)} km/h`),
-        make('td', {}, run.reasons.join(', ')))));
-    tell('runs-heights', found.heightsSaid && `The recorder: ${found.heightsSaid}.`);
+        make('td', { className: 'number' }, shownIn(run.distance_m, 'm')),
+        make('td', { className: 'number' }, speedShown(run.top_speed_ms)),
+        make('td', {}, run.reasons.map(inWords).join(', ')))));
+    tell('runs-heights', found.heightsSaid && `The recorder: ${inWords(found.heightsSaid)}.`);
     tell('runs-clock', valueOf('outing', 'utc_offset') ? `Clock times are UTC${valueOf('outing', 'utc_offset')}.` : 'Clock times are UTC.');
     drawRides();
     showLabels();
@@ -174,7 +211,7 @@ function showLabels() {
     if (document.activeElement !== order) order.value = work.order !== null ? work.order : work.labels.size ? orderText() : '';
     byId('order-part').hidden = work.setups.length < 2 || !orderedRuns().length;
     const open = work.setups.length > 1 ? unlabelled() : [];
-    tell('labels-open', open.length ? `${open.length === orderedRuns().length ? 'No run has' : `${open.length} of ${orderedRuns().length} runs have no`}${open.length === orderedRuns().length ? ' a' : ''} setup yet: ${open.length < 9 ? 'run' + (open.length > 1 ? 's ' : ' ') + open.map(({ number }) => number).join(', ') + '. ' : ''}Setups are compared once each run has one.` : '');
+    tell('labels-open', open.length ? `${open.length === orderedRuns().length ? 'No run has' : `${open.length} of ${orderedRuns().length} runs have no`}${open.length === orderedRuns().length ? ' a' : ''} setup yet${open.length < 9 ? ': run' + (open.length > 1 ? 's ' : ' ') + open.map(({ number }) => number).join(', ') : ''}. Setups are compared once each run has one.` : '');
 }
 
 function setUpRuns() {
@@ -187,6 +224,7 @@ function setUpRuns() {
         showLabels();
         workChanged();
     });
+    byId('roads-only').addEventListener('click', useRoad);
     let width = 0;
     new ResizeObserver(() => {
         if (byId('rides').clientWidth === width) return;

@@ -23,12 +23,13 @@ const store = {
         });
     },
 
-    async load() {
-        return this.request('readonly', (all) => all.get('now'));
+    /* 'work' or 'units'; undefined: nothing is kept. */
+    async load(what) {
+        return this.request('readonly', (all) => all.get(what));
     },
 
-    save(what) {
-        return this.request('readwrite', (all) => all.put(what, 'now'));
+    save(what, value) {
+        return this.request('readwrite', (all) => all.put(value, what));
     },
 
     forget() {
@@ -47,7 +48,7 @@ function keepSoon() {
 async function keepNow() {
     clearTimeout(saving);
     try {
-        await store.save(work);
+        await store.save('work', work);
         tell('storage-fault', '');
     } catch (error) {
         tell('storage-fault', `This browser keeps nothing for this page (${error.message || error.name}): save the outing file before you leave.`);

@@ -148,6 +148,9 @@ function airKeys() {
     return air;
 }
 
+/* What an outing without a name is called: as its first recording. */
+const recordingsName = () => (work.recordings.length ? work.recordings[0].name.replace(/(\.\w{1,4}){1,2}$/, '') : '');
+
 /* {text, fields}: the outing file, and by line the name of the field that it comes from. */
 function compose() {
     const lines = [], fields = [null];
@@ -170,7 +173,8 @@ function compose() {
     put('');
     put('[outing]');
     const outing = new Map(work.sections.get('outing'));
-    if (outing.has('name')) put('name = ' + oneLine(outing.get('name')), 'outing.name');
+    const name = outing.get('name') || recordingsName();
+    if (name) put('name = ' + oneLine(name), 'outing.name');
     for (const line of listLines('recordings', work.recordings.filter(({ samples }) => samples !== undefined).map(({ name }) => name), ','))
         put(line, 'recordings');
     for (const [key, value] of outing) if (key !== 'name') put(`${key} = ${oneLine(value)}`, `outing.${key}`);
@@ -209,6 +213,11 @@ function takeEntries(entries) {
             if (!work.sections.has(title)) work.sections.set(title, new Map());
             keys = work.sections.get(title);
         }
+    }
+    const air = work.sections.get('air');
+    if (air.has('pressure_sea_level_hpa')) { /* a field of its own here */
+        work.seaLevel = air.get('pressure_sea_level_hpa');
+        air.delete('pressure_sea_level_hpa');
     }
     const outing = work.sections.get('outing'), runs = work.sections.get('runs');
     const wanted = (outing.get('recordings') || '').split(',').map(beside).filter(Boolean);

@@ -25,9 +25,11 @@ function set(field, work) {
     }
 }
 
+let imperial = false; /* what people read */
+
 /* An engine with the files in it. */
 async function prepare(module, files, on) {
-    const engine = new Engine(module, on);
+    const engine = new Engine(module, { imperial, ...on });
     for (const { name, blob } of files) engine.put(name, new Uint8Array(await blob.arrayBuffer()));
     return engine;
 }
@@ -82,10 +84,17 @@ const filesOf = (engine, part, kinds) => Object.fromEntries(kinds.map((kind) => 
 
 async function ask(module, kind, work, what) {
     try {
-        say({ [kind]: await work(held || new Engine(module), what) });
+        say({ [kind]: await work(held || new Engine(module, { imperial }), what) });
     } catch (error) {
         say({ [kind]: { refused: refusal(error) } });
     }
+}
+
+/* The runs, as JSON and CSV; heights over time; and what is said of them in words, as it is read. */
+function foundRuns(engine) {
+    const found = engine.answer('runs_json'), { runs, heights } = JSON.parse(found);
+    const said = new Set([heights ? heights.said : '', ...runs.flatMap(({ reasons }) => reasons)]);
+    return { found, heights: engine.heights(), csv: engine.answer('runs_csv'), words: new Map([...said].map((words) => [words, engine.sentence(words)])) };
 }
 
 /* The whole way. Where the outing file cannot be read, or is not whole yet, the runs are found of the
@@ -113,7 +122,7 @@ async function answer(module, { files: given, names, outing, text, whole, report
     }
     step('finding the runs');
     engine.find();
-    say({ runs: { found: engine.answer('runs_json'), heights: engine.heights(), csv: engine.answer('runs_csv') } });
+    say({ runs: foundRuns(engine) });
     if (!opened) return;
     if (report) {
         const reduced = set('air.pressure_hpa', () => engine.hillPressure(report.hpa));
@@ -140,6 +149,7 @@ async function answer(module, { files: given, names, outing, text, whole, report
 self.onmessage = async ({ data }) => {
     try {
         let module = data.module;
+        imperial = Boolean(data.imperial);
         if (!module) {
             module = await unpack(data.code);
             const engine = new Engine(module);

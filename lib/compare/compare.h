@@ -77,14 +77,16 @@ enum cw_told_of {
 /* "none", "sum", "drag", "rolling", "both"; constants. */
 const char *cw_told_of_text(enum cw_told_of told);
 
-/* Speeds at which drag and rolling are added up; that of the sum's own test. */
+/* Speeds at which drag and rolling are added up; that of the sum's own test, and about the same for
+ * whoever reads mph. */
 enum { CW_FORCES = 3 };
 #define CW_SUM_KMH 30
+#define CW_SUM_MPH 20
 
 /* How much more force it takes, and power, to ride a setup than the reference at a steady speed on
  * the level in still air: drag and tyres, each setup with its own load. */
 struct cw_force {
-    double speed_kmh; /* 20, 30 and 40 */
+    double speed_kmh;
     struct cw_estimate force_n, power_w;
 };
 
@@ -145,9 +147,10 @@ struct cw_comparison {
      * heavier the setup was ridden than the reference, and how heavy that was. */
     struct cw_split time_split, runout_split;
     double heavier_kg, reference_kg;
-    struct cw_estimate runout_m;       /* NaN unless the runs ended in standing still */
-    struct cw_estimate watts_at_40kmh; /* on the flat, drag and tyres */
-    struct cw_force force[CW_FORCES];
+    struct cw_estimate runout_m;          /* NaN unless the runs ended in standing still */
+    struct cw_estimate watts_at_40kmh;    /* on the flat, drag and tyres */
+    struct cw_force force[CW_FORCES];     /* at 20, CW_SUM_KMH and 40 km/h */
+    struct cw_force force_mph[CW_FORCES]; /* at 12, CW_SUM_MPH and 25 mph */
     /* A steady wind in the setup's runs, and in none of the reference's, that would do the same; +
      * is a headwind. NaN where no outing has both, or the budget has no wind. */
     double wind_to_explain_ms;

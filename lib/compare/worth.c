@@ -9,13 +9,16 @@
 #include "fit/workings.h"
 #include "stats/student.h"
 
-static const double force_kmh[CW_FORCES] = {20, CW_SUM_KMH, 40};
-enum { SUM = 1 };
+#define KMH_PER_MPH 1.609344 /* the international mile, 1959 */
+enum { SUM = 1, SPEEDS = 2 * CW_FORCES };
+/* Those in km/h, then those in mph. */
+static const double speed_kmh[SPEEDS] = {
+    20, CW_SUM_KMH, 40, 12 * KMH_PER_MPH, CW_SUM_MPH *KMH_PER_MPH, 25 * KMH_PER_MPH};
 
 static const struct cw_estimate unknown = {NAN, NAN, NAN, NAN, 0};
 
 /* What is worked out of a setup. */
-enum { TIME, STOP, FORCE, QUANTITIES = FORCE + CW_FORCES };
+enum { TIME, STOP, FORCE, QUANTITIES = FORCE + SPEEDS };
 
 static size_t outing_setup(const struct cw_outing *outing, const char *name) {
     for (size_t s = 0; s < outing->n_setups; s++)
@@ -51,19 +54,23 @@ static void work_out(struct place *place, const struct cw_bicycle *bicycle,
     if (place->has_road &&
         cw_mean_run_coast(&place->mean, bicycle, &quantity[TIME], &quantity[STOP], &unused) < 0)
         place->has_road = false;
-    for (size_t k = 0; k < CW_FORCES; k++) {
-        double v = force_kmh[k] / 3.6;
+    for (size_t k = 0; k < SPEEDS; k++) {
+        double v = speed_kmh[k] / 3.6;
         quantity[FORCE + k] =
             cw_flat_power_w(bicycle, fit->place.density_kgm3, fit->place.gravity_ms2, v);
     }
+}
+
+static struct cw_force *force_at(struct cw_comparison *comparison, size_t k) {
+    return k < CW_FORCES ? &comparison->force[k] : &comparison->force_mph[k - CW_FORCES];
 }
 
 static void set_unknown(struct cw_comparison *comparison) {
     comparison->time_over_road_s = comparison->runout_m = comparison->watts_at_40kmh = unknown;
     comparison->time_by_air_s = 0;
     comparison->time_by_clock_s = comparison->time_watched_s = comparison->runout_taped_m = unknown;
-    for (size_t k = 0; k < CW_FORCES; k++)
-        comparison->force[k] = (struct cw_force){force_kmh[k], unknown, unknown};
+    for (size_t k = 0; k < SPEEDS; k++)
+        *force_at(comparison, k) = (struct cw_force){speed_kmh[k], unknown, unknown};
 }
 
 static struct cw_estimate scaled(struct cw_estimate estimate, double by) {
@@ -101,11 +108,12 @@ static double time_by_air(const struct place *place, const struct cw_bicycle *bi
 /* Hands the quantities' differences over. */
 static void take(const struct place *place, const struct cw_estimate difference[QUANTITIES],
                  struct cw_comparison *comparison) {
-    for (size_t k = 0; k < CW_FORCES; k++) {
-        comparison->force[k].power_w = difference[FORCE + k];
-        comparison->force[k].force_n = scaled(difference[FORCE + k], 3.6 / force_kmh[k]);
+    for (size_t k = 0; k < SPEEDS; k++) {
+        struct cw_force *force = force_at(comparison, k);
+        force->power_w = difference[FORCE + k];
+        force->force_n = scaled(difference[FORCE + k], 3.6 / speed_kmh[k]);
     }
-    comparison->watts_at_40kmh = difference[FORCE + CW_FORCES - 1];
+    comparison->watts_at_40kmh = comparison->force[CW_FORCES - 1].power_w;
     if (!place->has_road) return;
     comparison->time_over_road_s = difference[TIME];
     if (isfinite(difference[STOP].low + difference[STOP].high))

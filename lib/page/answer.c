@@ -54,19 +54,21 @@ void cw_page_add_header(const struct cw_analysis *analysis, struct cw_text *text
     cw_text_add(text, "</header>\n");
 }
 
-static void add_sentence(const struct cw_compare *compare, size_t i, struct cw_text *text) {
+static void add_sentence(const struct cw_compare *compare, size_t i, enum cw_units units,
+                         struct cw_text *text) {
     cw_text_add(text, "<li class=\"%s\">",
                 cw_verdict_text(cw_answer_verdict(&compare->comparisons[i])));
-    cw_answer_add(compare, i, cw_markup_add_name, text);
+    cw_answer_add(compare, i, cw_markup_add_name, units, text);
     cw_text_add(text, ".</li>\n");
 }
 
-static void add_sentences(const struct cw_compare *compare, struct cw_text *text) {
+static void add_sentences(const struct cw_compare *compare, enum cw_units units,
+                          struct cw_text *text) {
     bool all = compare->n_comparisons <= SENTENCES_MOST;
     cw_text_add(text, "<ul class=\"answers%s\">\n",
                 compare->n_comparisons > LARGE_MOST ? " many" : "");
     for (size_t i = 0; i < compare->n_comparisons; i++)
-        if (all || compare->comparisons[i].reference == 0) add_sentence(compare, i, text);
+        if (all || compare->comparisons[i].reference == 0) add_sentence(compare, i, units, text);
     cw_text_add(text, "</ul>\n<p class=\"soft\">In brackets: where the truth lies with 95 %% "
                       "confidence. Drag is the drag area CdA.");
     if (!all) cw_text_add(text, " The other pairs are in the <a href=\"#comparisons\">table</a>.");
@@ -92,10 +94,11 @@ static void add_lines(const struct cw_analysed *of, struct cw_text *text) {
 }
 
 /* Nothing to compare: what there is, and what is missing. */
-static void add_alone(const struct cw_analysis *analysis, struct cw_text *text) {
+static void add_alone(const struct cw_page *page, struct cw_text *text) {
+    const struct cw_analysis *analysis = page->analysis;
     struct cw_sentences said = {0};
     if (analysis->compared)
-        cw_compare_answers_said(analysis, &said);
+        cw_compare_answers_said(analysis, page->units, &said);
     else
         cw_sentences_add(
             &said, "No run has a setup, so nothing is compared: the setup of each run belongs "
@@ -134,13 +137,14 @@ static void add_doubts(const struct cw_analysis *analysis, struct cw_text *text)
     cw_page_add_sentences(&doubts, text);
 }
 
-void cw_page_add_answer(const struct cw_analysis *analysis, struct cw_text *text) {
+void cw_page_add_answer(const struct cw_page *page, struct cw_text *text) {
+    const struct cw_analysis *analysis = page->analysis;
     cw_text_add(text, "<section class=\"answer\" aria-labelledby=\"answer\">"
                       "<h2 id=\"answer\" tabindex=\"-1\">The answer</h2>\n");
     if (analysis->compared && analysis->compare.n_comparisons)
-        add_sentences(&analysis->compare, text);
+        add_sentences(&analysis->compare, page->units, text);
     else
-        add_alone(analysis, text);
+        add_alone(page, text);
     add_beside(analysis, "What else was known", cw_winds_said, text);
     if (analysis->n == 1) add_beside(analysis, "The recorder", cw_heights_said, text);
     if (analysis->compared) add_doubts(analysis, text);

@@ -1,5 +1,8 @@
 #include "page/elsewhere.h"
 
+#include <stdbool.h>
+#include <string.h>
+
 #include "base/print.h"
 #include "page/html_table.h"
 #include "page/parts.h"
@@ -31,17 +34,26 @@ static void take_care(const char *label, struct cw_sentences *cautions, struct c
 
 /* ---- a prediction ---- */
 
-static void add_ride(const struct cw_prediction *prediction, size_t i, struct cw_text *text) {
+/* "setup=jacket" is what a command line says. */
+static void add_label(const char *label, struct cw_text *text) {
+    static const char setup[] = "setup=";
+    bool is_setup = !strncmp(label, setup, strlen(setup)) && !strchr(label, ',');
+    if (is_setup) cw_text_add(text, "setup ");
+    cw_markup_add_name(text, label + (is_setup ? strlen(setup) : 0));
+}
+
+static void add_ride(const struct cw_prediction *prediction, size_t i, enum cw_units units,
+                     struct cw_text *text) {
     struct cw_predict_cells cells;
     struct cw_text caption = {0}, line = {0};
     char id[32];
     cw_predict_ride_add(prediction, i, &line);
     cw_text_add(&line, ".");
     take_paragraph(&line, text);
-    cw_predict_ride_cells(prediction, i, CW_UNITS_METRIC, "\u00b1", &cells);
+    cw_predict_ride_cells(prediction, i, units, "\u00b1", &cells);
     cw_print(id, sizeof id, "predicted-%zu", i);
     cw_text_add(&caption, i ? "With " : "The ride");
-    if (i) cw_markup_add_name(&caption, prediction->at[i].label);
+    if (i) add_label(prediction->at[i].label, &caption);
     if (caption.failed) text->failed = true;
     cw_html_table_add(
         &(struct cw_html_table){.id = id, .caption = caption.bytes ? caption.bytes : ""},
@@ -50,10 +62,10 @@ static void add_ride(const struct cw_prediction *prediction, size_t i, struct cw
     cw_text_free(&caption);
 }
 
-static void add_picture(const struct cw_prediction *prediction, struct cw_text *text) {
+static void add_picture(const struct cw_prediction *prediction, enum cw_units units,
+                        struct cw_text *text) {
     struct cw_text svg = {0};
-    if (prediction->at[0].trace.n &&
-        cw_picture_predicted_add(prediction, CW_UNITS_METRIC, &svg, NULL) >= 0) {
+    if (prediction->at[0].trace.n && cw_picture_predicted_add(prediction, units, &svg, NULL) >= 0) {
         cw_text_add(text, "<figure>\n<div class=\"picture\" role=\"group\" tabindex=\"0\" "
                           "aria-label=\"Speed along the road: picture\">");
         cw_text_add_bytes(text, svg.bytes, svg.length);
@@ -64,8 +76,8 @@ static void add_picture(const struct cw_prediction *prediction, struct cw_text *
     cw_text_free(&svg);
 }
 
-enum cw_status cw_page_prediction_add(const struct cw_prediction *prediction, struct cw_text *text,
-                                      struct cw_error *error) {
+static void add_prediction(const struct cw_prediction *prediction, enum cw_units units,
+                           struct cw_text *text) {
     struct cw_sentences said = {0};
     struct cw_text line = {0};
     cw_predict_cautions(prediction, &said);
@@ -73,12 +85,19 @@ enum cw_status cw_page_prediction_add(const struct cw_prediction *prediction, st
     cw_predict_road_add(prediction->road, &line);
     cw_text_add(&line, ".");
     take_paragraph(&line, text);
-    add_picture(prediction, text);
-    for (size_t i = 0; i < prediction->n; i++) add_ride(prediction, i, text);
+    add_picture(prediction, units, text);
+    for (size_t i = 0; i < prediction->n; i++) add_ride(prediction, i, units, text);
     cw_predict_doubts(prediction, &said);
     take_list("Mind", &said, text);
     cw_predict_taken(prediction, &said);
     take_list("Taken, for nothing else was said", &said, text);
+}
+
+enum cw_status cw_page_prediction_add(const struct cw_prediction *prediction, enum cw_units units,
+                                      struct cw_text *text, struct cw_error *error) {
+    struct cw_text part = {0};
+    add_prediction(prediction, units, &part);
+    cw_page_take_units(&part, units, text);
     return text->failed ? cw_error_memory(error) : CW_OK;
 }
 
@@ -102,8 +121,7 @@ static void take_table(void *taker, const char *title, const struct cw_table *ta
     cw_text_free(&caption);
 }
 
-enum cw_status cw_page_plan_add(const struct cw_plan *plan, struct cw_text *text,
-                                struct cw_error *error) {
+static void add_plan(const struct cw_plan *plan, enum cw_units units, struct cw_text *text) {
     struct cw_sentences said = {0};
     struct cw_text head = {0};
     struct tables tables = {.text = text};
@@ -115,10 +133,17 @@ enum cw_status cw_page_plan_add(const struct cw_plan *plan, struct cw_text *text
     cw_text_add(text, "</div>\n");
     cw_plan_head_add(plan, "m\u00b2", &head);
     take_paragraph(&head, text);
-    cw_plan_tables(plan, CW_UNITS_METRIC, take_table, &tables);
+    cw_plan_tables(plan, units, take_table, &tables);
     cw_plan_advice(plan, &said);
     take_list("What the road and the day let be told", &said, text);
     cw_plan_defaults(plan, &said);
     take_list("Taken for granted", &said, text);
+}
+
+enum cw_status cw_page_plan_add(const struct cw_plan *plan, enum cw_units units,
+                                struct cw_text *text, struct cw_error *error) {
+    struct cw_text part = {0};
+    add_plan(plan, units, &part);
+    cw_page_take_units(&part, units, text);
     return text->failed ? cw_error_memory(error) : CW_OK;
 }

@@ -269,7 +269,7 @@ static enum cw_status add_page(const struct cw_page *page, const struct cw_page_
                 analysis->n > 1 ? " class=\"several\"" : "");
     cw_page_add_header(analysis, text);
     cw_text_add(text, "<main>\n");
-    cw_page_add_answer(analysis, text);
+    cw_page_add_answer(page, text);
     if (analysis->n > 1) cw_text_add(text, "%s", left_out_on_paper);
     add_contents(analysis, text);
     enum cw_status status = add_sections(page, text, error);

@@ -19,7 +19,7 @@ struct cw_page {
 /* answer.c: whose page it is, and what it says. */
 void cw_page_add_title(const struct cw_analysis *analysis, struct cw_text *text);
 void cw_page_add_header(const struct cw_analysis *analysis, struct cw_text *text);
-void cw_page_add_answer(const struct cw_analysis *analysis, struct cw_text *text);
+void cw_page_add_answer(const struct cw_page *page, struct cw_text *text);
 
 /* ridden.c: what was ridden: who and what, how it rolled, in which air. */
 void cw_page_add_ridden(const struct cw_page *page, size_t outing, struct cw_text *text);
@@ -47,6 +47,8 @@ void cw_page_add_origin(const struct cw_page_origin *origin, struct cw_text *tex
 /* units.c: the page's sentences in the units that it is read in, and these beside their numbers.
  * Cells of tables and pictures have theirs already, names have none. */
 void cw_page_say_units(struct cw_text *page, enum cw_units units);
+/* Adds a part so; frees it. */
+void cw_page_take_units(struct cw_text *part, enum cw_units units, struct cw_text *text);
 
 /* The table, freed: id with the outing's number makes its id; runs as in html_table.h, or NULL. */
 void cw_page_add_table(struct cw_table *table, const char *id, size_t outing, const char *caption,

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "base/checksum.h"
+#include "page/parts.h"
 #include "page/room.h"
 #include "report/markup.h"
 #include "report/plan_facts.h"
@@ -35,7 +36,7 @@ static void add_list(struct cw_sentences *sentences, struct cw_text *text) {
     cw_sentences_free(sentences);
 }
 
-static void add_boxes(struct cw_text *text) {
+static void add_boxes(enum cw_units units, struct cw_text *text) {
     const struct cw_sheet_box *box;
     cw_text_add(text, "<h2>To be written down</h2>\n<table><thead><tr><th scope=\"col\">what</th>"
                       "<th scope=\"col\">unit</th><th scope=\"col\" class=\"box\">before</th>"
@@ -44,20 +45,20 @@ static void add_boxes(struct cw_text *text) {
         cw_text_add(text, "<tr><th scope=\"row\">");
         cw_markup_add(text, box->what);
         cw_text_add(text, "</th><td>");
-        cw_markup_add(text, box->unit);
+        cw_markup_add(text, box->unit[units]);
         cw_text_add(text, "</td><td></td><td>%s</td></tr>\n", box->after ? "" : "\xe2\x80\x93");
     }
     cw_text_add(text, "</tbody></table>\n");
 }
 
-static void add_runs(const struct cw_plan *plan, struct cw_text *text) {
+static void add_runs(const struct cw_plan *plan, enum cw_units units, struct cw_text *text) {
     const struct cw_sheet_column *column;
     cw_text_add(text, "<h2>Runs</h2>\n<table><thead><tr><th scope=\"col\">run</th>"
                       "<th scope=\"col\">setup</th><th scope=\"col\">at, min</th>");
     for (size_t i = 0; (column = cw_sheet_column_at(i)); i++)
         cw_text_add(text, "<th scope=\"col\"%s>%s%s%s</th>",
                     cw_sheet_column_at(i + 1) ? " class=\"box\"" : " class=\"wide\"", column->head,
-                    *column->unit ? ", " : "", column->unit);
+                    *column->unit[units] ? ", " : "", column->unit[units]);
     cw_text_add(text, "</tr></thead>\n<tbody>\n");
     for (size_t r = 0; r < plan->n_order; r++) {
         cw_text_add(text, "<tr><td class=\"number\">%zu</td><th scope=\"row\">", r + 1);
@@ -69,8 +70,7 @@ static void add_runs(const struct cw_plan *plan, struct cw_text *text) {
     cw_text_add(text, "</tbody></table>\n");
 }
 
-enum cw_status cw_page_sheet_add(const struct cw_plan *plan, struct cw_text *text,
-                                 struct cw_error *error) {
+static void add_sheet(const struct cw_plan *plan, enum cw_units units, struct cw_text *text) {
     struct cw_sentences cautions = {0}, answers = {0};
     char checksum[CW_CHECKSUM_BASE64];
     cw_checksum_base64(style, strlen(style), checksum);
@@ -89,11 +89,18 @@ enum cw_status cw_page_sheet_add(const struct cw_plan *plan, struct cw_text *tex
     add_list(&cautions, text);
     cw_text_add(text, "</section>\n");
     add_list(&answers, text);
-    add_boxes(text);
-    add_runs(plan, text);
+    add_boxes(units, text);
+    add_runs(plan, units, text);
     cw_text_add(text,
                 "<p>The same start, the same line and the same posture in each run; ride back "
                 "up and write down before the next. A run that was disturbed is ridden again "
                 "and named here.</p>\n</main>\n</body>\n</html>\n");
+}
+
+enum cw_status cw_page_sheet_add(const struct cw_plan *plan, enum cw_units units,
+                                 struct cw_text *text, struct cw_error *error) {
+    struct cw_text sheet = {0};
+    add_sheet(plan, units, &sheet);
+    cw_page_take_units(&sheet, units, text);
     return text->failed ? cw_error_memory(error) : CW_OK;
 }

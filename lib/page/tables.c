@@ -89,23 +89,19 @@ static void add_difference_row(const struct cw_compare *compare, size_t i, struc
  * were left to roll out. */
 enum { MEANINGS = 4, MEANING_COLUMNS = 2 + 2 * MEANINGS + 1 };
 
-static const struct {
-    const char *name, *unit;
-    size_t offset;
-} meanings[MEANINGS] = {
-    {"CdA", "m²", offsetof(struct cw_comparison, difference_m2)},
-    {"time", "s", offsetof(struct cw_comparison, time_over_road_s)},
-    {"run-out", "m", offsetof(struct cw_comparison, runout_m)},
-    {"at 40 km/h", "W", offsetof(struct cw_comparison, watts_at_40kmh)},
-};
+static const char *const meaning_units[MEANINGS] = {"m²", "s", "m", "W"};
 
-static const struct cw_estimate *meaning_of(const struct cw_comparison *comparison, size_t i) {
-    return (const struct cw_estimate *)((const char *)comparison + meanings[i].offset);
+static struct cw_estimate meaning_of(const struct cw_comparison *comparison, enum cw_units units,
+                                     size_t i) {
+    const struct cw_estimate meanings[MEANINGS] = {
+        comparison->difference_m2, comparison->time_over_road_s, comparison->runout_m,
+        cw_fast_watts(comparison, units)};
+    return meanings[i];
 }
 
-static bool any_means(const struct cw_compare *compare, size_t i) {
+static bool any_means(const struct cw_compare *compare, enum cw_units units, size_t i) {
     for (size_t c = 0; c < compare->n_comparisons; c++)
-        if (isfinite(meaning_of(&compare->comparisons[c], i)->value)) return true;
+        if (isfinite(meaning_of(&compare->comparisons[c], units, i).value)) return true;
     return false;
 }
 
@@ -113,10 +109,13 @@ static void add_meanings(const struct cw_page *page, const struct cw_compare *co
                          struct cw_text *text) {
     struct cw_column columns[MEANING_COLUMNS] = {{"setup", "", false}, {"against", "", false}};
     struct cw_table table = {.columns = columns, .n_columns = 2, .units = page->units};
+    char watts[16];
+    cw_print(watts, sizeof watts, "at %s", cw_fast_text(page->units));
+    const char *const names[MEANINGS] = {"CdA", "time", "run-out", watts};
     for (size_t i = 0; i < MEANINGS; i++) {
-        if (!any_means(compare, i)) continue;
-        columns[table.n_columns++] = (struct cw_column){meanings[i].name, meanings[i].unit, true};
-        columns[table.n_columns++] = (struct cw_column){"±", meanings[i].unit, true};
+        if (!any_means(compare, page->units, i)) continue;
+        columns[table.n_columns++] = (struct cw_column){names[i], meaning_units[i], true};
+        columns[table.n_columns++] = (struct cw_column){"±", meaning_units[i], true};
     }
     columns[table.n_columns++] = (struct cw_column){"wind that would", "m/s", true};
     for (size_t c = 0; c < compare->n_comparisons; c++) {
@@ -124,11 +123,11 @@ static void add_meanings(const struct cw_page *page, const struct cw_compare *co
         cw_table_add(&table, "%s", compare->setups[comparison->setup].name);
         cw_table_add(&table, "%s", compare->setups[comparison->reference].name);
         for (size_t i = 0; i < MEANINGS; i++) {
-            const struct cw_estimate *means = meaning_of(comparison, i);
-            int decimals = cw_error_decimals(means->standard_error);
-            if (!any_means(compare, i)) continue;
-            cw_table_add_number(&table, means->value, decimals);
-            cw_table_add_number(&table, means->standard_error, decimals);
+            const struct cw_estimate means = meaning_of(comparison, page->units, i);
+            int decimals = cw_error_decimals(means.standard_error);
+            if (!any_means(compare, page->units, i)) continue;
+            cw_table_add_number(&table, means.value, decimals);
+            cw_table_add_number(&table, means.standard_error, decimals);
         }
         cw_table_add_number(&table, comparison->wind_to_explain_ms, 2);
     }
@@ -434,7 +433,7 @@ static void add_explanation(const struct cw_page *page, const struct cw_explanat
                             size_t outing, size_t k, struct cw_text *text) {
     const struct cw_analysis *analysis = page->analysis;
     struct cw_sentences said = {0};
-    cw_explain_said(analysis, explanation, &said);
+    cw_explain_said(analysis, explanation, page->units, &said);
     cw_page_add_sentences(&said, text);
     if (!explanation->of[CW_EXPLAINED_TIME].told) return;
     for (int halves = 0; halves < 2; halves++) {

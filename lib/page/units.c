@@ -63,3 +63,10 @@ void cw_page_say_units(struct cw_text *page, enum cw_units units) {
     cw_text_free(page);
     *page = said;
 }
+
+void cw_page_take_units(struct cw_text *part, enum cw_units units, struct cw_text *text) {
+    cw_page_say_units(part, units);
+    if (part->failed) text->failed = true;
+    if (part->bytes) cw_text_add_bytes(text, part->bytes, part->length);
+    cw_text_free(part);
+}

@@ -9,6 +9,7 @@
 #include "picture/pictures.h"
 #include "picture/scene.h"
 #include "report/estimates.h"
+#include "report/rolling.h"
 
 enum { OVALS_MOST = 3, ROUND = 121 };
 
@@ -25,7 +26,7 @@ struct layout {
     size_t n;
     struct oval oval[OVALS_MOST];
     double line_percent[2],
-        line_crr[2]; /* where the first's force at CW_SUM_KMH is the same; NaN */
+        line_crr[2]; /* where the first's force at the sum's speed is the same; NaN */
 };
 
 static size_t style_of(const struct cw_scene *scene, const char *name) {
@@ -66,9 +67,10 @@ static void gather(struct layout *l) {
 }
 
 /* The force goes with drag and Crr in a straight line: by that of the drag alone at two speeds. */
-static void find_line(struct layout *l) {
+static void find_line(struct layout *l, enum cw_units units) {
     const struct cw_comparison *c = l->oval[0].of;
-    const struct cw_force *sum = &c->force[1], *faster = &c->force[CW_FORCES - 1];
+    const struct cw_force *force = cw_forces_read(c, units);
+    const struct cw_force *sum = &force[1], *faster = &force[CW_FORCES - 1];
     double apart = pow(faster->speed_kmh / sum->speed_kmh, 2) - 1;
     double drag_n = (faster->force_n.value - sum->force_n.value) / apart; /* at the sum's speed */
     double rolls_n = sum->force_n.value - drag_n;
@@ -191,10 +193,10 @@ static void note(const struct layout *l, struct cw_chart *chart) {
     cw_text_free(&text);
     if (isfinite(l->line_percent[0] + l->line_percent[1])) {
         cw_text_add(&text,
-                    "On the slanted line less of the one makes up for more of the other at %d "
-                    "km/h. An oval that lies all on one side of it costs more, or less, to "
+                    "On the slanted line less of the one makes up for more of the other at "
+                    "%s. An oval that lies all on one side of it costs more, or less, to "
                     "ride, whichever of the two it is.",
-                    CW_SUM_KMH);
+                    cw_sum_text(chart->units));
         if (text.bytes) cw_chart_note(chart, text.bytes);
     }
     chart->fails |= text.failed;
@@ -208,7 +210,7 @@ enum cw_status cw_picture_tyres(const struct cw_scene *scene, struct cw_chart *c
     gather(&l);
     draw_key(&l, chart);
     lay_out(&l, chart);
-    find_line(&l);
+    find_line(&l, chart->units);
     cw_plot_open(chart, &l.plot, true, true);
     draw_lines(&l, chart);
     for (size_t k = 0; k < l.n; k++) draw_oval(&l, chart, k);

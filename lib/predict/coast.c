@@ -16,6 +16,7 @@ static const double profile_error = 1e-8;
 /* A road that is level for as long as it takes. */
 static const double level_m = 1e5;
 #define FLAT_MS (40 / 3.6)
+#define FLAT_MPH_MS (25 * 0.44704)
 static const double as_fast = 1e-9;
 /* Trial steps look past the ends of a profile, where it goes anywhere. */
 static const double most_sine = 0.9;
@@ -203,6 +204,7 @@ static void tell_steady(const struct cw_predict_road *road, const struct cw_coas
     double terminal = cw_steady_speed_ms(bicycle, surroundings, state->power_w, steepest);
     if (isfinite(terminal)) quantity[CW_PREDICT_TERMINAL_SPEED] = terminal;
     quantity[CW_PREDICT_FLAT_POWER] = cw_steady_power_w(bicycle, surroundings, FLAT_MS, 0);
+    quantity[CW_PREDICT_FLAT_POWER_MPH] = cw_steady_power_w(bicycle, surroundings, FLAT_MPH_MS, 0);
     if (!(state->power_w > 0)) return;
     double flat = cw_steady_speed_ms(bicycle, surroundings, state->power_w, 0);
     if (isfinite(flat)) quantity[CW_PREDICT_FLAT_SPEED] = flat;

@@ -87,7 +87,7 @@ enum cw_status cw_predict_set(struct cw_predict_case *of, const char *key, const
 enum cw_status cw_predict_set_all(struct cw_predict_case *of, const char *settings,
                                   struct cw_error *error);
 
-/* What is told of a ride: name, key in JSON and CSV, unit, how it is shown, in words. */
+/* What is told of a ride: name, key in JSON (NULL: not for programs), unit, in words. */
 #define CW_PREDICT_TOLD(X)                                                                         \
     X(TIME, "time_s", "s", "time")                                                                 \
     X(MEAN_SPEED, "mean_speed_ms", "m/s", "mean speed")                                            \
@@ -103,6 +103,7 @@ enum cw_status cw_predict_set_all(struct cw_predict_case *of, const char *settin
     X(LEVEL_RUNOUT, "runout_on_level_m", "m", "on the level from there")                           \
     X(FLAT_SPEED, "flat_speed_ms", "m/s", "speed on the flat")                                     \
     X(FLAT_POWER, "watts_at_40kmh", "W", "power at 40 km/h on the flat")                           \
+    X(FLAT_POWER_MPH, NULL, "W", "power at 25 mph on the flat")                                    \
     X(WORTH_CDA, "worth_cda_m2", "m2", "change of CdA worth that mass")                            \
     X(WANTED_CDA, "wanted_cda_m2", "m2", "CdA for that time")                                      \
     X(CDA, "cda_m2", "m2", "CdA")                                                                  \

@@ -95,7 +95,8 @@ enum cw_status cw_predict_estimate(const struct cw_predict_ride *ride,
     *estimate = cw_estimate_make(value, sqrt(variance), cw_t_quantile(0.975, df));
     if (!(variance > 0)) estimate->low = estimate->high = value;
     /* Of what is measured from nothing there is no less than that. */
-    if (!base && q != CW_PREDICT_WORTH_CDA && q != CW_PREDICT_CRR && q != CW_PREDICT_FLAT_POWER)
+    if (!base && q != CW_PREDICT_WORTH_CDA && q != CW_PREDICT_CRR && q != CW_PREDICT_FLAT_POWER &&
+        q != CW_PREDICT_FLAT_POWER_MPH)
         estimate->low = fmax(0, estimate->low);
     return CW_OK;
 }

@@ -38,11 +38,12 @@ static void add_time(const struct cw_comparison *comparison, struct cw_text *tex
     cw_text_add(text, ")");
 }
 
-void cw_answer_watts_add(const struct cw_comparison *comparison, struct cw_text *text) {
-    struct cw_estimate watts = comparison->watts_at_40kmh;
+void cw_answer_watts_add(const struct cw_comparison *comparison, enum cw_units units,
+                         struct cw_text *text) {
+    struct cw_estimate watts = cw_fast_watts(comparison, units);
     if (!isfinite(watts.value) || !(watts.standard_error > 0)) return;
     int decimals = watts.standard_error >= 1 ? 0 : 1;
-    cw_text_add(text, "; at 40 km/h %.*f W %s (", decimals, fabs(watts.value),
+    cw_text_add(text, "; at %s %.*f W %s (", cw_fast_text(units), decimals, fabs(watts.value),
                 watts.value < 0 ? "less" : "more");
     cw_answer_range_add(watts, decimals, "W", "less", "more", text);
     cw_text_add(text, ")");
@@ -82,7 +83,8 @@ static void add_order(const struct cw_comparison *comparison, const char *setup,
 }
 
 static void add_decided(const struct cw_comparison *comparison, const char *setup,
-                        const char *reference, cw_name_adder name, struct cw_text *text) {
+                        const char *reference, cw_name_adder name, enum cw_units units,
+                        struct cw_text *text) {
     int decimals = cw_answer_decimals(comparison->percent);
     name(text, setup);
     cw_text_add(text, ": %.*f %% %s drag than ", decimals, fabs(comparison->percent.value),
@@ -93,7 +95,7 @@ static void add_decided(const struct cw_comparison *comparison, const char *setu
     cw_text_add(text, ")");
     cw_answer_p_add(comparison->p_adjusted, text);
     add_order(comparison, setup, reference, name, text);
-    cw_answer_watts_add(comparison, text);
+    cw_answer_watts_add(comparison, units, text);
     add_time(comparison, text);
 }
 
@@ -151,16 +153,16 @@ static void add_as_it_is(struct cw_text *text, const char *name) {
 }
 
 void cw_answer_add(const struct cw_compare *compare, size_t i, cw_name_adder name,
-                   struct cw_text *text) {
+                   enum cw_units units, struct cw_text *text) {
     const struct cw_comparison *comparison = &compare->comparisons[i];
     const char *setup = compare->setups[comparison->setup].name;
     const char *reference = compare->setups[comparison->reference].name;
     if (!name) name = add_as_it_is;
     if (cw_comparison_asks_load(comparison)) {
-        cw_as_ridden_add(compare, comparison, name, text);
+        cw_as_ridden_add(compare, comparison, name, units, text);
         add_order(comparison, setup, reference, name, text);
     } else if (comparison->rolling.compared) {
-        cw_rolling_answer_add(compare, i, name, text);
+        cw_rolling_answer_add(compare, i, name, units, text);
         add_order(comparison, setup, reference, name, text);
         if (comparison->rolling.told != CW_TOLD_NONE) add_time(comparison, text);
     } else if (comparison->drag_said) {
@@ -171,7 +173,7 @@ void cw_answer_add(const struct cw_compare *compare, size_t i, cw_name_adder nam
     } else if (comparison->verdict == CW_VERDICT_UNDECIDED)
         add_undecided(comparison, setup, reference, name, text);
     else
-        add_decided(comparison, setup, reference, name, text);
+        add_decided(comparison, setup, reference, name, units, text);
     add_runout(comparison, text);
 }
 

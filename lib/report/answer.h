@@ -7,6 +7,7 @@
 #include "base/public.h"
 #include "base/text.h"
 #include "compare/compare.h"
+#include "report/look.h"
 
 CW_PUBLIC_BEGIN
 
@@ -20,9 +21,10 @@ typedef void (*cw_name_adder)(struct cw_text *text, const char *name);
  * how many runs it takes. On different tyres: what of drag, rolling and their sum is told. Where
  * the load differs by a hundredth of the mass and more, and cw_analysis_explain was called: seconds
  * and metres as ridden, divided into what the load makes of them and what drag. A name of NULL adds
- * names as they are, for a sentence that is then shown or escaped as a whole. */
+ * names as they are, for a sentence that is then shown or escaped as a whole. Powers are at a speed
+ * that is round in the units given: 40 km/h or 25 mph; the sentence is metric otherwise. */
 void cw_answer_add(const struct cw_compare *compare, size_t i, cw_name_adder name,
-                   struct cw_text *text);
+                   enum cw_units units, struct cw_text *text);
 
 /* Which way it goes, of all that is compared: whether the setup costs less or more. */
 enum cw_verdict cw_answer_verdict(const struct cw_comparison *comparison);
@@ -36,7 +38,8 @@ int cw_answer_decimals(struct cw_estimate estimate);
 void cw_answer_range_add(struct cw_estimate estimate, int decimals, const char *unit,
                          const char *below, const char *above, struct cw_text *text);
 /* "; at 40 km/h 16 W less (9 to 23 W)", on the flat, as ridden; nothing where it is not known. */
-void cw_answer_watts_add(const struct cw_comparison *comparison, struct cw_text *text);
+void cw_answer_watts_add(const struct cw_comparison *comparison, enum cw_units units,
+                         struct cw_text *text);
 /* "about 12 runs of each"; what is beyond all patience is said so. */
 void cw_answer_runs_add(double runs, struct cw_text *text);
 /* ", p 0.012", as text says it. */

@@ -96,7 +96,8 @@ static void add_others(const struct wording *w, struct cw_text *text) {
     }
 }
 
-static void add_drag(const struct cw_comparison *comparison, struct cw_text *text) {
+static void add_drag(const struct cw_comparison *comparison, enum cw_units units,
+                     struct cw_text *text) {
     struct cw_estimate percent = comparison->percent;
     double within = fmax(fabs(percent.low), fabs(percent.high));
     int decimals = cw_answer_decimals(percent);
@@ -108,7 +109,7 @@ static void add_drag(const struct cw_comparison *comparison, struct cw_text *tex
         cw_answer_range_add(percent, decimals, "%", "less", "more", text);
         cw_text_add(text, ")");
         cw_answer_p_add(comparison->p_adjusted, text);
-        cw_answer_watts_add(comparison, text);
+        cw_answer_watts_add(comparison, units, text);
     } else if (within <= same_percent) {
         cw_text_add(text, "; drag the same within %.*f %%", decimals, within);
     } else {
@@ -132,7 +133,7 @@ static void add_runout(const struct cw_comparison *comparison, struct cw_text *t
 }
 
 void cw_as_ridden_add(const struct cw_compare *compare, const struct cw_comparison *comparison,
-                      cw_name_adder name, struct cw_text *text) {
+                      cw_name_adder name, enum cw_units units, struct cw_text *text) {
     struct wording w = wording_of(&comparison->time_split, true);
     struct cw_estimate measured = w.split->measured;
     name(text, compare->setups[comparison->setup].name);
@@ -146,6 +147,6 @@ void cw_as_ridden_add(const struct cw_compare *compare, const struct cw_comparis
         cw_text_add(text, " (one run each: nothing says how sure)");
     if (fabs(comparison->heavier_kg) > 0) add_mass(&w, comparison, text);
     add_others(&w, text);
-    add_drag(comparison, text);
+    add_drag(comparison, units, text);
     add_runout(comparison, text);
 }

@@ -90,11 +90,12 @@ static bool say_rides(const struct cw_analysis *analysis, struct cw_sentences *s
     return sentences->n > before;
 }
 
-void cw_compare_answers_said(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+void cw_compare_answers_said(const struct cw_analysis *analysis, enum cw_units units,
+                             struct cw_sentences *sentences) {
     const struct cw_compare *compare = &analysis->compare;
     for (size_t i = 0; i < compare->n_comparisons; i++) {
         struct cw_text text = {0};
-        cw_answer_add(compare, i, NULL, &text);
+        cw_answer_add(compare, i, NULL, units, &text);
         cw_sentences_take(sentences, &text);
     }
     if (compare->n_comparisons || say_rides(analysis, sentences)) return;

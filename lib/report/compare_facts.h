@@ -22,7 +22,7 @@ const char *cw_verdict_words(enum cw_verdict verdict);
 long cw_among_number(const struct cw_analysis *analysis, const struct cw_run_among *run);
 
 /* Each adds sentences of its kind. */
-void cw_compare_answers_said(const struct cw_analysis *analysis,
+void cw_compare_answers_said(const struct cw_analysis *analysis, enum cw_units units,
                              struct cw_sentences *sentences); /* the comparisons, in order */
 /* Runs that stand out, and how the others scatter; the scatter alone. */
 void cw_compare_runs_said(const struct cw_analysis *analysis, struct cw_sentences *sentences);

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/number.h"
+#include "base/print.h"
 #include "base/utf8.h"
 #include "report/budget_table.h"
 #include "report/compare_facts.h"
@@ -211,21 +212,14 @@ static void rolling_tables(const struct cw_analysis *analysis, const struct cw_l
 }
 
 /* What a difference is worth by the model, a quantity three columns. */
-static const struct worth {
-    const char *head, *unit;
-    size_t offset;
-    bool of_all; /* else where drag alone is compared */
-} worths[] = {
-    {"over road", "s", offsetof(struct cw_comparison, time_over_road_s), true},
-    {"run-out", "m", offsetof(struct cw_comparison, runout_m), true},
-    {"at 40 km/h", "W", offsetof(struct cw_comparison, watts_at_40kmh), false},
-};
-enum { WORTHS = sizeof worths / sizeof *worths };
+enum { WORTH_TIME, WORTH_RUNOUT, WORTH_WATTS, WORTHS };
+static const char *const worth_units[WORTHS] = {"s", "m", "W"};
 
-static struct cw_estimate worth_of(const struct cw_comparison *c, size_t i) {
-    struct cw_estimate estimate;
-    memcpy(&estimate, (const char *)c + worths[i].offset, sizeof estimate);
-    return cw_estimate_where(worths[i].of_all || !c->rolling.compared, estimate);
+static struct cw_estimate worth_of(const struct cw_comparison *c, enum cw_units units, size_t i) {
+    if (i == WORTH_TIME) return c->time_over_road_s;
+    if (i == WORTH_RUNOUT) return c->runout_m;
+    return cw_estimate_where(!c->rolling.compared, /* where drag alone is compared */
+                             cw_fast_watts(c, units));
 }
 
 static void worth_table(const struct cw_analysis *analysis, const struct cw_look *look,
@@ -234,13 +228,17 @@ static void worth_table(const struct cw_analysis *analysis, const struct cw_look
     struct cw_column columns[2 + 3 * WORTHS] = {{"setup", "", false}, {"against", "", false}};
     struct cw_table table = {.columns = columns, .n_columns = 2, .keys = 2, .units = look->units};
     bool shown[WORTHS] = {false};
+    char watts[16];
+    cw_print(watts, sizeof watts, "at %s", cw_fast_text(look->units));
+    const char *const named[WORTHS] = {"over road", "run-out", watts};
     for (size_t i = 0; i < compare->n_comparisons; i++)
         for (size_t k = 0; k < WORTHS; k++)
-            shown[k] = shown[k] || isfinite(worth_of(&compare->comparisons[i], k).value);
+            shown[k] =
+                shown[k] || isfinite(worth_of(&compare->comparisons[i], look->units, k).value);
     for (size_t k = 0; k < WORTHS; k++) {
-        const char *heads[] = {worths[k].head, "95 % from", "to"};
+        const char *heads[] = {named[k], "95 % from", "to"};
         for (size_t e = 0; e < 3 && shown[k]; e++)
-            columns[table.n_columns++] = (struct cw_column){heads[e], worths[k].unit, true};
+            columns[table.n_columns++] = (struct cw_column){heads[e], worth_units[k], true};
     }
     if (table.n_columns == 2) return;
     for (size_t i = 0; i < compare->n_comparisons; i++) {
@@ -248,7 +246,7 @@ static void worth_table(const struct cw_analysis *analysis, const struct cw_look
         cw_table_add(&table, "%s", setup_name(analysis, c->setup));
         cw_table_add(&table, "%s", setup_name(analysis, c->reference));
         for (size_t k = 0; k < WORTHS; k++) {
-            struct cw_estimate estimate = worth_of(c, k);
+            struct cw_estimate estimate = worth_of(c, look->units, k);
             int decimals = cw_error_decimals(estimate.standard_error);
             if (!shown[k]) continue;
             cw_table_add_number(&table, estimate.value, decimals);
@@ -306,7 +304,7 @@ static void winds(const struct cw_analysis *analysis, const struct cw_look *look
 static void answer(const struct cw_analysis *analysis, const struct cw_look *look,
                    struct cw_text *out) {
     struct cw_sentences answers = {0};
-    cw_compare_answers_said(analysis, &answers);
+    cw_compare_answers_said(analysis, look->units, &answers);
     cw_sentences_write(&answers, look, out);
     for (size_t o = 0; o < analysis->n; o++) cw_ride_lines_add(&analysis->outings[o], look, out);
 }

@@ -126,6 +126,10 @@ static json_t *sentences_json(const struct cw_analysis *analysis,
     return cw_json_sentences(&sentences, failed);
 }
 
+static void answers_said(const struct cw_analysis *analysis, struct cw_sentences *sentences) {
+    cw_compare_answers_said(analysis, CW_UNITS_METRIC, sentences);
+}
+
 /* What was known of the winds, and by what. */
 static json_t *wind_json(const struct cw_analysis *analysis, bool *failed) {
     static const char *const names[CW_WIND_SEEN] = {"notes", "air_log"};
@@ -227,7 +231,7 @@ enum cw_status cw_report_compare_json(const struct cw_analysis *analysis, struct
     cw_json_append(scatter, cw_json_number(compare->scatter_high_percent));
     cw_json_set(document, "outings", outings_json(analysis, &failed));
     cw_json_set(document, "reference", cw_json_string(compare->setups[0].name));
-    cw_json_set(document, "answers", sentences_json(analysis, cw_compare_answers_said, &failed));
+    cw_json_set(document, "answers", sentences_json(analysis, answers_said, &failed));
     cw_json_set(document, "heights", sentences_json(analysis, cw_heights_said, &failed));
     cw_json_set(document, "setups", setups_json(compare, &failed));
     cw_json_set(document, "comparisons", comparisons.value);

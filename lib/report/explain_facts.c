@@ -127,7 +127,7 @@ static void add_name(struct cw_text *text, const char *name) {
 
 /* The whole and its causes, of this outing's explanation. */
 static void say_whole(const struct cw_analysis *analysis, const struct cw_explanation *explanation,
-                      struct cw_sentences *sentences) {
+                      enum cw_units units, struct cw_sentences *sentences) {
     const struct cw_compare *compare = &analysis->compare;
     struct cw_text text = {0};
     for (size_t i = 0; i < compare->n_comparisons; i++) {
@@ -137,7 +137,7 @@ static void say_whole(const struct cw_analysis *analysis, const struct cw_explan
         here.runout_split = explanation->of[CW_EXPLAINED_RUNOUT];
         here.reference_kg = explanation->state[1][CW_PART_MASS];
         here.heavier_kg = explanation->state[0][CW_PART_MASS] - here.reference_kg;
-        cw_as_ridden_add(compare, &here, add_name, &text);
+        cw_as_ridden_add(compare, &here, add_name, units, &text);
     }
     cw_sentences_take(sentences, &text);
 }
@@ -207,7 +207,7 @@ static void say_contrary(const struct cw_analysis *analysis,
 }
 
 void cw_explain_said(const struct cw_analysis *analysis, const struct cw_explanation *explanation,
-                     struct cw_sentences *sentences) {
+                     enum cw_units units, struct cw_sentences *sentences) {
     if (!explanation->of[CW_EXPLAINED_TIME].told) {
         cw_sentences_add(sentences,
                          "%s against %s: the times of their runs cannot be divided: no run of one "
@@ -216,7 +216,7 @@ void cw_explain_said(const struct cw_analysis *analysis, const struct cw_explana
                          setup_name(analysis, explanation->reference));
         return;
     }
-    say_whole(analysis, explanation, sentences);
+    say_whole(analysis, explanation, units, sentences);
     say_left(&explanation->of[CW_EXPLAINED_TIME], false, sentences);
     say_left(&explanation->of[CW_EXPLAINED_RUNOUT], true, sentences);
     say_halves(explanation, sentences);

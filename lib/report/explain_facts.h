@@ -31,7 +31,7 @@ void cw_explain_head_add(const struct cw_analysis *analysis,
 /* What a pair's numbers say: the whole, where it is from, what is left, the far side of a dip, a
  * run-out that goes against the load. */
 void cw_explain_said(const struct cw_analysis *analysis, const struct cw_explanation *explanation,
-                     struct cw_sentences *sentences);
+                     enum cw_units units, struct cw_sentences *sentences);
 /* How it is divided. */
 void cw_explain_method_said(struct cw_sentences *sentences);
 

@@ -44,7 +44,7 @@ static void pair(const struct cw_analysis *analysis, const struct cw_explanation
     cw_explain_head_add(analysis, explanation, &head);
     cw_text_add(out, "\n");
     cw_wrapped_take(out, &head, look, 0);
-    cw_explain_said(analysis, explanation, &said);
+    cw_explain_said(analysis, explanation, look->units, &said);
     cw_sentences_write(&said, look, out);
     if (explanation->of[CW_EXPLAINED_TIME].told) tables(explanation, look, out);
 }
@@ -188,7 +188,7 @@ static json_t *pair_json(const struct cw_analysis *analysis, const struct cw_exp
     cw_json_set(object, "sum", sum_json(e, failed));
     cw_json_set(object, "measured", measured.value);
     cw_json_set(object, "against_the_load", contrary_json(&e->contrary, failed));
-    cw_explain_said(analysis, e, &said);
+    cw_explain_said(analysis, e, CW_UNITS_METRIC, &said);
     cw_json_set(object, "said", cw_json_sentences(&said, failed));
     return object.value;
 }

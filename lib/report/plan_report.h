@@ -18,9 +18,10 @@ enum cw_status cw_report_plan_json(const struct cw_plan *plan, struct cw_text *o
 enum cw_status cw_report_plan_csv(const struct cw_plan *plan, struct cw_text *out,
                                   struct cw_error *error);
 
-/* The list of runs with room for what must be written down, as plain text 80 columns wide. */
-enum cw_status cw_report_plan_sheet(const struct cw_plan *plan, struct cw_text *out,
-                                    struct cw_error *error);
+/* The list of runs with room for what must be written down, in the units given, as plain text 80
+ * columns wide. */
+enum cw_status cw_report_plan_sheet(const struct cw_plan *plan, enum cw_units units,
+                                    struct cw_text *out, struct cw_error *error);
 
 /* An outing file in which the setups and the order stand, and what only the rider will know is
  * asked for in comments: it is read once these are filled in, and until then the line that is

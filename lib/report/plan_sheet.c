@@ -8,25 +8,27 @@
 #include "report/plan_report.h"
 
 static const struct cw_sheet_box boxes[] = {
-    {"date and place", "", false},
-    {"rider with clothes, weighed", "kg", false},
-    {"bicycle, weighed", "kg", false},
-    {"loads of the setups, weighed", "kg", false},
-    {"tyre pressure, front", "kPa or psi", true},
-    {"tyre pressure, rear", "kPa or psi", true},
-    {"air temperature on the hill", "C", true},
-    {"barometer on the hill", "hPa", true},
-    {"humidity", "%", true},
-    {"wind along the road, + is a headwind", "m/s", true},
-    {"recorder started, one second a point", "", false},
+    {"date and place", {"", ""}, false},
+    {"rider with clothes, weighed", {"kg", "lb"}, false},
+    {"bicycle, weighed", {"kg", "lb"}, false},
+    {"loads of the setups, weighed", {"kg", "lb"}, false},
+    {"tyre pressure, front", {"kPa or psi", "psi"}, true},
+    {"tyre pressure, rear", {"kPa or psi", "psi"}, true},
+    {"air temperature on the hill", {"C", "F"}, true},
+    {"barometer on the hill", {"hPa", "inHg"}, true},
+    {"humidity", {"%", "%"}, true},
+    {"wind along the road, + is a headwind", {"m/s", "m/s or mph"}, true},
+    {"recorder started, one second a point", {"", ""}, false},
 };
 
 const struct cw_sheet_box *cw_sheet_box_at(size_t i) {
     return i < sizeof boxes / sizeof *boxes ? &boxes[i] : NULL;
 }
 
-static const struct cw_sheet_column columns[] = {
-    {"clock", "", 8}, {"wind", "m/s", 8}, {"ridden", "", 6}, {"remarks", "", 24}};
+static const struct cw_sheet_column columns[] = {{"clock", {"", ""}, 8},
+                                                 {"wind", {"m/s", ""}, 8},
+                                                 {"ridden", {"", ""}, 6},
+                                                 {"remarks", {"", ""}, 24}};
 
 const struct cw_sheet_column *cw_sheet_column_at(size_t i) {
     return i < sizeof columns / sizeof *columns ? &columns[i] : NULL;
@@ -41,13 +43,14 @@ static void add_padded(struct cw_text *out, const char *string, size_t width) {
     for (size_t i = cw_utf8_width(string); i < width; i++) cw_text_add_bytes(out, " ", 1);
 }
 
-static void add_boxes(struct cw_text *out) {
+static void add_boxes(enum cw_units units, struct cw_text *out) {
     const struct cw_sheet_box *box;
     add_padded(out, "", 50);
     cw_text_add(out, "before         after\n");
     for (size_t i = 0; (box = cw_sheet_box_at(i)); i++) {
         struct cw_text what = {0};
-        cw_text_add(&what, "%s%s%s", box->what, *box->unit ? ", " : "", box->unit);
+        const char *unit = box->unit[units];
+        cw_text_add(&what, "%s%s%s", box->what, *unit ? ", " : "", unit);
         add_padded(out, what.bytes ? what.bytes : "", 50);
         add_blank(out, 12);
         if (box->after) {
@@ -69,7 +72,7 @@ static size_t widest_setup(const struct cw_plan *plan) {
     return widest;
 }
 
-static void add_runs(const struct cw_plan *plan, struct cw_text *out) {
+static void add_runs(const struct cw_plan *plan, enum cw_units units, struct cw_text *out) {
     const struct cw_sheet_column *column;
     size_t setup = widest_setup(plan);
     cw_text_add(out, "run  ");
@@ -77,7 +80,8 @@ static void add_runs(const struct cw_plan *plan, struct cw_text *out) {
     cw_text_add(out, "  at min");
     for (size_t i = 0; (column = cw_sheet_column_at(i)); i++) {
         struct cw_text head = {0};
-        cw_text_add(&head, "%s%s%s", column->head, *column->unit ? " " : "", column->unit);
+        const char *unit = column->unit[units];
+        cw_text_add(&head, "%s%s%s", column->head, *unit ? " " : "", unit);
         cw_text_add(out, "  ");
         add_padded(out, head.bytes ? head.bytes : "",
                    cw_sheet_column_at(i + 1) ? column->width : 0);
@@ -97,9 +101,9 @@ static void add_runs(const struct cw_plan *plan, struct cw_text *out) {
     }
 }
 
-enum cw_status cw_report_plan_sheet(const struct cw_plan *plan, struct cw_text *out,
-                                    struct cw_error *error) {
-    static const struct cw_look look = {.columns = 80, .utf8 = false};
+enum cw_status cw_report_plan_sheet(const struct cw_plan *plan, enum cw_units units,
+                                    struct cw_text *out, struct cw_error *error) {
+    const struct cw_look look = {.columns = 80, .utf8 = false, .units = units};
     struct cw_sentences cautions = {0}, answers = {0};
     cw_plan_cautions(plan, &cautions);
     cw_plan_answers(plan, &answers);
@@ -108,8 +112,8 @@ enum cw_status cw_report_plan_sheet(const struct cw_plan *plan, struct cw_text *
     cw_text_add(out, "\n");
     cw_sentences_write(&answers, &look, out);
     cw_text_add(out, "\n");
-    add_boxes(out);
-    add_runs(plan, out);
+    add_boxes(units, out);
+    add_runs(plan, units, out);
     cw_text_add(out,
                 "The same start, the same line and the same posture in each run; ride back up "
                 "and write\ndown before the next. A run that was disturbed is ridden again and "

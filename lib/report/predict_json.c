@@ -26,7 +26,7 @@ static json_t *road_json(const struct cw_predict_road *road, bool *failed) {
 static json_t *quantities(const struct cw_estimate of[CW_PREDICT_QUANTITIES], bool *failed,
                           struct cw_json object) {
     for (size_t q = 0; q < CW_PREDICT_QUANTITIES; q++)
-        cw_json_set(object, keys[q], cw_json_estimate(of[q]));
+        if (keys[q]) cw_json_set(object, keys[q], cw_json_estimate(of[q]));
     (void)failed;
     return object.value;
 }

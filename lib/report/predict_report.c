@@ -30,6 +30,7 @@ static const struct {
     [CW_PREDICT_LEVEL_RUNOUT] = {"run-out on the level beyond", "m", 1, 1},
     [CW_PREDICT_FLAT_SPEED] = {"speed on the flat at that power", KMH},
     [CW_PREDICT_FLAT_POWER] = {"power at 40 km/h on the flat", "W", 1, 1},
+    [CW_PREDICT_FLAT_POWER_MPH] = {"power at 25 mph on the flat", "W", 1, 1},
     [CW_PREDICT_WORTH_CDA] = {"change of CdA worth that mass", "m2", 1, 4},
     [CW_PREDICT_WANTED_CDA] = {"CdA for the time wanted", "m2", 1, 4},
     [CW_PREDICT_CDA] = {"CdA", "m2", 1, 4},
@@ -89,6 +90,8 @@ void cw_predict_ride_cells(const struct cw_prediction *prediction, size_t i, enu
     struct cw_column *columns = cells->columns;
     struct cw_table *table = &cells->table;
     bool errors = unsure(told);
+    size_t other_speed = /* that is round in the other units */
+        units == CW_UNITS_IMPERIAL ? CW_PREDICT_FLAT_POWER : CW_PREDICT_FLAT_POWER_MPH;
     table->columns = columns;
     table->n_columns = 2;
     table->units = units;
@@ -99,7 +102,7 @@ void cw_predict_ride_cells(const struct cw_prediction *prediction, size_t i, enu
         columns[table->n_columns++] = (struct cw_column){"to", "", true};
     }
     for (size_t q = 0; q < CW_PREDICT_QUANTITIES; q++) {
-        if (isnan(ride->of[q].value)) continue;
+        if (isnan(ride->of[q].value) || q == other_speed) continue;
         add_words(prediction, q, table);
         add_value(ride->of[q].value, q, 0, table);
         if (i) add_value(ride->difference[q].value, q, 0, table);

@@ -7,6 +7,26 @@
 
 enum { SUM = 1 }; /* of the forces: at CW_SUM_KMH */
 
+#define TEXT(number) TEXT_OF(number)
+#define TEXT_OF(number) #number
+
+const struct cw_force *cw_forces_read(const struct cw_comparison *comparison, enum cw_units units) {
+    return units == CW_UNITS_IMPERIAL ? comparison->force_mph : comparison->force;
+}
+
+const char *cw_sum_text(enum cw_units units) {
+    return units == CW_UNITS_IMPERIAL ? TEXT(CW_SUM_MPH) " mph" : TEXT(CW_SUM_KMH) " km/h";
+}
+
+const char *cw_fast_text(enum cw_units units) {
+    return units == CW_UNITS_IMPERIAL ? "25 mph" : "40 km/h";
+}
+
+struct cw_estimate cw_fast_watts(const struct cw_comparison *comparison, enum cw_units units) {
+    return units == CW_UNITS_IMPERIAL ? comparison->force_mph[CW_FORCES - 1].power_w
+                                      : comparison->watts_at_40kmh;
+}
+
 bool cw_rolling_any(const struct cw_compare *compare) {
     for (size_t i = 0; i < compare->n_comparisons; i++)
         if (compare->comparisons[i].rolling.compared) return true;
@@ -34,15 +54,15 @@ static void add_crr(const struct cw_comparison *c, struct cw_text *text) {
 
 /* "4.9 W more at 30 km/h (2.8 to 7.0 W)" */
 static void add_sum(const struct cw_comparison *c, const char *than, const char *reference,
-                    cw_name_adder name, struct cw_text *text) {
-    struct cw_estimate power = c->force[SUM].power_w;
+                    cw_name_adder name, enum cw_units units, struct cw_text *text) {
+    struct cw_estimate power = cw_forces_read(c, units)[SUM].power_w;
     int decimals = cw_answer_decimals(power);
     cw_text_add(text, "%.*f W %s", decimals, fabs(power.value), power.value < 0 ? "less" : "more");
     if (than) {
         cw_text_add(text, "%s", than);
         name(text, reference);
     }
-    cw_text_add(text, " at %d km/h (", CW_SUM_KMH);
+    cw_text_add(text, " at %s (", cw_sum_text(units));
     cw_answer_range_add(power, decimals, "W", "less", "more", text);
     cw_text_add(text, ")");
 }
@@ -51,10 +71,10 @@ static bool has_sum(const struct cw_comparison *c) {
     return isfinite(c->force[SUM].power_w.standard_error);
 }
 
-static void add_together(const struct cw_comparison *c, struct cw_text *text) {
+static void add_together(const struct cw_comparison *c, enum cw_units units, struct cw_text *text) {
     if (!has_sum(c)) return;
     cw_text_add(text, "; drag and rolling together cost ");
-    add_sum(c, NULL, NULL, NULL, text);
+    add_sum(c, NULL, NULL, NULL, units, text);
 }
 
 /* "3.1 % less drag than hard (1.2 to 5.0 %), p 0.004" */
@@ -95,13 +115,13 @@ static void add_no_drag(const struct cw_comparison *c, struct cw_text *text) {
 }
 
 static void add_undecided(const struct cw_comparison *c, const char *reference, cw_name_adder name,
-                          struct cw_text *text) {
+                          enum cw_units units, struct cw_text *text) {
     cw_text_add(text, ": these runs can't tell whether it costs more or less than ");
     name(text, reference);
     cw_text_add(text, " (");
     if (has_sum(c)) {
-        add_between(c->force[SUM].power_w, "W", "less", "more", text);
-        cw_text_add(text, " at %d km/h; ", CW_SUM_KMH);
+        add_between(cw_forces_read(c, units)[SUM].power_w, "W", "less", "more", text);
+        cw_text_add(text, " at %s; ", cw_sum_text(units));
     }
     add_crr(c, text);
     if (!c->drag_said) {
@@ -116,7 +136,7 @@ static void add_undecided(const struct cw_comparison *c, const char *reference, 
 }
 
 void cw_rolling_answer_add(const struct cw_compare *compare, size_t i, cw_name_adder name,
-                           struct cw_text *text) {
+                           enum cw_units units, struct cw_text *text) {
     const struct cw_comparison *c = &compare->comparisons[i];
     const char *reference = compare->setups[c->reference].name;
     name(text, compare->setups[c->setup].name);
@@ -126,7 +146,7 @@ void cw_rolling_answer_add(const struct cw_compare *compare, size_t i, cw_name_a
         add_drag_told(c, reference, name, text);
         cw_text_add(text, "; it ");
         add_rolling_told(c, reference, name, text);
-        add_together(c, text);
+        add_together(c, units, text);
         break;
     case CW_TOLD_DRAG:
         cw_text_add(text, ": ");
@@ -134,17 +154,17 @@ void cw_rolling_answer_add(const struct cw_compare *compare, size_t i, cw_name_a
         cw_text_add(text, "; these runs can't tell which rolls better (");
         add_crr(c, text);
         cw_text_add(text, ")");
-        add_together(c, text);
+        add_together(c, units, text);
         break;
     case CW_TOLD_ROLLING:
         cw_text_add(text, " ");
         add_rolling_told(c, reference, name, text);
         add_no_drag(c, text);
-        add_together(c, text);
+        add_together(c, units, text);
         break;
     case CW_TOLD_SUM:
         cw_text_add(text, " costs ");
-        add_sum(c, " than ", reference, name, text);
+        add_sum(c, " than ", reference, name, units, text);
         cw_text_add(text, "; these runs can't tell how much of it is rolling (");
         add_crr(c, text);
         if (!c->drag_said) {
@@ -154,7 +174,7 @@ void cw_rolling_answer_add(const struct cw_compare *compare, size_t i, cw_name_a
         cw_text_add(text, ")");
         break;
     case CW_TOLD_NONE:
-        add_undecided(c, reference, name, text);
+        add_undecided(c, reference, name, units, text);
         break;
     }
 }
@@ -193,12 +213,13 @@ void cw_rolling_rows_add(const struct cw_compare *compare, struct cw_table *tabl
 void cw_force_rows_add(const struct cw_compare *compare, struct cw_table *table) {
     for (size_t i = 0; i < compare->n_comparisons; i++) {
         const struct cw_comparison *c = &compare->comparisons[i];
+        const struct cw_force *force = cw_forces_read(c, table->units);
         for (size_t k = 0; k < CW_FORCES && c->rolling.compared; k++) {
-            const struct cw_estimate *of[2] = {&c->force[k].force_n, &c->force[k].power_w};
+            const struct cw_estimate *of[2] = {&force[k].force_n, &force[k].power_w};
             if (!isfinite(of[0]->value)) continue;
             cw_table_add(table, "%s", compare->setups[c->setup].name);
             cw_table_add(table, "%s", compare->setups[c->reference].name);
-            cw_table_add_number(table, c->force[k].speed_kmh, 0);
+            cw_table_add_number(table, force[k].speed_kmh, 0);
             for (int e = 0; e < 2; e++) {
                 int decimals = cw_error_decimals(of[e]->standard_error);
                 cw_table_add_number(table, of[e]->value, decimals);

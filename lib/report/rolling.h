@@ -14,7 +14,7 @@ bool cw_rolling_any(const struct cw_compare *compare);
 
 /* What comparison i of setups on different tyres says (report/answer.h). */
 void cw_rolling_answer_add(const struct cw_compare *compare, size_t i, cw_name_adder name,
-                           struct cw_text *text);
+                           enum cw_units units, struct cw_text *text);
 
 /* "rolls better", "rolls worse", "not decided". */
 const char *cw_rolling_words(enum cw_verdict verdict);
@@ -27,6 +27,14 @@ const char *cw_rolling_words(enum cw_verdict verdict);
         "verdict", "", false                                                                       \
     }
 void cw_rolling_rows_add(const struct cw_compare *compare, struct cw_table *table);
+
+/* The forces at speeds that are round in these units: CW_FORCES of them. */
+const struct cw_force *cw_forces_read(const struct cw_comparison *comparison, enum cw_units units);
+/* That of the sum's test: "30 km/h" or "20 mph". */
+const char *cw_sum_text(enum cw_units units);
+/* The fastest, "40 km/h" or "25 mph", and the power at it. */
+const char *cw_fast_text(enum cw_units units);
+struct cw_estimate cw_fast_watts(const struct cw_comparison *comparison, enum cw_units units);
 
 /* Force and power of drag and rolling together at each speed, a row for each. */
 #define CW_FORCE_COLUMNS                                                                           \

@@ -135,7 +135,7 @@ static void say_number(struct cw_text *text, const struct word *word, const char
         apart ? cw_unit_shown_apart(units, unit) : cw_unit_shown(units, unit);
     double value = word->value * shown.factor + shown.offset;
     int decimals = cw_unit_decimals(&shown, word->decimals);
-    if (!strcmp(unit, "km/h") && !decimals) decimals = 1; /* 40 km/h are not 25 mph */
+    if (!strcmp(unit, "km/h") && !decimals) decimals = 1; /* 60 km/h are not 37 mph */
     bool typeset = word->sign == strlen(minus), plus = word->sign && word->at[word->from] == '+';
     cw_text_add(text, "%.*s%s%.*f%.*s", (int)word->from, word->at,
                 value < 0 ? (typeset ? minus : "-")

@@ -1,11 +1,14 @@
 // Holds the numbers that the page's module gives against those of the command.
-// usage: node numbers.mjs COASTWISE MODULE ENGINE... -- DIGITS OUTING_OR_RECORDING... [DIGITS ...]
+// usage: node numbers.mjs COASTWISE MODULE ENGINE... -- DIGITS INPUT... [DIGITS ...]
+//   INPUT   an outing file; a recording, whose runs are found and then fitted with a rider of 75 kg on a
+//           bicycle of 9 kg; or WORLD:SEED, an outing that the command makes up
 //
 // Both run the same source; another mathematical library moves the last digits, for which DIGITS
 // significant ones must agree. What is said in words must be the same.
 import { execFileSync } from 'node:child_process';
-import { readFileSync } from 'node:fs';
-import { basename, dirname, join } from 'node:path';
+import { mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { basename, dirname, join, resolve } from 'node:path';
 
 const split = process.argv.indexOf('--');
 const [coastwise, modulePath, ...scripts] = process.argv.slice(2, split);
@@ -81,13 +84,30 @@ function check(path, command, steps) {
     console.log(`not ok: ${command} ${path}:\n    ${faults.slice(0, 8).join('\n    ')}${faults.length > 8 ? `\n    and ${faults.length - 8} more` : ''}`);
 }
 
-for (const path of process.argv.slice(split + 1)) {
-    if (/^\d+$/.test(path)) {
-        digits = Number(path);
+const work = mkdtempSync(join(tmpdir(), 'numbers-'));
+process.on('exit', () => rmSync(work, { recursive: true }));
+
+/* An outing file around a recording, or of an outing that is made up. */
+function outingOf(input) {
+    const [, world, seed] = input.match(/^([a-z-]+):(\d+)$/) || [];
+    const folder = join(work, basename(input).replace(/\W/g, '-'));
+    if (world) {
+        execFileSync(coastwise, ['simulate', '-o', folder, '--world', world, '--seed', seed], { stdio: 'ignore' });
+        return join(folder, 'outing.ini');
+    }
+    const path = `${folder}.ini`;
+    symlinkSync(resolve(input), join(work, basename(input)));
+    writeFileSync(path, `[outing]\nrecordings = ${basename(input)}\n[rider]\nmass_kg = 75\n[bike]\nmass_kg = 9\n`);
+    return path;
+}
+
+for (const input of process.argv.slice(split + 1)) {
+    if (/^\d+$/.test(input)) {
+        digits = Number(input);
         continue;
     }
-    check(path, 'runs', (engine) => engine.answer('runs_json'));
-    if (!path.endsWith('.ini')) continue;
+    const path = input.endsWith('.ini') ? input : outingOf(input);
+    check(input.includes(':') ? path : input, 'runs', (engine) => engine.answer('runs_json'));
     check(path, 'fit', (engine) => { engine.check(false); engine.fit(); engine.average(); return engine.answer('fit_json'); });
     check(path, 'compare', (engine) => { engine.check(true); engine.fit(); engine.compare(); return engine.answer('compare_json'); });
 }

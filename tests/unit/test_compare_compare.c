@@ -69,6 +69,11 @@ START_TEST(what_a_difference_is_worth) {
     double v = 40 / 3.6, rho = c.analysis.outings[0].fit.place.density_kgm3;
     double watts = 0.5 * rho * k->difference_m2.value * v * v * v;
     ck_assert_double_eq_tol(k->watts_at_40kmh.value, watts, 0.02 * fabs(watts));
+    /* 25 mph are 40.2336 km/h. */
+    ck_assert_double_eq_tol(k->force_mph[CW_FORCES - 1].power_w.value, watts * pow(40.2336 / 40, 3),
+                            0.02 * fabs(watts));
+    ck_assert_double_gt(fabs(k->force_mph[CW_FORCES - 1].power_w.value),
+                        1.01 * fabs(k->watts_at_40kmh.value));
     compared_free(&c);
 }
 END_TEST

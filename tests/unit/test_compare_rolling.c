@@ -74,6 +74,16 @@ START_TEST(sum_is_that_of_its_parts) {
         ck_assert_double_eq_tol(k->force[i].power_w.value, v * k->force[i].force_n.value, 1e-9);
         check_holds(k->force[i].force_n, weight_n * 0.0014 + head * 0.01);
     }
+    /* At speeds that are round in mph too; a mile is 1609.344 m (the international one, 1959). */
+    static const double mph[CW_FORCES] = {12, CW_SUM_MPH, 25};
+    for (size_t i = 0; i < CW_FORCES; i++) {
+        const struct cw_force *force = &k->force_mph[i];
+        double v = mph[i] * 1609.344 / 3600, head = 0.5 * fit->place.density_kgm3 * v * v;
+        double newtons = head * k->difference_m2.value + weight_n * k->rolling.crr.value;
+        ck_assert_double_eq_tol(force->speed_kmh, 3.6 * v, 1e-9);
+        ck_assert_double_eq_tol(force->force_n.value, newtons, 1e-3);
+        ck_assert_double_eq_tol(force->power_w.value, v * force->force_n.value, 1e-9);
+    }
     ck_assert_double_eq(k->force[0].speed_kmh, 20);
     ck_assert_double_eq(k->force[1].speed_kmh, CW_SUM_KMH);
     ck_assert_double_eq(k->force[2].power_w.value, k->watts_at_40kmh.value);

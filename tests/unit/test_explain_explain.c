@@ -127,7 +127,7 @@ START_TEST(who_rolls_less_far_for_all_the_load) {
     /* 15 % more CdA it was. */
     ck_assert_double_eq_tol(c->cda_percent, 15, 3);
     ck_assert(c->crr > 0 && c->cda_time_s > 0 && c->crr_time_s > 0);
-    cw_explain_said(&made.analysis, e, &said);
+    cw_explain_said(&made.analysis, e, CW_UNITS_METRIC, &said);
     for (const char *s = NULL; (s = cw_sentences_next(&said, s));)
         found |= strstr(s, "beyond the runs' scatter") && strstr(s, "more CdA");
     ck_assert(found);
@@ -145,7 +145,7 @@ START_TEST(one_run_each) {
     check_sum(time);
     ck_assert(time->part[CW_PART_MASS].high < 0);
     ck_assert(isfinite(time->part[CW_PART_LEFT].low));
-    cw_answer_add(&made.analysis.compare, 0, NULL, &text);
+    cw_answer_add(&made.analysis.compare, 0, NULL, CW_UNITS_METRIC, &text);
     ck_assert_msg(strstr(text.bytes, "nothing says how sure"), "%s", text.bytes);
     cw_text_free(&text);
     end();
@@ -161,7 +161,7 @@ START_TEST(a_load_is_answered_in_seconds) {
     ck_assert(cw_comparison_asks_load(c));
     ck_assert_double_eq(c->time_split.measured.value, e->of[CW_EXPLAINED_TIME].measured.value);
     ck_assert_double_eq_tol(c->heavier_kg, 8, 1e-9);
-    cw_answer_add(&made.analysis.compare, 0, NULL, &text);
+    cw_answer_add(&made.analysis.compare, 0, NULL, CW_UNITS_METRIC, &text);
     snprintf(measured, sizeof measured,
              "water: %.1f s quicker over this road, as measured, than bare (",
              -e->of[CW_EXPLAINED_TIME].measured.value);
@@ -182,7 +182,7 @@ START_TEST(a_cape_is_asked_for_its_drag) {
     struct cw_text text = {0};
     ck_assert(explain("setups=bare:0.42,cape:0.4452:0.005:0.4 " CALM "seed=3"));
     ck_assert(!cw_comparison_asks_load(&made.analysis.compare.comparisons[0]));
-    cw_answer_add(&made.analysis.compare, 0, NULL, &text);
+    cw_answer_add(&made.analysis.compare, 0, NULL, CW_UNITS_METRIC, &text);
     ck_assert_msg(strstr(text.bytes, "more drag than bare"), "%s", text.bytes);
     cw_text_free(&text);
     end();

@@ -303,6 +303,11 @@ START_TEST(steady_power) {
     /* On the flat what is left of it makes more speed, and 40 km/h take more power. */
     ck_assert_double_gt(ride->of[CW_PREDICT_FLAT_SPEED].value, 8.7);
     ck_assert_double_gt(ride->of[CW_PREDICT_FLAT_POWER].value, 205.947248);
+    /* 25 mph are 11.176 m/s, 40 km/h are 11.111. */
+    ck_assert_double_gt(ride->of[CW_PREDICT_FLAT_POWER_MPH].value,
+                        1.01 * ride->of[CW_PREDICT_FLAT_POWER].value);
+    ck_assert_double_lt(ride->of[CW_PREDICT_FLAT_POWER_MPH].value,
+                        1.018 * ride->of[CW_PREDICT_FLAT_POWER].value);
     done(&t);
 }
 END_TEST

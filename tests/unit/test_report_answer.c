@@ -14,7 +14,7 @@ static void expect(struct cw_comparison comparison, cw_name_adder name, const ch
     struct cw_compare compare = {
         .n_setups = 2, .setups = setups, .n_comparisons = 1, .comparisons = &comparison};
     struct cw_text text = {0};
-    cw_answer_add(&compare, 0, name, &text);
+    cw_answer_add(&compare, 0, name, CW_UNITS_METRIC, &text);
     ck_assert_str_eq(text.bytes, sentence);
     cw_text_free(&text);
 }
