@@ -378,11 +378,29 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
     return status;
 }
 
-enum cw_status cw_budget_none(const struct cw_joint *joint, struct cw_budget *budget,
-                              struct cw_error *error) {
-    *budget = (struct cw_budget){.n_x = joint->n_tyres + joint->n_runs, .n_tyres = joint->n_tyres};
+enum cw_status cw_budget_of_winds(struct cw_joint *joint, const struct cw_noise *noise,
+                                  struct cw_budget *budget, struct cw_error *error) {
+    size_t n_x = joint->n_tyres + joint->n_runs;
+    struct solver solver = {.joint = joint, .noise = noise};
+    struct saved saved = {0};
+    *budget = (struct cw_budget){.n_x = n_x, .n_tyres = joint->n_tyres};
     budget->own_air = calloc(joint->n_runs, sizeof *budget->own_air);
-    return budget->own_air ? CW_OK : cw_error_memory(error);
+    budget->kind = calloc(joint->n_runs, sizeof *budget->kind);
+    if (budget->kind) set_kinds(joint, budget);
+    budget->by_wind = calloc(budget->n_kinds * n_x + 1, sizeof *budget->by_wind);
+    if (!budget->own_air || !budget->kind || !budget->by_wind) return cw_error_memory(error);
+    if (!budget->n_kinds) return CW_OK;
+    double *base = malloc(n_x * sizeof *base);
+    enum cw_status status = base ? save(joint, &saved, error) : cw_error_memory(error);
+    if (status >= 0) status = cw_summary_alloc(joint, false, &solver.said, error);
+    if (status >= 0) status = solve(&solver, true, false, base, error);
+    if (status >= 0) status = answer_to_winds(&saved, base, &solver, budget, error);
+    cw_joint_linearise(joint);
+    cw_summary_free(&solver.said);
+    free(base);
+    free(saved.data);
+    free(saved.heights);
+    return status;
 }
 
 double cw_budget_of(const struct cw_budget *budget, size_t i) {

@@ -63,9 +63,10 @@ enum cw_status cw_budget_make(const struct cw_outing *outing, const struct cw_re
                               size_t n_recordings, const struct cw_runs *runs,
                               struct cw_joint *joint, const struct cw_noise *noise,
                               struct cw_budget *budget, struct cw_error *error);
-/* A budget in which nothing is off. Freed likewise. */
-enum cw_status cw_budget_none(const struct cw_joint *joint, struct cw_budget *budget,
-                              struct cw_error *error);
+/* A budget in which nothing is off; it has no more than how several sets of tyres answer to winds.
+ * The joint is moved and put back. Freed likewise. */
+enum cw_status cw_budget_of_winds(struct cw_joint *joint, const struct cw_noise *noise,
+                                  struct cw_budget *budget, struct cw_error *error);
 void cw_budget_free(struct cw_budget *budget);
 
 #endif

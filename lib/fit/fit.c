@@ -505,7 +505,8 @@ static enum cw_status tell_information(struct cw_fit *fit, const struct cw_reml 
     if (status >= 0)
         status = cw_information_solve_usual(&found.together, workings->value, workings->covariance,
                                             error);
-    if (status >= 0) status = cw_budget_none(joint, &workings->budget, error);
+    struct cw_noise noise = cw_noise_from_log(reml->parameter);
+    if (status >= 0) status = cw_budget_of_winds(joint, &noise, &workings->budget, error);
     workings->information = found.together;
     found.together = (struct cw_information){0};
     cw_summary_free(&found);

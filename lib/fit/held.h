@@ -10,8 +10,9 @@
 
 /* How much of a fit is worked out. */
 enum cw_fit_depth {
-    /* Of the workings: joint, information, value and covariance. The budget is one of nothing: what
-     * is the same in all runs cancels between setups of one load. */
+    /* Of the workings: joint, information, value and covariance. The budget has nothing but
+     * what winds do to several sets of tyres: what is the same in all runs cancels between setups
+     * of one load. */
     CW_FIT_INFORMATION,
     CW_FIT_ALL
 };

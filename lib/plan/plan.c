@@ -304,7 +304,8 @@ static void tell_crr(const struct cw_fit *pair, const struct cw_fit *base, struc
 static enum cw_status tyres_apart(const struct asking *asking, const struct cw_plan_day *day,
                                   size_t runs, struct cw_plan_tyres *tyres,
                                   struct cw_error *error) {
-    struct cw_plan_look look = {.depth = CW_FIT_ALL, .to_m = INFINITY, .tyres = true};
+    struct cw_plan_look look = {
+        .depth = CW_FIT_INFORMATION, .answer = asking->answer, .to_m = INFINITY, .tyres = true};
     struct cw_plan_expected expected = {0};
     double *const told[2] = {&tyres->half_crr, &tyres->half_crr_one_drag};
     enum cw_status status = expect(day, &look, asking->n_setups, BASE_RUNS, &expected, error);
