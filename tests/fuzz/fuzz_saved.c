@@ -85,6 +85,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length) {
         read_result(bytes, length);
         return 0;
     }
+    if (length < 4) return 0;
     cw_text_add_bytes(&edited.bytes, from->bytes, from->length);
     for (size_t i = 0; i + 4 <= length && !edited.bytes.failed; i += 4) {
         size_t at = (size_t)bytes[i] << 16 | (size_t)bytes[i + 1] << 8 | bytes[i + 2];
