@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "compare/elsewhere.h"
 #include "compare/run_model.h"
 #include "compared.h"
 #include "fit/workings.h"
@@ -66,6 +67,19 @@ START_TEST(what_a_difference_is_worth) {
     double share = k->time_over_road_s.value / (time[1] - time[0]);
     ck_assert_msg(share > 0.85 && share < 1.02, "%g s, made %g s", k->time_over_road_s.value,
                   time[1] - time[0]);
+    /* The mean run begins where and as fast as the runs do on the mean. */
+    const struct cw_fit *fit = &c.analysis.outings[0].fit;
+    struct cw_mean_run mean;
+    double begin_m = 0, entry_ms = 0, n = (double)fit->n_runs;
+    ck_assert(cw_mean_run_make(fit, &mean));
+    for (size_t i = 0; i < fit->n_runs; i++) {
+        begin_m += fit->workings->joint.data[i].s_m[0] / n;
+        entry_ms += fit->workings->joint.data[i].speed_ms[0] / n;
+    }
+    ck_assert_double_eq_tol(mean.start_m, begin_m, 1e-9);
+    ck_assert_double_eq_tol(mean.entry_speed_ms, entry_ms, 1e-12);
+    ck_assert_double_gt(mean.length_m, 600);
+    ck_assert(!mean.runs_out);
     double v = 40 / 3.6, rho = c.analysis.outings[0].fit.place.density_kgm3;
     double watts = 0.5 * rho * k->difference_m2.value * v * v * v;
     ck_assert_double_eq_tol(k->watts_at_40kmh.value, watts, 0.02 * fabs(watts));

@@ -6,6 +6,7 @@
 #include "fit/recording_air.h"
 #include "fit/workings.h"
 #include "made.h"
+#include "outing/air_log.h"
 #include "physics/air.h"
 
 enum { N = 4 };
@@ -127,6 +128,78 @@ START_TEST(what_the_file_says_of_a_recording_comes_first) {
 }
 END_TEST
 
+/* A log beside the road, a row for 10 s, in which it warms by 3 C an hour and the pressure falls;
+ * for a while it has no temperature. Of it a run has what was then, but for what rows blur. */
+static const double warming_c_s = 3.0 / 3600, falling_hpa_s = -2.0 / 3600;
+static double log_begins_s;
+
+static double logged_c(const struct cw_run *run) {
+    return 6 + warming_c_s * (run->start_s + run->duration_s / 2 - log_begins_s);
+}
+
+static void log_make(double hole_from_s, double hole_to_s) {
+    const struct cw_runs *runs = &made.of->runs;
+    struct cw_air_log *log = made.of->log = calloc(1, sizeof *log);
+    ck_assert_ptr_nonnull(log);
+    log_begins_s = runs->at[0].start_s - 600;
+    log->n = (size_t)(runs->at[runs->n - 1].start_s - log_begins_s) / 10 + 120;
+    double **columns[] = {&log->from_s, &log->to_s, &log->temperature_c, &log->pressure_hpa};
+    for (size_t c = 0; c < sizeof columns / sizeof *columns; c++) {
+        *columns[c] = malloc(log->n * sizeof(double));
+        ck_assert_ptr_nonnull(*columns[c]);
+    }
+    for (size_t i = 0; i < log->n; i++) {
+        double since_s = 10 * (double)i + 5;
+        log->from_s[i] = log_begins_s + 10 * (double)i;
+        log->to_s[i] = log->from_s[i] + 10;
+        bool hole = log->from_s[i] >= hole_from_s && log->to_s[i] <= hole_to_s;
+        log->temperature_c[i] = hole ? NAN : 6 + warming_c_s * since_s;
+        log->pressure_hpa[i] = 958 + falling_hpa_s * since_s;
+    }
+}
+
+START_TEST(a_log_tells_each_run_s_air) {
+    const struct cw_runs *runs = &made.of->runs;
+    const struct cw_run *first = &runs->at[0], *second = &runs->at[1];
+    log_make(second->start_s - 60, second->start_s + second->duration_s + 60);
+    made.of->outing.air.temperature_c = NAN;
+    made.of->outing.air.pressure_uncertainty_hpa = 0.4; /* a pressure that the file gives */
+    tell();
+    struct cw_ridden ridden = cw_analysed_ridden(made.of);
+    double all_c = 0;
+    for (size_t r = 0; r < N; r++) {
+        double sum_c = 0, n = 0;
+        for (size_t i = 0; i < runs->n; i++) {
+            if (runs->at[i].recording != r || !runs->at[i].kept || i == 1) continue;
+            sum_c += logged_c(&runs->at[i]);
+            n++;
+        }
+        ck_assert_double_gt(n, 0);
+        ck_assert_double_eq_tol(air[r].place.temperature_c, sum_c / n, 2e-3);
+        ck_assert_double_eq(air[r].shared[CW_AIR_TEMPERATURE],
+                            1); /* what thermometers are off by */
+        ck_assert_double_eq(air[r].own[CW_AIR_TEMPERATURE], 0);
+        ck_assert_int_eq(air[r].told_by, CW_AIR_LOG);
+        ck_assert(!air[r].place.logged[CW_AIR_HUMIDITY]);
+        ck_assert_double_eq(air[r].place.humidity, 0.6); /* as it was said, the log having none */
+        all_c += air[r].place.temperature_c / N;
+    }
+    ck_assert_double_eq_tol(place.temperature_c, all_c, 1e-9);
+    ck_assert_double_gt(place.pressure_pa, 95000);
+    ck_assert_double_lt(place.pressure_pa, 95800);
+    struct cw_place own = cw_recording_air_of_run(&ridden, &air[first->recording], first),
+                    none = cw_recording_air_of_run(&ridden, &air[second->recording], second);
+    double middle_s = first->start_s + first->duration_s / 2 - log_begins_s;
+    ck_assert_double_eq_tol(own.temperature_c, logged_c(first), 2e-3);
+    ck_assert_double_eq_tol(own.pressure_pa, 100 * (958 + falling_hpa_s * middle_s), 0.1);
+    ck_assert_double_eq_tol(own.density_kgm3,
+                            cw_air_density(own.temperature_c, own.pressure_pa, 0.6), 1e-12);
+    /* where the log has a hole a run has its recording's mean */
+    ck_assert_double_eq(none.temperature_c, air[second->recording].place.temperature_c);
+    ck_assert_double_lt(none.pressure_pa, own.pressure_pa);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("fit/recording_air");
     TCase *tests = tcase_create("recording_air");
@@ -137,6 +210,7 @@ int main(void) {
     tcase_add_test(tests, days_differ_as_their_devices_do);
     tcase_add_test(tests, a_device_alone_reads_too_warm);
     tcase_add_test(tests, what_the_file_says_of_a_recording_comes_first);
+    tcase_add_test(tests, a_log_tells_each_run_s_air);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_ENV);

@@ -215,17 +215,22 @@ START_TEST(slope_is_the_roads) {
 END_TEST
 
 START_TEST(steps_of_heights) {
-    static const double steps[] = {1.0, 0.5, 0.3048, 0.2, 0.1, 0.0};
+    /* And how far heights move in a sample: a foot is told from 0.3 m where that is some steps. */
+    static const struct {
+        double step_m, sd_m;
+    } rows[] = {{1.0, 0.3}, {0.5, 0.3}, {0.3048, 0.3}, {0.2, 0.3}, {0.1, 0.3}, {0.0, 0.3},
+                {5.0, 3.0}, {2.0, 1.5}, {0.3048, 1.5}, {0.3, 1.5}, {0.4, 0.6}, {0.25, 0.3}};
     double heights[2000];
-    for (size_t k = 0; k < sizeof steps / sizeof *steps; k++) {
+    for (size_t k = 0; k < sizeof rows / sizeof *rows; k++) {
+        double step_m = rows[k].step_m;
         struct made_rng rng = {12345 + k};
         double h = 400;
         for (size_t i = 0; i < 2000; i++) {
-            h += 0.3 * made_normal(&rng);
-            double seen = steps[k] > 0 ? 0.07 + steps[k] * round(h / steps[k]) : h;
+            h += rows[k].sd_m * made_normal(&rng);
+            double seen = step_m > 0 ? 0.07 + step_m * round(h / step_m) : h;
             heights[i] = round(seen * 1000) / 1000; /* as a file writes it */
         }
-        ck_assert_double_eq(cw_height_step(2000, heights), steps[k]);
+        ck_assert_double_eq(cw_height_step(2000, heights), step_m);
     }
 }
 END_TEST
