@@ -49,7 +49,7 @@ START_TEST(a_prediction) {
     options.trace = true;
     ck_assert_msg(cw_predict(&options, &prediction, &error) == CW_OK, "%s", error.message);
     strcpy(prediction.at[1].label, "<script>&");
-    ck_assert_int_eq(cw_page_prediction_add(&prediction, &text, &error), CW_OK);
+    ck_assert_int_eq(cw_page_prediction_add(&prediction, CW_UNITS_METRIC, &text, &error), CW_OK);
     has(&text, "The road 750:-10: 750");
     has(&text, "<aside class=\"care\" aria-label=\"Before this ride\">");
     has(&text, "id=\"predicted-0\"");
@@ -63,7 +63,7 @@ START_TEST(a_prediction) {
     cw_prediction_free(&prediction);
     options.trace = false; /* and then there is no picture */
     ck_assert_int_eq(cw_predict(&options, &prediction, &error), CW_OK);
-    ck_assert_int_eq(cw_page_prediction_add(&prediction, &text, &error), CW_OK);
+    ck_assert_int_eq(cw_page_prediction_add(&prediction, CW_UNITS_METRIC, &text, &error), CW_OK);
     ck_assert_uint_eq(count(&text, "<figure>"), 0);
     is_tidy(&text);
     cw_text_free(&text);
@@ -84,7 +84,7 @@ START_TEST(a_plan) {
     options.mass_kg = 83;
     options.runs = 2;
     ck_assert_msg(cw_plan_make(&options, &plan, &error) == CW_OK, "%s", error.message);
-    ck_assert_int_eq(cw_page_plan_add(&plan, &text, &error), CW_OK);
+    ck_assert_int_eq(cw_page_plan_add(&plan, CW_UNITS_METRIC, &text, &error), CW_OK);
     has(&text, "<aside class=\"care\" aria-label=\"Before the runs planned\">");
     has(&text, "<div class=\"told\">");
     has(&text, "id=\"plan-1\"");
