@@ -23,7 +23,7 @@ static size_t first_node(const struct cw_joint *joint, size_t i, const struct cw
 }
 
 /* Which coefficients a front has in it and lets go: those that only pieces up to it touch, as far
- * as its own stretch of the road; but what is said of a road's smoothness speaks of three at once.
+ * as its own stretch of the road; but what is said of a road's smoothness speaks of four at once.
  */
 static void plan_nodes(struct cw_fronts *road, const size_t *low, const size_t *high,
                        size_t nodes) {

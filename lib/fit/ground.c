@@ -8,6 +8,8 @@
  * kilometre one way. Common practice, no source. */
 static const double bend_m = 0.01;
 
+const double cw_ground_alike_m = 30;
+
 enum cw_status cw_ground_make(const struct cw_profile *profile, double low_m, double high_m,
                               struct cw_ground *ground, struct cw_error *error) {
     double weight[4], slope[4];
@@ -58,17 +60,31 @@ static void add_map(const struct cw_ground *ground, const struct cw_profile *pro
             variance * (1 - keep * keep), log_det);
 }
 
+/* The second difference of the coefficients that begins at i: the first one, and how each goes on
+ * from the one before, as cw_ground_alike_m has it. */
+static void add_smooth(const struct cw_profile *profile, const struct cw_noise *noise,
+                       const struct cw_ground_place *place, size_t i, struct cw_equations *e,
+                       double *log_det) {
+    const double *c = profile->coefficient_m + i;
+    double keep = exp(-profile->spacing_m / cw_ground_alike_m),
+           variance = noise->roughness_m * noise->roughness_m,
+           here = i + 2 < profile->n ? c[0] - 2 * c[1] + c[2] : 0;
+    size_t at = place->at + i - place->from;
+    if (i == 0)
+        add_row(e, 4, (const size_t[]){at, at + 1, at + 2, place->bend},
+                (const double[]){1, -2, 1, -1}, here, variance, log_det);
+    if (i + 3 < profile->n)
+        add_row(e, 5, (const size_t[]){at, at + 1, at + 2, at + 3, place->bend},
+                (const double[]){-keep, 1 + 2 * keep, -2 - keep, 1, keep - 1},
+                c[1] - 2 * c[2] + c[3] - keep * here, variance * (1 - keep * keep), log_det);
+}
+
 void cw_ground_add(const struct cw_ground *ground, const struct cw_profile *profile,
                    const struct cw_noise *noise, const struct cw_ground_place *place,
                    struct cw_equations *e, double *log_det) {
-    static const double difference[4] = {1, -2, 1, -1};
-    const double *c = profile->coefficient_m;
     for (size_t i = place->from; i < place->to; i++) {
         size_t at = place->at + i - place->from;
-        if (i + 2 < profile->n)
-            add_row(e, 4, (const size_t[]){at, at + 1, at + 2, place->bend}, difference,
-                    c[i] - 2 * c[i + 1] + c[i + 2], noise->roughness_m * noise->roughness_m,
-                    log_det);
+        add_smooth(profile, noise, place, i, e, log_det);
         add_map(ground, profile, noise, place, i, e, log_det);
         /* Level and tilt of a profile that no recorder saw are free but for this trifle. */
         *cw_equations_at(e, at, at) += 1e-9;

@@ -31,7 +31,7 @@
  *                   Crr      CdA 1    CdA 2    CdA 2 - CdA 1
  *   run 1 alone     0.0018   0.0170
  *   run 2 alone     0.0019            0.0190
- *   both together   0.0013   0.0124   0.0131   0.0034
+ *   both together   0.0013   0.0125   0.0132   0.0034
  *
  * Together CdA 1 and CdA 2 have a correlation of 0.97: what is not known of Crr and of the profile
  * moves both alike, and most of it cancels in their difference. */

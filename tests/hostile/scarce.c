@@ -17,6 +17,7 @@
 #include <errno.h>
 #include <execinfo.h>
 #include <fcntl.h>
+#include <locale.h>
 #include <stdatomic.h>
 #include <stdbool.h>
 #include <stdint.h>

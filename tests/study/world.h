@@ -130,6 +130,7 @@
     X(device_temperature, "no yes", 0)                                                             \
     X(days, "no yes", 0)                                                                           \
     X(wind, "road land", WORLD_WIND_ROAD)                                                          \
+    X(density, "height even", 0)                                                                   \
     X(mark, "no yes", 0)                                                                           \
     X(notes, "none wind noise turned", WORLD_NOTES_NONE)                                           \
     X(log, "none along direction air", WORLD_LOG_NONE)                                             \
@@ -145,6 +146,9 @@ enum { WORLD_SPEED_NONE, WORLD_SPEED_WHEEL, WORLD_SPEED_DOPPLER, WORLD_SPEED_OWN
 enum { WORLD_HEIGHTS_NONE, WORLD_HEIGHTS_BAROMETRIC, WORLD_HEIGHTS_SATELLITE, WORLD_HEIGHTS_MAP };
 /* The wind blows along the road whatever its bends, or over the land, and bends turn it. */
 enum { WORLD_WIND_ROAD, WORLD_WIND_LAND };
+/* The air that is ridden through is as dense as it is at each height, or as at the road's middle.
+ */
+enum { WORLD_DENSITY_HEIGHT, WORLD_DENSITY_EVEN };
 enum { WORLD_NOTES_NONE, WORLD_NOTES_WIND, WORLD_NOTES_NOISE, WORLD_NOTES_TURNED };
 enum { WORLD_LOG_NONE, WORLD_LOG_ALONG, WORLD_LOG_DIRECTION, WORLD_LOG_AIR };
 

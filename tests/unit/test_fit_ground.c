@@ -6,7 +6,8 @@
 #include "fit/ground.h"
 
 enum { N = 12, FIRST = 3, MAPPED = 7 };
-static const double roughness_m = 0.07, bend_m = 0.01, map_sd_m = 2.3, map_length_m = 45;
+static const double roughness_m = 0.07, bend_m = 0.01, map_sd_m = 2.3, map_length_m = 45,
+                    alike_m = 30;
 
 /* Adds factors' covariance^-1 factors of what is off (m numbers, each a row of factors of the N
  * unknowns) to sums, N + 1 square; returns log det of the covariance. Made number by number. */
@@ -29,7 +30,7 @@ static double add_dense(size_t m, double (*factors)[N], const double *off, gsl_m
 }
 
 /* The sums and their normalisation against covariances inverted as a whole: of the second
- * differences, and of a map's errors, exp(-distance/length) alike. */
+ * differences, and of a map's errors, either exp(-distance/length) alike. */
 START_TEST(smooth_and_mapped) {
     struct cw_profile profile;
     struct cw_error error;
@@ -71,7 +72,8 @@ START_TEST(smooth_and_mapped) {
         off[i] = c[0] - 2 * c[1] + c[2];
         for (size_t j = 0; j + 2 < N; j++)
             gsl_matrix_set(covariance, i, j,
-                           bend_m * bend_m + (i == j ? roughness_m * roughness_m : 0));
+                           bend_m * bend_m + roughness_m * roughness_m *
+                                                 exp(-15 * fabs((double)i - (double)j) / alike_m));
     }
     double normal = add_dense(N - 2, factors, off, covariance, wanted);
     gsl_matrix_free(covariance);
