@@ -45,5 +45,8 @@ void study_outing_free(struct study_outing *outing);
  * the wind besides: notes, a log, a companion's runs. NaN where something
  * was made that neither says: brushes, bends, jumps, a map, days, the device's own speed. */
 double study_bound_percent(const struct study_outing *outing);
+/* The same of the difference in Crr between two setups on tyres of their own, in winds that do not
+ * differ; NaN where there are not two. */
+double study_bound_crr(const struct study_outing *outing);
 
 #endif

@@ -12,9 +12,9 @@
 
 struct results {
     size_t outings, compared, decided, wrong;
-    struct tally difference, level[2], crr;
-    double bound2; /* sum of the squared best possible errors */
-    double *half;  /* half the widths of the intervals of the difference, percent */
+    struct tally difference, level[2], crr, crr_difference;
+    double bound2, crr_bound2; /* sums of the squared best possible errors */
+    double *half;              /* half the widths of the intervals of the difference, percent */
 };
 
 static void add(const struct study_outing *o, struct results *r, int verbose) {
@@ -42,6 +42,12 @@ static void add(const struct study_outing *o, struct results *r, int verbose) {
     double crr = o->options.setups[0].crr;
     tally_add(&r->crr, o->made.of->fit.crr[0].value - crr, o->made.of->fit.crr[0].standard_error,
               tally_inside(&o->made.of->fit.crr[0], crr));
+    if (c->rolling.compared) {
+        double between = o->options.setups[1].crr - crr, best = study_bound_crr(o);
+        tally_add(&r->crr_difference, c->rolling.crr.value - between, c->rolling.crr.standard_error,
+                  tally_inside(&c->rolling.crr, between));
+        r->crr_bound2 += best * best;
+    }
     r->decided += c->verdict != CW_VERDICT_UNDECIDED;
     r->wrong += (c->verdict == CW_VERDICT_LOWER && !(truth < 0)) ||
                 (c->verdict == CW_VERDICT_HIGHER && !(truth > 0));
@@ -86,6 +92,12 @@ static void study(const struct study_case *c, size_t n, unsigned long first, int
     printf("  half width %.2f (median); decided %.1f, wrong %.1f of 100; compared %zu of %zu\n",
            r.half[r.compared / 2], 100 * (double)r.decided / k, 100 * (double)r.wrong / k,
            r.compared, r.outings);
+    if (r.crr_difference.n) {
+        double of = (double)r.crr_difference.n, least = sqrt(r.crr_bound2 / of);
+        tally_print("Crr difference, 1e-4", &r.crr_difference, 1e4);
+        printf("  best possible %.3f, ratio %.3f\n", 1e4 * least,
+               sqrt(r.crr_difference.sum2 / of) / least);
+    }
     tally_print("CdA of the first setup, %", &r.level[0], 100);
     tally_print("Crr, 1e-4", &r.crr, 1e4);
     fflush(stdout);
