@@ -204,6 +204,7 @@ static bool is_repeated(const struct cw_runs *runs, size_t i) {
 }
 
 static void number_descents(struct cw_runs *runs) {
+    size_t kept = 0;
     runs->n_descents = 0;
     runs->in_pieces = false;
     for (size_t i = 0; i < runs->n; i++) {
@@ -215,7 +216,10 @@ static void number_descents(struct cw_runs *runs) {
         bool more = j < i && goes_on(runs, i, j);
         run->descent = more ? runs->at[j].descent : ++runs->n_descents;
         runs->in_pieces = runs->in_pieces || (more && is_repeated(runs, i) && is_repeated(runs, j));
+        kept++;
     }
+    /* An ordinary ride with a stretch or two that was coasted twice is no such thing. */
+    runs->in_pieces = runs->in_pieces && 2 * runs->n_roads <= kept;
 }
 
 enum cw_status cw_roads_number(const struct cw_recording *recordings,
