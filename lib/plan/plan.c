@@ -302,10 +302,13 @@ static void tell_crr(const struct cw_fit *pair, const struct cw_fit *base, struc
 
 /* How well two setups on tyres of their own would have these told apart, as the base's runs do. */
 static enum cw_status tyres_apart(const struct asking *asking, const struct cw_plan_day *day,
-                                  size_t runs, struct cw_plan_tyres *tyres,
+                                  double from_m, size_t runs, struct cw_plan_tyres *tyres,
                                   struct cw_error *error) {
-    struct cw_plan_look look = {
-        .depth = CW_FIT_INFORMATION, .answer = asking->answer, .to_m = INFINITY, .tyres = true};
+    struct cw_plan_look look = {.depth = CW_FIT_INFORMATION,
+                                .answer = asking->answer,
+                                .from_m = from_m,
+                                .to_m = INFINITY,
+                                .tyres = true};
     struct cw_plan_expected expected = {0};
     double *const told[2] = {&tyres->half_crr, &tyres->half_crr_one_drag};
     enum cw_status status = expect(day, &look, asking->n_setups, BASE_RUNS, &expected, error);
@@ -323,14 +326,17 @@ static enum cw_status tell_tyres(const struct asking *asking, struct cw_plan *pl
                                  struct cw_error *error) {
     /* Farther than any run rolls up there. */
     static const double on_m = 3000;
+    /* So much of a long road before that tells the drag there well enough. */
+    static const double before_m = 1500;
     struct cw_plan_ground ground =
         cw_plan_ground_on(asking->day->ground, CW_PLAN_ROLLOUT_SLOPE, on_m);
     struct cw_plan_day day = *asking->day;
     day.ground = &ground;
     plan->tyres_on = (struct cw_plan_tyres){NAN, NAN};
-    enum cw_status status = tyres_apart(asking, asking->day, plan->runs, &plan->tyres, error);
+    enum cw_status status = tyres_apart(asking, asking->day, 0, plan->runs, &plan->tyres, error);
     if (status >= 0 && !plan->stands_still)
-        status = tyres_apart(asking, &day, plan->runs, &plan->tyres_on, error);
+        status = tyres_apart(asking, &day, fmax(0, plan->length_m - before_m), plan->runs,
+                             &plan->tyres_on, error);
     return status;
 }
 
