@@ -69,8 +69,9 @@ void cw_pack_number(struct cw_pack *pack, double *value) {
 }
 
 void cw_pack_long(struct cw_pack *pack, long *value) {
-    bool below = *value < 0;
-    uint64_t whole = below ? 0 - (uint64_t)*value : (uint64_t)*value;
+    long written = pack->reads ? 0 : *value; /* what is to be read into has no value yet */
+    bool below = written < 0;
+    uint64_t whole = below ? 0 - (uint64_t)written : (uint64_t)written;
     cw_pack_flag(pack, &below);
     pack_whole(pack, &whole);
     if (!pack->reads) return;
@@ -79,14 +80,14 @@ void cw_pack_long(struct cw_pack *pack, long *value) {
 }
 
 void cw_pack_flag(struct cw_pack *pack, bool *value) {
-    unsigned char byte = *value;
+    unsigned char byte = pack->reads ? 0 : *value;
     raw(pack, &byte, 1);
     if (pack->reads && byte > 1) fail(pack, CW_PACK_WRONG);
     *value = byte == 1;
 }
 
 void cw_pack_size(struct cw_pack *pack, size_t *value, size_t below) {
-    uint64_t whole = *value;
+    uint64_t whole = pack->reads ? 0 : *value;
     pack_whole(pack, &whole);
     if (!pack->reads) return;
     if (whole >= below) fail(pack, CW_PACK_WRONG);
@@ -100,7 +101,7 @@ unsigned cw_pack_choice(struct cw_pack *pack, unsigned value, unsigned below) {
 }
 
 void cw_pack_index(struct cw_pack *pack, size_t *value, size_t below) {
-    bool any = *value != SIZE_MAX;
+    bool any = !pack->reads && *value != SIZE_MAX;
     cw_pack_flag(pack, &any);
     if (any)
         cw_pack_size(pack, value, below);
