@@ -305,11 +305,18 @@ static enum cw_status refuse_result(const char *path, struct cw_error *error) {
     return CW_E_FORMAT;
 }
 
-/* Says how a file that is not there is begun. */
+/* Says how a file that is not there is begun: an outing file, or, by its name, a result. */
 static void say_begin(const char *path, struct cw_error *error) {
     struct cw_text command = {0};
     struct cw_error fault = error ? *error : (struct cw_error){0};
+    const char *dot = strrchr(path, '.');
     if (!error || fault.code != CW_E_READ || access(path, F_OK) == 0) return;
+    if (dot && (!strcmp(dot, ".json") || !strcmp(dot, ".jsonl"))) {
+        cw_error_set(error, fault.code, fault.file, fault.line,
+                     "%s; a result is what \"coastwise compare --json OUTING\" writes",
+                     fault.message);
+        return;
+    }
     add_command(&command, "coastwise start RECORDING... -o", path);
     cw_error_set(error, fault.code, fault.file, fault.line,
                  "%s; to begin one from recordings, type: %s", fault.message,

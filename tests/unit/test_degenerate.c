@@ -134,60 +134,25 @@ START_TEST(scatters) {
     do {
         const double design[6] = {1, v[0], 1, v[1], 1, 3}, y[3] = {v[0], 1, 2};
         const double scatter[9] = {v[0], v[1], 0, v[1], 2, 0, 0, 0, 1};
-        const struct cw_components_data data[] = {
-            {3, 2, y, design, scatter, 0, {{0}}, {0}, NULL, NULL},
-            {3, 1, y, flat, NULL, 1, {{scatter, CW_COMPONENT_SCATTER, 0.1, 0}}, {0}, NULL, NULL},
-            {3,
-             1,
-             y,
-             flat,
-             identity,
-             1,
-             {{scatter, CW_COMPONENT_STATED, v[0], 0}},
-             {0},
-             NULL,
-             NULL},
-            {3,
-             1,
-             y,
-             flat,
-             identity,
-             1,
-             {{identity, CW_COMPONENT_SCATTER, v[1], 0}},
-             {0},
-             NULL,
-             NULL},
-            {3,
-             1,
-             y,
-             flat,
-             identity,
-             1,
-             {{NULL, CW_COMPONENT_FACTOR, v[0], v[1]}},
-             {0},
-             NULL,
-             NULL},
-            {3,
-             1,
-             y,
-             flat,
-             identity,
-             1,
-             {{NULL, CW_COMPONENT_GUESSED, v[1], v[0]}},
-             {0},
-             NULL,
-             NULL},
-            {1,
-             1,
-             y,
-             flat,
-             identity,
-             1,
-             {{identity, CW_COMPONENT_SCATTER, 0.1, 0}},
-             {0},
-             NULL,
-             NULL},
-            {0, 0, y, flat, identity, 0, {{0}}, {0}, NULL, NULL}};
+        const struct cw_component made[] = {
+            {scatter, CW_COMPONENT_STATED, v[0], 0}, {identity, CW_COMPONENT_SCATTER, v[1], 0},
+            {NULL, CW_COMPONENT_FACTOR, v[0], v[1]}, {NULL, CW_COMPONENT_GUESSED, v[1], v[0]},
+            {scatter, CW_COMPONENT_SCATTER, 0.1, 0}, {identity, CW_COMPONENT_SCATTER, 0.1, 0}};
+        enum { MADE = sizeof made / sizeof *made };
+        struct cw_components_data data[MADE + 2];
+        for (size_t k = 0; k < MADE; k++)
+            data[k] = (struct cw_components_data){.n = 3,
+                                                  .p = 1,
+                                                  .value = y,
+                                                  .design = flat,
+                                                  .fixed = identity,
+                                                  .n_components = 1,
+                                                  .component = {made[k]}};
+        data[MADE - 2].fixed = NULL;
+        data[MADE - 1].n = 1;
+        data[MADE] = (struct cw_components_data){
+            .n = 3, .p = 2, .value = y, .design = design, .fixed = scatter};
+        data[MADE + 1] = (struct cw_components_data){.value = y, .design = flat, .fixed = identity};
         for (size_t i = 0; i < sizeof data / sizeof *data; i++) {
             struct cw_components fit;
             struct cw_estimate estimate = cw_estimate_make(1, 1, 2);
