@@ -248,6 +248,7 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     options.plan.runs = (size_t)options.runs;
     options.plan.seed = (unsigned long)options.seed;
     const struct cw_files_options reading = {.limit_mb = options.limit_mb};
+    options.plan.threads = cw_analyse_threads(&reading);
     cw_analyse_begin(&like, false, &reading);
     cw_analyse_begin(&road, false, &reading);
     status = options.like ? open_like(&like, options.like, &options) : CW_EXIT_ANSWERED;

@@ -2,6 +2,7 @@
 
 #include <math.h>
 
+#include "base/each.h"
 #include "plan/promise.h"
 #include "stats/power.h"
 #include "stats/root.h"
@@ -22,25 +23,22 @@ static enum cw_status error_of(const struct cw_plan_day *day, const struct cw_pl
     return status;
 }
 
-static enum cw_status tell_parts(const struct cw_plan_day *day, struct cw_plan *plan,
-                                 struct cw_error *error) {
-    double end_m = plan->stands_still ? plan->runout_m : plan->length_m, all = 0;
-    for (size_t k = 0; k < CW_PLAN_PARTS; k++) {
-        struct cw_plan_part *part = &plan->parts[k];
-        double of_run;
-        *part = (struct cw_plan_part){.from_m = end_m * (double)k / CW_PLAN_PARTS,
-                                      .to_m = end_m * (double)(k + 1) / CW_PLAN_PARTS};
-        struct cw_plan_look look = {.depth = CW_FIT_INFORMATION,
-                                    .gusts_true = true,
-                                    .from_m = part->from_m,
-                                    .to_m = part->to_m};
-        enum cw_status status = error_of(day, &look, &of_run, error);
-        if (status < 0 && status != CW_E_DATA) return status;
-        if (status >= 0) part->share = 1 / (of_run * of_run);
-        all += part->share;
-    }
-    for (size_t k = 0; k < CW_PLAN_PARTS && all > 0; k++) plan->parts[k].share /= all;
-    return CW_OK;
+struct advising {
+    struct cw_plan_day day; /* each look has a thread of its own */
+    struct cw_plan *plan;
+};
+
+static enum cw_status tell_part(void *context, size_t k, struct cw_error *error) {
+    const struct advising *advising = context;
+    struct cw_plan_part *part = &advising->plan->parts[k];
+    struct cw_plan_look look = {.depth = CW_FIT_INFORMATION,
+                                .gusts_true = true,
+                                .from_m = part->from_m,
+                                .to_m = part->to_m};
+    double of_run;
+    enum cw_status status = error_of(&advising->day, &look, &of_run, error);
+    if (status >= 0) part->share = 1 / (of_run * of_run);
+    return status == CW_E_DATA ? CW_OK : status;
 }
 
 static double top_of(const struct cw_descent *descent) {
@@ -49,36 +47,45 @@ static double top_of(const struct cw_descent *descent) {
     return top;
 }
 
-static enum cw_status tell_starts(const struct cw_plan_day *day, struct cw_plan *plan,
-                                  struct cw_error *error) {
-    double given = day->options->start_speed_ms > 0 ? day->options->start_speed_ms : 4;
-    const double speeds[CW_PLAN_STARTS] = {0, given / 2, given, 2 * given};
-    for (size_t k = 0; k < CW_PLAN_STARTS; k++) {
-        struct cw_plan_start *start = &plan->starts[k];
-        struct cw_simulate_options options = *day->options;
-        struct cw_plan_day other = *day;
-        struct cw_descent descent = {0};
-        struct cw_plan_look look = {
-            .depth = CW_FIT_INFORMATION, .gusts_true = true, .to_m = INFINITY};
-        double of_run;
-        *start = (struct cw_plan_start){speeds[k], NAN, NAN, NAN, false};
-        other.options = &options;
-        options.start_speed_ms = speeds[k];
-        enum cw_status status = cw_plan_coast(&other, speeds[k], 0.5, &descent, error);
-        if (status >= 0) status = error_of(&other, &look, &of_run, error);
-        if (status >= 0)
-            *start = (struct cw_plan_start){speeds[k], descent.end_time_s, top_of(&descent),
-                                            100 * of_run, true};
-        cw_descent_free(&descent);
-        if (status < 0 && status != CW_E_DATA) return status;
-    }
-    return CW_OK;
+static enum cw_status tell_start(void *context, size_t k, struct cw_error *error) {
+    const struct advising *advising = context;
+    struct cw_plan_start *start = &advising->plan->starts[k];
+    struct cw_simulate_options options = *advising->day.options;
+    struct cw_plan_day other = advising->day;
+    struct cw_descent descent = {0};
+    struct cw_plan_look look = {.depth = CW_FIT_INFORMATION, .gusts_true = true, .to_m = INFINITY};
+    double of_run;
+    other.options = &options;
+    options.start_speed_ms = start->speed_ms;
+    enum cw_status status = cw_plan_coast(&other, start->speed_ms, 0.5, &descent, error);
+    if (status >= 0) status = error_of(&other, &look, &of_run, error);
+    if (status >= 0)
+        *start = (struct cw_plan_start){start->speed_ms, descent.end_time_s, top_of(&descent),
+                                        100 * of_run, true};
+    cw_descent_free(&descent);
+    return status == CW_E_DATA ? CW_OK : status;
 }
 
 enum cw_status cw_plan_advise_road(const struct cw_plan_day *day, struct cw_plan *plan,
                                    struct cw_error *error) {
-    enum cw_status status = tell_parts(day, plan, error);
-    return status < 0 ? status : tell_starts(day, plan, error);
+    double end_m = plan->stands_still ? plan->runout_m : plan->length_m, all = 0;
+    double given = day->options->start_speed_ms > 0 ? day->options->start_speed_ms : 4;
+    const double speeds[CW_PLAN_STARTS] = {0, given / 2, given, 2 * given};
+    struct advising advising = {*day, plan};
+    struct cw_each each = {
+        .n = CW_PLAN_PARTS, .threads = day->threads, .context = &advising, .work = tell_part};
+    advising.day.threads = 1;
+    for (size_t k = 0; k < CW_PLAN_PARTS; k++)
+        plan->parts[k] = (struct cw_plan_part){.from_m = end_m * (double)k / CW_PLAN_PARTS,
+                                               .to_m = end_m * (double)(k + 1) / CW_PLAN_PARTS};
+    enum cw_status status = cw_each(&each, error);
+    for (size_t k = 0; k < CW_PLAN_PARTS; k++) all += plan->parts[k].share;
+    for (size_t k = 0; k < CW_PLAN_PARTS && all > 0; k++) plan->parts[k].share /= all;
+    for (size_t k = 0; k < CW_PLAN_STARTS; k++)
+        plan->starts[k] = (struct cw_plan_start){speeds[k], NAN, NAN, NAN, false};
+    each.n = CW_PLAN_STARTS;
+    each.work = tell_start;
+    return status < 0 ? status : cw_each(&each, error);
 }
 
 /* ---- winds ---- */

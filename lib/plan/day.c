@@ -79,6 +79,7 @@ enum cw_status cw_plan_day_make(const struct cw_plan_options *options,
                    .wind_ms.uncertainty = NAN,
                    .runout_m.uncertainty = NAN,
                    .time_s.uncertainty = NAN},
+        .threads = options->threads,
         .speed = like ? cw_plan_like_has_speed(like) : cw_plan_has_speed(options->recorder),
         .by_energy = like ? cw_plan_like_by_energy(like) : !cw_plan_has_speed(options->recorder)};
     /* Of the rider and the bicycle together nothing counts but their mass and how sure it is. */

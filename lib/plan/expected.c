@@ -191,7 +191,10 @@ static enum cw_status prepare(const struct cw_plan_day *day, const struct cw_pla
 
 enum cw_status cw_plan_expect(const struct cw_plan_day *day, const struct cw_plan_look *look,
                               struct cw_plan_expected *expected, struct cw_error *error) {
-    struct cw_ridden input = {.outing = &day->outing, .n_recordings = 1, .runs = &expected->runs};
+    struct cw_ridden input = {.outing = &day->outing,
+                              .n_recordings = 1,
+                              .runs = &expected->runs,
+                              .threads = day->threads};
     struct cw_prepared prepared = {0};
     double seconds = 0;
     struct cw_reml *held = calloc(1, sizeof *held);

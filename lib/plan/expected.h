@@ -22,6 +22,7 @@ struct cw_plan_day {
     struct cw_place place;
     struct cw_outing outing; /* setups and all; of it a day owns nothing */
     bool speed;              /* is recorded */
+    size_t threads;          /* at most */
     bool by_energy;          /* no cadence tells where runs begin and end */
 };
 

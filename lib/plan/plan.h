@@ -76,6 +76,7 @@ struct cw_plan_options {
     double difference_percent;   /* of CdA, that is to be found; NaN: none, runs is given */
     size_t runs;                 /* of each setup; 0: as many as find the difference */
     unsigned long seed;          /* of the order of more than two setups */
+    size_t threads;              /* at most so many at once; 0 and 1: the caller's alone */
 };
 struct cw_plan_options cw_plan_options_default(void);
 

@@ -264,6 +264,23 @@ START_TEST(an_outing_to_be_like_says_the_rest) {
 }
 END_TEST
 
+START_TEST(threads_change_no_digit) {
+    struct cw_plan_options options = asked("road=1000:-6", 4);
+    struct cw_plan alone = planned(&options);
+    options.threads = 3;
+    struct cw_plan several = planned(&options);
+    ck_assert_uint_eq(several.runs, alone.runs);
+    ck_assert_double_eq(several.promise.half_percent, alone.promise.half_percent);
+    ck_assert_double_eq(several.tyres.half_crr, alone.tyres.half_crr);
+    for (size_t k = 0; k < CW_PLAN_PARTS; k++)
+        ck_assert_double_eq(several.parts[k].share, alone.parts[k].share);
+    for (size_t k = 0; k < CW_PLAN_STARTS; k++)
+        ck_assert_double_eq(several.starts[k].error_percent, alone.starts[k].error_percent);
+    cw_plan_free(&alone);
+    cw_plan_free(&several);
+}
+END_TEST
+
 START_TEST(dangerous_roads_are_called_so) {
     struct cw_plan_options options = asked("road=1500:-9", 3);
     options.runs = 2;
@@ -380,6 +397,7 @@ int main(void) {
     tcase_add_test(tests, needed_is_the_fewest);
     tcase_add_test(tests, expected_runs_are_fitted_as_they_are);
     tcase_add_test(tests, an_outing_to_be_like_says_the_rest);
+    tcase_add_test(tests, threads_change_no_digit);
     tcase_add_test(tests, dangerous_roads_are_called_so);
     tcase_add_test(tests, nonsense_is_refused);
     tcase_add_test(tests, texts_are_read);
