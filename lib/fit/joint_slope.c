@@ -9,7 +9,7 @@
 #include "fit/moments.h"
 
 /* What a run answers to its lag is its difference where that is so much larger. */
-static const double lag_trifle_s = 1e-6;
+static const double lag_trifle_s = 1e-5;
 
 /* What comes of a piece: by the noise's parameters, then by its device's lag. */
 enum { ANSWERS = CW_NOISE_PARAMETERS + 1 };

@@ -99,19 +99,34 @@ static double bounded(const struct search *s, size_t i, double x) {
     return fmin(s->prior[i].high, fmax(s->prior[i].low, x));
 }
 
-/* Where a step ends: on a lattice so fine that the data cannot tell neighbours. What the last bits
- * of another processor make of a step is forgotten at its end, and does not grow from step to step.
- */
+/* The power of 2 below x, which another processor's last bits hardly ever change. */
+static double power_below(double x) {
+    int exponent;
+    frexp(x, &exponent);
+    return ldexp(0.5, exponent);
+}
+
+/* The parts in which steps are made of slopes: a tenth of what a search ends at, and so far above
+ * what another processor's last bits make of a slope (1e-5 at most). */
+static void find_parts(const struct search *s, double inverse[MOST][MOST], double tolerance,
+                       double *part) {
+    for (size_t i = 0; i < s->n; i++)
+        part[i] = held(s, i) ? 1 : power_below(0.1 * sqrt(2 * tolerance / inverse[i][i]));
+}
+
+/* Where a step ends: on a lattice so fine that the data cannot tell neighbours. With the above,
+ * other processors' last bits do not grow from step to step. */
 static double step_end(const struct search *s, size_t i, double x) {
     const double per_unit = 16384;
     return bounded(s, i, nearbyint(x * per_unit) / per_unit);
 }
 
-/* Where the slope pushes a parameter against its bound it is taken as 0: that parameter is held for
- * a step, or the others would be led astray by what it would gain. */
-static void hold_at_bounds(const struct search *s, const double *x, double *slope) {
+/* The slope that a step is made of. Where it pushes a parameter against its bound it is taken as 0:
+ * that parameter is held for a step, or the others would be led astray by what it would gain. */
+static void slope_of_step(const struct search *s, const double *x, const double *slope,
+                          const double *part, double *g) {
     for (size_t i = 0; i < s->n; i++)
-        if (bounded(s, i, x[i] - slope[i]) == x[i]) slope[i] = 0;
+        g[i] = bounded(s, i, x[i] - slope[i]) == x[i] ? 0 : nearbyint(slope[i] / part[i]) * part[i];
 }
 
 /* First curvatures, one parameter at a time: of all, where no search before left any, else of those
@@ -132,7 +147,11 @@ static void start(struct search *s, const double *x, double f, const double *slo
         }
         double least = 2 / (s->prior[i].sd * s->prior[i].sd);
         for (size_t j = 0; j < s->n; j++) inverse[i][j] = inverse[j][i] = 0;
-        inverse[i][i] = 1 / fmax(isfinite(curvature) ? curvature : 0, least);
+        if (isfinite(curvature) && curvature > least) {
+            double part = power_below(curvature) / 64;
+            least = nearbyint(curvature / part) * part;
+        }
+        inverse[i][i] = 1 / least;
     }
 }
 
@@ -211,10 +230,10 @@ static void row_by_values(struct search *s, const double *x, double f, const siz
     h[a * m + a] = isfinite(straight) ? fmax(straight, isfinite(against) ? against : 0) : 1;
 }
 
-/* Differences of slopes hold hardly more digits than four, and the rest would be another
- * processor's last bits, which intervals would carry on. */
+/* Differences of slopes hold between three digits and five (fewest: of a very even road), and the
+ * rest would be another processor's last bits, which intervals would carry on. */
 static void round_off(size_t m, double *h) {
-    const double parts = 4096;
+    const double parts = 256;
     double unit[MOST];
     for (size_t a = 0; a < m; a++) {
         int exponent;
@@ -278,9 +297,9 @@ enum cw_status cw_reml_minimise(cw_reml_function function, void *state, size_t n
                             "the likelihood of the noise has no value at its start");
     start(&s, x, f, slope, !reml->n, reml->inverse);
     for (int iteration = 0; iteration < 40; iteration++) {
-        double direction[MOST], promise = 0, longest = 0;
-        memcpy(g, slope, sizeof g);
-        hold_at_bounds(&s, x, g);
+        double direction[MOST], part[MOST], promise = 0, longest = 0;
+        find_parts(&s, reml->inverse, tolerance, part);
+        slope_of_step(&s, x, slope, part, g);
         for (size_t i = 0; i < n; i++) {
             direction[i] = 0;
             for (size_t j = 0; j < n; j++) direction[i] -= reml->inverse[i][j] * g[j];
@@ -298,7 +317,7 @@ enum cw_status cw_reml_minimise(cw_reml_function function, void *state, size_t n
         if (!(there < f)) break;
         double step[MOST], dg[MOST];
         f = there;
-        hold_at_bounds(&s, next, memcpy(dg, then, sizeof dg));
+        slope_of_step(&s, next, then, part, dg);
         for (size_t i = 0; i < n; i++) {
             step[i] = next[i] - x[i];
             dg[i] -= g[i];

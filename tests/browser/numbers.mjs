@@ -19,20 +19,32 @@ let digits = 0, failed = 0, passed = 0, numbers = 0, worst = { away: 0 };
 /* Half a unit in the last of the digits. */
 const unit = (number) => 0.5 * 10 ** (Math.floor(Math.log10(Math.abs(number))) - digits + 1);
 
+/* The size that the digits of an object's numbers are counted from, where that is not their own: an end
+ * of an interval near zero is a difference of the estimate and its width, and what a line of the budget
+ * moves a result by is one of two results, of 100 % of a CdA and of a Crr of thousandths. */
+function sizes(object) {
+    const { value, low, high } = object;
+    if ('cda_percent' in object || 'difference_percent' in object) return { cda_percent: 100, difference_percent: 100, crr: 0.001 };
+    if (![value, low, high].every((number) => typeof number === 'number')) return {};
+    const most = Math.max(...[value, low, high].map(Math.abs));
+    return { value: most, low: most, high: most };
+}
+
 /* What of a saved outing is the same although its last digits are not: its version. */
 const version = (word) => word.slice(0, word.lastIndexOf('.', word.lastIndexOf('.') - 1));
 
 /* What the JSON of the command and of the module differ in; the files' names aside. */
-function* differences(a, b, path = '') {
+function* differences(a, b, path = '', size = 0) {
     if (typeof a === 'number' && typeof b === 'number') {
         numbers++;
         const away = Math.abs(a - b) / (a ? Math.abs(a) : 1);
         if (away > worst.away) worst = { away, path, a, b };
-        if (a !== b && Math.abs(a - b) > unit(a || 1)) yield `${path}: ${a} and ${b}`;
+        if (a !== b && Math.abs(a - b) > unit(Math.max(Math.abs(a), size) || 1)) yield `${path}: ${a} and ${b}`;
     } else if (path.endsWith('/saved') && a && b) {
         yield* differences(version(a), version(b), `${path}/version`);
     } else if (a && b && typeof a === 'object' && typeof b === 'object') {
-        for (const key of new Set([...Object.keys(a), ...Object.keys(b)])) yield* differences(a[key], b[key], `${path}/${key}`);
+        const size = sizes(a);
+        for (const key of new Set([...Object.keys(a), ...Object.keys(b)])) yield* differences(a[key], b[key], `${path}/${key}`, size[key]);
     } else if (a !== b && !(typeof a === 'string' && typeof b === 'string' && basename(a) === basename(b))) {
         yield `${path}: ${JSON.stringify(a)} and ${JSON.stringify(b)}`;
     }
