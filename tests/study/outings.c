@@ -312,16 +312,17 @@ double study_bound_percent(const struct study_outing *outing) {
     return 100 / sqrt(told) * o->setups[1].cda_m2 / o->setups[0].cda_m2;
 }
 
-double study_bound_crr(const struct study_outing *outing) {
-    const struct cw_simulate_options *o = &outing->options;
+/* Crr of up to two sets of tyres, then the drag of both setups: their covariance, were all
+ * variances known. Returns the sets; 0 where there is no such bound. */
+enum { FREE = 4 };
+static size_t known_noise(const struct study_outing *outing, double of_free[FREE * FREE]) {
     const struct cw_fit *fit = &outing->made.of->fit;
-    enum { FREE = 4 }; /* Crr of both sets of tyres, then the drag of both setups */
-    size_t nt = fit->n_tyres, runs = fit->n_runs, n = nt + runs;
-    if (!has_bound(o) || nt != 2) return NAN;
+    size_t nt = fit->n_tyres, runs = fit->n_runs, n = nt + runs, free_n = nt + 2;
+    if (!has_bound(&outing->options) || free_n > FREE) return 0;
     struct cw_noise noise = noise_made(outing);
     struct cw_information information;
     struct cw_error error;
-    double unused, of_free[FREE * FREE] = {0};
+    double unused;
     double *precision = malloc(n * n * sizeof *precision);
     if (!precision || cw_information_alloc(nt, runs, &information, &error) < 0) abort();
     if (cw_joint_evaluate(&fit->workings->joint, NULL, runs, &noise, &unused, &information, NULL,
@@ -329,14 +330,26 @@ double study_bound_crr(const struct study_outing *outing) {
         cw_information_solve(&information, NULL, precision, &error) < 0 ||
         !cw_cholesky_inverse(n, precision))
         abort();
+    memset(of_free, 0, FREE * FREE * sizeof *of_free);
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++) {
             size_t a = i < nt ? i : nt + (fit->runs[i - nt].setup == 1),
                    b = j < nt ? j : nt + (fit->runs[j - nt].setup == 1);
-            of_free[a * FREE + b] += precision[i * n + j];
+            of_free[a * free_n + b] += precision[i * n + j];
         }
-    if (!cw_cholesky_inverse(FREE, of_free)) abort();
+    if (!cw_cholesky_inverse(free_n, of_free)) abort();
     cw_information_free(&information);
     free(precision);
-    return sqrt(of_free[0] + of_free[FREE + 1] - 2 * of_free[1]);
+    return nt;
+}
+
+double study_bound_crr(const struct study_outing *outing) {
+    double of_free[FREE * FREE];
+    return known_noise(outing, of_free) ? sqrt(of_free[0]) : NAN;
+}
+
+double study_bound_crr_difference(const struct study_outing *outing) {
+    double of_free[FREE * FREE];
+    return known_noise(outing, of_free) == 2 ? sqrt(of_free[0] + of_free[FREE + 1] - 2 * of_free[1])
+                                             : NAN;
 }

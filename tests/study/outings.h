@@ -45,8 +45,9 @@ void study_outing_free(struct study_outing *outing);
  * the wind besides: notes, a log, a companion's runs. NaN where something
  * was made that neither says: brushes, bends, jumps, a map, days, the device's own speed. */
 double study_bound_percent(const struct study_outing *outing);
-/* The same of the difference in Crr between two setups on tyres of their own, in winds that do not
- * differ; NaN where there are not two. */
+/* The same of the first tyres' Crr, and of the difference in Crr between two setups on tyres of
+ * their own, in winds that do not differ; NaN where there are more tyres, or not two. */
 double study_bound_crr(const struct study_outing *outing);
+double study_bound_crr_difference(const struct study_outing *outing);
 
 #endif

@@ -13,8 +13,8 @@
 struct results {
     size_t outings, compared, decided, wrong;
     struct tally difference, level[2], crr, crr_difference;
-    double bound2, crr_bound2; /* sums of the squared best possible errors */
-    double *half;              /* half the widths of the intervals of the difference, percent */
+    double bound2, crr_bound2, crr_difference_bound2; /* sums of the squared best possible errors */
+    double *half; /* half the widths of the intervals of the difference, percent */
 };
 
 static void add(const struct study_outing *o, struct results *r, int verbose) {
@@ -39,14 +39,15 @@ static void add(const struct study_outing *o, struct results *r, int verbose) {
         tally_add(&r->level[s], e->value / cda[s] - 1, e->standard_error / cda[s],
                   tally_inside(e, cda[s]));
     }
-    double crr = o->options.setups[0].crr;
+    double crr = o->options.setups[0].crr, least = study_bound_crr(o);
+    r->crr_bound2 += least * least;
     tally_add(&r->crr, o->made.of->fit.crr[0].value - crr, o->made.of->fit.crr[0].standard_error,
               tally_inside(&o->made.of->fit.crr[0], crr));
     if (c->rolling.compared) {
-        double between = o->options.setups[1].crr - crr, best = study_bound_crr(o);
+        double between = o->options.setups[1].crr - crr, best = study_bound_crr_difference(o);
         tally_add(&r->crr_difference, c->rolling.crr.value - between, c->rolling.crr.standard_error,
                   tally_inside(&c->rolling.crr, between));
-        r->crr_bound2 += best * best;
+        r->crr_difference_bound2 += best * best;
     }
     r->decided += c->verdict != CW_VERDICT_UNDECIDED;
     r->wrong += (c->verdict == CW_VERDICT_LOWER && !(truth < 0)) ||
@@ -93,13 +94,16 @@ static void study(const struct study_case *c, size_t n, unsigned long first, int
            r.half[r.compared / 2], 100 * (double)r.decided / k, 100 * (double)r.wrong / k,
            r.compared, r.outings);
     if (r.crr_difference.n) {
-        double of = (double)r.crr_difference.n, least = sqrt(r.crr_bound2 / of);
+        double of = (double)r.crr_difference.n, least = sqrt(r.crr_difference_bound2 / of);
         tally_print("Crr difference, 1e-4", &r.crr_difference, 1e4);
         printf("  best possible %.3f, ratio %.3f\n", 1e4 * least,
                sqrt(r.crr_difference.sum2 / of) / least);
     }
     tally_print("CdA of the first setup, %", &r.level[0], 100);
     tally_print("Crr, 1e-4", &r.crr, 1e4);
+    double least = sqrt(r.crr_bound2 / k);
+    if (isfinite(least))
+        printf("  best possible %.3f, ratio %.3f\n", 1e4 * least, sqrt(r.crr.sum2 / k) / least);
     fflush(stdout);
     free(r.half);
 }
