@@ -6,6 +6,8 @@
 static const double least_share = 0.1;
 /* Drag known no better than this is not "the same within". */
 static const double same_percent = 10;
+/* Less is no other load: the mean of as many masses ends in other last bits. */
+static const double least_kg = 0.05;
 
 static bool tells(struct cw_estimate estimate) {
     return estimate.low > 0 || estimate.high < 0;
@@ -128,7 +130,7 @@ static void add_runout(const struct cw_comparison *comparison, struct cw_text *t
     cw_text_add(text, "; it rolled ");
     add_amount(&w, measured.value, text);
     if (isfinite(measured.standard_error)) add_range(&w, measured, text);
-    if (fabs(comparison->heavier_kg) > 0) add_mass(&w, comparison, text);
+    if (fabs(comparison->heavier_kg) >= least_kg) add_mass(&w, comparison, text);
     add_others(&w, text);
 }
 
@@ -145,7 +147,7 @@ void cw_as_ridden_add(const struct cw_compare *compare, const struct cw_comparis
         add_range(&w, measured, text);
     else
         cw_text_add(text, " (one run each: nothing says how sure)");
-    if (fabs(comparison->heavier_kg) > 0) add_mass(&w, comparison, text);
+    if (fabs(comparison->heavier_kg) >= least_kg) add_mass(&w, comparison, text);
     add_others(&w, text);
     add_drag(comparison, units, text);
     add_runout(comparison, text);
