@@ -29,7 +29,7 @@ function workChanged() {
     showKeep();
     keepSoon();
     clearTimeout(later);
-    later = setTimeout(answerAnew, 350);
+    later = setTimeout(() => answerAnew(), 350);
 }
 
 /* Read in other units: what is shown is made anew. */
@@ -79,7 +79,7 @@ function place(fault, composed) {
     tell('work-fault', `${fault.file && fault.file !== OUTING ? fault.file + ': ' : ''}${message}`);
 }
 
-function takeRuns({ found: text, heights, csv, words }, again) {
+function takeRuns({ found: text, heights, csv, words }) {
     const first = !found;
     const parsed = JSON.parse(text);
     found = { runs: parsed.runs, recordings: parsed.recordings, heights, text, csv, words, heightsSaid: parsed.heights ? parsed.heights.said : '' };
@@ -88,11 +88,10 @@ function takeRuns({ found: text, heights, csv, words }, again) {
     if (text !== lastRuns) showRuns();
     lastRuns = text;
     showKeep();
-    /* What the labels make of the order was not yet said to the library. */
-    if (first && !had && (work.labels.size || work.skipped.size)) again();
 }
 
-function answerAnew() {
+/* settling: only that the order fits the runs, which are others than those that it was made for. */
+function answerAnew(settling = false) {
     stopWork();
     jobs.letGo();
     clearFaults(byId('main'));
@@ -102,12 +101,18 @@ function answerAnew() {
     const composed = compose(), notices = [];
     const files = work.recordings.map(({ name, blob }) => ({ name, blob }));
     const names = work.recordings.filter(({ samples }) => samples !== undefined).map(({ name }) => name);
-    let faults = 0, again = false;
+    let faults = 0, again = false, unsaid = false;
     showProgress('beginning');
     stop = jobs.start({ answer: { files, names, outing: OUTING, text: composed.text, whole: !needed().length, report: weatherReport() } }, {
         progress: showProgress,
         notice: ({ file, message }) => notices.push(`${file ? file + ': ' : ''}${message}`),
-        runs: (what) => takeRuns(what, () => { again = true; }),
+        runs: (what) => {
+            takeRuns(what);
+            /* An outing's runs may be fewer than its recordings': what the labels now make of the order
+             * was not yet said to the library. */
+            unsaid = compose().text !== composed.text;
+            if (unsaid && !settling) again = true;
+        },
         refused: (fault) => {
             if (!faults++) place(fault, composed);
         },
@@ -123,7 +128,7 @@ function answerAnew() {
             stop = null;
             showProgress('');
             tell('notices', [...new Set(notices)].join('\n'));
-            if (again) return answerAnew();
+            if (again) return answerAnew(unsaid);
             showPanels();
             askPanels();
         },

@@ -509,9 +509,17 @@ async function ordinary(browser) {
     await tab.click('#roads-only');
     await settled(tab);
     check('ordinary: and all again', await used() === rows, await used());
+    /* Who labels all before the masses are given has labelled runs that an outing does without. */
+    for (const name of ['cape', 'jacket']) {
+        await tab.click('#add-setup');
+        await tab.keyboard.type(name);
+        await tab.keyboard.press('Tab');
+    }
+    for (let i = 0; i < rows; i++) await tab.locator('#run-rows tr').nth(i).getByText(i % 4 % 3 ? 'jacket' : 'cape', { exact: true }).click();
     for (const [name, kg] of [['rider', 75], ['bike', 9]]) await tab.fill(`[id="field-${name}.mass_kg"]`, String(kg));
     await answered(tab);
     await settled(tab);
+    check('ordinary: the order is that of the runs that are left', (await tab.inputValue('#field-order')).split(' ').length === 8 && await tab.locator('#run-rows tr').count() === 8, await tab.inputValue('#field-order'));
     check('ordinary: nothing is to be typed into a terminal', !/coastwise (start|plan|predict)|what to type/.test(await tab.textContent('#answer-page')), (await tab.textContent('#answer-page')).match(/.{60}coastwise (start|plan|predict).{60}/)?.[0]);
     check('ordinary: it is called after its recording', (await tab.textContent('#answer-page h2')).startsWith('main') && /^name = main$/m.test((await save(tab, 'outing.ini')).text));
     none('ordinary: no fault is left', await faults(tab));
