@@ -151,6 +151,7 @@ static void begin_amid(struct cw_whitener *w, const struct cw_linear *linear,
 void cw_whitener_begin(struct cw_whitener *w, const struct cw_linear *linear,
                        const struct cw_noise *noise, const struct cw_normal *normal) {
     memset(w->stretch.p, 0, sizeof w->stretch.p);
+    cw_markov_paces_begin(&w->stretch.paces, noise, linear->lag_s);
     memset(w->past, 0, STATES * w->capacity * sizeof *w->past);
     if (normal->from)
         begin_amid(w, linear, normal);

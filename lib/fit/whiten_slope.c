@@ -13,9 +13,10 @@
 #include <string.h>
 
 #include "base/wide.h"
+#include "fit/transition.h"
 #include "fit/whitener.h"
 
-enum { STATES = CW_STATES, SIDE = CW_STRETCH_SIDE };
+enum { STATES = CW_STATES, SIDE = CW_STATES_SIDE };
 
 /* The numbers of the noise that act in how the states move and start, and those that act in an
  * observation's variance. What the pieces of the Markov process answer to a number is their
@@ -27,6 +28,13 @@ static const enum cw_noise_parameter moving[] = {CW_NOISE_GUST_SD,   CW_NOISE_GU
                                                     CW_NOISE_POSITION_SD};
 enum { MOVING = sizeof moving / sizeof *moving, RECORDING = sizeof recording / sizeof *recording };
 static const double trifle = 1e-6;
+
+/* The noises that these make, and what is made of each. */
+struct moved {
+    struct cw_noise noise[MOVING];
+    struct cw_markov_paces paces[MOVING], later; /* and at the lag that is a little larger */
+    double by_kind[CW_SEEN_KINDS][RECORDING];    /* by how much an observation's variance answers */
+};
 
 /* A stretch as the run came to it and left it. */
 struct place {
@@ -132,6 +140,7 @@ struct back {
     double *by_row;       /* to a row */
     double by_p[STATES][SIDE];
     const struct cw_later *later;
+    struct moved moved;
     double *slope, by_lag;
 };
 
@@ -233,9 +242,8 @@ static void add_felt_lag_slope(struct back *b, const struct cw_linear *linear,
 /* Back over an observation: row = e / sd, mean <- mean + pz e' / F, P <- P - pz pz' / F, and log F
  * is added; e = what it was - z' mean, F = sd2 = variance + z' pz, pz = P z. */
 static void back_over_seen(struct back *b, const struct cw_linear *linear,
-                           const struct cw_noise *noise, const struct place *place, size_t at,
-                           const struct cw_trail_seen *seen, const double *row,
-                           const double *shift) {
+                           const struct place *place, size_t at, const struct cw_trail_seen *seen,
+                           const double *row, const double *shift) {
     size_t width = place->width;
     double part = 1 / seen->innovation, update[STATES], by_pz[STATES], by_update[STATES];
     for (size_t k = 0; k < STATES; k++) update[k] = seen->pz[k] * part;
@@ -254,67 +262,77 @@ static void back_over_seen(struct back *b, const struct cw_linear *linear,
     for (size_t i = 0; i < STATES; i++)
         for (size_t j = 0; j < STATES; j++)
             b->by_p[i][j] += 0.5 * (by_pz[i] * seen->z[j] + seen->z[i] * by_pz[j]);
-    struct cw_markov_observation here, moved;
-    cw_markov_observation_make(linear, at, seen->kind, noise, &here);
-    for (size_t k = 0; k < RECORDING; k++) {
-        struct cw_noise there = cw_noise_moved(noise, recording[k], trifle);
-        cw_markov_observation_make(linear, at, seen->kind, &there, &moved);
-        b->slope[recording[k]] += by_innovation * (moved.variance - here.variance) / trifle;
-    }
+    for (size_t k = 0; k < RECORDING; k++)
+        b->slope[recording[k]] += by_innovation * b->moved.by_kind[seen->kind][k];
 }
 
 /* by_mean <- T' by_mean. */
-CW_WIDE static void move_back(double *restrict by_mean, const struct cw_markov_terms *t,
+CW_WIDE static void move_back(double *by_mean, const double transition[STATES][STATES],
                               size_t width) {
-    for (size_t c = 0; c < width; c += CW_FOUR) {
-        cw_four before[STATES];
-        for (size_t k = 0; k < STATES; k++) before[k] = (cw_four){0};
-        for (size_t r = 0; r < STATES; r++) {
-            cw_four after = *(cw_four *)(by_mean + r * width + c);
-            for (size_t k = 0; k < t->n[r]; k++) before[t->at[r][k]] += t->by[r][k] * after;
-        }
-        for (size_t k = 0; k < STATES; k++) *(cw_four *)(by_mean + k * width + c) = before[k];
-    }
+    cw_transition_back(transition, by_mean, by_mean, width, width);
 }
 
-CW_WIDE static double row_product(const double *restrict a, const double *restrict b,
-                                  size_t width) {
+/* by_p <- T' by_p T. */
+CW_WIDE static void covariance_back(double by_p[STATES][SIDE],
+                                    const double transition[STATES][STATES]) {
+    double product[STATES][SIDE], turned[STATES][SIDE] = {{0}};
+    cw_transition_back(transition, *by_p, *product, SIDE, SIDE);
+    cw_transition_turn(product, turned);
+    cw_transition_back(transition, *turned, *by_p, SIDE, SIDE);
+}
+
+/* T P. */
+CW_WIDE static void covariance_on(const double transition[STATES][STATES],
+                                  const double p[STATES][SIDE], double tp[STATES][SIDE]) {
+    cw_transition_on(transition, *p, NULL, *tp, SIDE, SIDE);
+}
+
+static inline double sum_of(cw_four sum) {
+    return sum[0] + sum[1] + sum[2] + sum[3];
+}
+
+static inline double row_product(const double *a, const double *b, size_t width) {
     cw_four sum = {0};
     for (size_t c = 0; c < width; c += CW_FOUR)
         sum += *(const cw_four *)(a + c) * *(const cw_four *)(b + c);
-    return sum[0] + sum[1] + sum[2] + sum[3];
+    return sum_of(sum);
 }
 
 /* What f answers to a step's other transition and noise, mean <- T mean and P <- T P T' + Q; tp is
  * T P. */
-static double moved_by(const struct back *b, const struct cw_markov_step *moved,
-                       const struct cw_markov_step *here, double tp[STATES][SIDE],
-                       const double *mean, size_t width) {
-    double sum = 0;
-    for (size_t i = 0; i < STATES; i++) {
-        double across = 0;
-        for (size_t j = 0; j < i; j++)
-            across += b->by_p[i][j] * (moved->noise[i][j] - here->noise[i][j]);
-        sum += 2 * across + b->by_p[i][i] * (moved->noise[i][i] - here->noise[i][i]);
-        for (size_t j = 0; j < STATES; j++) {
-            double by = moved->transition[i][j] - here->transition[i][j];
-            if (by == 0) continue;
-            double answer = row_product(b->by_mean + i * width, mean + j * width, width);
-            for (size_t l = 0; l < STATES; l++) answer += 2 * b->by_p[i][l] * tp[l][j];
-            sum += by * answer;
-        }
+CW_WIDE static double moved_by(double by_p[STATES][SIDE], const double *by_mean,
+                               const struct cw_markov_step *moved,
+                               const struct cw_markov_step *here, double tp[STATES][SIDE],
+                               const double *mean, size_t width) {
+    cw_four sums = {0};
+    for (size_t i = 0; i < STATES; i++)
+        for (size_t c = 0; c < SIDE; c += CW_FOUR)
+            sums += *(const cw_four *)(by_p[i] + c) * (*(const cw_four *)(moved->noise[i] + c) -
+                                                       *(const cw_four *)(here->noise[i] + c));
+    double sum = sum_of(sums);
+#define CW_ADD(to, from)                                                                           \
+    {                                                                                              \
+        enum { TO = CW_STATE_##to, FROM = CW_STATE_##from };                                       \
+        double by = moved->transition[TO][FROM] - here->transition[TO][FROM];                      \
+        if (by != 0) {                                                                             \
+            double answer = row_product(by_mean + TO * width, mean + FROM * width, width);         \
+            for (size_t l = 0; l < STATES; l++) answer += 2 * by_p[TO][l] * tp[l][FROM];           \
+            sum += by * answer;                                                                    \
+        }                                                                                          \
     }
+    CW_MARKOV_TERMS(CW_ADD)
+#undef CW_ADD
     return sum;
 }
 
 static void add_step_slope(struct back *b, const struct cw_linear *linear,
-                           const struct cw_noise *noise, const struct cw_trail_point *point,
-                           double tp[STATES][SIDE], const double *mean, size_t width) {
+                           const struct cw_trail_point *point, double tp[STATES][SIDE],
+                           const double *mean, size_t width) {
     for (size_t k = 0; k < MOVING; k++) {
         struct cw_markov_step moved;
-        struct cw_noise there = cw_noise_moved(noise, moving[k], trifle);
-        cw_markov_step_make(linear, point->at, &there, &moved);
-        b->slope[moving[k]] += moved_by(b, &moved, &point->step, tp, mean, width) / trifle;
+        cw_markov_step_moved(linear, point->at, &b->moved.paces[k], &point->step, &moved);
+        b->slope[moving[k]] +=
+            moved_by(b->by_p, b->by_mean, &moved, &point->step, tp, mean, width) / trifle;
     }
 }
 
@@ -339,38 +357,28 @@ static double late_product(const struct cw_linear *linear, const struct cw_marko
 }
 
 static void add_step_lag_slope(struct back *b, const struct cw_linear *linear,
-                               const struct cw_noise *noise, const struct place *place,
-                               const struct cw_trail_point *point, double tp[STATES][SIDE],
-                               const double *mean) {
+                               const struct place *place, const struct cw_trail_point *point,
+                               double tp[STATES][SIDE], const double *mean) {
     struct cw_markov_step moved;
+    const struct cw_linear *there = b->later->linear;
     const double *by = b->by_mean + CW_STATE_LATE * place->width;
-    cw_markov_step_make(b->later->linear, point->at, noise, &moved);
-    double sum = moved_by(b, &moved, &point->step, tp, mean, place->width) +
-                 late_product(b->later->linear, &moved, point->at, by, place) -
+    cw_markov_step_moved(there, point->at, &b->moved.later, &point->step, &moved);
+    double sum = moved_by(b->by_p, b->by_mean, &moved, &point->step, tp, mean, place->width) +
+                 late_product(there, &moved, point->at, by, place) -
                  late_product(linear, &point->step, point->at, by, place);
     b->by_lag += sum / b->later->by_s;
 }
 
 /* Back over a step: mean <- T mean + what drives it, P <- T P T' + Q. */
 static void back_over_step(struct back *b, const struct cw_linear *linear,
-                           const struct cw_noise *noise, const struct place *place,
-                           struct cw_trail_point *point, const double *mean) {
-    size_t width = place->width;
-    struct cw_markov_terms t = cw_markov_terms_of(point->step.transition);
-    double tp[STATES][SIDE] = {{0}}, by_tp[STATES][SIDE] = {{0}};
-    for (size_t i = 0; i < STATES; i++)
-        for (size_t k = 0; k < t.n[i]; k++)
-            for (size_t j = 0; j < SIDE; j++) tp[i][j] += t.by[i][k] * point->p[t.at[i][k]][j];
-    add_step_slope(b, linear, noise, point, tp, mean, width);
-    add_step_lag_slope(b, linear, noise, place, point, tp, mean);
-    move_back(b->by_mean, &t, width);
-    for (size_t r = 0; r < STATES; r++)
-        for (size_t k = 0; k < t.n[r]; k++)
-            for (size_t j = 0; j < SIDE; j++) by_tp[t.at[r][k]][j] += t.by[r][k] * b->by_p[r][j];
-    memset(b->by_p, 0, sizeof b->by_p);
-    for (size_t r = 0; r < STATES; r++)
-        for (size_t k = 0; k < t.n[r]; k++)
-            for (size_t i = 0; i < STATES; i++) b->by_p[i][t.at[r][k]] += by_tp[i][r] * t.by[r][k];
+                           const struct place *place, const struct cw_trail_point *point,
+                           const double *mean) {
+    double tp[STATES][SIDE];
+    covariance_on(point->step.transition, point->p, tp);
+    add_step_slope(b, linear, point, tp, mean, place->width);
+    add_step_lag_slope(b, linear, place, point, tp, mean);
+    move_back(b->by_mean, point->step.transition, place->width);
+    covariance_back(b->by_p, point->step.transition);
 }
 
 /* Back over a stretch, which is filtered anew with a trail. */
@@ -389,9 +397,9 @@ static enum cw_status back_over(struct back *b, const struct cw_linear *linear,
     for (size_t i = place->end - place->from; i-- > 0;) {
         struct cw_trail_point *point = &trail->point[i];
         if (point->goes_on)
-            back_over_step(b, linear, noise, place, point, cw_trail_row(trail, i, CW_SEEN_KINDS));
+            back_over_step(b, linear, place, point, cw_trail_row(trail, i, CW_SEEN_KINDS));
         for (size_t k = point->n_seen; k-- > 0;)
-            back_over_seen(b, linear, noise, place, place->from + i, &point->seen[k],
+            back_over_seen(b, linear, place, place->from + i, &point->seen[k],
                            cw_trail_row(trail, i, k), cw_trail_row(trail, i, CW_TRAIL_SHIFT));
     }
     return CW_OK;
@@ -436,14 +444,29 @@ static void begin_back(struct back *b, const struct cw_linear *linear) {
     for (size_t k = 0; k < STATES * m; k++) b->by_past[k] *= 2;
 }
 
+static void moved_make(const struct cw_linear *linear, const struct cw_noise *noise,
+                       const struct cw_later *later, struct moved *moved) {
+    for (size_t k = 0; k < MOVING; k++) {
+        moved->noise[k] = cw_noise_moved(noise, moving[k], trifle);
+        cw_markov_paces_begin(&moved->paces[k], &moved->noise[k], linear->lag_s);
+    }
+    cw_markov_paces_begin(&moved->later, noise, later->linear->lag_s);
+    for (enum cw_kind kind = 0; kind < CW_SEEN_KINDS; kind++)
+        for (size_t k = 0; k < RECORDING; k++) {
+            struct cw_noise there = cw_noise_moved(noise, recording[k], trifle);
+            moved->by_kind[kind][k] = (cw_markov_variance(linear->data, kind, &there) -
+                                       cw_markov_variance(linear->data, kind, noise)) /
+                                      trifle;
+        }
+}
+
 static void add_start_slope(struct back *b, const struct cw_linear *linear,
                             const struct cw_noise *noise) {
     double here[STATES][STATES], moved[STATES][STATES];
     cw_markov_start(linear, noise, here);
     for (size_t k = 0; k < MOVING; k++) {
-        struct cw_noise there = cw_noise_moved(noise, moving[k], trifle);
         double sum = 0;
-        cw_markov_start(linear, &there, moved);
+        cw_markov_start(linear, &b->moved.noise[k], moved);
         for (size_t i = 0; i < STATES; i++)
             for (size_t j = 0; j < STATES; j++) sum += b->by_p[i][j] * (moved[i][j] - here[i][j]);
         b->slope[moving[k]] += sum / trifle;
@@ -503,6 +526,7 @@ enum cw_status cw_whiten_slope(struct cw_whitener *w, const struct cw_linear *li
     b.own = b.next + STATES * m;
     b.by_mean = b.own + most * most;
     b.by_row = b.by_mean + STATES * most;
+    moved_make(linear, noise, later, &b.moved);
     begin_back(&b, linear);
     for (size_t i = places.n; i-- > 0 && status >= 0;)
         status = back_over(&b, linear, noise, &places.at[i]);
