@@ -91,12 +91,28 @@ CW_WIDE static void add_times(double *restrict to, double by, const double *rest
     for (size_t i = 0; i < n; i++) to[i] += by * from[i];
 }
 
+static inline double sum_of(cw_four sum) {
+    return sum[0] + sum[1] + sum[2] + sum[3];
+}
+
+/* width: in fours. */
+static inline double row_product(const double *a, const double *b, size_t width) {
+    cw_four sum = {0};
+    for (size_t c = 0; c < width; c += CW_FOUR)
+        sum += *(const cw_four *)(a + c) * *(const cw_four *)(b + c);
+    return sum_of(sum);
+}
+
 /* Of columns of the run that were touched so far. */
-static double product_of(const double *restrict a, const double *restrict b, size_t touched,
-                         const struct cw_normal *normal) {
+CW_WIDE static double product_of(const double *a, const double *b, size_t touched,
+                                 const struct cw_normal *normal) {
+    const size_t from[2] = {0, normal->n_nodes}, to[2] = {touched, normal->n};
     double sum = 0;
-    for (size_t i = 0; i < touched; i++) sum += a[i] * b[i];
-    for (size_t i = normal->n_nodes; i < normal->n; i++) sum += a[i] * b[i];
+    for (int part = 0; part < 2; part++) {
+        size_t i = from[part], whole = (to[part] - i) / CW_FOUR * CW_FOUR;
+        sum += row_product(a + i, b + i, whole);
+        for (i += whole; i < to[part]; i++) sum += a[i] * b[i];
+    }
     return sum;
 }
 
@@ -185,19 +201,20 @@ CW_WIDE static double unlearn(const double *restrict own, const double *restrict
                               double *restrict by_mean, double *restrict by_row,
                               const double z[STATES], const double update[STATES], double sd,
                               double by_update[STATES], size_t width) {
-    double by_scale = 0;
     for (size_t c = 0; c < width; c += CW_FOUR) *(cw_four *)(by_row + c) = (cw_four){0};
-    for (size_t a = 0; a < width; a++)
-        if (row[a] != 0)
-            for (size_t c = 0; c < width; c += CW_FOUR)
-                *(cw_four *)(by_row + c) += row[a] * *(const cw_four *)(own + a * width + c);
-    for (size_t c = 0; c < width; c++) by_scale += by_row[c] * row[c];
-    for (size_t k = 0; k < STATES; k++) {
-        cw_four sum = {0};
-        for (size_t c = 0; c < width; c += CW_FOUR)
-            sum += *(const cw_four *)(by_mean + k * width + c) * *(const cw_four *)(row + c);
-        by_update[k] = sd * (sum[0] + sum[1] + sum[2] + sum[3]);
+    for (size_t a = 0; a < width; a += CW_FOUR) {
+        if (row[a] == 0 && row[a + 1] == 0 && row[a + 2] == 0 && row[a + 3] == 0) continue;
+        const double *from = own + a * width;
+        for (size_t c = 0; c < width; c += CW_FOUR) {
+            cw_four sum = *(const cw_four *)(by_row + c);
+            for (size_t k = 0; k < CW_FOUR; k++)
+                sum += row[a + k] * *(const cw_four *)(from + k * width + c);
+            *(cw_four *)(by_row + c) = sum;
+        }
     }
+    double by_scale = row_product(by_row, row, width);
+    for (size_t k = 0; k < STATES; k++)
+        by_update[k] = sd * row_product(by_mean + k * width, row, width);
     for (size_t c = 0; c < width; c += CW_FOUR) {
         cw_four sum = 2 / sd * *(cw_four *)(by_row + c);
         for (size_t k = 0; k < STATES; k++)
@@ -285,17 +302,6 @@ CW_WIDE static void covariance_back(double by_p[STATES][SIDE],
 CW_WIDE static void covariance_on(const double transition[STATES][STATES],
                                   const double p[STATES][SIDE], double tp[STATES][SIDE]) {
     cw_transition_on(transition, *p, NULL, *tp, SIDE, SIDE);
-}
-
-static inline double sum_of(cw_four sum) {
-    return sum[0] + sum[1] + sum[2] + sum[3];
-}
-
-static inline double row_product(const double *a, const double *b, size_t width) {
-    cw_four sum = {0};
-    for (size_t c = 0; c < width; c += CW_FOUR)
-        sum += *(const cw_four *)(a + c) * *(const cw_four *)(b + c);
-    return sum_of(sum);
 }
 
 /* What f answers to a step's other transition and noise, mean <- T mean and P <- T P T' + Q; tp is
