@@ -13,6 +13,7 @@
 #include <string.h>
 
 #include "base/wide.h"
+#include "fit/places.h"
 #include "fit/transition.h"
 #include "fit/whitener.h"
 
@@ -35,56 +36,6 @@ struct moved {
     struct cw_markov_paces paces[MOVING], later; /* and at the lag that is a little larger */
     double by_kind[CW_SEEN_KINDS][RECORDING];    /* by how much an observation's variance answers */
 };
-
-/* A stretch as the run came to it and left it. */
-struct place {
-    size_t from, end, touched, low, tail, width;
-    double p[STATES][SIDE];
-    double *past;    /* STATES x the run's columns */
-    double *carried; /* past M, likewise */
-    double *mean;    /* at its end, STATES x width */
-    double *product; /* width x width */
-};
-
-struct places {
-    size_t n, room;
-    struct place *at;
-};
-
-static void places_free(struct places *places) {
-    for (size_t i = 0; i < places->n; i++) free(places->at[i].past);
-    free(places->at);
-}
-
-/* Keeps the stretch that was just begun; mean and product are to be filled once it is filtered. */
-static struct place *keep(struct places *places, const struct cw_whitener *w, size_t from,
-                          size_t end, size_t columns) {
-    if (places->n == places->room) {
-        size_t room = 2 * places->room + 8;
-        struct place *at = realloc(places->at, room * sizeof *at);
-        if (!at) return NULL;
-        places->at = at;
-        places->room = room;
-    }
-    struct place *place = &places->at[places->n];
-    size_t width = w->stretch.width;
-    *place = (struct place){.from = from,
-                            .end = end,
-                            .touched = w->touched,
-                            .low = w->stretch.low,
-                            .tail = w->stretch.tail,
-                            .width = width};
-    place->past = malloc((2 * STATES * columns + STATES * width + width * width) * sizeof(double));
-    if (!place->past) return NULL;
-    places->n++;
-    place->carried = place->past + STATES * columns;
-    place->mean = place->carried + STATES * columns;
-    place->product = place->mean + STATES * width;
-    for (size_t k = 0; k < STATES; k++)
-        memcpy(place->past + k * columns, w->past + k * w->capacity, columns * sizeof(double));
-    memcpy(place->p, w->stretch.p, sizeof place->p);
-    return place;
-}
 
 CW_WIDE static void add_times(double *restrict to, double by, const double *restrict from,
                               size_t n) {
@@ -117,20 +68,20 @@ CW_WIDE static double product_of(const double *a, const double *b, size_t touche
 }
 
 /* past M where the piece begins. */
-static void carry_first(const struct cw_whitener *w, const struct cw_normal *normal,
-                        const double *moment, struct place *place) {
+static void carry_first(const struct cw_normal *normal, const double *moment,
+                        struct cw_place *place) {
     size_t m = normal->n;
     memset(place->carried, 0, STATES * m * sizeof(double));
     for (size_t k = 0; k < STATES; k++)
         for (size_t c = 0; c < m; c++)
-            if (w->past[k * w->capacity + c] != 0)
-                add_times(place->carried + k * m, w->past[k * w->capacity + c], moment + c * m, m);
+            if (place->past[k * m + c] != 0)
+                add_times(place->carried + k * m, place->past[k * m + c], moment + c * m, m);
 }
 
 /* past M where the stretch after `before` begins, before being the one that was just filtered: its
  * states are those of before's end. */
 static void carry_on(const struct cw_normal *normal, const double *moment,
-                     const struct place *before, struct place *place) {
+                     const struct cw_place *before, struct cw_place *place) {
     size_t m = normal->n, own = before->tail + CW_TAIL;
     memset(place->carried, 0, STATES * m * sizeof(double));
     for (size_t k = 0; k < STATES; k++) {
@@ -162,7 +113,7 @@ struct back {
 
 /* From the run's moments and by_past to the stretch's own and by_mean, and to by_past at its start.
  */
-static void enter(struct back *b, const struct place *place) {
+static void enter(struct back *b, const struct cw_place *place) {
     const struct cw_normal *normal = b->normal;
     size_t m = normal->n, width = place->width, own = place->tail + CW_TAIL;
     const double *past = place->past, *carried = place->carried;
@@ -238,7 +189,7 @@ static double node_product(const struct cw_nodes *node, const double *by, size_t
  * and, with a lag below 0, where it is felt. by_row is what it answers to what was seen; shift, the
  * answers of the states' shift before that. */
 static void add_felt_lag_slope(struct back *b, const struct cw_linear *linear,
-                               const struct place *place, size_t at,
+                               const struct cw_place *place, size_t at,
                                const struct cw_trail_seen *seen, const double *by_pz,
                                double by_innovation, const double *shift) {
     const struct cw_linear *there = b->later->linear;
@@ -259,8 +210,9 @@ static void add_felt_lag_slope(struct back *b, const struct cw_linear *linear,
 /* Back over an observation: row = e / sd, mean <- mean + pz e' / F, P <- P - pz pz' / F, and log F
  * is added; e = what it was - z' mean, F = sd2 = variance + z' pz, pz = P z. */
 static void back_over_seen(struct back *b, const struct cw_linear *linear,
-                           const struct place *place, size_t at, const struct cw_trail_seen *seen,
-                           const double *row, const double *shift) {
+                           const struct cw_place *place, size_t at,
+                           const struct cw_trail_seen *seen, const double *row,
+                           const double *shift) {
     size_t width = place->width;
     double part = 1 / seen->innovation, update[STATES], by_pz[STATES], by_update[STATES];
     for (size_t k = 0; k < STATES; k++) update[k] = seen->pz[k] * part;
@@ -344,7 +296,7 @@ static void add_step_slope(struct back *b, const struct cw_linear *linear,
 
 /* by' times what a step adds to the answers of how late heights are, over all columns. */
 static double late_product(const struct cw_linear *linear, const struct cw_markov_step *step,
-                           size_t i, const double *by, const struct place *place) {
+                           size_t i, const double *by, const struct cw_place *place) {
     enum { LATE = CW_STATE_LATE };
     size_t low = place->low, n = place->tail;
     const double *tail = by + n;
@@ -363,7 +315,7 @@ static double late_product(const struct cw_linear *linear, const struct cw_marko
 }
 
 static void add_step_lag_slope(struct back *b, const struct cw_linear *linear,
-                               const struct place *place, const struct cw_trail_point *point,
+                               const struct cw_place *place, const struct cw_trail_point *point,
                                double tp[STATES][SIDE], const double *mean) {
     struct cw_markov_step moved;
     const struct cw_linear *there = b->later->linear;
@@ -377,7 +329,7 @@ static void add_step_lag_slope(struct back *b, const struct cw_linear *linear,
 
 /* Back over a step: mean <- T mean + what drives it, P <- T P T' + Q. */
 static void back_over_step(struct back *b, const struct cw_linear *linear,
-                           const struct place *place, const struct cw_trail_point *point,
+                           const struct cw_place *place, const struct cw_trail_point *point,
                            const double *mean) {
     double tp[STATES][SIDE];
     covariance_on(point->step.transition, point->p, tp);
@@ -389,7 +341,7 @@ static void back_over_step(struct back *b, const struct cw_linear *linear,
 
 /* Back over a stretch, which is filtered anew with a trail. */
 static enum cw_status back_over(struct back *b, const struct cw_linear *linear,
-                                const struct cw_noise *noise, const struct place *place) {
+                                const struct cw_noise *noise, const struct cw_place *place) {
     struct cw_stretch *s = &b->w->stretch;
     struct cw_trail *trail = &b->w->trail;
     enum cw_status status = cw_trail_begin(trail, place->end - place->from, place->width);
@@ -425,14 +377,15 @@ static void solve(double factor[STATES][STATES], double *x, size_t n) {
 
 /* What f answers to the states at the piece's end: with Y the answers to them and P their
  * covariance, tr(M Y' P^-1 Y) + log det P is in f. */
-static void begin_back(struct back *b, const struct cw_linear *linear) {
+static void begin_back(struct back *b, const struct cw_linear *linear,
+                       const struct cw_place *last) {
     const struct cw_normal *normal = b->normal;
     size_t m = normal->n;
     memset(b->by_past, 0, STATES * m * sizeof(double));
     memset(b->by_p, 0, sizeof b->by_p);
     if (normal->end == linear->n) return;
     struct cw_whitener_end end = {.answer = b->next};
-    cw_whitener_end(b->w, linear, normal, &end);
+    cw_whitener_end(last->past, m, last->p, linear, normal, &end);
     double *solved = end.answer, inverse[STATES * STATES] = {0};
     for (size_t k = 0; k < STATES; k++) inverse[k * STATES + k] = 1;
     solve(end.factor, solved, m);
@@ -496,36 +449,21 @@ static void add_start_slope(struct back *b, const struct cw_linear *linear,
 
 enum cw_status cw_whiten_slope(struct cw_whitener *w, const struct cw_linear *linear,
                                const struct cw_noise *noise, const struct cw_normal *normal,
-                               const struct cw_later *later, const double *moment,
-                               double slope[CW_NOISE_PARAMETERS], double *by_lag) {
-    struct places places = {0};
+                               const struct cw_places *places, const struct cw_later *later,
+                               const double *moment, double slope[CW_NOISE_PARAMETERS],
+                               double *by_lag) {
     enum cw_status status = CW_OK;
     size_t m = normal->n, most = cw_fours(normal->n_nodes + CW_TAIL + STATES);
-    size_t need = 2 * STATES * m + most * most + (STATES + 1) * most;
+    size_t need = 2 * STATES * m + most * most + (STATES + 1) * most, stretches = places->n - 1;
     if (need > w->way_back_room) {
         free(w->way_back);
         w->way_back = malloc(need * sizeof *w->way_back);
         w->way_back_room = w->way_back ? need : 0;
         if (!w->way_back) return CW_E_MEMORY;
     }
-    cw_whitener_begin(w, linear, noise, normal);
-    for (size_t i = normal->from; i < normal->end;) {
-        size_t end = cw_whitener_stretch(w, linear, normal, i);
-        struct place *place = keep(&places, w, i, end, m);
-        if (!place) {
-            status = CW_E_MEMORY;
-            goto cleanup;
-        }
-        if (places.n == 1)
-            carry_first(w, normal, moment, place);
-        else
-            carry_on(normal, moment, place - 1, place);
-        cw_stretch_filter(&w->stretch, linear, noise, i, end);
-        memcpy(place->mean, w->stretch.mean, STATES * place->width * sizeof(double));
-        memcpy(place->product, w->stretch.product, place->width * place->width * sizeof(double));
-        cw_whitener_carry_on(w, normal);
-        i = end;
-    }
+    carry_first(normal, moment, &places->at[0]);
+    for (size_t i = 1; i < stretches; i++)
+        carry_on(normal, moment, &places->at[i - 1], &places->at[i]);
     struct back b = {.w = w, .normal = normal, .moment = moment, .later = later, .slope = slope};
     b.by_past = w->way_back;
     b.next = b.by_past + STATES * m;
@@ -533,12 +471,11 @@ enum cw_status cw_whiten_slope(struct cw_whitener *w, const struct cw_linear *li
     b.by_mean = b.own + most * most;
     b.by_row = b.by_mean + STATES * most;
     moved_make(linear, noise, later, &b.moved);
-    begin_back(&b, linear);
-    for (size_t i = places.n; i-- > 0 && status >= 0;)
-        status = back_over(&b, linear, noise, &places.at[i]);
+    cw_markov_paces_begin(&w->stretch.paces, noise, linear->lag_s);
+    begin_back(&b, linear, &places->at[stretches]);
+    for (size_t i = stretches; i-- > 0 && status >= 0;)
+        status = back_over(&b, linear, noise, &places->at[i]);
     if (status >= 0 && !normal->from) add_start_slope(&b, linear, noise);
     *by_lag += b.by_lag;
-cleanup:
-    places_free(&places);
     return status;
 }

@@ -80,7 +80,7 @@ static struct answer generalised(const struct series *series, double phi, int re
     double product[WIDTH * WIDTH];
     struct cw_normal normal = {.n_nodes = NODES, .end = n, .product = product};
     struct cw_whitener *whitener = cw_whitener_alloc(NODES);
-    cw_whiten(whitener, &linear, &noise, &normal);
+    ck_assert_int_eq(cw_whiten(whitener, &linear, &noise, &normal, NULL), CW_OK);
     cw_whitener_free(whitener);
     ck_assert_uint_eq(normal.n_observed, n);
 #define AT(i, j) product[(NODES + CW_TAIL_##i) * WIDTH + NODES + CW_TAIL_##j]
