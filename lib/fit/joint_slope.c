@@ -37,7 +37,6 @@ static enum cw_status back_through(void *context, struct cw_whitener *whitener, 
                                  &back->w->places[p], &(struct cw_later){&there, lag_trifle_s},
                                  back->moment[p], answer, answer + CW_NOISE_PARAMETERS);
     }
-    cw_places_free(&back->w->places[p]);
     free(later);
     free(node);
     return status < 0 ? cw_error_memory(error) : CW_OK;
@@ -82,15 +81,10 @@ enum cw_status cw_joint_slope(const struct cw_joint *joint, const size_t *subset
     enum cw_status status = cw_joint_workspace_alloc(joint, subset, n, true, &w, error);
     if (status < 0) return status;
     memset(slope, 0, (CW_NOISE_PARAMETERS + joint->n_devices) * sizeof *slope);
-    size_t pieces = joint->pieces.first[joint->n_runs];
-    w.places = calloc(pieces, sizeof *w.places);
-    if (!w.places) status = cw_error_memory(error);
-    if (status >= 0)
-        status = cw_joint_likelihood(joint, subset, n, noise, &w, NULL, NULL,
-                                     minus_2_log_likelihood, error);
+    w.places = joint->places;
+    status =
+        cw_joint_likelihood(joint, subset, n, noise, &w, NULL, NULL, minus_2_log_likelihood, error);
     if (status >= 0) status = add_slope(joint, subset, n, noise, &w, slope, error);
-    for (size_t p = 0; w.places && p < pieces; p++) cw_places_free(&w.places[p]);
-    free(w.places);
     cw_joint_workspace_free(joint, &w);
     return status;
 }

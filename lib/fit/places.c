@@ -13,20 +13,26 @@ enum cw_status cw_places_come(struct cw_places *places, const struct cw_whitener
         size_t room = 2 * places->room + 8;
         struct cw_place *at = realloc(places->at, room * sizeof *at);
         if (!at) return CW_E_MEMORY;
+        memset(at + places->room, 0, (room - places->room) * sizeof *at);
         places->at = at;
         places->room = room;
     }
     struct cw_place *place = &places->at[places->n];
-    size_t width = from < end ? w->stretch.width : 0;
-    *place = (struct cw_place){.from = from,
-                               .end = end,
-                               .touched = w->touched,
-                               .low = w->stretch.low,
-                               .tail = w->stretch.tail,
-                               .width = width};
-    place->past = malloc((2 * STATES * columns + STATES * width + width * width) * sizeof(double));
-    if (!place->past) return CW_E_MEMORY;
+    size_t width = from < end ? w->stretch.width : 0,
+           need = 2 * STATES * columns + STATES * width + width * width;
+    if (need > place->room) {
+        free(place->past);
+        place->past = malloc(need * sizeof *place->past);
+        place->room = place->past ? need : 0;
+        if (!place->past) return CW_E_MEMORY;
+    }
     places->n++;
+    place->from = from;
+    place->end = end;
+    place->touched = w->touched;
+    place->low = w->stretch.low;
+    place->tail = w->stretch.tail;
+    place->width = width;
     place->carried = place->past + STATES * columns;
     place->mean = place->carried + STATES * columns;
     place->product = place->mean + STATES * width;
@@ -43,7 +49,7 @@ void cw_places_leave(struct cw_places *places, const struct cw_whitener *w) {
 }
 
 void cw_places_free(struct cw_places *places) {
-    for (size_t i = 0; i < places->n; i++) free(places->at[i].past);
+    for (size_t i = 0; i < places->room; i++) free(places->at[i].past);
     free(places->at);
     *places = (struct cw_places){0};
 }

@@ -18,13 +18,14 @@ struct cw_place {
     double *carried; /* room for as many */
     double *mean;    /* at its end, CW_STATES x width */
     double *product; /* width x width */
+    size_t room;     /* of past and those after it, all one block */
 };
 
 /* The last is no stretch but what the states are at the run's end, without mean and product. All
- * zero is none; free with cw_places_free. */
+ * zero is none; with n set back to 0 the next ones take their room. Free with cw_places_free. */
 struct cw_places {
     size_t n, room;
-    struct cw_place *at;
+    struct cw_place *at; /* room */
 };
 
 /* Adds the stretch that the whitener has begun, of a run of so many columns; CW_E_MEMORY. */

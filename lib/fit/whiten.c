@@ -223,6 +223,7 @@ enum cw_status cw_whiten(struct cw_whitener *w, const struct cw_linear *linear,
     size_t n = normal->n = cw_normal_n(normal, linear);
     normal->log_det = 0;
     normal->n_observed = 0;
+    if (places) places->n = 0;
     memset(normal->product, 0, n * n * sizeof *normal->product);
     begin(w, linear, noise, normal);
     for (size_t i = normal->from; i < normal->end;) {

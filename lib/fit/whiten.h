@@ -71,8 +71,8 @@ struct cw_places; /* fit/places.h */
 
 /* Fills normal, of which first_node, n_nodes, from and end are given, and product has room. The
  * data column is observation minus basis motion, so that the unknowns are corrections to what the
- * run is linearised about. places: all zero, to keep there what the way back needs; NULL: nothing
- * is kept, and it does not fail. CW_E_MEMORY. */
+ * run is linearised about. places: to keep there what the way back needs, in place of what they
+ * hold; NULL: nothing is kept, and it does not fail. CW_E_MEMORY. */
 enum cw_status cw_whiten(struct cw_whitener *whitener, const struct cw_linear *linear,
                          const struct cw_noise *noise, struct cw_normal *normal,
                          struct cw_places *places);
