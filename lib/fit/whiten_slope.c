@@ -42,16 +42,12 @@ CW_WIDE static void add_times(double *restrict to, double by, const double *rest
     for (size_t i = 0; i < n; i++) to[i] += by * from[i];
 }
 
-static inline double sum_of(cw_four sum) {
-    return sum[0] + sum[1] + sum[2] + sum[3];
-}
-
 /* width: in fours. */
 static inline double row_product(const double *a, const double *b, size_t width) {
     cw_four sum = {0};
     for (size_t c = 0; c < width; c += CW_FOUR)
         sum += *(const cw_four *)(a + c) * *(const cw_four *)(b + c);
-    return sum_of(sum);
+    return sum[0] + sum[1] + sum[2] + sum[3];
 }
 
 /* Of columns of the run that were touched so far. */
@@ -267,7 +263,7 @@ CW_WIDE static double moved_by(double by_p[STATES][SIDE], const double *by_mean,
         for (size_t c = 0; c < SIDE; c += CW_FOUR)
             sums += *(const cw_four *)(by_p[i] + c) * (*(const cw_four *)(moved->noise[i] + c) -
                                                        *(const cw_four *)(here->noise[i] + c));
-    double sum = sum_of(sums);
+    double sum = sums[0] + sums[1] + sums[2] + sums[3];
 #define CW_ADD(to, from)                                                                           \
     {                                                                                              \
         enum { TO = CW_STATE_##to, FROM = CW_STATE_##from };                                       \
