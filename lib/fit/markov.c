@@ -157,7 +157,7 @@ static void go_on(const struct cw_linear *linear, size_t i, const struct cw_mark
     const double *gust_next = step->by_gust_next;
     for (int r = 0; r < 2; r++) {
         step->noise[r][CW_STATE_GUST] = step->noise[CW_STATE_GUST][r] = fresh * gust_next[r];
-        for (int c = 0; c < 2; c++) step->noise[r][c] = fresh * gust_next[r] * gust_next[c];
+        for (int c = 0; c < 2; c++) step->noise[r][c] = fresh * gust_next[c] * gust_next[r];
     }
     /* And between the step's ends it is no straight line: the integral of a Brownian bridge. */
     double by_wind = 0.5 * (linear->loss_by_wind[i] + linear->loss_by_wind[i + 1]);
@@ -165,7 +165,7 @@ static void go_on(const struct cw_linear *linear, size_t i, const struct cw_mark
         square(by_wind) * pace->gust_rate * dt * dt * dt / 12;
     double lost = square(linear->data->break_sd_m[CW_BREAK_LOSS][i]);
     for (int r = 0; r < 2; r++)
-        for (int c = 0; c < 2; c++) step->noise[r][c] += lost * step->loss[r] * step->loss[c];
+        for (int c = 0; c < 2; c++) step->noise[r][c] += lost * step->loss[c] * step->loss[r];
     step->noise[CW_STATE_DRIFT][CW_STATE_DRIFT] =
         pace->drift + square(linear->data->break_sd_m[CW_BREAK_JUMP][i]);
     fall_behind(linear, i, &pace->lag, step);

@@ -11,13 +11,13 @@ enum cw_status cw_places_come(struct cw_places *places, const struct cw_whitener
                               size_t end, size_t columns) {
     if (places->n == places->room) {
         size_t room = 2 * places->room + 8;
-        struct cw_place *at = realloc(places->at, room * sizeof *at);
+        struct cw_kept_place *at = realloc(places->at, room * sizeof *at);
         if (!at) return CW_E_MEMORY;
         memset(at + places->room, 0, (room - places->room) * sizeof *at);
         places->at = at;
         places->room = room;
     }
-    struct cw_place *place = &places->at[places->n];
+    struct cw_kept_place *place = &places->at[places->n];
     size_t width = from < end ? w->stretch.width : 0,
            need = 2 * STATES * columns + STATES * width + width * width;
     if (need > place->room) {
@@ -43,7 +43,7 @@ enum cw_status cw_places_come(struct cw_places *places, const struct cw_whitener
 }
 
 void cw_places_leave(struct cw_places *places, const struct cw_whitener *w) {
-    struct cw_place *place = &places->at[places->n - 1];
+    struct cw_kept_place *place = &places->at[places->n - 1];
     memcpy(place->mean, w->stretch.mean, STATES * place->width * sizeof(double));
     memcpy(place->product, w->stretch.product, place->width * place->width * sizeof(double));
 }

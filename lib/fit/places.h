@@ -11,7 +11,7 @@
 struct cw_whitener;
 
 /* A stretch: points from `from` up to `end`. */
-struct cw_place {
+struct cw_kept_place {
     size_t from, end, touched, low, tail, width;
     double p[CW_STATES][CW_STATES_SIDE];
     double *past;    /* CW_STATES x the run's columns */
@@ -25,7 +25,7 @@ struct cw_place {
  * zero is none; with n set back to 0 the next ones take their room. Free with cw_places_free. */
 struct cw_places {
     size_t n, room;
-    struct cw_place *at; /* room */
+    struct cw_kept_place *at; /* room */
 };
 
 /* Adds the stretch that the whitener has begun, of a run of so many columns; CW_E_MEMORY. */

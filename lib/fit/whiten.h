@@ -87,7 +87,7 @@ struct cw_later {
  * answers to the noise: added to slope, as the derivative by each parameter's logarithm (0 for
  * those that act on a profile alone), and to *by_lag, by a second of the lag. moment: n x n, whole,
  * symmetric; normal, whose product is not needed, and places as cw_whiten left them. This is the
- * exact derivative, by the way back through the filter; it takes as long as some three whitenings.
+ * exact derivative, by the way back through the filter; it takes as long as some two whitenings.
  * CW_E_MEMORY. */
 enum cw_status cw_whiten_slope(struct cw_whitener *whitener, const struct cw_linear *linear,
                                const struct cw_noise *noise, const struct cw_normal *normal,

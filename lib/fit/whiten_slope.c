@@ -65,7 +65,7 @@ CW_WIDE static double product_of(const double *a, const double *b, size_t touche
 
 /* past M where the piece begins. */
 static void carry_first(const struct cw_normal *normal, const double *moment,
-                        struct cw_place *place) {
+                        struct cw_kept_place *place) {
     size_t m = normal->n;
     memset(place->carried, 0, STATES * m * sizeof(double));
     for (size_t k = 0; k < STATES; k++)
@@ -77,7 +77,7 @@ static void carry_first(const struct cw_normal *normal, const double *moment,
 /* past M where the stretch after `before` begins, before being the one that was just filtered: its
  * states are those of before's end. */
 static void carry_on(const struct cw_normal *normal, const double *moment,
-                     const struct cw_place *before, struct cw_place *place) {
+                     const struct cw_kept_place *before, struct cw_kept_place *place) {
     size_t m = normal->n, own = before->tail + CW_TAIL;
     memset(place->carried, 0, STATES * m * sizeof(double));
     for (size_t k = 0; k < STATES; k++) {
@@ -109,7 +109,7 @@ struct back {
 
 /* From the run's moments and by_past to the stretch's own and by_mean, and to by_past at its start.
  */
-static void enter(struct back *b, const struct cw_place *place) {
+static void enter(struct back *b, const struct cw_kept_place *place) {
     const struct cw_normal *normal = b->normal;
     size_t m = normal->n, width = place->width, own = place->tail + CW_TAIL;
     const double *past = place->past, *carried = place->carried;
@@ -185,7 +185,7 @@ static double node_product(const struct cw_nodes *node, const double *by, size_t
  * and, with a lag below 0, where it is felt. by_row is what it answers to what was seen; shift, the
  * answers of the states' shift before that. */
 static void add_felt_lag_slope(struct back *b, const struct cw_linear *linear,
-                               const struct cw_place *place, size_t at,
+                               const struct cw_kept_place *place, size_t at,
                                const struct cw_trail_seen *seen, const double *by_pz,
                                double by_innovation, const double *shift) {
     const struct cw_linear *there = b->later->linear;
@@ -206,7 +206,7 @@ static void add_felt_lag_slope(struct back *b, const struct cw_linear *linear,
 /* Back over an observation: row = e / sd, mean <- mean + pz e' / F, P <- P - pz pz' / F, and log F
  * is added; e = what it was - z' mean, F = sd2 = variance + z' pz, pz = P z. */
 static void back_over_seen(struct back *b, const struct cw_linear *linear,
-                           const struct cw_place *place, size_t at,
+                           const struct cw_kept_place *place, size_t at,
                            const struct cw_trail_seen *seen, const double *row,
                            const double *shift) {
     size_t width = place->width;
@@ -292,7 +292,7 @@ static void add_step_slope(struct back *b, const struct cw_linear *linear,
 
 /* by' times what a step adds to the answers of how late heights are, over all columns. */
 static double late_product(const struct cw_linear *linear, const struct cw_markov_step *step,
-                           size_t i, const double *by, const struct cw_place *place) {
+                           size_t i, const double *by, const struct cw_kept_place *place) {
     enum { LATE = CW_STATE_LATE };
     size_t low = place->low, n = place->tail;
     const double *tail = by + n;
@@ -311,8 +311,9 @@ static double late_product(const struct cw_linear *linear, const struct cw_marko
 }
 
 static void add_step_lag_slope(struct back *b, const struct cw_linear *linear,
-                               const struct cw_place *place, const struct cw_trail_point *point,
-                               double tp[STATES][SIDE], const double *mean) {
+                               const struct cw_kept_place *place,
+                               const struct cw_trail_point *point, double tp[STATES][SIDE],
+                               const double *mean) {
     struct cw_markov_step moved;
     const struct cw_linear *there = b->later->linear;
     const double *by = b->by_mean + CW_STATE_LATE * place->width;
@@ -325,7 +326,7 @@ static void add_step_lag_slope(struct back *b, const struct cw_linear *linear,
 
 /* Back over a step: mean <- T mean + what drives it, P <- T P T' + Q. */
 static void back_over_step(struct back *b, const struct cw_linear *linear,
-                           const struct cw_place *place, const struct cw_trail_point *point,
+                           const struct cw_kept_place *place, const struct cw_trail_point *point,
                            const double *mean) {
     double tp[STATES][SIDE];
     covariance_on(point->step.transition, point->p, tp);
@@ -337,7 +338,7 @@ static void back_over_step(struct back *b, const struct cw_linear *linear,
 
 /* Back over a stretch, which is filtered anew with a trail. */
 static enum cw_status back_over(struct back *b, const struct cw_linear *linear,
-                                const struct cw_noise *noise, const struct cw_place *place) {
+                                const struct cw_noise *noise, const struct cw_kept_place *place) {
     struct cw_stretch *s = &b->w->stretch;
     struct cw_trail *trail = &b->w->trail;
     enum cw_status status = cw_trail_begin(trail, place->end - place->from, place->width);
@@ -374,7 +375,7 @@ static void solve(double factor[STATES][STATES], double *x, size_t n) {
 /* What f answers to the states at the piece's end: with Y the answers to them and P their
  * covariance, tr(M Y' P^-1 Y) + log det P is in f. */
 static void begin_back(struct back *b, const struct cw_linear *linear,
-                       const struct cw_place *last) {
+                       const struct cw_kept_place *last) {
     const struct cw_normal *normal = b->normal;
     size_t m = normal->n;
     memset(b->by_past, 0, STATES * m * sizeof(double));
