@@ -1,5 +1,6 @@
 #include "fit/joint.h"
 #include "fit/crew.h"
+#include "fit/places.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -20,10 +21,21 @@ static enum cw_status cut(struct cw_joint *joint, struct cw_error *error) {
     return cw_joint_cut(joint, coefficients > 40 ? coefficients : 40, error);
 }
 
-enum cw_status cw_joint_cut(struct cw_joint *joint, size_t coefficients, struct cw_error *error) {
+static void uncut(struct cw_joint *joint) {
+    for (size_t p = 0; joint->places && p < joint->pieces.first[joint->n_runs]; p++)
+        cw_places_free(&joint->places[p]);
+    free(joint->places);
+    joint->places = NULL;
     cw_pieces_free(&joint->pieces);
-    return cw_pieces_make(joint->data, joint->n_runs, joint->profile, joint->n_roads, coefficients,
-                          &joint->pieces, error);
+}
+
+enum cw_status cw_joint_cut(struct cw_joint *joint, size_t coefficients, struct cw_error *error) {
+    uncut(joint);
+    enum cw_status status = cw_pieces_make(joint->data, joint->n_runs, joint->profile,
+                                           joint->n_roads, coefficients, &joint->pieces, error);
+    if (status < 0) return status;
+    joint->places = calloc(joint->pieces.first[joint->n_runs], sizeof *joint->places);
+    return joint->places ? CW_OK : cw_error_memory(error);
 }
 
 enum cw_status cw_joint_make(struct cw_run_data *data, size_t n_runs, size_t n_roads,
@@ -129,7 +141,7 @@ void cw_joint_free(struct cw_joint *joint) {
     for (size_t i = 0; joint->ground && i < joint->n_roads; i++) cw_ground_free(&joint->ground[i]);
     for (size_t i = 0; joint->mirrored && i < joint->n_roads; i++)
         cw_profile_free(&joint->mirrored[i]);
-    cw_pieces_free(&joint->pieces);
+    uncut(joint);
     cw_crew_free(joint);
     free(joint->data);
     free(joint->linear);

@@ -84,6 +84,7 @@ struct cw_joint {
                                   * nobody does */
     struct cw_ground *ground;    /* a road each */
     struct cw_pieces pieces;     /* its runs */
+    struct cw_places *places;    /* a piece each: room for its filter's way back */
     double *cda_m2;              /* a run each: the basis value, the mean of its setup */
     double *crr;                 /* a set of tyres each: the basis value, of runs as warm as all
                                   * are on the mean */

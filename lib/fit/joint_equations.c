@@ -7,6 +7,7 @@
 
 #include "fit/crew.h"
 #include "fit/front.h"
+#include "fit/places.h"
 
 /* Of what is not asked for: were it nothing, the equations would be singular. */
 static const double held_sd = 1e-6;
@@ -268,8 +269,9 @@ static enum cw_status whiten_piece(void *context, struct cw_whitener *whitener, 
     if (normal->product) return CW_OK; /* lent */
     normal->product = malloc(normal->n * normal->n * sizeof *normal->product);
     if (!normal->product) return cw_error_memory(error);
-    cw_whiten(whitener, &of->joint->linear[i], of->noise, normal);
-    return CW_OK;
+    struct cw_places *places = of->w->places ? &of->w->places[p] : NULL;
+    enum cw_status status = cw_whiten(whitener, &of->joint->linear[i], of->noise, normal, places);
+    return status < 0 ? cw_error_memory(error) : CW_OK;
 }
 
 /* Whitens all runs of the subset. */

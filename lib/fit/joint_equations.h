@@ -48,6 +48,7 @@ struct cw_joint_workspace {
     double log_det;
     struct cw_fronts *road;       /* a road each */
     struct cw_normal *normal;     /* a piece each: its shape, and once it is whitened its product */
+    struct cw_places *places;     /* a piece each, for the filter's way back; NULL: none are kept */
     const struct cw_normal *lent; /* products that are somebody else's; NULL: none are */
     size_t *crossing; /* a piece each: which it is of the runs that pass on where it ends */
     size_t *own_at; /* CW_JOINT_OWN a run of the subset: where in its road's border its own unknowns

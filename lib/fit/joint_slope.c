@@ -7,6 +7,7 @@
 #include "fit/crew.h"
 #include "fit/front.h"
 #include "fit/moments.h"
+#include "fit/places.h"
 
 /* What a run answers to its lag is its difference where that is so much larger. */
 static const double lag_trifle_s = 1e-5;
@@ -33,8 +34,8 @@ static enum cw_status back_through(void *context, struct cw_whitener *whitener, 
         struct cw_linear there = cw_linear_at_lag(linear, cw_joint_profile(back->joint, i),
                                                   linear->lag_s + lag_trifle_s, later, node);
         status = cw_whiten_slope(whitener, linear, back->noise, &back->w->normal[p],
-                                 &(struct cw_later){&there, lag_trifle_s}, back->moment[p], answer,
-                                 answer + CW_NOISE_PARAMETERS);
+                                 &back->w->places[p], &(struct cw_later){&there, lag_trifle_s},
+                                 back->moment[p], answer, answer + CW_NOISE_PARAMETERS);
     }
     free(later);
     free(node);
@@ -80,6 +81,7 @@ enum cw_status cw_joint_slope(const struct cw_joint *joint, const size_t *subset
     enum cw_status status = cw_joint_workspace_alloc(joint, subset, n, true, &w, error);
     if (status < 0) return status;
     memset(slope, 0, (CW_NOISE_PARAMETERS + joint->n_devices) * sizeof *slope);
+    w.places = joint->places;
     status =
         cw_joint_likelihood(joint, subset, n, noise, &w, NULL, NULL, minus_2_log_likelihood, error);
     if (status >= 0) status = add_slope(joint, subset, n, noise, &w, slope, error);

@@ -14,8 +14,8 @@ struct seen {
 };
 
 struct point {
-    double mean[N], covariance[N][N];    /* before this point's observations */
-    double transition[N][N];             /* to the next point */
+    double mean[N], covariance[N][N];        /* before this point's observations */
+    double transition[CW_STATES][CW_STATES]; /* to the next point; the offset stays as it is */
     double broken[CW_BREAKS][CW_STATES]; /* what a metre of either break on the way there does */
     struct seen seen[CW_SEEN_KINDS];
     int n_seen;
@@ -42,29 +42,49 @@ static void learn(double mean[N], double p[N][N], const struct cw_markov_observa
         for (int j = 0; j < N; j++) p[i][j] -= seen->gain[i] * pz[j];
 }
 
+/* to += T from, of rows; the offset's stays as it is. */
+static void times(const double t[CW_STATES][CW_STATES], const double from[N][N], double to[N][N]) {
+#define CW_ADD(row, column)                                                                        \
+    for (int c = 0; c < N; c++)                                                                    \
+        to[CW_STATE_##row][c] += t[CW_STATE_##row][CW_STATE_##column] * from[CW_STATE_##column][c];
+    CW_MARKOV_TERMS(CW_ADD)
+#undef CW_ADD
+    for (int c = 0; c < N; c++) to[OFFSET][c] += from[OFFSET][c];
+}
+
+/* to += T' from. */
+static void times_back(const double t[CW_STATES][CW_STATES], const double from[N][N],
+                       double to[N][N]) {
+#define CW_ADD(row, column)                                                                        \
+    for (int c = 0; c < N; c++)                                                                    \
+        to[CW_STATE_##column][c] += t[CW_STATE_##row][CW_STATE_##column] * from[CW_STATE_##row][c];
+    CW_MARKOV_TERMS(CW_ADD)
+#undef CW_ADD
+    for (int c = 0; c < N; c++) to[OFFSET][c] += from[OFFSET][c];
+}
+
+static void turn(const double from[N][N], double to[N][N]) {
+    for (int a = 0; a < N; a++)
+        for (int b = 0; b < N; b++) to[b][a] = from[a][b];
+}
+
 static void go_on(double mean[N], double p[N][N], const struct cw_linear *l, size_t i,
-                  const struct cw_markov_step *step, double t[N][N]) {
-    memset(t, 0, N * sizeof *t);
-    for (int r = 0; r < CW_STATES; r++)
-        memcpy(t[r], step->transition[r], sizeof step->transition[r]);
-    t[OFFSET][OFFSET] = 1;
-    double next[N], tp[N][N];
-    for (int r = 0; r < N; r++) {
-        next[r] = 0;
-        for (int c = 0; c < N; c++) {
-            next[r] += t[r][c] * mean[c];
-            tp[r][c] = 0;
-            for (int k = 0; k < N; k++) tp[r][c] += t[r][k] * p[k][c];
-        }
-    }
+                  const struct cw_markov_step *step) {
+    double next[N] = {[OFFSET] = mean[OFFSET]}, tp[N][N] = {{0}}, turned[N][N];
+#define CW_ADD(row, column)                                                                        \
+    next[CW_STATE_##row] +=                                                                        \
+        step->transition[CW_STATE_##row][CW_STATE_##column] * mean[CW_STATE_##column];
+    CW_MARKOV_TERMS(CW_ADD)
+#undef CW_ADD
     for (int r = 0; r < CW_FORCED; r++)
         next[r] += step->here[r] * l->residual[i] + step->there[r] * l->residual[i + 1];
     memcpy(mean, next, sizeof next);
-    for (int r = 0; r < N; r++)
-        for (int c = 0; c < N; c++) {
-            p[r][c] = r < CW_STATES && c < CW_STATES ? step->noise[r][c] : 0;
-            for (int k = 0; k < N; k++) p[r][c] += tp[r][k] * t[c][k];
-        }
+    times(step->transition, p, tp);
+    turn(tp, turned);
+    memset(tp, 0, sizeof tp);
+    for (int r = 0; r < CW_STATES; r++) memcpy(tp[r], step->noise[r], CW_STATES * sizeof **tp);
+    times(step->transition, turned, tp);
+    turn(tp, p);
 }
 
 static void forwards(const struct cw_linear *linear, const struct cw_noise *noise,
@@ -74,6 +94,8 @@ static void forwards(const struct cw_linear *linear, const struct cw_noise *nois
     cw_markov_start(linear, noise, start);
     for (int i = 0; i < CW_STATES; i++) memcpy(p[i], start[i], sizeof start[i]);
     p[CW_STATE_SHIFT][CW_STATE_SHIFT] = shift;
+    struct cw_markov_paces paces;
+    cw_markov_paces_begin(&paces, noise, linear->lag_s);
     double late = linear->start_slope - linear->felt_slope[0];
     p[CW_STATE_LATE][CW_STATE_SHIFT] = p[CW_STATE_SHIFT][CW_STATE_LATE] = late * shift;
     p[CW_STATE_LATE][CW_STATE_LATE] += late * late * shift;
@@ -91,12 +113,13 @@ static void forwards(const struct cw_linear *linear, const struct cw_noise *nois
         }
         if (i + 1 == linear->n) break;
         struct cw_markov_step step;
-        cw_markov_step_make(linear, i, noise, &step);
+        cw_markov_step_make(linear, i, &paces, &step);
         memset(point->broken, 0, sizeof point->broken);
         memcpy(point->broken[CW_BREAK_LOSS], step.loss, sizeof step.loss);
         point->broken[CW_BREAK_JUMP][CW_STATE_DRIFT] = 1;
         point->broken[CW_BREAK_JUMP][CW_STATE_LATE] = step.felt_there[CW_STATE_LATE];
-        go_on(mean, p, linear, i, &step, point->transition);
+        memcpy(point->transition, step.transition, sizeof step.transition);
+        go_on(mean, p, linear, i, &step);
     }
 }
 
@@ -106,18 +129,18 @@ struct later {
     double r[N], of_r[N][N];
 };
 
-static void step_back(struct later *later, const double t[N][N]) {
-    double r[N] = {0}, nt[N][N] = {{0}};
-    for (int c = 0; c < N; c++)
-        for (int k = 0; k < N; k++) r[c] += t[k][c] * later->r[k];
-    for (int a = 0; a < N; a++)
-        for (int k = 0; k < N; k++)
-            for (int b = 0; b < N; b++) nt[a][b] += later->of_r[a][k] * t[k][b];
-    memset(later->of_r, 0, sizeof later->of_r);
-    for (int a = 0; a < N; a++)
-        for (int k = 0; k < N; k++)
-            for (int b = 0; b < N; b++) later->of_r[a][b] += t[k][a] * nt[k][b];
+static void step_back(struct later *later, const double t[CW_STATES][CW_STATES]) {
+    double r[N] = {[OFFSET] = later->r[OFFSET]}, tn[N][N] = {{0}}, turned[N][N];
+#define CW_ADD(row, column)                                                                        \
+    r[CW_STATE_##column] += t[CW_STATE_##row][CW_STATE_##column] * later->r[CW_STATE_##row];
+    CW_MARKOV_TERMS(CW_ADD)
+#undef CW_ADD
     memcpy(later->r, r, sizeof r);
+    turn(later->of_r, turned);
+    times_back(t, turned, tn);
+    turn(tn, turned);
+    memset(later->of_r, 0, sizeof later->of_r);
+    times_back(t, turned, later->of_r);
 }
 
 /* r <- Z'v/F + (I - K Z)'r, and its covariance with it. */

@@ -6,11 +6,12 @@
 #include <string.h>
 
 #include "base/wide.h"
+#include "fit/transition.h"
 
 enum {
     STATES = CW_STATES,
     SPAN = 12, /* coefficients that a stretch touches */
-    SIDE = CW_STRETCH_SIDE
+    SIDE = CW_STATES_SIDE
 };
 
 enum cw_status cw_stretch_alloc(size_t n_nodes, struct cw_stretch *s) {
@@ -27,36 +28,16 @@ void cw_stretch_free(struct cw_stretch *s) {
     *s = (struct cw_stretch){0};
 }
 
-struct cw_markov_terms cw_markov_terms_of(double transition[STATES][STATES]) {
-    struct cw_markov_terms terms;
-    for (size_t r = 0; r < STATES; r++) {
-        terms.n[r] = 0;
-        for (size_t k = 0; k < STATES; k++) {
-            if (transition[r][k] == 0) continue;
-            terms.at[r][terms.n[r]] = k;
-            terms.by[r][terms.n[r]++] = transition[r][k];
-        }
-    }
-    return terms;
-}
-
 /* P <- T P T' + Q. */
-CW_WIDE static void covariance_predict(double p[STATES][SIDE], const struct cw_markov_terms *t,
-                                       const double noise[STATES][STATES]) {
-    double tp[STATES][SIDE];
+CW_WIDE static void covariance_predict(double p[STATES][SIDE],
+                                       const double transition[STATES][STATES],
+                                       const double noise[STATES][SIDE]) {
+    double product[STATES][SIDE], turned[STATES][SIDE] = {{0}};
+    cw_transition_on(transition, *p, NULL, *product, SIDE, SIDE);
+    cw_transition_turn(product, turned);
+    cw_transition_on(transition, *turned, *noise, *p, SIDE, SIDE);
     for (size_t i = 0; i < STATES; i++)
-        for (size_t c = 0; c < SIDE; c += CW_FOUR) {
-            cw_four sum = {0};
-            for (size_t k = 0; k < t->n[i]; k++)
-                sum += t->by[i][k] * *(const cw_four *)(p[t->at[i][k]] + c);
-            *(cw_four *)(tp[i] + c) = sum;
-        }
-    for (size_t j = 0; j < STATES; j++)
-        for (size_t i = 0; i <= j; i++) {
-            double sum = noise[i][j];
-            for (size_t k = 0; k < t->n[j]; k++) sum += tp[i][t->at[j][k]] * t->by[j][k];
-            p[i][j] = p[j][i] = sum;
-        }
+        for (size_t j = i + 1; j < STATES; j++) p[i][j] = p[j][i];
 }
 
 /* product += rows' rows, for n rows: the upper triangle, and of what is below it what lies in the
@@ -101,16 +82,8 @@ CW_WIDE static void innovate(double *restrict row, double *restrict mean, const 
 }
 
 /* mean <- T mean, for all columns. */
-CW_WIDE static void move_on(double *restrict mean, const struct cw_markov_terms *t, size_t width) {
-    for (size_t c = 0; c < width; c += CW_FOUR) {
-        cw_four before[STATES];
-        for (size_t k = 0; k < STATES; k++) before[k] = *(cw_four *)(mean + k * width + c);
-        for (size_t r = 0; r < STATES; r++) {
-            cw_four after = {0};
-            for (size_t k = 0; k < t->n[r]; k++) after += t->by[r][k] * before[t->at[r][k]];
-            *(cw_four *)(mean + r * width + c) = after;
-        }
-    }
+CW_WIDE static void move_on(double *mean, const double transition[STATES][STATES], size_t width) {
+    cw_transition_on(transition, mean, NULL, mean, width, width);
 }
 
 /* P <- P - pz pz' / innovation, pz = P z: what the states' covariance is after an observation.
@@ -169,13 +142,11 @@ static void observe_kind(struct cw_stretch *s, const struct cw_linear *l, size_t
 }
 
 /* Moves the answers of all columns from point i to i + 1. */
-static void predict(struct cw_stretch *s, const struct cw_linear *l, size_t i,
-                    const struct cw_noise *noise) {
+static void predict(struct cw_stretch *s, const struct cw_linear *l, size_t i) {
     struct cw_markov_step step;
-    cw_markov_step_make(l, i, noise, &step);
-    struct cw_markov_terms terms = cw_markov_terms_of(step.transition);
+    cw_markov_step_make(l, i, &s->paces, &step);
     if (s->trail) cw_trail_step(s->trail, &step, i, s->p, s->mean);
-    move_on(s->mean, &terms, s->width);
+    move_on(s->mean, step.transition, s->width);
     double roll = l->roll_m[i + 1] - l->roll_m[i], drag = l->drag_m[i + 1] - l->drag_m[i],
            bend = l->bend_m[i + 1] - l->bend_m[i], wind = l->wind_m[i + 1] - l->wind_m[i];
     for (size_t r = 0; r < CW_FORCED; r++) {
@@ -198,7 +169,7 @@ static void predict(struct cw_stretch *s, const struct cw_linear *l, size_t i,
         tail[CW_TAIL_OWN_WIND] += step.loss[r] * wind;
         tail[CW_TAIL_DATA] += step.here[r] * l->residual[i] + step.there[r] * l->residual[i + 1];
     }
-    covariance_predict(s->p, &terms, step.noise);
+    covariance_predict(s->p, step.transition, step.noise);
 }
 
 size_t cw_stretch_begin(struct cw_stretch *s, const struct cw_linear *l, size_t from, size_t most) {
@@ -234,7 +205,7 @@ void cw_stretch_filter(struct cw_stretch *s, const struct cw_linear *linear,
     for (size_t i = from; i < end; i++) {
         for (enum cw_kind kind = 0; kind < CW_SEEN_KINDS; kind++)
             observe_kind(s, linear, i, kind, noise);
-        if (i + 1 < linear->n) predict(s, linear, i, noise);
+        if (i + 1 < linear->n) predict(s, linear, i);
     }
     multiply_out(s);
     for (size_t a = 0; !s->trail && a < s->width; a++)

@@ -27,21 +27,15 @@ struct cw_stretch {
     double *rows;     /* whitened rows waiting to be multiplied out, `width` apart */
     double *product;  /* of the columns, whole once filtered, `width` apart */
     size_t waiting;   /* rows that wait */
-    double p[CW_STATES][CW_STRETCH_SIDE]; /* the states' covariance: it passes from one stretch to
-                                           * the next */
-    double innovations;                   /* the product of the variances of those that wait */
-    double log_det;                       /* sum of log innovation variances */
+    double p[CW_STATES][CW_STATES_SIDE]; /* the states' covariance: it passes from one stretch to
+                                          * the next */
+    double innovations;                  /* the product of the variances of those that wait */
+    double log_det;                      /* sum of log innovation variances */
     size_t n_observed;
+    struct cw_markov_paces paces;
     struct cw_trail *trail; /* where not NULL, what was done is written down there, and nothing is
                              * multiplied out */
 };
-
-/* What is not zero in a transition: n[r] terms of row r, by[r] times the states at[r]. Few are. */
-struct cw_markov_terms {
-    size_t n[CW_STATES], at[CW_STATES][CW_STATES];
-    double by[CW_STATES][CW_STATES];
-};
-struct cw_markov_terms cw_markov_terms_of(double transition[CW_STATES][CW_STATES]);
 
 /* For runs of up to n_nodes coefficients. Free with cw_stretch_free. */
 enum cw_status cw_stretch_alloc(size_t n_nodes, struct cw_stretch *stretch);

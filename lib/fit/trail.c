@@ -31,7 +31,7 @@ void cw_trail_free(struct cw_trail *t) {
     *t = (struct cw_trail){0};
 }
 
-void cw_trail_look(struct cw_trail *t, double p[CW_STATES][CW_STRETCH_SIDE], const double *mean) {
+void cw_trail_look(struct cw_trail *t, double p[CW_STATES][CW_STATES_SIDE], const double *mean) {
     struct cw_trail_point *point = &t->point[t->n];
     double *shift = point->seen[point->n_seen].p_shift;
     memcpy(shift, p[CW_STATE_SHIFT], sizeof point->seen->p_shift);
@@ -40,7 +40,7 @@ void cw_trail_look(struct cw_trail *t, double p[CW_STATES][CW_STRETCH_SIDE], con
 }
 
 void cw_trail_see(struct cw_trail *t, enum cw_kind kind, const double z[CW_STATES],
-                  const double pz[CW_STRETCH_SIDE], double innovation, const double *row) {
+                  const double pz[CW_STATES_SIDE], double innovation, const double *row) {
     struct cw_trail_point *point = &t->point[t->n];
     struct cw_trail_seen *seen = &point->seen[point->n_seen];
     seen->kind = kind;
@@ -51,7 +51,7 @@ void cw_trail_see(struct cw_trail *t, enum cw_kind kind, const double z[CW_STATE
 }
 
 void cw_trail_step(struct cw_trail *t, const struct cw_markov_step *step, size_t at,
-                   double p[CW_STATES][CW_STRETCH_SIDE], const double *mean) {
+                   double p[CW_STATES][CW_STATES_SIDE], const double *mean) {
     struct cw_trail_point *point = &t->point[t->n];
     point->goes_on = true;
     point->at = at;

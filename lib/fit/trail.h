@@ -8,16 +8,11 @@
 #include "base/error.h"
 #include "fit/markov.h"
 
-enum {
-    /* what rows of the states' covariance are apart: whole fours */
-    CW_STRETCH_SIDE = (CW_STATES + 3) / 4 * 4
-};
-
 /* An observation: z, P z, and the variance of its innovation. */
 struct cw_trail_seen {
     enum cw_kind kind;
-    double z[CW_STATES], pz[CW_STRETCH_SIDE], innovation;
-    double p_shift[CW_STRETCH_SIDE]; /* the shift's row of P before it */
+    double z[CW_STATES], pz[CW_STATES_SIDE], innovation;
+    double p_shift[CW_STATES_SIDE]; /* the shift's row of P before it */
 };
 
 /* A point: its observations, and the step on from it with the states' covariance before it. */
@@ -27,7 +22,7 @@ struct cw_trail_point {
     bool goes_on; /* there is a step, from the run's point at */
     size_t at;
     struct cw_markov_step step;
-    double p[CW_STATES][CW_STRETCH_SIDE];
+    double p[CW_STATES][CW_STATES_SIDE];
 };
 
 enum { CW_TRAIL_SHIFT = CW_SEEN_KINDS + CW_STATES, CW_TRAIL_ROWS };
@@ -48,12 +43,11 @@ void cw_trail_free(struct cw_trail *trail);
 
 /* An observation of the last point: first with what the states are before it, then with what came
  * of it; a step on from the point, which ends it. */
-void cw_trail_look(struct cw_trail *trail, double p[CW_STATES][CW_STRETCH_SIDE],
-                   const double *mean);
+void cw_trail_look(struct cw_trail *trail, double p[CW_STATES][CW_STATES_SIDE], const double *mean);
 void cw_trail_see(struct cw_trail *trail, enum cw_kind kind, const double z[CW_STATES],
-                  const double pz[CW_STRETCH_SIDE], double innovation, const double *row);
+                  const double pz[CW_STATES_SIDE], double innovation, const double *row);
 void cw_trail_step(struct cw_trail *trail, const struct cw_markov_step *step, size_t at,
-                   double p[CW_STATES][CW_STRETCH_SIDE], const double *mean);
+                   double p[CW_STATES][CW_STATES_SIDE], const double *mean);
 
 static inline double *cw_trail_row(const struct cw_trail *trail, size_t point, size_t k) {
     return trail->row + (point * CW_TRAIL_ROWS + k) * trail->width;

@@ -6,6 +6,7 @@
 
 #include "base/wide.h"
 #include "fit/lag.h"
+#include "fit/places.h"
 #include "fit/whitener.h"
 
 enum { STATES = CW_STATES };
@@ -101,10 +102,6 @@ CW_WIDE static void carry_on(struct cw_whitener *w, const struct cw_normal *norm
                 s->mean[k * n + a];
 }
 
-void cw_whitener_carry_on(struct cw_whitener *w, const struct cw_normal *normal) {
-    carry_on(w, normal);
-}
-
 /* The run's first states: shift and energy are unknowns of the tail. */
 static void begin_run(struct cw_whitener *w, const struct cw_linear *linear,
                       const struct cw_noise *noise, const struct cw_normal *normal) {
@@ -148,9 +145,10 @@ static void begin_amid(struct cw_whitener *w, const struct cw_linear *linear,
     w->touched = 0;
 }
 
-void cw_whitener_begin(struct cw_whitener *w, const struct cw_linear *linear,
-                       const struct cw_noise *noise, const struct cw_normal *normal) {
+static void begin(struct cw_whitener *w, const struct cw_linear *linear,
+                  const struct cw_noise *noise, const struct cw_normal *normal) {
     memset(w->stretch.p, 0, sizeof w->stretch.p);
+    cw_markov_paces_begin(&w->stretch.paces, noise, linear->lag_s);
     memset(w->past, 0, STATES * w->capacity * sizeof *w->past);
     if (normal->from)
         begin_amid(w, linear, normal);
@@ -158,8 +156,8 @@ void cw_whitener_begin(struct cw_whitener *w, const struct cw_linear *linear,
         begin_run(w, linear, noise, normal);
 }
 
-size_t cw_whitener_stretch(struct cw_whitener *w, const struct cw_linear *linear,
-                           const struct cw_normal *normal, size_t from) {
+static size_t begin_stretch(struct cw_whitener *w, const struct cw_linear *linear,
+                            const struct cw_normal *normal, size_t from) {
     size_t end = cw_stretch_begin(&w->stretch, linear, from, normal->end);
     size_t high = w->stretch.low + w->stretch.tail - normal->first_node;
     if (high > w->touched) w->touched = high;
@@ -182,13 +180,14 @@ static double factorise(double a[STATES][STATES]) {
     return log_det;
 }
 
-void cw_whitener_end(const struct cw_whitener *w, const struct cw_linear *linear,
-                     const struct cw_normal *normal, struct cw_whitener_end *end) {
+void cw_whitener_end(const double *past, size_t stride, const double p[STATES][CW_STATES_SIDE],
+                     const struct cw_linear *linear, const struct cw_normal *normal,
+                     struct cw_whitener_end *end) {
     size_t n = normal->n;
     for (size_t k = 0; k < STATES; k++) {
         double *answer = end->answer + k * n;
-        memcpy(answer, w->past + k * w->capacity, n * sizeof *answer);
-        memcpy(end->factor[k], w->stretch.p[k], sizeof end->factor[k]);
+        memcpy(answer, past + k * stride, n * sizeof *answer);
+        memcpy(end->factor[k], p[k], sizeof end->factor[k]);
         answer[cw_normal_end(normal) + k] -= 1;
         if (k == CW_STATE_ENERGY) answer[n - 1] -= linear->residual[normal->end];
     }
@@ -203,7 +202,7 @@ CW_WIDE static void add_end(struct cw_whitener *w, const struct cw_linear *linea
                             struct cw_normal *normal) {
     size_t n = normal->n;
     struct cw_whitener_end end = {.answer = w->answer};
-    cw_whitener_end(w, linear, normal, &end);
+    cw_whitener_end(w->past, w->capacity, w->stretch.p, linear, normal, &end);
     normal->log_det += end.log_det;
     for (size_t k = 0; k < STATES; k++) {
         double *row = end.answer + k * n;
@@ -218,21 +217,27 @@ CW_WIDE static void add_end(struct cw_whitener *w, const struct cw_linear *linea
     }
 }
 
-void cw_whiten(struct cw_whitener *w, const struct cw_linear *linear, const struct cw_noise *noise,
-               struct cw_normal *normal) {
+enum cw_status cw_whiten(struct cw_whitener *w, const struct cw_linear *linear,
+                         const struct cw_noise *noise, struct cw_normal *normal,
+                         struct cw_places *places) {
     size_t n = normal->n = cw_normal_n(normal, linear);
     normal->log_det = 0;
     normal->n_observed = 0;
+    if (places) places->n = 0;
     memset(normal->product, 0, n * n * sizeof *normal->product);
-    cw_whitener_begin(w, linear, noise, normal);
+    begin(w, linear, noise, normal);
     for (size_t i = normal->from; i < normal->end;) {
-        size_t end = cw_whitener_stretch(w, linear, normal, i);
+        size_t end = begin_stretch(w, linear, normal, i);
+        if (places && cw_places_come(places, w, i, end, n) < 0) return CW_E_MEMORY;
         cw_stretch_filter(&w->stretch, linear, noise, i, end);
+        if (places) cw_places_leave(places, w);
         normal->log_det += w->stretch.log_det;
         normal->n_observed += w->stretch.n_observed;
         add_stretch(w, normal);
-        cw_whitener_carry_on(w, normal);
+        carry_on(w, normal);
         i = end;
     }
+    if (places && cw_places_come(places, w, normal->end, normal->end, n) < 0) return CW_E_MEMORY;
     if (normal->end < linear->n) add_end(w, linear, normal);
+    return CW_OK;
 }

@@ -67,11 +67,15 @@ struct cw_whitener; /* a workspace */
 struct cw_whitener *cw_whitener_alloc(size_t n_nodes);
 void cw_whitener_free(struct cw_whitener *whitener);
 
+struct cw_places; /* fit/places.h */
+
 /* Fills normal, of which first_node, n_nodes, from and end are given, and product has room. The
  * data column is observation minus basis motion, so that the unknowns are corrections to what the
- * run is linearised about. */
-void cw_whiten(struct cw_whitener *whitener, const struct cw_linear *linear,
-               const struct cw_noise *noise, struct cw_normal *normal);
+ * run is linearised about. places: to keep there what the way back needs, in place of what they
+ * hold; NULL: nothing is kept, and it does not fail. CW_E_MEMORY. */
+enum cw_status cw_whiten(struct cw_whitener *whitener, const struct cw_linear *linear,
+                         const struct cw_noise *noise, struct cw_normal *normal,
+                         struct cw_places *places);
 
 /* A run linearised at a lag a little larger: what of it that changes. */
 struct cw_later {
@@ -82,12 +86,13 @@ struct cw_later {
 /* How log_det + the sum of moment times product, element by element over the whole matrices,
  * answers to the noise: added to slope, as the derivative by each parameter's logarithm (0 for
  * those that act on a profile alone), and to *by_lag, by a second of the lag. moment: n x n, whole,
- * symmetric; first_node, n_nodes and n as normal has them, its product is not needed. This is the
- * exact derivative, by the way back through the filter; it takes as long as some three whitenings.
+ * symmetric; normal, whose product is not needed, and places as cw_whiten left them. This is the
+ * exact derivative, by the way back through the filter; it takes as long as some two whitenings.
  * CW_E_MEMORY. */
 enum cw_status cw_whiten_slope(struct cw_whitener *whitener, const struct cw_linear *linear,
                                const struct cw_noise *noise, const struct cw_normal *normal,
-                               const struct cw_later *later, const double *moment,
-                               double slope[CW_NOISE_PARAMETERS], double *by_lag);
+                               const struct cw_places *places, const struct cw_later *later,
+                               const double *moment, double slope[CW_NOISE_PARAMETERS],
+                               double *by_lag);
 
 #endif

@@ -13,9 +13,11 @@
 #include <string.h>
 
 #include "base/wide.h"
+#include "fit/places.h"
+#include "fit/transition.h"
 #include "fit/whitener.h"
 
-enum { STATES = CW_STATES, SIDE = CW_STRETCH_SIDE };
+enum { STATES = CW_STATES, SIDE = CW_STATES_SIDE };
 
 /* The numbers of the noise that act in how the states move and start, and those that act in an
  * observation's variance. What the pieces of the Markov process answer to a number is their
@@ -28,85 +30,54 @@ static const enum cw_noise_parameter moving[] = {CW_NOISE_GUST_SD,   CW_NOISE_GU
 enum { MOVING = sizeof moving / sizeof *moving, RECORDING = sizeof recording / sizeof *recording };
 static const double trifle = 1e-6;
 
-/* A stretch as the run came to it and left it. */
-struct place {
-    size_t from, end, touched, low, tail, width;
-    double p[STATES][SIDE];
-    double *past;    /* STATES x the run's columns */
-    double *carried; /* past M, likewise */
-    double *mean;    /* at its end, STATES x width */
-    double *product; /* width x width */
+/* The noises that these make, and what is made of each. */
+struct moved {
+    struct cw_noise noise[MOVING];
+    struct cw_markov_paces paces[MOVING], later; /* and at the lag that is a little larger */
+    double by_kind[CW_SEEN_KINDS][RECORDING];    /* by how much an observation's variance answers */
 };
-
-struct places {
-    size_t n, room;
-    struct place *at;
-};
-
-static void places_free(struct places *places) {
-    for (size_t i = 0; i < places->n; i++) free(places->at[i].past);
-    free(places->at);
-}
-
-/* Keeps the stretch that was just begun; mean and product are to be filled once it is filtered. */
-static struct place *keep(struct places *places, const struct cw_whitener *w, size_t from,
-                          size_t end, size_t columns) {
-    if (places->n == places->room) {
-        size_t room = 2 * places->room + 8;
-        struct place *at = realloc(places->at, room * sizeof *at);
-        if (!at) return NULL;
-        places->at = at;
-        places->room = room;
-    }
-    struct place *place = &places->at[places->n];
-    size_t width = w->stretch.width;
-    *place = (struct place){.from = from,
-                            .end = end,
-                            .touched = w->touched,
-                            .low = w->stretch.low,
-                            .tail = w->stretch.tail,
-                            .width = width};
-    place->past = malloc((2 * STATES * columns + STATES * width + width * width) * sizeof(double));
-    if (!place->past) return NULL;
-    places->n++;
-    place->carried = place->past + STATES * columns;
-    place->mean = place->carried + STATES * columns;
-    place->product = place->mean + STATES * width;
-    for (size_t k = 0; k < STATES; k++)
-        memcpy(place->past + k * columns, w->past + k * w->capacity, columns * sizeof(double));
-    memcpy(place->p, w->stretch.p, sizeof place->p);
-    return place;
-}
 
 CW_WIDE static void add_times(double *restrict to, double by, const double *restrict from,
                               size_t n) {
     for (size_t i = 0; i < n; i++) to[i] += by * from[i];
 }
 
+/* width: in fours. */
+static inline double row_product(const double *a, const double *b, size_t width) {
+    cw_four sum = {0};
+    for (size_t c = 0; c < width; c += CW_FOUR)
+        sum += *(const cw_four *)(a + c) * *(const cw_four *)(b + c);
+    return sum[0] + sum[1] + sum[2] + sum[3];
+}
+
 /* Of columns of the run that were touched so far. */
-static double product_of(const double *restrict a, const double *restrict b, size_t touched,
-                         const struct cw_normal *normal) {
+CW_WIDE static double product_of(const double *a, const double *b, size_t touched,
+                                 const struct cw_normal *normal) {
+    const size_t from[2] = {0, normal->n_nodes}, to[2] = {touched, normal->n};
     double sum = 0;
-    for (size_t i = 0; i < touched; i++) sum += a[i] * b[i];
-    for (size_t i = normal->n_nodes; i < normal->n; i++) sum += a[i] * b[i];
+    for (int part = 0; part < 2; part++) {
+        size_t i = from[part], whole = (to[part] - i) / CW_FOUR * CW_FOUR;
+        sum += row_product(a + i, b + i, whole);
+        for (i += whole; i < to[part]; i++) sum += a[i] * b[i];
+    }
     return sum;
 }
 
 /* past M where the piece begins. */
-static void carry_first(const struct cw_whitener *w, const struct cw_normal *normal,
-                        const double *moment, struct place *place) {
+static void carry_first(const struct cw_normal *normal, const double *moment,
+                        struct cw_kept_place *place) {
     size_t m = normal->n;
     memset(place->carried, 0, STATES * m * sizeof(double));
     for (size_t k = 0; k < STATES; k++)
         for (size_t c = 0; c < m; c++)
-            if (w->past[k * w->capacity + c] != 0)
-                add_times(place->carried + k * m, w->past[k * w->capacity + c], moment + c * m, m);
+            if (place->past[k * m + c] != 0)
+                add_times(place->carried + k * m, place->past[k * m + c], moment + c * m, m);
 }
 
 /* past M where the stretch after `before` begins, before being the one that was just filtered: its
  * states are those of before's end. */
 static void carry_on(const struct cw_normal *normal, const double *moment,
-                     const struct place *before, struct place *place) {
+                     const struct cw_kept_place *before, struct cw_kept_place *place) {
     size_t m = normal->n, own = before->tail + CW_TAIL;
     memset(place->carried, 0, STATES * m * sizeof(double));
     for (size_t k = 0; k < STATES; k++) {
@@ -132,12 +103,13 @@ struct back {
     double *by_row;       /* to a row */
     double by_p[STATES][SIDE];
     const struct cw_later *later;
+    struct moved moved;
     double *slope, by_lag;
 };
 
 /* From the run's moments and by_past to the stretch's own and by_mean, and to by_past at its start.
  */
-static void enter(struct back *b, const struct place *place) {
+static void enter(struct back *b, const struct cw_kept_place *place) {
     const struct cw_normal *normal = b->normal;
     size_t m = normal->n, width = place->width, own = place->tail + CW_TAIL;
     const double *past = place->past, *carried = place->carried;
@@ -176,19 +148,20 @@ CW_WIDE static double unlearn(const double *restrict own, const double *restrict
                               double *restrict by_mean, double *restrict by_row,
                               const double z[STATES], const double update[STATES], double sd,
                               double by_update[STATES], size_t width) {
-    double by_scale = 0;
     for (size_t c = 0; c < width; c += CW_FOUR) *(cw_four *)(by_row + c) = (cw_four){0};
-    for (size_t a = 0; a < width; a++)
-        if (row[a] != 0)
-            for (size_t c = 0; c < width; c += CW_FOUR)
-                *(cw_four *)(by_row + c) += row[a] * *(const cw_four *)(own + a * width + c);
-    for (size_t c = 0; c < width; c++) by_scale += by_row[c] * row[c];
-    for (size_t k = 0; k < STATES; k++) {
-        cw_four sum = {0};
-        for (size_t c = 0; c < width; c += CW_FOUR)
-            sum += *(const cw_four *)(by_mean + k * width + c) * *(const cw_four *)(row + c);
-        by_update[k] = sd * (sum[0] + sum[1] + sum[2] + sum[3]);
+    for (size_t a = 0; a < width; a += CW_FOUR) {
+        if (row[a] == 0 && row[a + 1] == 0 && row[a + 2] == 0 && row[a + 3] == 0) continue;
+        const double *from = own + a * width;
+        for (size_t c = 0; c < width; c += CW_FOUR) {
+            cw_four sum = *(const cw_four *)(by_row + c);
+            for (size_t k = 0; k < CW_FOUR; k++)
+                sum += row[a + k] * *(const cw_four *)(from + k * width + c);
+            *(cw_four *)(by_row + c) = sum;
+        }
     }
+    double by_scale = row_product(by_row, row, width);
+    for (size_t k = 0; k < STATES; k++)
+        by_update[k] = sd * row_product(by_mean + k * width, row, width);
     for (size_t c = 0; c < width; c += CW_FOUR) {
         cw_four sum = 2 / sd * *(cw_four *)(by_row + c);
         for (size_t k = 0; k < STATES; k++)
@@ -212,7 +185,7 @@ static double node_product(const struct cw_nodes *node, const double *by, size_t
  * and, with a lag below 0, where it is felt. by_row is what it answers to what was seen; shift, the
  * answers of the states' shift before that. */
 static void add_felt_lag_slope(struct back *b, const struct cw_linear *linear,
-                               const struct place *place, size_t at,
+                               const struct cw_kept_place *place, size_t at,
                                const struct cw_trail_seen *seen, const double *by_pz,
                                double by_innovation, const double *shift) {
     const struct cw_linear *there = b->later->linear;
@@ -233,7 +206,7 @@ static void add_felt_lag_slope(struct back *b, const struct cw_linear *linear,
 /* Back over an observation: row = e / sd, mean <- mean + pz e' / F, P <- P - pz pz' / F, and log F
  * is added; e = what it was - z' mean, F = sd2 = variance + z' pz, pz = P z. */
 static void back_over_seen(struct back *b, const struct cw_linear *linear,
-                           const struct cw_noise *noise, const struct place *place, size_t at,
+                           const struct cw_kept_place *place, size_t at,
                            const struct cw_trail_seen *seen, const double *row,
                            const double *shift) {
     size_t width = place->width;
@@ -254,73 +227,72 @@ static void back_over_seen(struct back *b, const struct cw_linear *linear,
     for (size_t i = 0; i < STATES; i++)
         for (size_t j = 0; j < STATES; j++)
             b->by_p[i][j] += 0.5 * (by_pz[i] * seen->z[j] + seen->z[i] * by_pz[j]);
-    struct cw_markov_observation here, moved;
-    cw_markov_observation_make(linear, at, seen->kind, noise, &here);
-    for (size_t k = 0; k < RECORDING; k++) {
-        struct cw_noise there = cw_noise_moved(noise, recording[k], trifle);
-        cw_markov_observation_make(linear, at, seen->kind, &there, &moved);
-        b->slope[recording[k]] += by_innovation * (moved.variance - here.variance) / trifle;
-    }
+    for (size_t k = 0; k < RECORDING; k++)
+        b->slope[recording[k]] += by_innovation * b->moved.by_kind[seen->kind][k];
 }
 
 /* by_mean <- T' by_mean. */
-CW_WIDE static void move_back(double *restrict by_mean, const struct cw_markov_terms *t,
+CW_WIDE static void move_back(double *by_mean, const double transition[STATES][STATES],
                               size_t width) {
-    for (size_t c = 0; c < width; c += CW_FOUR) {
-        cw_four before[STATES];
-        for (size_t k = 0; k < STATES; k++) before[k] = (cw_four){0};
-        for (size_t r = 0; r < STATES; r++) {
-            cw_four after = *(cw_four *)(by_mean + r * width + c);
-            for (size_t k = 0; k < t->n[r]; k++) before[t->at[r][k]] += t->by[r][k] * after;
-        }
-        for (size_t k = 0; k < STATES; k++) *(cw_four *)(by_mean + k * width + c) = before[k];
-    }
+    cw_transition_back(transition, by_mean, by_mean, width, width);
 }
 
-CW_WIDE static double row_product(const double *restrict a, const double *restrict b,
-                                  size_t width) {
-    cw_four sum = {0};
-    for (size_t c = 0; c < width; c += CW_FOUR)
-        sum += *(const cw_four *)(a + c) * *(const cw_four *)(b + c);
-    return sum[0] + sum[1] + sum[2] + sum[3];
+/* by_p <- T' by_p T. */
+CW_WIDE static void covariance_back(double by_p[STATES][SIDE],
+                                    const double transition[STATES][STATES]) {
+    double product[STATES][SIDE], turned[STATES][SIDE] = {{0}};
+    cw_transition_back(transition, *by_p, *product, SIDE, SIDE);
+    cw_transition_turn(product, turned);
+    cw_transition_back(transition, *turned, *by_p, SIDE, SIDE);
+}
+
+/* T P. */
+CW_WIDE static void covariance_on(const double transition[STATES][STATES],
+                                  const double p[STATES][SIDE], double tp[STATES][SIDE]) {
+    cw_transition_on(transition, *p, NULL, *tp, SIDE, SIDE);
 }
 
 /* What f answers to a step's other transition and noise, mean <- T mean and P <- T P T' + Q; tp is
  * T P. */
-static double moved_by(const struct back *b, const struct cw_markov_step *moved,
-                       const struct cw_markov_step *here, double tp[STATES][SIDE],
-                       const double *mean, size_t width) {
-    double sum = 0;
-    for (size_t i = 0; i < STATES; i++) {
-        double across = 0;
-        for (size_t j = 0; j < i; j++)
-            across += b->by_p[i][j] * (moved->noise[i][j] - here->noise[i][j]);
-        sum += 2 * across + b->by_p[i][i] * (moved->noise[i][i] - here->noise[i][i]);
-        for (size_t j = 0; j < STATES; j++) {
-            double by = moved->transition[i][j] - here->transition[i][j];
-            if (by == 0) continue;
-            double answer = row_product(b->by_mean + i * width, mean + j * width, width);
-            for (size_t l = 0; l < STATES; l++) answer += 2 * b->by_p[i][l] * tp[l][j];
-            sum += by * answer;
-        }
+CW_WIDE static double moved_by(double by_p[STATES][SIDE], const double *by_mean,
+                               const struct cw_markov_step *moved,
+                               const struct cw_markov_step *here, double tp[STATES][SIDE],
+                               const double *mean, size_t width) {
+    cw_four sums = {0};
+    for (size_t i = 0; i < STATES; i++)
+        for (size_t c = 0; c < SIDE; c += CW_FOUR)
+            sums += *(const cw_four *)(by_p[i] + c) * (*(const cw_four *)(moved->noise[i] + c) -
+                                                       *(const cw_four *)(here->noise[i] + c));
+    double sum = sums[0] + sums[1] + sums[2] + sums[3];
+#define CW_ADD(to, from)                                                                           \
+    {                                                                                              \
+        enum { TO = CW_STATE_##to, FROM = CW_STATE_##from };                                       \
+        double by = moved->transition[TO][FROM] - here->transition[TO][FROM];                      \
+        if (by != 0) {                                                                             \
+            double answer = row_product(by_mean + TO * width, mean + FROM * width, width);         \
+            for (size_t l = 0; l < STATES; l++) answer += 2 * by_p[TO][l] * tp[l][FROM];           \
+            sum += by * answer;                                                                    \
+        }                                                                                          \
     }
+    CW_MARKOV_TERMS(CW_ADD)
+#undef CW_ADD
     return sum;
 }
 
 static void add_step_slope(struct back *b, const struct cw_linear *linear,
-                           const struct cw_noise *noise, const struct cw_trail_point *point,
-                           double tp[STATES][SIDE], const double *mean, size_t width) {
+                           const struct cw_trail_point *point, double tp[STATES][SIDE],
+                           const double *mean, size_t width) {
     for (size_t k = 0; k < MOVING; k++) {
         struct cw_markov_step moved;
-        struct cw_noise there = cw_noise_moved(noise, moving[k], trifle);
-        cw_markov_step_make(linear, point->at, &there, &moved);
-        b->slope[moving[k]] += moved_by(b, &moved, &point->step, tp, mean, width) / trifle;
+        cw_markov_step_moved(linear, point->at, &b->moved.paces[k], &point->step, &moved);
+        b->slope[moving[k]] +=
+            moved_by(b->by_p, b->by_mean, &moved, &point->step, tp, mean, width) / trifle;
     }
 }
 
 /* by' times what a step adds to the answers of how late heights are, over all columns. */
 static double late_product(const struct cw_linear *linear, const struct cw_markov_step *step,
-                           size_t i, const double *by, const struct place *place) {
+                           size_t i, const double *by, const struct cw_kept_place *place) {
     enum { LATE = CW_STATE_LATE };
     size_t low = place->low, n = place->tail;
     const double *tail = by + n;
@@ -339,43 +311,34 @@ static double late_product(const struct cw_linear *linear, const struct cw_marko
 }
 
 static void add_step_lag_slope(struct back *b, const struct cw_linear *linear,
-                               const struct cw_noise *noise, const struct place *place,
+                               const struct cw_kept_place *place,
                                const struct cw_trail_point *point, double tp[STATES][SIDE],
                                const double *mean) {
     struct cw_markov_step moved;
+    const struct cw_linear *there = b->later->linear;
     const double *by = b->by_mean + CW_STATE_LATE * place->width;
-    cw_markov_step_make(b->later->linear, point->at, noise, &moved);
-    double sum = moved_by(b, &moved, &point->step, tp, mean, place->width) +
-                 late_product(b->later->linear, &moved, point->at, by, place) -
+    cw_markov_step_moved(there, point->at, &b->moved.later, &point->step, &moved);
+    double sum = moved_by(b->by_p, b->by_mean, &moved, &point->step, tp, mean, place->width) +
+                 late_product(there, &moved, point->at, by, place) -
                  late_product(linear, &point->step, point->at, by, place);
     b->by_lag += sum / b->later->by_s;
 }
 
 /* Back over a step: mean <- T mean + what drives it, P <- T P T' + Q. */
 static void back_over_step(struct back *b, const struct cw_linear *linear,
-                           const struct cw_noise *noise, const struct place *place,
-                           struct cw_trail_point *point, const double *mean) {
-    size_t width = place->width;
-    struct cw_markov_terms t = cw_markov_terms_of(point->step.transition);
-    double tp[STATES][SIDE] = {{0}}, by_tp[STATES][SIDE] = {{0}};
-    for (size_t i = 0; i < STATES; i++)
-        for (size_t k = 0; k < t.n[i]; k++)
-            for (size_t j = 0; j < SIDE; j++) tp[i][j] += t.by[i][k] * point->p[t.at[i][k]][j];
-    add_step_slope(b, linear, noise, point, tp, mean, width);
-    add_step_lag_slope(b, linear, noise, place, point, tp, mean);
-    move_back(b->by_mean, &t, width);
-    for (size_t r = 0; r < STATES; r++)
-        for (size_t k = 0; k < t.n[r]; k++)
-            for (size_t j = 0; j < SIDE; j++) by_tp[t.at[r][k]][j] += t.by[r][k] * b->by_p[r][j];
-    memset(b->by_p, 0, sizeof b->by_p);
-    for (size_t r = 0; r < STATES; r++)
-        for (size_t k = 0; k < t.n[r]; k++)
-            for (size_t i = 0; i < STATES; i++) b->by_p[i][t.at[r][k]] += by_tp[i][r] * t.by[r][k];
+                           const struct cw_kept_place *place, const struct cw_trail_point *point,
+                           const double *mean) {
+    double tp[STATES][SIDE];
+    covariance_on(point->step.transition, point->p, tp);
+    add_step_slope(b, linear, point, tp, mean, place->width);
+    add_step_lag_slope(b, linear, place, point, tp, mean);
+    move_back(b->by_mean, point->step.transition, place->width);
+    covariance_back(b->by_p, point->step.transition);
 }
 
 /* Back over a stretch, which is filtered anew with a trail. */
 static enum cw_status back_over(struct back *b, const struct cw_linear *linear,
-                                const struct cw_noise *noise, const struct place *place) {
+                                const struct cw_noise *noise, const struct cw_kept_place *place) {
     struct cw_stretch *s = &b->w->stretch;
     struct cw_trail *trail = &b->w->trail;
     enum cw_status status = cw_trail_begin(trail, place->end - place->from, place->width);
@@ -389,9 +352,9 @@ static enum cw_status back_over(struct back *b, const struct cw_linear *linear,
     for (size_t i = place->end - place->from; i-- > 0;) {
         struct cw_trail_point *point = &trail->point[i];
         if (point->goes_on)
-            back_over_step(b, linear, noise, place, point, cw_trail_row(trail, i, CW_SEEN_KINDS));
+            back_over_step(b, linear, place, point, cw_trail_row(trail, i, CW_SEEN_KINDS));
         for (size_t k = point->n_seen; k-- > 0;)
-            back_over_seen(b, linear, noise, place, place->from + i, &point->seen[k],
+            back_over_seen(b, linear, place, place->from + i, &point->seen[k],
                            cw_trail_row(trail, i, k), cw_trail_row(trail, i, CW_TRAIL_SHIFT));
     }
     return CW_OK;
@@ -411,14 +374,15 @@ static void solve(double factor[STATES][STATES], double *x, size_t n) {
 
 /* What f answers to the states at the piece's end: with Y the answers to them and P their
  * covariance, tr(M Y' P^-1 Y) + log det P is in f. */
-static void begin_back(struct back *b, const struct cw_linear *linear) {
+static void begin_back(struct back *b, const struct cw_linear *linear,
+                       const struct cw_kept_place *last) {
     const struct cw_normal *normal = b->normal;
     size_t m = normal->n;
     memset(b->by_past, 0, STATES * m * sizeof(double));
     memset(b->by_p, 0, sizeof b->by_p);
     if (normal->end == linear->n) return;
     struct cw_whitener_end end = {.answer = b->next};
-    cw_whitener_end(b->w, linear, normal, &end);
+    cw_whitener_end(last->past, m, last->p, linear, normal, &end);
     double *solved = end.answer, inverse[STATES * STATES] = {0};
     for (size_t k = 0; k < STATES; k++) inverse[k * STATES + k] = 1;
     solve(end.factor, solved, m);
@@ -436,14 +400,29 @@ static void begin_back(struct back *b, const struct cw_linear *linear) {
     for (size_t k = 0; k < STATES * m; k++) b->by_past[k] *= 2;
 }
 
+static void moved_make(const struct cw_linear *linear, const struct cw_noise *noise,
+                       const struct cw_later *later, struct moved *moved) {
+    for (size_t k = 0; k < MOVING; k++) {
+        moved->noise[k] = cw_noise_moved(noise, moving[k], trifle);
+        cw_markov_paces_begin(&moved->paces[k], &moved->noise[k], linear->lag_s);
+    }
+    cw_markov_paces_begin(&moved->later, noise, later->linear->lag_s);
+    for (enum cw_kind kind = 0; kind < CW_SEEN_KINDS; kind++)
+        for (size_t k = 0; k < RECORDING; k++) {
+            struct cw_noise there = cw_noise_moved(noise, recording[k], trifle);
+            moved->by_kind[kind][k] = (cw_markov_variance(linear->data, kind, &there) -
+                                       cw_markov_variance(linear->data, kind, noise)) /
+                                      trifle;
+        }
+}
+
 static void add_start_slope(struct back *b, const struct cw_linear *linear,
                             const struct cw_noise *noise) {
     double here[STATES][STATES], moved[STATES][STATES];
     cw_markov_start(linear, noise, here);
     for (size_t k = 0; k < MOVING; k++) {
-        struct cw_noise there = cw_noise_moved(noise, moving[k], trifle);
         double sum = 0;
-        cw_markov_start(linear, &there, moved);
+        cw_markov_start(linear, &b->moved.noise[k], moved);
         for (size_t i = 0; i < STATES; i++)
             for (size_t j = 0; j < STATES; j++) sum += b->by_p[i][j] * (moved[i][j] - here[i][j]);
         b->slope[moving[k]] += sum / trifle;
@@ -467,48 +446,33 @@ static void add_start_slope(struct back *b, const struct cw_linear *linear,
 
 enum cw_status cw_whiten_slope(struct cw_whitener *w, const struct cw_linear *linear,
                                const struct cw_noise *noise, const struct cw_normal *normal,
-                               const struct cw_later *later, const double *moment,
-                               double slope[CW_NOISE_PARAMETERS], double *by_lag) {
-    struct places places = {0};
+                               const struct cw_places *places, const struct cw_later *later,
+                               const double *moment, double slope[CW_NOISE_PARAMETERS],
+                               double *by_lag) {
     enum cw_status status = CW_OK;
     size_t m = normal->n, most = cw_fours(normal->n_nodes + CW_TAIL + STATES);
-    size_t need = 2 * STATES * m + most * most + (STATES + 1) * most;
+    size_t need = 2 * STATES * m + most * most + (STATES + 1) * most, stretches = places->n - 1;
     if (need > w->way_back_room) {
         free(w->way_back);
         w->way_back = malloc(need * sizeof *w->way_back);
         w->way_back_room = w->way_back ? need : 0;
         if (!w->way_back) return CW_E_MEMORY;
     }
-    cw_whitener_begin(w, linear, noise, normal);
-    for (size_t i = normal->from; i < normal->end;) {
-        size_t end = cw_whitener_stretch(w, linear, normal, i);
-        struct place *place = keep(&places, w, i, end, m);
-        if (!place) {
-            status = CW_E_MEMORY;
-            goto cleanup;
-        }
-        if (places.n == 1)
-            carry_first(w, normal, moment, place);
-        else
-            carry_on(normal, moment, place - 1, place);
-        cw_stretch_filter(&w->stretch, linear, noise, i, end);
-        memcpy(place->mean, w->stretch.mean, STATES * place->width * sizeof(double));
-        memcpy(place->product, w->stretch.product, place->width * place->width * sizeof(double));
-        cw_whitener_carry_on(w, normal);
-        i = end;
-    }
+    carry_first(normal, moment, &places->at[0]);
+    for (size_t i = 1; i < stretches; i++)
+        carry_on(normal, moment, &places->at[i - 1], &places->at[i]);
     struct back b = {.w = w, .normal = normal, .moment = moment, .later = later, .slope = slope};
     b.by_past = w->way_back;
     b.next = b.by_past + STATES * m;
     b.own = b.next + STATES * m;
     b.by_mean = b.own + most * most;
     b.by_row = b.by_mean + STATES * most;
-    begin_back(&b, linear);
-    for (size_t i = places.n; i-- > 0 && status >= 0;)
-        status = back_over(&b, linear, noise, &places.at[i]);
+    moved_make(linear, noise, later, &b.moved);
+    cw_markov_paces_begin(&w->stretch.paces, noise, linear->lag_s);
+    begin_back(&b, linear, &places->at[stretches]);
+    for (size_t i = stretches; i-- > 0 && status >= 0;)
+        status = back_over(&b, linear, noise, &places->at[i]);
     if (status >= 0 && !normal->from) add_start_slope(&b, linear, noise);
     *by_lag += b.by_lag;
-cleanup:
-    places_free(&places);
     return status;
 }

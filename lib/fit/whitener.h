@@ -29,17 +29,6 @@ static inline size_t cw_whitener_column(const struct cw_normal *normal, size_t l
     return a < tail ? low - normal->first_node + a : normal->n - CW_TAIL + a - tail;
 }
 
-/* Begins a run, or a piece of it, of which normal has all but product. */
-void cw_whitener_begin(struct cw_whitener *whitener, const struct cw_linear *linear,
-                       const struct cw_noise *noise, const struct cw_normal *normal);
-/* Begins the stretch from point `from` on, no farther than normal's end; returns the point after
- * it.
- */
-size_t cw_whitener_stretch(struct cw_whitener *whitener, const struct cw_linear *linear,
-                           const struct cw_normal *normal, size_t from);
-/* From a filtered stretch's start to its end: past. */
-void cw_whitener_carry_on(struct cw_whitener *whitener, const struct cw_normal *normal);
-
 /* What the unknowns for the states at a piece's end are seen by: past at its end, less these
  * unknowns, with the states' covariance there. */
 struct cw_whitener_end {
@@ -47,8 +36,10 @@ struct cw_whitener_end {
     double factor[CW_STATES][CW_STATES]; /* of the covariance: lower triangle, by Cholesky */
     double log_det;                      /* of the covariance; NaN where that has no inverse */
 };
-/* answer: room for CW_STATES x normal->n numbers. */
-void cw_whitener_end(const struct cw_whitener *whitener, const struct cw_linear *linear,
-                     const struct cw_normal *normal, struct cw_whitener_end *end);
+/* past: each state's numbers stride apart; p: the states' covariance. In end, answer has room for
+ * CW_STATES x normal->n numbers. */
+void cw_whitener_end(const double *past, size_t stride, const double p[CW_STATES][CW_STATES_SIDE],
+                     const struct cw_linear *linear, const struct cw_normal *normal,
+                     struct cw_whitener_end *end);
 
 #endif

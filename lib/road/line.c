@@ -1,6 +1,7 @@
 #include "road/line.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 
 #include "stats/spline.h"
@@ -86,28 +87,69 @@ static size_t piece_at(const struct cw_line *line, double s_m) {
     return i;
 }
 
+/* What is looked for on the line: a place, near_m along it but for slack_m, from the piece that
+ * ends with point first to the one that ends with last. */
+struct sought {
+    double east_m, north_m, near_m, slack_m;
+    size_t first, last;
+};
+
+/* Where a piece is nearest to it: how far off squared, INFINITY of a piece without length. */
+static double nearest(const struct cw_line *line, const struct sought *sought, size_t i,
+                      double *s_m, double *left_m) {
+    double px = line->east_m[i] - line->east_m[i - 1];
+    double py = line->north_m[i] - line->north_m[i - 1];
+    double length = hypot(px, py);
+    if (!(length > 0.0)) return INFINITY;
+    double dx = sought->east_m - line->east_m[i - 1], dy = sought->north_m - line->north_m[i - 1];
+    double along = (dx * px + dy * py) / length;
+    /* Straight on beyond the ends of the line and of the part looked at. */
+    if (i > sought->first) along = fmax(along, 0.0);
+    if (i < sought->last) along = fmin(along, length);
+    double ox = dx - along * px / length, oy = dy - along * py / length;
+    double astray = fmax(0.0, fabs(line->s_m[i - 1] + along - sought->near_m) - sought->slack_m);
+    *s_m = line->s_m[i - 1] + along;
+    *left_m = (px * dy - py * dx) / length;
+    return ox * ox + oy * oy + astray * astray;
+}
+
+/* How far x is outside of what lies between a and b. */
+static double outside(double x, double a, double b) {
+    double low = a < b ? a : b, high = a < b ? b : a;
+    return x < low ? low - x : x > high ? x - high : 0.0;
+}
+
+/* Whether a piece is farther off than that, by the box about it; of the two at the ends, which go
+ * on, that is not told. */
+static bool is_beyond(const struct cw_line *line, const struct sought *sought, size_t i,
+                      double square) {
+    static const double rounding = 1e-9;
+    if (i == sought->first || i == sought->last) return false;
+    double x = outside(sought->east_m, line->east_m[i - 1], line->east_m[i]),
+           y = outside(sought->north_m, line->north_m[i - 1], line->north_m[i]);
+    return x * x + y * y > square + rounding * (1.0 + square);
+}
+
+/* The piece where the place is thought to be is mostly near enough that few others are looked at
+ * closely. */
 void cw_line_project(const struct cw_line *line, double east_m, double north_m, double near_m,
                      double reach_m, double slack_m, double *s_m, double *left_m) {
-    double best = INFINITY;
+    const struct sought sought = {east_m,
+                                  north_m,
+                                  near_m,
+                                  slack_m,
+                                  piece_at(line, near_m - reach_m),
+                                  piece_at(line, near_m + reach_m)};
+    double s, left, best = INFINITY;
+    double enough = nearest(line, &sought, piece_at(line, near_m), &s, &left);
     *s_m = *left_m = NAN;
-    size_t first = piece_at(line, near_m - reach_m), last = piece_at(line, near_m + reach_m);
-    for (size_t i = first; i <= last; i++) {
-        double px = line->east_m[i] - line->east_m[i - 1];
-        double py = line->north_m[i] - line->north_m[i - 1];
-        double length = hypot(px, py);
-        if (!(length > 0.0)) continue;
-        double dx = east_m - line->east_m[i - 1], dy = north_m - line->north_m[i - 1];
-        double along = (dx * px + dy * py) / length;
-        /* Straight on beyond the ends of the line and of the part looked at. */
-        if (i > first) along = fmax(along, 0.0);
-        if (i < last) along = fmin(along, length);
-        double ox = dx - along * px / length, oy = dy - along * py / length;
-        double astray = fmax(0.0, fabs(line->s_m[i - 1] + along - near_m) - slack_m);
-        double square = ox * ox + oy * oy + astray * astray;
+    for (size_t i = sought.first; i <= sought.last; i++) {
+        if (is_beyond(line, &sought, i, enough)) continue;
+        double square = nearest(line, &sought, i, &s, &left);
         if (square >= best) continue;
         best = square;
-        *s_m = line->s_m[i - 1] + along;
-        *left_m = (px * dy - py * dx) / length;
+        *s_m = s;
+        *left_m = left;
     }
 }
 

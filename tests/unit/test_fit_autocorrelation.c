@@ -80,7 +80,7 @@ static struct answer generalised(const struct series *series, double phi, int re
     double product[WIDTH * WIDTH];
     struct cw_normal normal = {.n_nodes = NODES, .end = n, .product = product};
     struct cw_whitener *whitener = cw_whitener_alloc(NODES);
-    cw_whiten(whitener, &linear, &noise, &normal);
+    ck_assert_int_eq(cw_whiten(whitener, &linear, &noise, &normal, NULL), CW_OK);
     cw_whitener_free(whitener);
     ck_assert_uint_eq(normal.n_observed, n);
 #define AT(i, j) product[(NODES + CW_TAIL_##i) * WIDTH + NODES + CW_TAIL_##j]
@@ -261,10 +261,12 @@ START_TEST(variance_of_a_mean) {
                                        .wander_time_s = 1,
                                        .drift_sd_m = 1,
                                        .drift_time_s = -1 / log(row[k].phi)};
+        struct cw_markov_paces paces;
+        cw_markov_paces_begin(&paces, &noise, linear.lag_s);
         for (size_t i = 0; i < 60; i++) time[i] = (double)i;
         for (size_t i = 0; i + 1 < row[k].n; i++) {
             struct cw_markov_step step;
-            cw_markov_step_make(&linear, i, &noise, &step);
+            cw_markov_step_make(&linear, i, &paces, &step);
             keep[i] = step.transition[CW_STATE_DRIFT][CW_STATE_DRIFT];
         }
         cw_markov_start(&linear, &noise, start);

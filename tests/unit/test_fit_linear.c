@@ -254,6 +254,8 @@ START_TEST(example_in_the_header) {
         options.gust_knot_s = 5;
         ck_assert_int_eq(cw_descent_run(&bicycle, &air, &road, &options, &windy, &error), CW_OK);
         double shift = 0, energy = 0;
+        struct cw_markov_paces paces;
+        cw_markov_paces_begin(&paces, &lasting, linear.lag_s);
         for (size_t i = 0; i < N; i++) {
             if (i == 5 || i == N - 1) {
                 double dv = linear.gain[i] * (energy - linear.slope[i] * shift);
@@ -272,7 +274,7 @@ START_TEST(example_in_the_header) {
             }
             if (i + 1 == N) break;
             struct cw_markov_step step;
-            cw_markov_step_make(&linear, i, &lasting, &step);
+            cw_markov_step_make(&linear, i, &paces, &step);
             const double gust = i < 5 ? gusts_ms[g] : 0;
             const double *to_shift = step.transition[CW_STATE_SHIFT],
                          *to_energy = step.transition[CW_STATE_ENERGY];

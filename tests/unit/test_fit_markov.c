@@ -92,9 +92,11 @@ START_TEST(gust_integrates) {
         double p[CW_STATES][CW_STATES];
         bare_make(&bare, step);
         cw_markov_start(&bare.linear, &noise, p);
+        struct cw_markov_paces paces;
+        cw_markov_paces_begin(&paces, &noise, bare.linear.lag_s);
         for (size_t i = 0; i + 1 < N; i++) {
             struct cw_markov_step move;
-            cw_markov_step_make(&bare.linear, i, &noise, &move);
+            cw_markov_step_make(&bare.linear, i, &paces, &move);
             go_on(p, &move);
             double t = bare.time_s[i + 1];
             /* stationary from the start */
@@ -115,6 +117,76 @@ START_TEST(gust_integrates) {
                                     0.002 * step * step);
             ck_assert_double_eq(p[CW_STATE_ENERGY][CW_STATE_DRIFT], 0);
             ck_assert_double_eq(p[CW_STATE_SHIFT][CW_STATE_SHIFT], 0);
+        }
+    }
+}
+END_TEST
+
+/* Steps of more lengths than paces are kept of are the same in any order, and moved from another
+ * noise's and lag's; what is no term of a transition is zero. */
+START_TEST(moved_steps) {
+    static const struct cw_noise other = {.gust_sd_ms = 0.7,
+                                          .gust_time_s = 11,
+                                          .drift_sd_m = 0.2,
+                                          .drift_time_s = 150,
+                                          .wander_sd_m = 3,
+                                          .wander_time_s = 60,
+                                          .jitter_sd_m = 0.1,
+                                          .jitter_time_s = 3,
+                                          .creep_sd_ms = 0.02,
+                                          .creep_time_s = 4};
+    struct bare bare;
+    double gain[N], slope[N], by_speed[N], felt[N], lost[N], jumped[N];
+    struct cw_markov_paces paces, moved_paces;
+    bool term[CW_STATES][CW_STATES] = {{false}};
+#define CW_TERM(to, from) term[CW_STATE_##to][CW_STATE_##from] = true;
+    CW_MARKOV_TERMS(CW_TERM)
+#undef CW_TERM
+    bare_make(&bare, 1);
+    for (size_t i = 0; i < N; i++) {
+        double x = (double)i;
+        bare.time_s[i] = x + 0.3 * sin(x);
+        gain[i] = 1.2 + 0.1 * sin(2 * x);
+        slope[i] = -0.06 + 0.01 * cos(x);
+        felt[i] = -0.05 + 0.01 * cos(3 * x);
+        by_speed[i] = 0.07 + 0.01 * sin(5 * x);
+        lost[i] = i == 9 ? 0.3 : 0;
+        jumped[i] = i == 11 ? 0.9 : 0;
+    }
+    bare.linear.gain = gain;
+    bare.linear.slope = slope;
+    bare.linear.felt_slope = felt;
+    bare.linear.loss_by_speed = by_speed;
+    bare.data.break_sd_m[CW_BREAK_LOSS] = lost;
+    bare.data.break_sd_m[CW_BREAK_JUMP] = jumped;
+    bare.linear.lag_s = 0.8;
+    struct cw_linear late = bare.linear;
+    late.lag_s = 1.5;
+    late.felt_slope = slope;
+    cw_markov_paces_begin(&paces, &noise, bare.linear.lag_s);
+    cw_markov_paces_begin(&moved_paces, &other, late.lag_s);
+    for (size_t i = 0; i + 1 < N; i++) {
+        struct cw_markov_paces fresh;
+        struct cw_markov_step step, moved, want;
+        cw_markov_step_make(&bare.linear, i, &paces, &step);
+        cw_markov_paces_begin(&fresh, &noise, bare.linear.lag_s);
+        cw_markov_step_make(&bare.linear, i, &fresh, &want);
+        ck_assert_mem_eq(&step, &want, sizeof step);
+        cw_markov_step_moved(&late, i, &moved_paces, &step, &moved);
+        cw_markov_paces_begin(&fresh, &other, late.lag_s);
+        cw_markov_step_make(&late, i, &fresh, &want);
+        for (int r = 0; r < CW_STATES; r++)
+            for (int c = 0; c < CW_STATES; c++) {
+                ck_assert_double_eq(moved.transition[r][c], want.transition[r][c]);
+                ck_assert_double_eq(moved.noise[r][c], want.noise[r][c]);
+                ck_assert(term[r][c] == (step.transition[r][c] != 0));
+            }
+        for (int r = 0; r < CW_FORCED; r++) {
+            ck_assert_double_eq(moved.here[r], want.here[r]);
+            ck_assert_double_eq(moved.there[r], want.there[r]);
+            ck_assert_double_eq(moved.loss[r], want.loss[r]);
+            ck_assert_double_eq(moved.felt_here[r], want.felt_here[r]);
+            ck_assert_double_eq(moved.felt_there[r], want.felt_there[r]);
         }
     }
 }
@@ -161,6 +233,7 @@ int main(void) {
     Suite *suite = suite_create("fit/markov");
     TCase *tests = tcase_create("markov");
     tcase_add_test(tests, gust_integrates);
+    tcase_add_test(tests, moved_steps);
     tcase_add_test(tests, observations);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 
 #include "dense.h"
+#include "fit/places.h"
 #include "fit/whiten.h"
 
 static const struct cw_noise noise_usual = {.gust_sd_ms = 0.2,
@@ -26,7 +27,7 @@ static const struct cw_noise noise_usual = {.gust_sd_ms = 0.2,
 /* log_det and moment times product. */
 static double answer(struct cw_whitener *whitener, const struct cw_linear *linear,
                      const struct cw_noise *noise, const double *moment, struct cw_normal *normal) {
-    cw_whiten(whitener, linear, noise, normal);
+    ck_assert_int_eq(cw_whiten(whitener, linear, noise, normal, NULL), CW_OK);
     double sum = normal->log_det;
     for (size_t i = 0; i < normal->n; i++)
         for (size_t j = i; j < normal->n; j++)
@@ -50,9 +51,12 @@ static void check_slope(struct cw_whitener *whitener, const struct cw_linear *li
             moment[i * n + j] =
                 part[i] * part[j] * (i == j ? 1.6 : cos(0.9 * ((double)i - (double)j)));
     double slope[CW_NOISE_PARAMETERS] = {0}, by_lag = 0;
-    ck_assert_int_eq(cw_whiten_slope(whitener, linear, noise, normal, &(struct cw_later){linear, 1},
-                                     moment, slope, &by_lag),
+    struct cw_places places = {0};
+    ck_assert_int_eq(cw_whiten(whitener, linear, noise, normal, &places), CW_OK);
+    ck_assert_int_eq(cw_whiten_slope(whitener, linear, noise, normal, &places,
+                                     &(struct cw_later){linear, 1}, moment, slope, &by_lag),
                      CW_OK);
+    cw_places_free(&places);
     ck_assert_double_eq_tol(by_lag, 0, 1e-9); /* by a lag that is none */
     for (enum cw_noise_parameter k = 0; k < CW_NOISE_PARAMETERS; k++) {
         const double step = 1e-3;
@@ -95,7 +99,7 @@ static void check_run(const struct made_run *made, const struct cw_noise *noise,
         size_t n_nodes = profile.n - from, n = n_nodes + CW_TAIL;
         struct cw_normal normal = {.first_node = from, .n_nodes = n_nodes, .end = linear.n};
         normal.product = malloc(n * n * sizeof *normal.product);
-        cw_whiten(whitener, &linear, noise, &normal);
+        ck_assert_int_eq(cw_whiten(whitener, &linear, noise, &normal, NULL), CW_OK);
         ck_assert_uint_eq(normal.n, n);
         ck_assert_uint_eq(normal.n_observed, dense.n_seen);
         ck_assert_double_eq_tol(normal.log_det, log_det, 1e-8 * (1 + fabs(log_det)));
