@@ -44,6 +44,8 @@
 #define LEAST_LOSS_LEVEL_M 0.45
 /* And where heights must tell it, only where it lasts: its ends are known to two seconds each. */
 #define LEAST_BY_ENERGY_S 10.0
+/* No heights are off by so much from one end of a coast to the other that it seems to gain more. */
+#define MOST_GAIN_M 10.0
 /* A hole in a coast is bridged up to so long; one up to the longer time leaves one run, turned
  * down. The mean speed over it may be so far off those on either side: the way is taken straight.
  */
@@ -222,10 +224,19 @@ static enum hole hole_at(const struct finder *f, size_t i) {
     return dt <= HOLE_S ? HOLE_BRIDGED : HOLE_LONG;
 }
 
+/* By its own heights, whatever others make of the ground; 0 where it has none. */
+static double own_head_lost(const struct finder *f, size_t first, size_t last) {
+    const struct cw_motion *m = f->motion;
+    double faster = m->speed_ms[first] * m->speed_ms[first] - m->speed_ms[last] * m->speed_ms[last];
+    double lost = m->height_m[first] - m->height_m[last] + 0.5 * faster / CW_STANDARD_GRAVITY_MS2;
+    return isfinite(lost) ? lost : 0.0;
+}
+
 /* Whether energy tells that it was a coast, if nothing else does. */
 static bool energy_tells(const struct finder *f, const struct cw_run *run) {
     double least_m = is_level(f) ? LEAST_LOSS_LEVEL_M : LEAST_LOSS_M;
     if (!run->by_energy) return true;
+    if (own_head_lost(f, run->first, run->last) < -MOST_GAIN_M) return false;
     return head_lost(f, run->first, run->last) >= least_m &&
            (is_level(f) || run->duration_s >= LEAST_BY_ENERGY_S);
 }

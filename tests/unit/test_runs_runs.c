@@ -174,6 +174,22 @@ START_TEST(rough_maps_leave_both_ends) {
 }
 END_TEST
 
+START_TEST(no_coast_goes_up_a_hill) {
+    /* Regression: who climb evenly eight times were taken for coasts that heights are wrong about,
+     * where these were poor and the coasts down had told a wrong CdA. */
+    for (uint64_t seed = 120; seed < 140; seed++) {
+        struct made_options o = made_options_default(seed);
+        o.cadence = o.speed = o.distance = false;
+        struct made_outing outing = made_outing_make(&o);
+        take_heights_from_a_map(&outing, seed);
+        struct trial trial = trial_find(outing, NULL);
+        for (size_t i = 0; i < trial.runs.n; i++)
+            if (trial.runs.at[i].kept) ck_assert_double_gt(trial.runs.at[i].drop_m, -15);
+        trial_free(&trial);
+    }
+}
+END_TEST
+
 START_TEST(run_out_ends_with_a_stop) {
     struct made_options o = made_options_default(21);
     o.run_out = true;
@@ -548,6 +564,7 @@ int main(void) {
     tcase_add_test(all, few_points_find_the_same_runs);
     tcase_add_test(all, late_heights_delay_no_starts);
     tcase_add_test(all, rough_maps_leave_both_ends);
+    tcase_add_test(all, no_coast_goes_up_a_hill);
     tcase_add_test(all, run_out_ends_with_a_stop);
     tcase_add_test(all, turning_back_after_the_stop_is_no_turn);
     tcase_add_test(all, scattered_zeros_make_no_coasts);
