@@ -42,11 +42,10 @@ void cw_prepare_part(size_t n, const double *time_s, const double *speed_ms, boo
 
 void cw_place_settle(struct cw_place *place, enum cw_elevation elevation) {
     place->density_kgm3 = cw_air_density(place->temperature_c, place->pressure_pa, place->humidity);
-    place->column =
-        elevation == CW_ELEVATION_LEVEL
-            ? (struct cw_air_column){0}
-            : cw_air_column_make(place->height_m, place->temperature_c, place->pressure_pa,
-                                 place->humidity, place->gravity_ms2);
+    place->column = (struct cw_air_column){0};
+    if (elevation != CW_ELEVATION_LEVEL)
+        place->column = cw_air_column_make(place->height_m, place->temperature_c,
+                                           place->pressure_pa, place->humidity, place->gravity_ms2);
     place->barometric_scale =
         elevation == CW_ELEVATION_BAROMETRIC
             ? cw_barometric_scale(place->density_kgm3, place->pressure_pa, place->gravity_ms2)
