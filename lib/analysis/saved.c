@@ -229,6 +229,9 @@ static void pack_place(struct cw_pack *pack, struct cw_place *place) {
     cw_pack_number(pack, &place->humidity);
     cw_pack_number(pack, &place->density_kgm3);
     cw_pack_number(pack, &place->gravity_ms2);
+    cw_pack_number(pack, &place->column.height_m);
+    cw_pack_number(pack, &place->column.cooling_1m);
+    cw_pack_number(pack, &place->column.power);
     cw_pack_number(pack, &place->barometric_scale);
     for (int part = 0; part < CW_AIR_PARTS; part++) cw_pack_flag(pack, &place->logged[part]);
 }

@@ -25,7 +25,7 @@ bool cw_mean_run_make(const struct cw_fit *fit, struct cw_mean_run *mean) {
         start += way->from_m;
         end += way->rolling_m;
         entry += way->entry_speed_ms;
-        density += fit->runs[i].density_kgm3;
+        density += way->air_density_kgm3;
         stops += fit->of.runs->at[fit->runs[i].run].ends == CW_END_STOP;
         n++;
     }
@@ -37,7 +37,9 @@ bool cw_mean_run_make(const struct cw_fit *fit, struct cw_mean_run *mean) {
         .length_m = (end - start) / k,
         .entry_speed_ms = entry / k,
         .runs_out = stops == n,
-        .surroundings = {.density_kgm3 = density / k, .gravity_ms2 = fit->place.gravity_ms2},
+        .surroundings = {.density_kgm3 = density / k,
+                         .gravity_ms2 = fit->place.gravity_ms2,
+                         .column = fit->place.column},
     };
     return mean->length_m > 0;
 }

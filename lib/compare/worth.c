@@ -93,7 +93,7 @@ static double time_by_air(const struct place *place, const struct cw_bicycle *bi
         double n = 0, density = 0, share = 0;
         for (size_t i = 0; i < fit->n_runs; i++) {
             if (fit->runs[i].setup != of[k] || !cw_fit_way_is_main(&ways->at[i])) continue;
-            density += fit->runs[i].density_kgm3;
+            density += ways->at[i].air_density_kgm3;
             share += ways->at[i].crr_share;
             n++;
         }

@@ -80,7 +80,8 @@ static struct cw_surroundings surroundings_of(const struct cw_explained_road *ro
                                               const struct cw_explained_state *state) {
     return (struct cw_surroundings){.density_kgm3 = state->of[CW_PART_DENSITY],
                                     .gravity_ms2 = road->fit->place.gravity_ms2,
-                                    .wind_along_ms = state->of[CW_PART_WIND]};
+                                    .wind_along_ms = state->of[CW_PART_WIND],
+                                    .column = road->fit->place.column};
 }
 
 enum cw_status cw_explained_coast(const struct cw_explained_road *road,

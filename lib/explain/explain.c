@@ -74,7 +74,7 @@ static void set_level(const struct ground *g, const struct cw_comparison *c, dou
 /* Sets g->runs to the timed runs of the pair; returns how many. */
 static size_t gather(const struct ground *g, const struct cw_comparison *c, bool wind_known) {
     const struct cw_compare_workings *workings = g->compare->workings;
-    double cda[SIDES], crr[SIDES], place_kgm3 = 0, road_kgm3 = 0;
+    double cda[SIDES], crr[SIDES];
     size_t n = 0;
     set_level(g, c, cda, crr);
     for (size_t k = 0; k < g->timed->n; k++) {
@@ -94,9 +94,8 @@ static size_t gather(const struct ground *g, const struct cw_comparison *c, bool
         run->state.of[CW_PART_MASS] = fitted->mass_kg;
         run->state.of[CW_PART_DRAG] = cda[run->side];
         run->state.of[CW_PART_ROLLING] = way->crr_share * crr[run->side];
+        /* At one height: that a quick run was sooner further down is not the air's doing. */
         run->state.of[CW_PART_DENSITY] = way->air_density_kgm3;
-        place_kgm3 += run->state.of[CW_PART_DENSITY];
-        road_kgm3 += fitted->density_kgm3;
         run->state.of[CW_PART_START] = timed->entry_speed_ms.value;
         run->state.of[CW_PART_WIND] = wind_known ? among->wind_along_ms.value : way->wind_along_ms;
         run->speed_ms = timed->entry_speed_ms;
@@ -108,9 +107,6 @@ static size_t gather(const struct ground *g, const struct cw_comparison *c, bool
         if (wind_known)
             run->own_log -= workings->model.between.by[at] * workings->model.wind_ms[at];
     }
-    /* Air is as dense as on the road, and differs as it does at one height: that a quick run was
-     * sooner further down is not the air's doing. */
-    for (size_t k = 0; k < n; k++) g->runs[k].state.of[CW_PART_DENSITY] *= road_kgm3 / place_kgm3;
     return n;
 }
 

@@ -9,13 +9,14 @@ double cw_energy_cosine(double slope) {
 
 void cw_energy_columns(const struct cw_bicycle *bicycle, const struct cw_surroundings *surroundings,
                        size_t n, const double *s_m, const double *speed_ms, const double *cosine,
-                       double *kinetic_m, double *roll_m, double *drag_m_per_m2,
+                       const double *air, double *kinetic_m, double *roll_m, double *drag_m_per_m2,
                        double *bearing_m) {
     double roll = 0, drag = 0, bearing = 0;
     struct cw_loss before = {0};
     for (size_t i = 0; i < n; i++) {
         struct cw_loss here =
             cw_coast_loss(bicycle, surroundings, speed_ms[i], cosine ? cosine[i] : 1);
+        if (air) here.drag *= air[i];
         if (i) {
             double half = 0.5 * (s_m[i] - s_m[i - 1]);
             roll += half * (before.rolling + here.rolling);

@@ -349,6 +349,16 @@ static enum cw_status find_disturbances(struct cw_fit *fit, struct cw_error *err
     return CW_OK;
 }
 
+/* The density of each run's air, on the mean over its way. */
+static void tell_densities(struct cw_fit *fit) {
+    for (size_t i = 0; i < fit->n_runs; i++) {
+        const struct cw_linear *linear = &fit->workings->joint.linear[i];
+        double mean = 0;
+        for (size_t j = 0; j < linear->n; j++) mean += linear->air[j] / (double)linear->n;
+        fit->runs[i].density_kgm3 = mean * linear->data->surroundings.density_kgm3;
+    }
+}
+
 /* Of a recording of which no run was kept: the first. */
 static size_t device_of(const struct cw_joint *joint, size_t recording) {
     for (size_t i = 0; i < joint->n_runs; i++)
@@ -383,7 +393,7 @@ static enum cw_status begin(const struct cw_ridden *input, const struct cw_prepa
                                            .setup = data->setup,
                                            .tyres = data->tyres,
                                            .mass_kg = data->bicycle.mass_kg,
-                                           .density_kgm3 = data->surroundings.density_kgm3};
+                                           .density_kgm3 = NAN};
     }
     return CW_OK;
 }
@@ -467,6 +477,7 @@ enum cw_status cw_fit_outing(const struct cw_ridden *input, struct cw_fit *fit,
     if (status >= 0) take_noise(fit, reml);
     if (status >= 0) status = estimate(input, reml, fit, error);
     if (status >= 0) status = find_disturbances(fit, error);
+    if (status >= 0) tell_densities(fit);
     if (status >= 0) status = cw_fit_ways_make(fit, error);
     free(reml);
     cw_prepared_free(&prepared);

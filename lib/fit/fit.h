@@ -39,7 +39,8 @@ struct cw_fit_run {
     size_t run;   /* index into the runs found */
     size_t setup; /* index of its setup; (size_t)-1 if it has none */
     size_t tyres; /* index of its set of tyres */
-    double mass_kg, density_kgm3;
+    double mass_kg;
+    double density_kgm3; /* of its air, on the mean over its way; NaN where it is but expected */
     /* Alone. The correlation is that between CdA and Crr; where it leaves them undetermined,
      * identifiable is false and neither estimate means anything. CdA may be known where Crr is
      * not. */

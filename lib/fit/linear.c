@@ -12,7 +12,7 @@ static const double least_speed_ms = 0.5;
 
 enum cw_status cw_linear_alloc(const struct cw_run_data *data, struct cw_linear *linear,
                                struct cw_error *error) {
-    enum { COLUMNS = 13 };
+    enum { COLUMNS = 14 };
     *linear = (struct cw_linear){.n = data->n, .data = data};
     size_t n = data->n;
     double *block = calloc(COLUMNS * n, sizeof *block);
@@ -34,6 +34,7 @@ enum cw_status cw_linear_alloc(const struct cw_run_data *data, struct cw_linear 
     linear->wind_m = block + 10 * n;
     linear->expected_ms = block + 11 * n;
     linear->bend_m = block + 12 * n;
+    linear->air = block + 13 * n;
     linear->felt_node = linear->node + n;
     return CW_OK;
 }
@@ -100,12 +101,20 @@ static double own_crr(const struct cw_basis *basis) {
     return own_share(basis) * basis->crr;
 }
 
-/* The loss a metre of a coast, all in all. */
-static double lost(const struct cw_run_data *data, size_t i, const struct cw_basis *basis,
+/* The loss a metre of a coast, in the air of the basis motion's place. */
+static struct cw_loss loss_at(const struct cw_linear *linear, size_t i, double speed_ms,
+                              double cosine) {
+    struct cw_surroundings here = linear->data->surroundings;
+    here.density_kgm3 *= linear->air[i];
+    return cw_coast_loss(&linear->data->bicycle, &here, speed_ms, cosine);
+}
+
+/* All in all. */
+static double lost(const struct cw_linear *linear, size_t i, const struct cw_basis *basis,
                    double cosine, double speed_ms) {
-    struct cw_loss loss = cw_coast_loss(&data->bicycle, &data->surroundings, speed_ms, cosine);
+    struct cw_loss loss = loss_at(linear, i, speed_ms, cosine);
     return cw_loss_sum(&loss, basis->cda_m2, own_crr(basis)) +
-           lost_in_bend(data, i, basis, speed_ms);
+           lost_in_bend(linear->data, i, basis, speed_ms);
 }
 
 /* The speed at each grid point's place of a coast that no gust disturbs, from the basis motion's
@@ -127,12 +136,12 @@ static void expect(struct cw_linear *linear, const struct cw_basis *basis, const
                 double least = 0.25 * data->speed_ms[i] * data->speed_ms[i];
                 square =
                     fmin(fmax(square, fmax(least, least_speed_ms * least_speed_ms)), 9 * least);
-                there = lost(data, i, basis, cosine[i], sqrt(square));
+                there = lost(linear, i, basis, cosine[i], sqrt(square));
             }
             v = sqrt(square);
             before = there;
         } else {
-            before = lost(data, i, basis, cosine[i], v);
+            before = lost(linear, i, basis, cosine[i], v);
         }
         height_before = height;
         linear->expected_ms[i] = v;
@@ -146,8 +155,7 @@ static void answer_to_drag(struct cw_linear *linear, double cda_m2) {
     const struct cw_run_data *data = linear->data;
     struct cw_loss before = {0};
     for (size_t i = 0; i < linear->n; i++) {
-        struct cw_loss loss =
-            cw_coast_loss(&data->bicycle, &data->surroundings, linear->expected_ms[i], 1);
+        struct cw_loss loss = loss_at(linear, i, linear->expected_ms[i], 1);
         double half = i ? 0.5 * (data->s_m[i] - data->s_m[i - 1]) : 0;
         linear->drag_m[i] = i ? linear->drag_m[i - 1] + half * (before.drag + loss.drag) : 0;
         linear->wind_m[i] =
@@ -172,9 +180,11 @@ void cw_linear_set(struct cw_linear *linear, const struct cw_basis *basis) {
             cw_profile_weights(profile, data->s_m[i], linear->node[i].weight, by_slope);
         linear->slope[i] = combine(profile, &linear->node[i], by_slope);
         cosine[i] = cw_energy_cosine(linear->slope[i]);
+        linear->air[i] = cw_air_column_density(
+            &surroundings->column, combine(profile, &linear->node[i], linear->node[i].weight));
     }
     cw_energy_columns(bicycle, surroundings, linear->n, data->s_m, data->speed_ms, cosine,
-                      linear->residual, linear->roll_m, linear->drag_m, bearing);
+                      linear->air, linear->residual, linear->roll_m, linear->drag_m, bearing);
     expect(linear, basis, cosine);
     lose_in_bends(data, data->speed_ms, linear->bend_m);
     double share = own_share(basis), in_bends = 0, before = 0;
@@ -187,7 +197,7 @@ void cw_linear_set(struct cw_linear *linear, const struct cw_basis *basis) {
         linear->residual[i] += combine(profile, &linear->node[i], linear->node[i].weight) +
                                basis->crr * linear->roll_m[i] + basis->cda_m2 * linear->drag_m[i] +
                                bearing[i] + in_bends;
-        struct cw_loss loss = cw_coast_loss(bicycle, surroundings, v, cosine[i]);
+        struct cw_loss loss = loss_at(linear, i, v, cosine[i]);
         /* v times the loss a metre is the loss a second */
         linear->loss_by_wind[i] = v * basis->cda_m2 * loss.drag_by_speed;
         linear->loss_by_speed[i] =

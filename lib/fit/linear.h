@@ -50,6 +50,7 @@ struct cw_linear {
     double *gain;          /* a, 1/s */
     double *residual;      /* r, m: constant, were the basis motion and values true */
     double *slope;         /* h' at the basis motion's place */
+    double *air;           /* density there, as a part of what the surroundings' is */
     double *loss_by_speed; /* l, m of height a second per m/s */
     double *loss_by_wind;  /* m, likewise */
     double *roll_m;        /* X: integral of cos ds, m, times what the run's Crr is of its tyres' */

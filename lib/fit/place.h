@@ -5,6 +5,7 @@
 #include <stdbool.h>
 
 #include "base/public.h"
+#include "physics/air.h"
 
 CW_PUBLIC_BEGIN
 
@@ -22,6 +23,8 @@ struct cw_place {
     double latitude_deg;
     double temperature_c, pressure_pa, humidity; /* at that height; humidity 0..1 */
     double density_kgm3, gravity_ms2;
+    struct cw_air_column
+        column;                /* the air above and below; {0} where the road is said to be level */
     double barometric_scale;   /* true over indicated height differences; 1 if not barometric */
     bool logged[CW_AIR_PARTS]; /* an air log says it */
 };

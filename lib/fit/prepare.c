@@ -42,6 +42,10 @@ void cw_prepare_part(size_t n, const double *time_s, const double *speed_ms, boo
 
 void cw_place_settle(struct cw_place *place, enum cw_elevation elevation) {
     place->density_kgm3 = cw_air_density(place->temperature_c, place->pressure_pa, place->humidity);
+    place->column = (struct cw_air_column){0};
+    if (elevation != CW_ELEVATION_LEVEL)
+        place->column = cw_air_column_make(place->height_m, place->temperature_c,
+                                           place->pressure_pa, place->humidity, place->gravity_ms2);
     place->barometric_scale =
         elevation == CW_ELEVATION_BAROMETRIC
             ? cw_barometric_scale(place->density_kgm3, place->pressure_pa, place->gravity_ms2)
@@ -103,13 +107,6 @@ enum cw_status cw_place_make(const struct cw_ridden *input, struct cw_place *pla
         isfinite(outing->air.humidity_percent) ? outing->air.humidity_percent / 100 : 0;
     cw_place_settle(place, outing->elevation);
     return CW_OK;
-}
-
-/* Air density of the place at another height, kg/m3. */
-static double density_at(const struct cw_place *place, double height_m) {
-    double pressure = cw_air_pressure_at(place->pressure_pa, place->density_kgm3,
-                                         place->gravity_ms2, place->height_m, height_m);
-    return cw_air_density(place->temperature_c, pressure, place->humidity);
 }
 
 /* Recorded heights are differences of pressure, told as if the air were standard. */
@@ -223,16 +220,12 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
     double *height = block, *position = block + n, *none = block + 2 * n, *s_m = block + 3 * n,
            *speed = block + 4 * n;
     size_t offset = first - run->first;
-    double mean_height = 0, shift = 0;
-    size_t n_height = 0, n_shift = 0;
+    double shift = 0;
+    size_t n_shift = 0;
     for (size_t j = 0; j < n; j++) {
         height[j] = outing->elevation == CW_ELEVATION_LEVEL
                         ? NAN
                         : true_height(&here, samples->elevation_m[first + j]);
-        if (isfinite(height[j])) {
-            mean_height += height[j];
-            n_height++;
-        }
         none[j] = NAN;
         s_m[j] = along->s_m[offset + j];
         speed[j] = motion->speed_ms[first + j];
@@ -256,7 +249,6 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
         if (motion->source == CW_SPEED_DISTANCE)
             position[j] = samples->distance_m[first + j] - samples->distance_m[first] + s_m[0];
     }
-    mean_height = n_height ? mean_height / (double)n_height : here.height_m;
     enum cw_status status =
         cw_run_data_make(n, samples->time_s + first, speed, s_m,
                          motion->source == CW_SPEED_DEVICE ? samples->speed_ms + first : none,
@@ -268,9 +260,8 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
     way_before(motion, samples, first, data->before_m);
     size_t setup = run->setup;
     data->bicycle = cw_outing_bicycle(outing, cw_outing_rider_of(outing, run->recording), setup);
-    data->surroundings = (struct cw_surroundings){.density_kgm3 = density_at(&here, mean_height),
-                                                  .gravity_ms2 = here.gravity_ms2,
-                                                  .wind_along_ms = 0};
+    data->surroundings = (struct cw_surroundings){
+        .density_kgm3 = here.density_kgm3, .gravity_ms2 = here.gravity_ms2, .column = here.column};
     data->temperature_c = here.temperature_c;
     data->reversed = run->reversed;
     data->mirror_m = slant->n ? cw_slant_along(slant, length_m) : length_m;

@@ -14,7 +14,7 @@
 #include "road/ridden.h"
 #include "road/road.h"
 
-/* Sets density and barometric scale from the other fields. */
+/* Sets density, column and barometric scale from the other fields. */
 void cw_place_settle(struct cw_place *place, enum cw_elevation elevation);
 
 /* The pressure (Pa) that an air is said to have at height_m, where it has temperature_c: as given,

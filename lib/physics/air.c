@@ -37,16 +37,16 @@ double cw_air_density(double temperature_c, double pressure_pa, double humidity)
 /* ISO 2533, table 1 and clause 2. */
 #define ISA_T0_K 288.15
 #define ISA_P0_PA 101325.0
-#define ISA_LAPSE_KM 0.0065           /* K per geopotential metre */
-#define ISA_R (8.31432e3 / 28.964420) /* J/(kg K) */
+#define ISA_LAPSE_KM 0.0065                                          /* K per geopotential metre */
+#define ISA_R (8.31432e3 / 28.964420)                                /* J/(kg K) */
+#define ISA_POWER (CW_STANDARD_GRAVITY_MS2 / (ISA_R * ISA_LAPSE_KM)) /* of T, that p goes by */
 
 double cw_isa_temperature_k(double height_m) {
     return ISA_T0_K - ISA_LAPSE_KM * height_m;
 }
 
 double cw_isa_pressure_pa(double height_m) {
-    return ISA_P0_PA * pow(cw_isa_temperature_k(height_m) / ISA_T0_K,
-                           CW_STANDARD_GRAVITY_MS2 / (ISA_R * ISA_LAPSE_KM));
+    return ISA_P0_PA * pow(cw_isa_temperature_k(height_m) / ISA_T0_K, ISA_POWER);
 }
 
 double cw_isa_density(double height_m) {
@@ -54,8 +54,7 @@ double cw_isa_density(double height_m) {
 }
 
 double cw_isa_pressure_altitude_m(double pressure_pa) {
-    return ISA_T0_K / ISA_LAPSE_KM *
-           (1 - pow(pressure_pa / ISA_P0_PA, ISA_R * ISA_LAPSE_KM / CW_STANDARD_GRAVITY_MS2));
+    return ISA_T0_K / ISA_LAPSE_KM * (1 - pow(pressure_pa / ISA_P0_PA, 1 / ISA_POWER));
 }
 
 double cw_barometric_scale(double density_kgm3, double pressure_pa, double gravity_ms2) {
@@ -63,13 +62,33 @@ double cw_barometric_scale(double density_kgm3, double pressure_pa, double gravi
     return standard_density * CW_STANDARD_GRAVITY_MS2 / (density_kgm3 * gravity_ms2);
 }
 
-double cw_air_pressure_at(double pressure_pa, double density_kgm3, double gravity_ms2,
-                          double from_m, double height_m) {
-    return pressure_pa * exp(-density_kgm3 * gravity_ms2 * (height_m - from_m) / pressure_pa);
+struct cw_air_column cw_air_column_make(double height_m, double temperature_c, double pressure_pa,
+                                        double humidity, double gravity_ms2) {
+    double kelvin = temperature_c + ZERO_CELSIUS_K,
+           density = cw_air_density(temperature_c, pressure_pa, humidity),
+           gas_constant = pressure_pa / (density * kelvin);
+    return (struct cw_air_column){.height_m = height_m,
+                                  .cooling_1m = ISA_LAPSE_KM / kelvin,
+                                  .power = gravity_ms2 / (gas_constant * ISA_LAPSE_KM)};
+}
+
+/* The logarithm of T(h) / T. What is not a number stays that. */
+static double log_temperature(const struct cw_air_column *column, double height_m) {
+    static const double far_m = 10000;
+    double up_m = height_m - column->height_m;
+    up_m = up_m > far_m ? far_m : up_m < -far_m ? -far_m : up_m;
+    return log1p(-column->cooling_1m * up_m);
+}
+
+double cw_air_column_pressure(const struct cw_air_column *column, double height_m) {
+    return exp(column->power * log_temperature(column, height_m));
+}
+
+double cw_air_column_density(const struct cw_air_column *column, double height_m) {
+    return exp((column->power - 1) * log_temperature(column, height_m));
 }
 
 double cw_air_pressure_from_sea_level(double sea_level_pa, double height_m, double temperature_c) {
     double there_k = temperature_c + ZERO_CELSIUS_K;
-    return sea_level_pa * pow(there_k / (there_k + ISA_LAPSE_KM * height_m),
-                              CW_STANDARD_GRAVITY_MS2 / (ISA_R * ISA_LAPSE_KM));
+    return sea_level_pa * pow(there_k / (there_k + ISA_LAPSE_KM * height_m), ISA_POWER);
 }

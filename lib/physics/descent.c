@@ -18,6 +18,8 @@ enum { S, V, STATES };
 
 static double acceleration(const struct system *system, double time_s, const double y[]) {
     struct cw_surroundings here = *system->surroundings;
+    if (here.column.cooling_1m > 0)
+        here = cw_surroundings_at(&here, system->road->height_m(y[S], system->road->state));
     if (system->options->gust)
         here.wind_along_ms += system->options->gust(time_s, system->options->gust_state);
     double sine = system->road->slope_ds(y[S], system->road->state);

@@ -15,7 +15,7 @@ CW_PUBLIC_BEGIN
  * borrowed while it runs. They are also asked some way past 0 and length_m (a trial step), where
  * they must stay finite. */
 struct cw_descent_road {
-    double (*height_m)(double s_m, const void *state); /* not used by the integration; for users */
+    double (*height_m)(double s_m, const void *state); /* asked where the air has a column */
     double (*slope_ds)(double s_m, const void *state); /* dh/ds = sin of the angle */
     const void *state;
     double length_m;

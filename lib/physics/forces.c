@@ -5,6 +5,14 @@
 /* N and N/(m/s). */
 static const double bearing_at_rest = 0.091, bearing_rise = 0.0087;
 
+struct cw_surroundings cw_surroundings_at(const struct cw_surroundings *surroundings,
+                                          double height_m) {
+    struct cw_surroundings there = *surroundings;
+    there.density_kgm3 *= cw_air_column_density(&surroundings->column, height_m);
+    there.column = (struct cw_air_column){0};
+    return there;
+}
+
 double cw_inertia_factor(const struct cw_bicycle *bicycle) {
     if (bicycle->wheel_inertia_kgm2 == 0) return 1;
     return 1 + bicycle->wheel_inertia_kgm2 /

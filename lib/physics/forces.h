@@ -10,6 +10,7 @@
 #include <stdbool.h>
 
 #include "base/public.h"
+#include "physics/air.h"
 
 CW_PUBLIC_BEGIN
 
@@ -22,10 +23,14 @@ struct cw_bicycle {
 };
 
 struct cw_surroundings {
-    double density_kgm3;
+    double density_kgm3; /* where the air is known */
     double gravity_ms2;
-    double wind_along_ms; /* + is a headwind */
+    double wind_along_ms;        /* + is a headwind */
+    struct cw_air_column column; /* how the density is another above and below; {0}: it is not */
 };
+/* With the density that they have at height_m, and no other about it. */
+struct cw_surroundings cw_surroundings_at(const struct cw_surroundings *surroundings,
+                                          double height_m);
 
 /* k = 1 + I/(m r2): inertia of the wheels as extra mass. 1 where no inertia is given. */
 double cw_inertia_factor(const struct cw_bicycle *bicycle);
@@ -44,7 +49,8 @@ struct cw_loss {
 
 /* At speed_ms >= 0 on a slope with that cosine of its angle to the horizontal. Linear in CdA and
  * Crr, which are left out: the bicycle's own are not looked at. The bearings' loss at 0 is the
- * limit of a wheel that begins to turn. Source: Martin et al. 1998, J. Appl. Biomech. 14:276. */
+ * limit of a wheel that begins to turn. The density is the surroundings', whatever the height
+ * (cw_surroundings_at). Source: Martin et al. 1998, J. Appl. Biomech. 14:276. */
 struct cw_loss cw_coast_loss(const struct cw_bicycle *bicycle,
                              const struct cw_surroundings *surroundings, double speed_ms,
                              double slope_cosine);

@@ -23,14 +23,17 @@ static enum cw_status sum_up(const struct cw_profile *profile, const struct cw_b
                              const double *speed_ms, struct cw_virtual *line,
                              struct cw_error *error) {
     size_t n = line->n, level = n < FIRST_POINTS ? n : FIRST_POINTS;
-    double *columns = calloc(5 * n, sizeof *columns), off = 0;
+    double *columns = calloc(6 * n, sizeof *columns), off = 0;
     if (!columns) return cw_error_memory(error);
     double *cosine = columns, *kinetic = columns + n, *roll = columns + 2 * n,
-           *drag = columns + 3 * n, *bearing = columns + 4 * n;
-    for (size_t i = 0; i < n; i++)
+           *drag = columns + 3 * n, *bearing = columns + 4 * n, *air = columns + 5 * n;
+    for (size_t i = 0; i < n; i++) {
         cosine[i] = cw_energy_cosine(cw_profile_slope(profile, line->s_m[i]));
-    cw_energy_columns(bicycle, surroundings, n, line->s_m, speed_ms, cosine, kinetic, roll, drag,
-                      bearing);
+        air[i] =
+            cw_air_column_density(&surroundings->column, cw_profile_height(profile, line->s_m[i]));
+    }
+    cw_energy_columns(bicycle, surroundings, n, line->s_m, speed_ms, cosine, air, kinetic, roll,
+                      drag, bearing);
     for (size_t i = 0; i < n; i++) {
         line->height_m[i] =
             -(kinetic[i] - kinetic[0]) - crr * roll[i] - cda_m2 * drag[i] - bearing[i];

@@ -17,7 +17,8 @@ enum cw_status cw_plan_coast(const struct cw_plan_day *day, double start_speed_m
                              struct cw_descent *descent, struct cw_error *error) {
     struct cw_surroundings surroundings = {.density_kgm3 = day->place.density_kgm3,
                                            .gravity_ms2 = day->place.gravity_ms2,
-                                           .wind_along_ms = day->outing.wind_along_ms};
+                                           .wind_along_ms = day->outing.wind_along_ms,
+                                           .column = day->place.column};
     struct cw_descent_road road = cw_plan_ground_road(day->ground);
     struct cw_descent_options how = cw_descent_options_default();
     how.start_speed_ms = start_speed_ms;
@@ -144,7 +145,8 @@ static enum cw_status sample(const struct cw_plan_day *day, const struct cw_plan
     data->bicycle.cda_m2 = data->bicycle.crr = 0;
     data->surroundings = (struct cw_surroundings){.density_kgm3 = day->place.density_kgm3,
                                                   .gravity_ms2 = day->place.gravity_ms2,
-                                                  .wind_along_ms = day->outing.wind_along_ms};
+                                                  .wind_along_ms = day->outing.wind_along_ms,
+                                                  .column = day->place.column};
     data->temperature_c = day->place.temperature_c;
     data->mirror_m = day->ground->length_m;
     return CW_OK;

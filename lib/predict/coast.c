@@ -131,14 +131,17 @@ static struct ride start(const struct cw_coast_state *state) {
     return (struct ride){.speed_ms = state->start_speed_ms, .top_speed_ms = state->start_speed_ms};
 }
 
-/* How far it rolls on, unpedalled, from speed_ms where the road is level; NaN where it does not
- * stand in the end, as in a tailwind. */
-static double level_runout(const struct cw_coast_state *state, double speed_ms) {
+/* How far it rolls on, unpedalled, from speed_ms where the road is level from its end; NaN where it
+ * does not stand in the end, as in a tailwind. */
+static double level_runout(const struct cw_predict_road *from, const struct cw_coast_state *state,
+                           double speed_ms) {
     struct cw_predict_stretch level = {level_m, 0};
     struct cw_predict_road road = {
         .length_m = level_m, .known_m = level_m, .n_stretches = 1, .stretches = &level};
     struct cw_coast_state on = *state;
     struct ride ride;
+    on.surroundings =
+        cw_surroundings_at(&state->surroundings, cw_predict_road_height(from, from->length_m));
     on.start_speed_ms = speed_ms;
     on.power_w = on.tilt_m = 0;
     ride = start(&on);
@@ -229,7 +232,7 @@ enum cw_status cw_coast_predict(const struct cw_predict_road *road,
         quantity[CW_PREDICT_TIME] = ride.time_s;
         quantity[CW_PREDICT_MEAN_SPEED] = road->length_m / ride.time_s;
         quantity[CW_PREDICT_END_SPEED] = ride.speed_ms;
-        quantity[CW_PREDICT_LEVEL_RUNOUT] = level_runout(state, ride.speed_ms);
+        quantity[CW_PREDICT_LEVEL_RUNOUT] = level_runout(road, state, ride.speed_ms);
         if (road->known_m > road->length_m)
             status = ride_to(road, state, road->known_m, &ride, trace, error);
         if (status < 0) return status;

@@ -235,10 +235,15 @@ static double own_heights(const struct predictor *of, const struct cw_predict_ri
 static struct cw_coast_state state_of(const struct predictor *of,
                                       const struct cw_predict_ride *ride,
                                       const double input[CW_PREDICT_INPUTS]) {
-    double density = input[CW_PREDICT_DENSITY_GIVEN], temperature_c = input[CW_PREDICT_TEMPERATURE];
-    if (isnan(density))
-        density = cw_air_density(temperature_c, 100 * input[CW_PREDICT_PRESSURE],
-                                 0.01 * input[CW_PREDICT_HUMIDITY]);
+    double density = input[CW_PREDICT_DENSITY_GIVEN], temperature_c = input[CW_PREDICT_TEMPERATURE],
+           pressure_pa = 100 * input[CW_PREDICT_PRESSURE],
+           humidity = 0.01 * input[CW_PREDICT_HUMIDITY], gravity_ms2 = input[CW_PREDICT_GRAVITY];
+    struct cw_air_column column = {0}; /* a density that is given is that of all the road */
+    if (isnan(density)) {
+        density = cw_air_density(temperature_c, pressure_pa, humidity);
+        column = cw_air_column_make(of->options->road->air_height_m, temperature_c, pressure_pa,
+                                    humidity, gravity_ms2);
+    }
     double warmer_k = ride->crr_here ? 0 : temperature_c - ride->crr_at_c;
     return (struct cw_coast_state){
         .bicycle = {.mass_kg = input[CW_PREDICT_MASS_GIVEN] + input[CW_PREDICT_LOAD] +
@@ -250,8 +255,9 @@ static struct cw_coast_state state_of(const struct predictor *of,
                     .wheel_radius_m = input[CW_PREDICT_RADIUS],
                     .frictionless_bearings = of->options->no_bearings},
         .surroundings = {.density_kgm3 = density,
-                         .gravity_ms2 = input[CW_PREDICT_GRAVITY],
-                         .wind_along_ms = input[CW_PREDICT_WIND]},
+                         .gravity_ms2 = gravity_ms2,
+                         .wind_along_ms = input[CW_PREDICT_WIND],
+                         .column = column},
         .start_speed_ms = input[CW_PREDICT_START_SPEED],
         .power_w = input[CW_PREDICT_POWER],
         .height_scale =

@@ -38,8 +38,10 @@ CW_PUBLIC_BEGIN
     X(CRR_GIVEN, "crr", 0, 0.2, "rolling coefficient")                                             \
     X(MASS_GIVEN, "mass-kg", 5, 500, "all that moves: rider, bicycle, what they carry")            \
     X(LOAD, "load-kg", -200, 300, "so much more than that")                                        \
-    X(DENSITY_GIVEN, "density", 0.1, 3, "of the air, kg/m3; without it from the four below")       \
-    X(TEMPERATURE, "temperature-c", -40, 50, "of the air, and so of the tyres")                    \
+    X(DENSITY_GIVEN, "density", 0.1, 3,                                                            \
+      "of the air all along the road, kg/m3; without it from the four below")                      \
+    X(TEMPERATURE, "temperature-c", -40, 50,                                                       \
+      "of the air at the road's mean height, and so of the tyres")                                 \
     X(PRESSURE, "pressure-hpa", 300, 1100, "of the air there, not reduced to sea level")           \
     X(HUMIDITY, "humidity-percent", 0, 100, "of the air")                                          \
     X(ALTITUDE, "altitude-m", -400, 9000,                                                          \

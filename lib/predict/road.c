@@ -57,9 +57,12 @@ void cw_predict_road_free(struct cw_predict_road *road) {
     *road = (struct cw_predict_road){0};
 }
 
-/* Lowest and steepest, once the heights are there. */
-static void look_over(struct cw_predict_road *road) {
+/* Lowest and steepest, once the heights are there. The air is that of the middle height, or, where
+ * heights are from nowhere, halfway between its ends. */
+static void look_over(bool from_nowhere, struct cw_predict_road *road) {
     double lowest = INFINITY;
+    road->air_height_m = from_nowhere ? road->start_height_m - cw_predict_road_drop(road) / 2
+                                      : road->middle_height_m;
     road->steepest_sine = INFINITY;
     for (size_t i = 0; i < road->n_stretches; i++) {
         double height = cw_predict_road_height(road, road->stretches[i].end_m);
@@ -101,7 +104,7 @@ enum cw_status cw_predict_road_of_slopes(const char *text, struct cw_predict_roa
             road->length_m, sin(atan(options.segments[i].slope_percent / 100))};
     }
     road->known_m = road->length_m;
-    look_over(road);
+    look_over(true, road);
     return CW_OK;
 }
 
@@ -149,7 +152,7 @@ static enum cw_status make_profile(const struct cw_recording *recording,
                                 error);
     if (status < 0) goto cleanup;
     road->start_height_m = cw_predict_road_height(road, 0);
-    look_over(road);
+    look_over(isnan(road->middle_height_m), road);
 cleanup:
     free(s_m);
     return status;
@@ -240,6 +243,6 @@ enum cw_status cw_predict_road_of_outing(const struct cw_analysed *of, struct cw
     road->middle_height_m = of->fit.place.height_m;
     road->latitude_deg = of->fit.place.latitude_deg;
     road->start_height_m = cw_predict_road_height(road, 0);
-    look_over(road);
+    look_over(of->outing.elevation == CW_ELEVATION_LEVEL, road);
     return CW_OK;
 }

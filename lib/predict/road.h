@@ -40,6 +40,7 @@ struct cw_predict_road {
     double profile_start_m;               /* where on the profile the road starts */
     double start_height_m;                /* 0 of slopes */
     double middle_height_m, latitude_deg; /* NaN of slopes, and where not recorded */
+    double air_height_m;                  /* of its heights: where the air is that is said of it */
     double lowest_m;                      /* where it is lowest, the first time */
     double steepest_sine;  /* down: of its stretches, or of some 100 m of a profile */
     double entry_speed_ms; /* at which its run or runs began; 0 of slopes */

@@ -22,8 +22,8 @@ void cw_altimeter_close(struct cw_altimeter *altimeter) {
 }
 
 static double pressure_altitude(const struct cw_day *day, double height_m) {
-    return cw_isa_pressure_altitude_m(cw_air_pressure_at(
-        day->pressure_pa, day->density_kgm3, day->gravity_ms2, day->height_m, height_m));
+    return cw_isa_pressure_altitude_m(day->pressure_pa *
+                                      cw_air_column_pressure(&day->column, height_m));
 }
 
 static double felt_height(const struct cw_altimeter *altimeter, double true_m) {

@@ -55,7 +55,8 @@ static enum cw_status descend(struct cw_coaster *coaster, const struct headwind 
     const struct cw_day *day = &coaster->days[run->recording];
     struct cw_surroundings surroundings = {.density_kgm3 = day->density_kgm3,
                                            .gravity_ms2 = day->gravity_ms2,
-                                           .wind_along_ms = run->way * options->wind_along_ms};
+                                           .wind_along_ms = run->way * options->wind_along_ms,
+                                           .column = day->column};
     struct cw_bicycle bicycle = {.mass_kg = run->mass_kg,
                                  .cda_m2 = run->cda_m2,
                                  .crr = run->crr,

@@ -1,6 +1,5 @@
 #include "simulate/day.h"
 
-#include "physics/air.h"
 #include "physics/gravity.h"
 #include "simulate/random.h"
 
@@ -11,8 +10,10 @@ static struct cw_day day_of(const struct cw_simulate_options *options, double he
                          .pressure_pa = (options->pressure_hpa + more_hpa) * 100,
                          .gravity_ms2 = cw_gravity(options->latitude_deg, height_m),
                          .height_m = height_m};
-    day.density_kgm3 =
-        cw_air_density(day.temperature_c, day.pressure_pa, options->humidity_percent / 100);
+    double humidity = options->humidity_percent / 100;
+    day.density_kgm3 = cw_air_density(day.temperature_c, day.pressure_pa, humidity);
+    day.column =
+        cw_air_column_make(height_m, day.temperature_c, day.pressure_pa, humidity, day.gravity_ms2);
     return day;
 }
 

@@ -3,12 +3,14 @@
 #define CW_SIMULATE_DAY_H
 
 #include "base/error.h"
+#include "physics/air.h"
 #include "simulate/options.h"
 
 struct cw_day {
     double temperature_c, humidity_percent;
     double pressure_pa, density_kgm3, gravity_ms2; /* at height_m */
     double height_m;
+    struct cw_air_column column; /* the air above and below */
 };
 
 /* The air as the outing file says it, halfway down the road. */

@@ -55,7 +55,7 @@ enum cw_simulate_speed {
     X(wheel_inertia_kgm2, "wheel-inertia-kgm2", 0.14, 0, 2,                                        \
       "moment of inertia of both wheels together")                                                 \
     X(wheel_radius_m, "wheel-radius-m", 0.334, 0.1, 0.5, "radius of a wheel with its tyre")        \
-    X(temperature_c, "temperature-c", 12, -40, 50, "of the air, all along the road")               \
+    X(temperature_c, "temperature-c", 12, -40, 50, "of the air, halfway down the road")            \
     X(pressure_hpa, "pressure-hpa", 960, 600, 1100, "of the air, halfway down the road")           \
     X(humidity_percent, "humidity-percent", 65, 0, 100, "of the air")                              \
     X(temperature_sd_c, "temperature-sd-c", 0, 0, 15,                                              \

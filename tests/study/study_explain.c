@@ -79,9 +79,14 @@ static double coast(const struct truth *t, const double x[CW_MODEL_PARTS], doubl
                                        .crr = x[CW_PART_ROLLING],
                                        .wheel_inertia_kgm2 = o->wheel_inertia_kgm2,
                                        .wheel_radius_m = o->wheel_radius_m};
-    const struct cw_surroundings air = {.density_kgm3 = x[CW_PART_DENSITY],
-                                        .gravity_ms2 = t->outing->made.truth.gravity_ms2,
-                                        .wind_along_ms = x[CW_PART_WIND]};
+    const struct cw_simulated *made = &t->outing->made.truth;
+    const struct cw_surroundings air = {
+        .density_kgm3 = x[CW_PART_DENSITY],
+        .gravity_ms2 = made->gravity_ms2,
+        .wind_along_ms = x[CW_PART_WIND],
+        .column = cw_air_column_make(o->height_m - made->drop_m / 2, o->temperature_c,
+                                     100 * o->pressure_hpa, 0.01 * o->humidity_percent,
+                                     made->gravity_ms2)};
     struct cw_descent_road road = {height_from, sine_from, t, length_m};
     struct cw_descent_options how = cw_descent_options_default();
     struct cw_descent descent;

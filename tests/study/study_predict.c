@@ -11,7 +11,6 @@
 
 #include "made.h"
 #include "outings.h"
-#include "physics/air.h"
 #include "predict/predict.h"
 #include "simulate/settings.h"
 #include "tally.h"
@@ -85,9 +84,9 @@ static double true_time(const struct cw_predict_road *road,
     set(&of.base, CW_PREDICT_MASS_GIVEN,
         options->rider_mass_kg + options->bike_mass_kg + setup->load_kg);
     set(&of.base, CW_PREDICT_LOAD, load_kg);
-    set(&of.base, CW_PREDICT_DENSITY_GIVEN,
-        cw_air_density(options->temperature_c, 100 * options->pressure_hpa,
-                       0.01 * options->humidity_percent));
+    set(&of.base, CW_PREDICT_TEMPERATURE, options->temperature_c);
+    set(&of.base, CW_PREDICT_PRESSURE, options->pressure_hpa);
+    set(&of.base, CW_PREDICT_HUMIDITY, options->humidity_percent);
     set(&of.base, CW_PREDICT_INERTIA, options->wheel_inertia_kgm2);
     set(&of.base, CW_PREDICT_RADIUS, options->wheel_radius_m);
     set(&of.base, CW_PREDICT_GRAVITY, gravity_ms2);

@@ -184,11 +184,15 @@ START_TEST(physics) {
         double density = cw_air_density(v[0], v[1], v[2]), stop = cw_stopping_distance(v[0], v[1]);
         double gravity = cw_gravity(v[0], v[1]);
         double scale = cw_barometric_scale(v[0], v[1], v[2]);
-        double pressure = cw_air_pressure_at(v[0], v[1], v[2], v[0], v[1]);
         if (has_nan(2, v)) ck_assert(isnan(density) && isnan(gravity) && isnan(scale));
-        if (has_nan(2, v)) ck_assert(isnan(stop) && isnan(pressure));
+        if (has_nan(2, v)) ck_assert(isnan(stop));
         const struct cw_bicycle bicycle = {v[0], v[1], v[2], v[1], v[2], false};
-        const struct cw_surroundings air = {v[2], v[1], v[0]};
+        const struct cw_air_column column = cw_air_column_make(v[0], v[1], v[2], v[0], v[1]);
+        double pressure = cw_air_column_pressure(&column, v[0]),
+               part = cw_air_column_density(&column, v[1]);
+        if (has_nan(2, v)) ck_assert(isnan(pressure) && isnan(part));
+        const struct cw_surroundings air = {
+            .density_kgm3 = v[2], .gravity_ms2 = v[1], .wind_along_ms = v[0]};
         struct cw_loss loss = cw_coast_loss(&bicycle, &air, v[1], v[2]);
         if (has_nan(2, v)) ck_assert(isnan(cw_loss_sum(&loss, v[0], v[1])));
         if (has_nan(2, v)) ck_assert(isnan(cw_coast_acceleration(&bicycle, &air, v[1], 0)));
@@ -202,7 +206,8 @@ START_TEST(descents) {
         for (size_t k = 0; k < NASTY; k++) {
             double v = nasty[k], slope = -0.05, gust = 0.2;
             struct cw_bicycle bicycle = {80, 0.3, 0.005, 0.14, 0.33, false};
-            struct cw_surroundings air = {1.2, 9.8, 0.1};
+            struct cw_surroundings air = {
+                .density_kgm3 = 1.2, .gravity_ms2 = 9.8, .wind_along_ms = 0.1};
             struct cw_descent_options options = cw_descent_options_default();
             struct cw_descent_road road = {NULL, given_slope, &slope, 300};
             double *all[] = {&bicycle.mass_kg,
@@ -287,7 +292,11 @@ START_TEST(parts_of_the_fit) {
         struct cw_run_data data;
         if (cw_run_data_make(3, t, speed, place, none, none, h, &data, &error) >= 0)
             cw_run_data_free(&data);
-        struct cw_place where = {500, 46, v[0], v[1], v[2], 1.2, 9.81, 1, {false}};
+        struct cw_place where = {.height_m = 500,
+                                 .temperature_c = v[0],
+                                 .pressure_pa = v[1],
+                                 .humidity = v[2],
+                                 .gravity_ms2 = 9.81};
         cw_place_settle(&where, CW_ELEVATION_BAROMETRIC);
     } while (next(3, digit, v));
 }

@@ -69,7 +69,8 @@ static void ride(const struct how *how, struct coast *coast) {
         .wheel_inertia_kgm2 = how->turning_kg,
         .wheel_radius_m = 1,
         .frictionless_bearings = true};
-    const struct cw_surroundings air = {rho_kgm3, g_ms2, how->wind_ms};
+    const struct cw_surroundings air = {
+        .density_kgm3 = rho_kgm3, .gravity_ms2 = g_ms2, .wind_along_ms = how->wind_ms};
     const struct cw_descent_road road = {NULL, slope, &coast->sine, how->length_m};
     struct cw_descent_options options = cw_descent_options_default();
     options.start_speed_ms = how->start_ms;
@@ -96,8 +97,8 @@ static size_t rows(const struct coast *coast, size_t at, size_t run, size_t n_ru
     double cosine[MOST], kinetic[MOST], roll[MOST], drag[MOST], bearing[MOST];
     size_t p = 2 + n_runs;
     for (size_t i = 0; i < coast->n; i++) cosine[i] = coast->cosine;
-    cw_energy_columns(&bicycle, &air, coast->n, coast->s_m, coast->speed_ms, cosine, kinetic, roll,
-                      drag, bearing);
+    cw_energy_columns(&bicycle, &air, coast->n, coast->s_m, coast->speed_ms, cosine, NULL, kinetic,
+                      roll, drag, bearing);
     for (size_t i = 0; i < coast->n; i++) {
         double *row = design + (at + i) * p;
         ck_assert_double_eq(bearing[i], 0);
@@ -338,7 +339,7 @@ static double steady_cda(double grade_percent, const struct steady *as) {
     const double s[2] = {0, 100}, v[2] = {as->speed_ms, as->speed_ms},
                  cosines[2] = {cosine, cosine};
     double kinetic[2], roll[2], drag[2], bearing[2];
-    cw_energy_columns(&bicycle, &air, 2, s, v, cosines, kinetic, roll, drag, bearing);
+    cw_energy_columns(&bicycle, &air, 2, s, v, cosines, NULL, kinetic, roll, drag, bearing);
     double drop = -sine * s[1] * as->drop_scale;
     return (drop - as->crr * roll[1] - as->extra_n * s[1] / (as->mass_kg * g_ms2)) / drag[1];
 }
@@ -400,10 +401,11 @@ END_TEST
 START_TEST(columns_are_the_forces_work) {
     const struct cw_bicycle bicycle = {
         .mass_kg = 80, .wheel_inertia_kgm2 = 0.02 * 80, .wheel_radius_m = 1};
-    const struct cw_surroundings air = {1.15, 9.81, 0.8};
+    const struct cw_surroundings air = {
+        .density_kgm3 = 1.15, .gravity_ms2 = 9.81, .wind_along_ms = 0.8};
     const double s[3] = {5, 15, 35}, v[3] = {8, 8, 8};
     double kinetic[3], roll[3], drag[3], bearing[3];
-    cw_energy_columns(&bicycle, &air, 3, s, v, NULL, kinetic, roll, drag, bearing);
+    cw_energy_columns(&bicycle, &air, 3, s, v, NULL, NULL, kinetic, roll, drag, bearing);
     for (int i = 0; i < 3; i++) {
         ck_assert_double_eq_tol(kinetic[i], 1.02 * 64 / (2 * 9.81), 1e-12);
         ck_assert_double_eq_tol(roll[i], s[i] - 5, 1e-12);
@@ -411,6 +413,13 @@ START_TEST(columns_are_the_forces_work) {
         ck_assert_double_eq_tol(drag[i], 0.5 * 1.15 * 8.8 * 8.8 / (80 * 9.81) * (s[i] - 5), 1e-12);
         ck_assert_double_eq_tol(bearing[i], (0.091 + 0.0087 * 8) / (80 * 9.81) * (s[i] - 5), 1e-12);
     }
+    /* As the air gets denser down the road, by the trapezoid of that; nothing else does. */
+    const double denser[3] = {1, 1.01, 1.03};
+    double thick[3], way_m = 10 * 1.005 + 20 * 1.02;
+    cw_energy_columns(&bicycle, &air, 3, s, v, NULL, denser, kinetic, roll, thick, bearing);
+    ck_assert_double_eq_tol(thick[2], 0.5 * 1.15 * 8.8 * 8.8 / (80 * 9.81) * way_m, 1e-12);
+    ck_assert_double_eq_tol(roll[2], 30, 1e-12);
+    ck_assert_double_eq_tol(bearing[2], (0.091 + 0.0087 * 8) / (80 * 9.81) * 30, 1e-12);
 }
 END_TEST
 

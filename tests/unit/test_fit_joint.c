@@ -468,7 +468,7 @@ static double slope_of(double s_m, const void *state) {
 /* A coast of the example, seen as it was. */
 static void coast(double cda_m2, struct cw_run_data *data) {
     const struct cw_bicycle bicycle = {.mass_kg = 80, .cda_m2 = cda_m2, .crr = 0.005};
-    const struct cw_surroundings air = {1.2, 9.81, 0};
+    const struct cw_surroundings air = {.density_kgm3 = 1.2, .gravity_ms2 = 9.81};
     const struct cw_descent_road road = {NULL, slope_of, &even_slope, 590};
     struct cw_descent_options options = cw_descent_options_default();
     struct cw_descent descent;
@@ -481,7 +481,7 @@ static void coast(double cda_m2, struct cw_run_data *data) {
                                       descent.speed_ms, descent.s_m, height, data, &error),
                      CW_OK);
     data->bicycle = (struct cw_bicycle){.mass_kg = 80};
-    data->surroundings = (struct cw_surroundings){1.2, 9.81, 0};
+    data->surroundings = (struct cw_surroundings){.density_kgm3 = 1.2, .gravity_ms2 = 9.81};
     data->height_step_m = 0.2;
     free(height);
     cw_descent_free(&descent);

@@ -13,14 +13,16 @@
 
 static const double cda_m2 = 0.31, crr = 0.0045, bends = 0.05;
 
-/* Metres of height lost a second, from the forces. */
-static double loss_rate(const struct cw_run_data *data, double cosine, double curve_1m, double v,
-                        double gust) {
+/* Metres of height lost a second at a height, from the forces. */
+static double loss_rate(const struct cw_run_data *data, double height_m, double cosine,
+                        double curve_1m, double v, double gust) {
     double weight = data->bicycle.mass_kg * data->surroundings.gravity_ms2;
     double air = v + data->surroundings.wind_along_ms + gust;
-    double force = crr * weight * cosine +
-                   0.5 * data->surroundings.density_kgm3 * cda_m2 * air * fabs(air) + 0.091 +
-                   0.0087 * v;
+    const struct cw_air_column *column = &data->surroundings.column;
+    double density = data->surroundings.density_kgm3 *
+                     pow(1 - column->cooling_1m * (height_m - column->height_m), column->power - 1);
+    double force =
+        crr * weight * cosine + 0.5 * density * cda_m2 * air * fabs(air) + 0.091 + 0.0087 * v;
     double aside = v * v * curve_1m / data->surroundings.gravity_ms2;
     return v * (force / weight + bends * aside * aside);
 }
@@ -43,15 +45,16 @@ START_TEST(factors_are_derivatives) {
         double v = data.speed_ms[i], sine = cw_profile_slope(&profile, data.s_m[i]);
         double cosine = sqrt(1 - sine * sine);
         ck_assert_double_eq_tol(linear.slope[i], sine, 1e-12);
-        double c = data.curve_1m[i];
-        ck_assert_double_eq_tol(
-            linear.loss_by_speed[i],
-            (loss_rate(&data, cosine, c, v + d, 0) - loss_rate(&data, cosine, c, v - d, 0)) /
-                (2 * d),
-            1e-8);
+        double c = data.curve_1m[i], high = cw_profile_height(&profile, data.s_m[i]);
+        ck_assert_double_eq_tol(linear.loss_by_speed[i],
+                                (loss_rate(&data, high, cosine, c, v + d, 0) -
+                                 loss_rate(&data, high, cosine, c, v - d, 0)) /
+                                    (2 * d),
+                                1e-8);
         ck_assert_double_eq_tol(
             linear.loss_by_wind[i],
-            (loss_rate(&data, cosine, c, v, d) - loss_rate(&data, cosine, c, v, -d)) / (2 * d),
+            (loss_rate(&data, high, cosine, c, v, d) - loss_rate(&data, high, cosine, c, v, -d)) /
+                (2 * d),
             1e-8);
         /* what bends cost, along the coast that is expected */
         if (i)
@@ -69,7 +72,7 @@ START_TEST(factors_are_derivatives) {
         double height = 0;
         for (size_t k = 0; k < 4; k++)
             height += linear.node[i].weight[k] * profile.coefficient_m[linear.node[i].first + k];
-        ck_assert_double_eq_tol(height, cw_profile_height(&profile, data.s_m[i]), 1e-9);
+        ck_assert_double_eq_tol(height, high, 1e-9);
     }
     /* what they cost at any speed is taken for granted, as at 36 km/h */
     double *without = malloc(data.n * sizeof *without);
@@ -165,7 +168,8 @@ START_TEST(true_motion_balances) {
                                            .crr = crr,
                                            .wheel_inertia_kgm2 = 0.14,
                                            .wheel_radius_m = 0.334};
-        const struct cw_surroundings air = {1.18, 9.8, 0.7};
+        const struct cw_surroundings air = {
+            .density_kgm3 = 1.18, .gravity_ms2 = 9.8, .wind_along_ms = 0.7};
         const struct cw_descent_road road = {NULL, slope_of, &profile, 600};
         struct cw_descent_options options = cw_descent_options_default();
         struct cw_descent descent;
@@ -215,7 +219,7 @@ START_TEST(example_in_the_header) {
     enum { N = 16 };
     static const double slope = -0.05, gusts_ms[2] = {1, 0.1};
     const struct cw_bicycle bicycle = {.mass_kg = 80, .cda_m2 = 0.3, .crr = 0.005};
-    const struct cw_surroundings air = {1.2, 9.81, 0};
+    const struct cw_surroundings air = {.density_kgm3 = 1.2, .gravity_ms2 = 9.81};
     const struct cw_descent_road road = {NULL, even_slope, &slope, 1000};
     const struct cw_noise lasting = {.gust_time_s = 1e9, .drift_time_s = 1, .wander_time_s = 1};
     struct cw_descent_options options = cw_descent_options_default();

@@ -529,12 +529,51 @@ START_TEST(power_goes_into_speed) {
 }
 END_TEST
 
+/* On one slope, in air that thins with height, v2 is the solution of a linear equation,
+ *
+ *   d(v2)/ds = 2 a - 2 b(s) v2,   v2 = 2 a integral of exp(-2 (B(s) - B(u))) du from 0 to s
+ *
+ * with a what gravity and tyres leave, b = rho CdA / 2 m and B its integral: a power of the
+ * temperature, as rho is (ISO 2533's lapse and the hydrostatic equation, about 287.05 J/(kg K)). */
+START_TEST(air_thins_with_height) {
+    enum { PIECES = 20000 };
+    const double length_m = 4000, kelvin = 283.15, gas = 287.05, lapse_km = 0.0065,
+                 power = 9.80665 / (gas * lapse_km);
+    struct cw_bicycle who = bicycle(83, 0);
+    struct bend steep = straight(-8);
+    struct cw_surroundings air = still;
+    struct cw_descent_options options = cw_descent_options_default();
+    struct cw_descent descent, even;
+    struct cw_descent_road road = {bend_height, bend_slope, &steep, length_m};
+    double sine = steep.first_sine, up_m = length_m * sine / 2;
+    air.column =
+        (struct cw_air_column){.height_m = up_m, .cooling_1m = lapse_km / kelvin, .power = power};
+    ck_assert_int_eq(cw_descent_run(&who, &air, &road, &options, &descent, NULL), CW_OK);
+    ck_assert_int_eq(cw_descent_run(&who, &still, &road, &options, &even, NULL), CW_OK);
+    double a = -9.80665 * (sine + 0.005 * sqrt(1 - sine * sine)), sum = 0, end = 0;
+    for (int i = PIECES; i >= 0; i--) { /* Simpson's rule */
+        double s = length_m * i / PIECES, part = 1 - lapse_km / kelvin * (sine * s - up_m);
+        double whole =
+            -0.5 * 1.2 * 0.32 / 83 * pow(part, power) * kelvin / (lapse_km * sine * power);
+        if (i == PIECES) end = whole;
+        sum += (i == 0 || i == PIECES ? 1 : i % 2 ? 4 : 2) * exp(-2 * (end - whole));
+    }
+    double v = sqrt(2 * a * sum * length_m / (3.0 * PIECES));
+    ck_assert_double_eq_tol(descent.end_speed_ms, v, 1e-8);
+    /* Some 150 m below the middle, the air is 1.6 % denser: half of that slower. */
+    ck_assert_double_eq_tol(descent.end_speed_ms / even.end_speed_ms, 1 - 0.0075, 1e-3);
+    cw_descent_free(&descent);
+    cw_descent_free(&even);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("physics_descent");
     TCase *cases = tcase_create("physics_descent");
     tcase_add_test(cases, where_it_is_fastest);
     tcase_add_test(cases, the_top_within_a_step);
     tcase_add_test(cases, power_goes_into_speed);
+    tcase_add_test(cases, air_thins_with_height);
     tcase_add_test(cases, time_and_speed_at_a_distance_from_rest);
     tcase_add_test(cases, place_and_speed_at_a_time_from_rest);
     tcase_add_test(cases, speed_and_time_after_300_m_from_a_rolling_start);

@@ -37,6 +37,17 @@ static struct cw_simulated make(const struct cw_simulate_options *options) {
     return simulated;
 }
 
+/* As thin as it is there by ISO 2533's lapse and the hydrostatic equation. */
+static double density_at(const struct cw_simulate_options *options,
+                         const struct cw_simulated *simulated, const struct cw_simulated_run *run,
+                         double height_m) {
+    double kelvin = run->temperature_c + 273.15,
+           gas = run->pressure_hpa * 100 / (run->density_kgm3 * kelvin),
+           up_m = height_m - (options->height_m - simulated->drop_m / 2);
+    return run->density_kgm3 *
+           pow(1 - 0.0065 * up_m / kelvin, simulated->gravity_ms2 / (gas * 0.0065) - 1);
+}
+
 /* Joules that a run lost besides rolling, drag and bearings (Martin et al. 1998, eq. 3 to 10), by
  * the trapezoidal rule over its states. */
 static double lost_j(const struct cw_simulate_options *options,
@@ -50,8 +61,9 @@ static double lost_j(const struct cw_simulate_options *options,
     for (size_t i = 0; i < descent->n; i++) {
         double v = descent->speed_ms[i];
         double slope = options->segments[0].slope_percent / 100; /* the same everywhere */
+        double density = density_at(options, simulated, run, run->height_m[i]);
         double power_w = v * (run->crr * run->mass_kg * g / hypot(1, slope) +
-                              0.5 * run->density_kgm3 * run->cda_m2 * v * v + 0.091 + 0.0087 * v);
+                              0.5 * density * run->cda_m2 * v * v + 0.091 + 0.0087 * v);
         if (i)
             known_j += 0.5 * (power_w + before_w) * (descent->time_s[i] - descent->time_s[i - 1]);
         before_w = power_w;

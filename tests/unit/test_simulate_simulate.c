@@ -38,6 +38,17 @@ static double simpson(const double *values, size_t n, double step) {
     return sum * step / 3;
 }
 
+/* Of a run's air at a height: 6.5 K/km colder going up, the pressure by the hydrostatic equation
+ * (ISO 2533, clause 2), the gas constant that which the air has halfway down the road. */
+static double density_at(const struct cw_simulate_options *options,
+                         const struct cw_simulated *simulated, double height_m) {
+    double kelvin = options->temperature_c + 273.15,
+           gas = options->pressure_hpa * 100 / (simulated->density_kgm3 * kelvin),
+           up_m = height_m - (options->height_m - simulated->drop_m / 2);
+    return simulated->density_kgm3 *
+           pow(1 - 0.0065 * up_m / kelvin, simulated->gravity_ms2 / (gas * 0.0065) - 1);
+}
+
 /* Joules that the height lost along a run gave beyond what speed, rolling, drag and bearings took:
  * the integral over the states by Simpson's rule. */
 static double unexplained_j(const struct cw_simulate_options *options,
@@ -56,8 +67,9 @@ static double unexplained_j(const struct cw_simulate_options *options,
         double v = descent->speed_ms[i], angle = asin(cw_course_sine(&course, descent->s_m[i]));
         double air = v + options->wind_along_ms + run->gust_ms[i];
         power[i] = v * (run->crr * run->mass_kg * simulated->gravity_ms2 * cos(angle) +
-                        0.5 * simulated->density_kgm3 * run->cda_m2 * air * fabs(air) + 0.091 +
-                        0.0087 * v);
+                        0.5 * density_at(options, simulated, run->height_m[i]) * run->cda_m2 * air *
+                            fabs(air) +
+                        0.091 + 0.0087 * v);
     }
     double lost = simpson(power, n, 0.5);
     free(power);

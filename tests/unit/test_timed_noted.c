@@ -271,7 +271,7 @@ START_TEST(tape_and_watch_stand_beside_the_recorder) {
 END_TEST
 
 START_TEST(what_the_recorder_gives_the_lie_is_left_out) {
-    struct made made = ridden_with("light", 5, 4);
+    struct made made = ridden_with("light", 6, 4);
     struct cw_noted *noted = &made.of->runs.at[1].noted;
     double right_m = noted->runout_m, right_s = noted->time_s;
     noted->runout_m = swapped(right_m, 0);
