@@ -114,6 +114,11 @@ START_TEST(a_companion_is_a_sensor_and_no_rival) {
     size_t companions = 0;
     for (size_t i = 0; i < compare->n_runs; i++) companions += compare->runs[i].companion;
     ck_assert_uint_eq(companions, 8);
+    /* The rider's setups differ in drag alone: 1/2 rho CdA v^3, and rolling of one mass. */
+    const struct cw_comparison *k = &compare->comparisons[0];
+    double v = 40 / 3.6, rho = c.analysis.outings[0].fit.place.density_kgm3;
+    double watts = 0.5 * rho * k->difference_m2.value * v * v * v;
+    ck_assert_double_eq_tol(k->watts_at_40kmh.value, watts, 0.02 * fabs(watts));
     struct cw_error error;
     ck_assert_int_ge(cw_analysis_time(&c.analysis, &error), 0);
     const struct cw_timed *timed = &c.analysis.outings[0].timed;
