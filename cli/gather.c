@@ -77,19 +77,21 @@ static bool is_recording(const char *name) {
 }
 
 /* Others have .ini files too. */
-static bool is_outing(const char *path) {
+static enum cw_exit tell_outing(const char *path, bool *outing) {
     static const char opening[] = "[outing]";
-    char *head = ends_with(path, ".ini") ? malloc(LOOKED_AT + 1) : NULL;
+    *outing = false;
+    if (!ends_with(path, ".ini")) return CW_EXIT_ANSWERED;
+    char *head = malloc(LOOKED_AT + 1);
     FILE *file = head ? fopen(path, "rb") : NULL;
-    bool found = false;
+    enum cw_exit status = head && (file || errno != ENOMEM) ? CW_EXIT_ANSWERED : no_memory();
     if (file) {
         head[fread(head, 1, LOOKED_AT, file)] = '\0';
-        for (const char *at = head; !found && (at = strstr(at, opening)); at++)
-            found = at == head || strchr("\n\r \t\xbf", at[-1]);
+        for (const char *at = head; !*outing && (at = strstr(at, opening)); at++)
+            *outing = at == head || strchr("\n\r \t\xbf", at[-1]);
         fclose(file);
     }
     free(head);
-    return found;
+    return status;
 }
 
 static char *join(const char *folder, const char *name) {
@@ -101,12 +103,13 @@ static char *join(const char *folder, const char *name) {
 
 /* Takes path over. */
 static enum cw_exit take_file(struct gathering *g, const char *name, char *path) {
-    bool recording = is_recording(name), outing = !recording && is_outing(path);
+    bool recording = is_recording(name), outing = false;
+    enum cw_exit status = recording ? CW_EXIT_ANSWERED : tell_outing(path, &outing);
     if (g->wanted == CW_WANTED_OUTINGS ? outing : recording) return add(g->gathered, path);
     g->passed_over += !recording && !outing;
     g->recordings += recording;
     free(path);
-    return CW_EXIT_ANSWERED;
+    return status;
 }
 
 static enum cw_exit look_into(struct gathering *g, const char *folder, int depth) {

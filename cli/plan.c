@@ -85,12 +85,13 @@ static const struct cw_option table[] = {
     CW_OPTION_LIMIT(struct options),
 };
 
-static bool take_setups(const struct cw_command *command, struct options *options) {
+static enum cw_exit take_setups(const struct cw_command *command, struct options *options) {
     struct cw_error error;
-    if (!options->setups || cw_plan_set(&options->plan, "setups", options->setups, &error) >= 0)
-        return true;
-    cw_usage_wrong(command, "--%s", error.message);
-    return false;
+    enum cw_status status =
+        options->setups ? cw_plan_set(&options->plan, "setups", options->setups, &error) : CW_OK;
+    return status >= 0             ? CW_EXIT_ANSWERED
+           : status == CW_E_MEMORY ? cw_message_error(&error)
+                                   : cw_usage_wrong(command, "--%s", error.message);
 }
 
 /* ---- what it is planned by ---- */
@@ -241,7 +242,9 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
     if (first != argc) return cw_usage_wrong(command, "takes no argument \"%s\"", argv[first]);
-    if (!complete(command, &options) || !take_setups(command, &options)) return CW_EXIT_USAGE;
+    if (!complete(command, &options)) return CW_EXIT_USAGE;
+    status = take_setups(command, &options);
+    if (status != CW_EXIT_ANSWERED) return status;
     if (options.recorder) cw_plan_recorder_named(options.recorder, &options.plan.recorder);
     options.plan.start_speed_given = !isnan(options.start_speed_ms);
     if (options.plan.start_speed_given) options.plan.day.start_speed_ms = options.start_speed_ms;

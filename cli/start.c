@@ -372,6 +372,7 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
                               .humidity_percent = NAN};
     struct cw_text path = {0};
     struct cw_gathered files = {0};
+    struct cw_error error;
     enum cw_exit status;
     int first;
     if (!cw_options_read(command, argc, argv, &options, &first, &status)) return status;
@@ -386,7 +387,9 @@ static enum cw_exit run(const struct cw_command *command, int argc, char **argv)
             cw_text_add(&path, "%s", options.output);
         else
             default_path(options.reading.files_from ? 0 : argc - first, argv + first, &path);
-        status = start_at(command, &options, path.bytes, &files);
+        if (path.failed) cw_error_memory(&error);
+        status = path.failed ? cw_message_error(&error)
+                             : start_at(command, &options, path.bytes, &files);
     }
     cw_text_free(&path);
     cw_gathered_free(&files);

@@ -93,6 +93,7 @@ static enum cw_status label(struct cw_analysed *of, struct cw_error *error) {
     if (status < 0) return status;
     if (of->labelled == CW_OK)
         of->labelled = cw_runs_label(&of->runs, &of->outing, &of->label_error);
+    if (of->labelled == CW_E_MEMORY) return cw_error_memory(error); /* no fault of the file's */
     bool unused;
     status = cw_analysed_log(of, error);
     return status >= 0 ? cw_analysed_tell_wind(of, NULL, &unused, error) : status;

@@ -249,15 +249,16 @@ static enum cw_status give_file(struct giving *giving, const char *path, struct 
     struct cw_analysis *analysis = giving->analysis;
     struct given from = {.path = path};
     struct cw_source *source = NULL;
-    struct cw_error fault;
     struct stat about;
     bool result = false,
          once = !strcmp(path, "-") || (!stat(path, &about) && !S_ISREG(about.st_mode));
-    if (analysis->options.results && open_source(analysis, path, &source, &fault) >= 0 &&
-        cw_result_begins(source, &result, &fault) < 0)
-        once = false; /* whoever reads it will say why */
-    enum cw_status status =
-        result ? give_result(giving, &from, source, error) : add_outings(analysis, 1, error);
+    enum cw_status status = CW_OK;
+    if (analysis->options.results) status = open_source(analysis, path, &source, error);
+    if (status >= 0 && source) status = cw_result_begins(source, &result, error);
+    once = once && status >= 0; /* but for memory, whoever reads it will say why */
+    if (status != CW_E_MEMORY)
+        status =
+            result ? give_result(giving, &from, source, error) : add_outings(analysis, 1, error);
     if (source && once && !result && status >= 0)
         from.source = source;
     else

@@ -117,16 +117,17 @@ static enum cw_status tell_road(const struct cw_plan_day *day, struct cw_plan *p
                                 struct cw_error *error) {
     struct cw_descent descent;
     enum cw_status status = cw_plan_coast(day, day->options->start_speed_ms, 0.25, &descent, error);
-    if (status < 0) return status;
-    plan->length_m = day->ground->length_m;
-    plan->drop_m = day->ground->drop_m;
-    plan->time_s = descent.end_time_s;
-    plan->end_speed_ms = descent.end_speed_ms;
-    plan->stands_still = descent.stopped;
-    plan->runout_m = descent.stopped ? descent.end_s_m : NAN;
-    look_for_dangers(day->ground, &descent, plan);
+    if (status >= 0) {
+        plan->length_m = day->ground->length_m;
+        plan->drop_m = day->ground->drop_m;
+        plan->time_s = descent.end_time_s;
+        plan->end_speed_ms = descent.end_speed_ms;
+        plan->stands_still = descent.stopped;
+        plan->runout_m = descent.stopped ? descent.end_s_m : NAN;
+        look_for_dangers(day->ground, &descent, plan);
+    }
     cw_descent_free(&descent);
-    return CW_OK;
+    return status;
 }
 
 /* ---- how many runs ---- */

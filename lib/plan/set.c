@@ -43,10 +43,13 @@ static enum cw_status set_setups(struct cw_plan_options *options, const char *na
         cw_text_add(&list, "%s%.*s:0.4", from ? "," : "", (int)length, names + from);
         from += length + 1;
     }
-    enum cw_status status = list.bytes && list.length < LONGEST && !strchr(names, ':')
-                                ? cw_simulate_set(&options->day, "setups", list.bytes, NULL)
-                                : CW_E_ARGUMENT;
+    enum cw_status status = CW_E_ARGUMENT;
+    if (list.failed)
+        status = cw_error_memory(error);
+    else if (list.length < LONGEST && !strchr(names, ':'))
+        status = cw_simulate_set(&options->day, "setups", list.bytes, NULL);
     cw_text_free(&list);
+    if (status == CW_E_MEMORY) return status;
     if (status >= 0 && options->day.n_setups >= 2) return CW_OK;
     return cw_error_set(error, CW_E_ARGUMENT, NULL, 0,
                         "setups is \"%.100s\": give two to %d names with commas between them",

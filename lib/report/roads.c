@@ -22,51 +22,52 @@ static int by_value(const void *a, const void *b) {
     return (x > y) - (x < y);
 }
 
-/* false where memory ran out. */
-static bool road_of(const struct cw_analysed *of, size_t number, struct road *road) {
+/* Without runs where memory ran out. */
+static struct road road_of(const struct cw_analysed *of, size_t number, bool *failed) {
     size_t most = of->runs.n + 1, recording = SIZE_MAX;
     double *distance = malloc(3 * most * sizeof *distance);
-    *road = (struct road){.first_s = INFINITY, .last_s = -INFINITY};
-    if (!distance) return false;
+    struct road road = {.first_s = INFINITY, .last_s = -INFINITY};
+    if (!distance) {
+        *failed = true;
+        return road;
+    }
     double *drop = distance + most, *day = drop + most;
     for (size_t i = 0; i < of->runs.n; i++) {
         const struct cw_run *run = &of->runs.at[i];
         if (!run->kept || run->road != number) continue;
-        if (run->start_s < road->first_s) {
+        if (run->start_s < road.first_s) {
             const struct cw_recording *recorded = &of->recordings[run->recording];
             bool placed = recorded->has_position;
-            road->latitude_deg = placed ? recorded->samples.latitude_deg[run->first] : NAN;
-            road->longitude_deg = placed ? recorded->samples.longitude_deg[run->first] : NAN;
+            road.latitude_deg = placed ? recorded->samples.latitude_deg[run->first] : NAN;
+            road.longitude_deg = placed ? recorded->samples.longitude_deg[run->first] : NAN;
         }
-        road->first_s = fmin(road->first_s, run->start_s);
-        road->last_s = fmax(road->last_s, run->start_s);
-        road->recordings += run->recording != recording;
-        road->reversed += run->reversed;
+        road.first_s = fmin(road.first_s, run->start_s);
+        road.last_s = fmax(road.last_s, run->start_s);
+        road.recordings += run->recording != recording;
+        road.reversed += run->reversed;
         recording = run->recording;
-        day[road->runs] = floor(run->start_s / 86400);
-        distance[road->runs] = run->distance_m;
-        drop[road->runs++] = run->reversed ? -run->drop_m : run->drop_m;
+        day[road.runs] = floor(run->start_s / 86400);
+        distance[road.runs] = run->distance_m;
+        drop[road.runs++] = run->reversed ? -run->drop_m : run->drop_m;
     }
-    qsort(day, road->runs, sizeof *day, by_value);
-    for (size_t i = 0; i < road->runs; i++) road->days += i == 0 || day[i] != day[i - 1];
-    road->distance_m = road->runs ? cw_median(distance, road->runs) : NAN;
-    road->drop_m = road->runs ? cw_median(drop, road->runs) : NAN;
+    qsort(day, road.runs, sizeof *day, by_value);
+    for (size_t i = 0; i < road.runs; i++) road.days += i == 0 || day[i] != day[i - 1];
+    road.distance_m = road.runs ? cw_median(distance, road.runs) : NAN;
+    road.drop_m = road.runs ? cw_median(drop, road.runs) : NAN;
     free(distance);
-    return true;
+    return road;
 }
 
 /* Roads are numbered by how many runs they have: those of one run are the last. */
-static size_t count_repeated(const struct cw_analysed *of) {
+static size_t count_repeated(const struct cw_analysed *of, bool *failed) {
     size_t n = 0;
-    struct road road;
-    while (n < of->runs.n_roads && road_of(of, n, &road) && road.runs > 1) n++;
+    while (n < of->runs.n_roads && road_of(of, n, failed).runs > 1) n++;
     return n;
 }
 
 /* The only road of one day, or of an outing, is what all else is about. */
-static bool of_many_days(const struct cw_analysed *of) {
-    struct road road;
-    return !of->has_file && road_of(of, 0, &road) && road.days > 1;
+static bool of_many_days(const struct cw_analysed *of, bool *failed) {
+    return !of->has_file && road_of(of, 0, failed).days > 1;
 }
 
 void cw_roads_add(const struct cw_analysed *of, bool all, const struct cw_look *look,
@@ -76,14 +77,13 @@ void cw_roads_add(const struct cw_analysed *of, bool all, const struct cw_look *
                                         {"days", "", true},  {"length", "m", true},
                                         {"drop", "m", true}, {"first", clock.name, false},
                                         {"last", "", false}, {"from", "", false}};
-    size_t n = count_repeated(of), listed = all || n < LISTED_MOST ? n : LISTED_MOST;
-    if (!n || (of->runs.n_roads < 2 && !of_many_days(of))) return;
+    size_t n = count_repeated(of, &out->failed), listed = all || n < LISTED_MOST ? n : LISTED_MOST;
+    if (!n || (of->runs.n_roads < 2 && !of_many_days(of, &out->failed))) return;
     struct cw_table table = {
         .columns = columns, .n_columns = sizeof columns / sizeof *columns, .units = look->units};
     for (size_t i = 0; i < listed; i++) {
-        struct road road;
+        const struct road road = road_of(of, i, &out->failed);
         char first[CW_CLOCK_TEXT], last[CW_CLOCK_TEXT];
-        if (!road_of(of, i, &road)) out->failed = true;
         if (out->failed) break;
         cw_clock_write(&clock, road.first_s, first);
         cw_clock_write(&clock, road.last_s, last);
@@ -107,11 +107,10 @@ void cw_roads_add(const struct cw_analysed *of, bool all, const struct cw_look *
 
 json_t *cw_roads_json(const struct cw_analysed *of, bool *failed) {
     struct cw_json array = cw_json_array(failed);
-    size_t n = count_repeated(of);
+    size_t n = count_repeated(of, failed);
     for (size_t i = 0; i < n; i++) {
-        struct road road;
+        const struct road road = road_of(of, i, failed);
         struct cw_json object = cw_json_object(failed);
-        if (!road_of(of, i, &road)) *failed = true;
         cw_json_set(object, "road", json_integer((json_int_t)i + 1));
         cw_json_set(object, "runs", json_integer((json_int_t)road.runs));
         cw_json_set(object, "reversed", json_integer((json_int_t)road.reversed));

@@ -93,6 +93,39 @@ START_TEST(a_companion_is_not_counted) {
 }
 END_TEST
 
+/* A recording with an order and a skip of its own: they are of its runs alone. */
+START_TEST(a_recording_labels_its_own) {
+    char *recordings[] = {file, file};
+    size_t one[] = {1};
+    long theirs[] = {3};
+    struct cw_own_recording own = {.recording = 1,
+                                   .setup = CW_NO_SETUP,
+                                   .order = {.n = 1, .setup = one, .line = 21},
+                                   .skip = {.n = 1, .number = theirs, .line = 22}};
+    outing.n_recordings = 2;
+    outing.recordings = recordings;
+    outing.n_own_recordings = 1;
+    outing.own_recordings = &own;
+    outing.order.n = 2;
+    outing.skip.n = 0;
+    at[2].recording = at[3].recording = 1;
+    ck_assert_int_eq(cw_runs_label(&runs, &outing, &error), CW_E_DATA);
+    ck_assert_int_eq(error.line, 21);
+    ck_assert_ptr_nonnull(
+        strstr(error.message, "order has 1 entry, but 2 runs were kept of that recording"));
+    ck_assert_int_eq(cw_runs_skip(&runs, &outing, &error), CW_OK);
+    ck_assert(!at[2].kept && at[2].reasons == CW_REASON_SKIPPED);
+    ck_assert_msg(cw_runs_label(&runs, &outing, &error) == CW_OK, "%s", error.message);
+    const size_t expected[] = {1, 0, CW_NO_SETUP, 1};
+    for (size_t i = 0; i < 4; i++) ck_assert_uint_eq(at[i].setup, expected[i]);
+    theirs[0] = 1; /* of the other recording */
+    ck_assert_int_eq(cw_runs_skip(&runs, &outing, &error), CW_E_DATA);
+    ck_assert_int_eq(error.line, 22);
+    ck_assert_ptr_nonnull(strstr(error.message, "run 1, which is of another recording"));
+    ck_assert(at[0].kept);
+}
+END_TEST
+
 /* Whoever was there labels what was ridden, or what the list says is kept. */
 START_TEST(a_run_in_a_wake_may_be_labelled) {
     for (size_t i = 0; i < 4; i++) at[i].kept = i != 1;
@@ -141,6 +174,7 @@ int main(void) {
     tcase_add_test(tests, a_run_that_is_not_there_cannot_be_skipped);
     tcase_add_test(tests, one_setup_needs_no_order);
     tcase_add_test(tests, a_companion_is_not_counted);
+    tcase_add_test(tests, a_recording_labels_its_own);
     tcase_add_test(tests, a_run_in_a_wake_may_be_labelled);
     tcase_add_test(tests, descents_in_pieces_may_be_labelled);
     suite_add_tcase(suite, tests);

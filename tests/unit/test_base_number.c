@@ -126,6 +126,57 @@ START_TEST(only_days_of_the_calendar_are_taken) {
 }
 END_TEST
 
+/* Of a time every sign counts: none may be another, and it may end only behind a whole part. */
+START_TEST(each_sign_of_a_time_is_looked_at) {
+    static const char whole[] = "2001-09-09T03:46:40+02:00";
+    static const char *const refused[] = {"2001-09-09T24:00:00Z",      "2001-09-09T03:60:00Z",
+                                          "2001-09-09T03:46:61Z",      "2001-09-09T03:46:40+24:00",
+                                          "2001-09-09T03:46:40+02:60", "2001-09-09T03:46:40Zx"};
+    char text[sizeof whole];
+    double t;
+    for (size_t at = 0; at + 1 < sizeof whole; at++) {
+        strcpy(text, whole);
+        text[at] = 'x';
+        ck_assert_msg(!cw_time_read(text, strlen(text), &t), "%s", text);
+    }
+    for (size_t n = 0; n < sizeof whole; n++) {
+        bool ends = n == 16 || n == 19 || n == 22 || n == 25;
+        ck_assert_msg(cw_time_read(whole, n, &t) == ends, "%.*s", (int)n, whole);
+    }
+    for (size_t i = 0; i < sizeof refused / sizeof *refused; i++)
+        ck_assert_msg(!cw_time_read(refused[i], strlen(refused[i]), &t), "%s", refused[i]);
+    ck_assert(
+        cw_time_read("2016-12-31T23:59:60Z", 20, &t)); /* a leap second (IERS, Bulletin C 52) */
+}
+END_TEST
+
+START_TEST(no_time_is_called_unknown) {
+    char text[32];
+    static const double none[] = {NAN, INFINITY, -INFINITY, 1e12, -1e12};
+    for (size_t i = 0; i < sizeof none / sizeof *none; i++) {
+        cw_time_write(none[i], text, sizeof text);
+        ck_assert_str_eq(text, "unknown");
+    }
+    cw_time_write(-1, text, sizeof text);
+    ck_assert_str_eq(text, "1969-12-31T23:59:59Z");
+}
+END_TEST
+
+START_TEST(whole_numbers_are_whole_or_refused) {
+    static const char *const refused[] = {
+        "", " ", "1.5", "12x", "99999999999999999999", "0000000000000000000000000000000001"};
+    long number = 0;
+    double offset_s;
+    ck_assert(cw_integer_read(" -42 ", 5, &number));
+    ck_assert_int_eq(number, -42);
+    for (size_t i = 0; i < sizeof refused / sizeof *refused; i++)
+        ck_assert_msg(!cw_integer_read(refused[i], strlen(refused[i]), &number), "%s", refused[i]);
+    ck_assert(!cw_offset_read("", 0, &offset_s) && !cw_offset_read("+5", 2, &offset_s));
+    ck_assert(cw_offset_read("-0330", 5, &offset_s));
+    ck_assert_double_eq(offset_s, -12600);
+}
+END_TEST
+
 START_TEST(a_zero_byte_is_no_sign_of_a_time) {
     double t = 0;
     ck_assert(!cw_time_read("2001-09-09\0"
@@ -158,6 +209,9 @@ int main(void) {
     tcase_add_test(numbers, numbers_are_the_nearest_doubles);
     tcase_add_test(numbers, times_are_utc_seconds);
     tcase_add_test(numbers, only_days_of_the_calendar_are_taken);
+    tcase_add_test(numbers, each_sign_of_a_time_is_looked_at);
+    tcase_add_test(numbers, no_time_is_called_unknown);
+    tcase_add_test(numbers, whole_numbers_are_whole_or_refused);
     tcase_add_test(numbers, a_zero_byte_is_no_sign_of_a_time);
     tcase_add_test(numbers, offsets_of_times_are_read);
     suite_add_tcase(suite, numbers);

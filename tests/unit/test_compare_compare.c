@@ -331,6 +331,61 @@ START_TEST(outlier_is_found_and_named) {
 }
 END_TEST
 
+/* 26 runs of 2 setups leave 23 degrees of freedom, for which Student's t of 3.485 has a two-sided
+ * p of 0.002, and 24 leave 21 and 3.527 (NIST/SEMATECH e-Handbook of Statistical
+ * Methods, 1.3.6.7.2; from memory): 0.052 for the worst of 26, 0.048 for that of 24. */
+START_TEST(outliers_are_judged_among_all) {
+    enum { MOST = 26 };
+    double residual[MOST] = {0.01}, t[MOST] = {3.485};
+    struct cw_run_among runs[MOST];
+    struct cw_fit_way way = {.worst_m = 120, .worst_ms = 0.4};
+    struct cw_fit_workings workings = {.ways.at = &way};
+    const struct cw_fit fit = {.workings = &workings}, *fits[] = {&fit};
+    struct cw_run_model model = {.n = MOST, .p = 2, .residual = residual, .t = t};
+    memset(runs, 0, sizeof runs);
+    cw_run_model_among(&model, fits, runs);
+    ck_assert_double_eq_tol(runs[0].p_adjusted, 0.052, 1e-4);
+    ck_assert(!runs[0].outlier);
+    ck_assert_double_eq_tol(runs[0].percent, 1.005, 1e-4);
+    ck_assert_double_eq(runs[0].worst_m, 120);
+    ck_assert_double_eq(runs[0].worst_ms, 0.4);
+    ck_assert_double_eq(runs[1].p_adjusted, 1);
+    ck_assert(!runs[1].outlier);
+    model.n = 24;
+    t[0] = -3.527;
+    cw_run_model_among(&model, fits, runs);
+    ck_assert_double_eq_tol(runs[0].p_adjusted, 0.048, 1e-4);
+    ck_assert(runs[0].outlier);
+    model.n = 3; /* nothing is left to judge by */
+    cw_run_model_among(&model, fits, runs);
+    ck_assert(isnan(runs[0].p_adjusted) && !runs[0].outlier);
+}
+END_TEST
+
+/* Level, from 11 m/s to a standstill in still air: how much farther who has less drag rolls is what
+ * the made runs themselves did. */
+START_TEST(runout_is_what_the_runs_did) {
+    struct compared c;
+    struct cw_simulate_options options = compared_options(14);
+    options.n_segments = 1;
+    options.segments[0] = (struct cw_simulate_segment){.length_m = 500};
+    options.start_speed_ms = 11;
+    options.gust_sd_ms = 0;
+    options.setups[1].cda_m2 = 0.3;
+    compared_make(&c, &options);
+    const struct cw_comparison *k = &c.analysis.compare.comparisons[0];
+    double end_m[2] = {0, 0};
+    for (size_t i = 0; i < 8; i++) {
+        ck_assert(c.truth[0].runs[i].descent.stopped);
+        end_m[c.truth[0].runs[i].setup] += c.truth[0].runs[i].descent.end_s_m / 4;
+    }
+    ck_assert_double_gt(end_m[1] - end_m[0], 20);
+    check_holds(k->runout_m, end_m[1] - end_m[0]);
+    ck_assert_double_eq_tol(k->runout_m.value, end_m[1] - end_m[0], 0.2 * (end_m[1] - end_m[0]));
+    compared_free(&c);
+}
+END_TEST
+
 START_TEST(no_difference_is_not_decided) {
     struct compared c;
     struct cw_simulate_options options = compared_options(23);
@@ -482,6 +537,8 @@ int main(void) {
     tcase_add_test(numbers, drift_and_setups_confounded);
     tcase_add_test(tests, cold_blocks_keep_what_tyres_may_do);
     tcase_add_test(tests, outlier_is_found_and_named);
+    tcase_add_test(tests, outliers_are_judged_among_all);
+    tcase_add_test(tests, runout_is_what_the_runs_did);
     tcase_add_test(tests, reference_is_chosen);
     tcase_add_test(tests, one_setup_is_compared_with_nothing);
     tcase_add_test(tests, setup_that_tells_nothing);

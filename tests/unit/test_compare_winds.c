@@ -114,6 +114,11 @@ START_TEST(a_companion_is_a_sensor_and_no_rival) {
     size_t companions = 0;
     for (size_t i = 0; i < compare->n_runs; i++) companions += compare->runs[i].companion;
     ck_assert_uint_eq(companions, 8);
+    /* The rider's setups differ in drag alone: 1/2 rho CdA v^3, and rolling of one mass. */
+    const struct cw_comparison *k = &compare->comparisons[0];
+    double v = 40 / 3.6, rho = c.analysis.outings[0].fit.place.density_kgm3;
+    double watts = 0.5 * rho * k->difference_m2.value * v * v * v;
+    ck_assert_double_eq_tol(k->watts_at_40kmh.value, watts, 0.02 * fabs(watts));
     struct cw_error error;
     ck_assert_int_ge(cw_analysis_time(&c.analysis, &error), 0);
     const struct cw_timed *timed = &c.analysis.outings[0].timed;
@@ -121,6 +126,33 @@ START_TEST(a_companion_is_a_sensor_and_no_rival) {
     ck_assert_uint_eq(timed->n_comparisons, 1);
     ck_assert_str_eq(c.analysis.outings[0].outing.setups[timed->comparisons[0].reference].name,
                      compare->setups[0].name);
+}
+END_TEST
+
+/* What a companion would leave of the interval is said of a breezy morning without one, and is
+ * within a factor of two of what one who was there leaves. What runs have in common, the road's
+ * heights and the tyres, costs a companion's wind nothing. */
+START_TEST(a_companion_is_worth_what_was_said) {
+    double alone = 0, said = 0, came = 0;
+    for (unsigned long seed = 1; seed <= 2; seed++)
+        for (int companion = 0; companion < 2; companion++) {
+            struct cw_simulate_options options = breezy();
+            options.seed = seed;
+            options.companion = companion;
+            compared_make(&c, &options);
+            const struct cw_compare *compare = &c.analysis.compare;
+            if (companion) {
+                came += half(&compare->comparisons[0]);
+            } else {
+                alone += half(&compare->comparisons[0]);
+                said += compare->wind.half_percent_with_companion;
+            }
+            compared_free(&c);
+            c = (struct compared){0};
+        }
+    ck_assert_double_lt(came, 0.5 * alone);
+    ck_assert_double_gt(said, 0.5 * came);
+    ck_assert_double_lt(said, 2 * came);
 }
 END_TEST
 
@@ -191,6 +223,7 @@ int main(void) {
     tcase_add_test(numbers, notes_with_the_sign_turned_are_found_out);
     tcase_add_test(numbers, notes_that_are_not_used_make_no_mean_wind);
     tcase_add_test(tests, a_companion_is_a_sensor_and_no_rival);
+    tcase_add_test(tests, a_companion_is_worth_what_was_said);
     tcase_add_test(tests, who_rides_in_a_wake_is_left_out);
     tcase_add_test(tests, a_crosswind_is_in_the_budget);
     suite_add_tcase(suite, tests);

@@ -2,6 +2,7 @@
 #include <check.h>
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "fit/recording_air.h"
 #include "fit/workings.h"
@@ -13,7 +14,7 @@ enum { N = 4 };
 
 static struct made made;
 static struct cw_error error;
-static struct cw_recording_air air[N];
+static struct cw_recording_air air[N + 1];
 static struct cw_place place;
 
 static void begin(void) {
@@ -40,7 +41,9 @@ static void tell(void) {
                               .pressure_pa = 96500,
                               .humidity = 0.6,
                               .gravity_ms2 = 9.807};
+    memset(&air[N], 0, sizeof air[N]);
     cw_recording_air_make(&ridden, &place, air);
+    ck_assert_double_eq(air[N].place.height_m, 0); /* of no recording */
 }
 
 START_TEST(one_air_for_all) {

@@ -76,12 +76,34 @@ START_TEST(one_pass_tells_nothing) {
 }
 END_TEST
 
+/* The first place that is passed again, 7 m higher than all before: one pair, apart by that. */
+START_TEST(apart_is_what_the_passes_are) {
+    struct cw_simulate_options options = cw_simulate_options_default();
+    begin(&options);
+    struct cw_samples *samples = &made.of->recordings[0].samples;
+    struct cw_motion *motion = &made.of->motions[0];
+    size_t n = motion->n;
+    struct cw_height_kind kind = {0};
+    for (motion->n = 1; motion->n <= n && !kind.n; motion->n++) {
+        for (size_t i = 0; i < motion->n; i++)
+            samples->elevation_m[i] = i + 1 == motion->n ? 107 : 100;
+        kind = tell();
+    }
+    motion->n = n;
+    ck_assert_uint_eq(kind.n, 1);
+    ck_assert_double_eq_tol(kind.apart_m, 7, 1e-9);
+    ck_assert(isnan(kind.drift_m)); /* of one pair nothing drifts */
+    made_free(&made);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_create("motion/height_kind");
     TCase *tests = tcase_create("height_kind");
     tcase_set_timeout(tests, 60);
     tcase_add_test(tests, each_kind_is_told);
     tcase_add_test(tests, one_pass_tells_nothing);
+    tcase_add_test(tests, apart_is_what_the_passes_are);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_ENV);

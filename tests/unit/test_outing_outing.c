@@ -522,6 +522,42 @@ START_TEST(an_overlong_line_is_refused_by_number) {
 }
 END_TEST
 
+/* As many as may be are read, and one more is named by its line. */
+START_TEST(more_than_anybody_has_is_refused) {
+    static const struct {
+        const char *one, *says;
+        size_t most;
+        long line; /* where the first stands */
+        int lines; /* that each takes */
+    } list[] = {
+        {"[setup s%zu]\n", "more than 100 setups", CW_OUTING_SETUPS_MAX, 7, 1},
+        {"[rider r%zu]\nmass_kg = 70\n", "more than 100 riders", CW_OUTING_SETUPS_MAX, 7, 2}};
+    for (size_t k = 0; k < sizeof list / sizeof *list; k++)
+        for (size_t more = 0; more <= 1; more++) {
+            struct cw_text text = {0};
+            cw_text_add(&text, "%s", LEAST);
+            for (size_t i = 0; i < list[k].most + more; i++) cw_text_add(&text, list[k].one, i);
+            enum cw_status status = read_text(text.bytes);
+            cw_text_free(&text);
+            if (more) {
+                ck_assert_int_eq(status, CW_E_FORMAT);
+                ck_assert_int_eq(error.line, list[k].line + (long)list[k].most * list[k].lines);
+                ck_assert_msg(strstr(error.message, list[k].says) != NULL, "%s", error.message);
+            } else {
+                /* A rider of no recording is another matter. */
+                ck_assert_msg(!strstr(error.message, list[k].says), "%s", error.message);
+            }
+            cw_outing_free(&outing);
+        }
+    struct cw_text text = {0};
+    cw_text_add(&text, "%s[runs]\nskip = 1\n", LEAST);
+    for (int i = 2; i <= CW_OUTING_ITEMS_MAX + 1; i++) cw_text_add(&text, "  %d\n", i);
+    ck_assert_int_eq(read_text(text.bytes), CW_E_FORMAT);
+    cw_text_free(&text);
+    ck_assert_ptr_nonnull(strstr(error.message, "more than 10000 entries"));
+}
+END_TEST
+
 START_TEST(a_nul_is_refused) {
     const char text[] = LEAST "[setup a]\n[runs]\norder\0 = a\n";
     ck_assert_int_eq(cw_outing_read_memory(text, sizeof text - 1, "x.ini", &outing, &error),
@@ -640,6 +676,7 @@ int main(void) {
     tcase_add_loop_test(tests, faults_name_the_line, 0, sizeof faults / sizeof *faults);
     tcase_add_test(tests, a_line_may_be_written_in_several_ways);
     tcase_add_test(tests, an_overlong_line_is_refused_by_number);
+    tcase_add_test(tests, more_than_anybody_has_is_refused);
     tcase_add_test(tests, a_nul_is_refused);
     tcase_add_test(tests, paths_are_relative_to_the_file);
     tcase_add_test(tests, what_is_written_reads_back);

@@ -46,6 +46,24 @@ START_TEST(late_heights_are_told) {
 }
 END_TEST
 
+/* All heights so many whole seconds later. Lateness is looked for up to 6 s: what has its best
+ * there is no altimeter's, but something else that is wrong. */
+START_TEST(later_than_any_sensor_is_not_told) {
+    for (size_t late = 4; late <= 7; late++) {
+        struct made_options o = made_options_default(1);
+        struct made_outing outing = made_outing_make(&o);
+        struct cw_samples *samples = &outing.recording.samples;
+        for (size_t i = samples->n - 1; i >= late; i--)
+            samples->elevation_m[i] = samples->elevation_m[i - late];
+        if (late < 6)
+            ck_assert_double_eq_tol(found(&outing.recording), (double)late, 0.5);
+        else
+            ck_assert_double_eq(found(&outing.recording), 0);
+        made_outing_free(&outing);
+    }
+}
+END_TEST
+
 START_TEST(one_pass_tells_nothing) {
     struct made_options o = made_options_default(5);
     struct made_outing outing = made_outing_make(&o);
@@ -79,6 +97,7 @@ int main(void) {
     tcase_set_timeout(all, 60);
     tcase_add_test(all, heights_in_time_are_told_so);
     tcase_add_test(all, late_heights_are_told);
+    tcase_add_test(all, later_than_any_sensor_is_not_told);
     tcase_add_test(all, one_pass_tells_nothing);
     tcase_add_test(all, heights_are_put_in_time);
     suite_add_tcase(suite, all);
