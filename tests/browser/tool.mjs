@@ -414,7 +414,7 @@ async function panels(browser) {
     const { tab, noise, close } = await open(browser);
     const outing = join(fixtures, 'demo/outing.ini');
     const told = (place) => tab.waitForSelector(`#${place}-answer:not(.old) .care`, { state: 'attached', timeout: 60000 });
-    const same = (what, here, said) => check(`panels: ${what}`, here && said && here.toPrecision(6) === said.toPrecision(6), `${here} ${said}`);
+    const same = (what, here, said) => check(`panels: ${what}`, here && said && Math.abs(here - said) <= 1e-6 * Math.abs(said), `${here} ${said}`);
     /* With nothing but what is typed. */
     await tab.click('#elsewhere > summary');
     await settled(tab);
