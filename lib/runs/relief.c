@@ -30,9 +30,6 @@
 #define GOES_ON_SLOPE_SD 0.04
 #define LEAST_REACH_M 40.0
 #define MOST_REACH_M 600.0
-/* No heights are off by more, over any way (common practice, no source); who seems to coast up a
- * hill that is higher pedals. */
-#define MOST_OFF_M 25.0
 /* Passes' heights are held against each other over so many steps; what is further apart is a jump.
  */
 #define TOGETHER_STEPS 5
@@ -257,8 +254,7 @@ static void drop_off(struct cw_relief *relief, int back, double *apart) {
         for (int way = 0; way < CW_OFF_WAYS; way++) {
             size_t reach = reach_of(CW_OFF_WAY_M) << way, dropped = 0;
             for (size_t i = reach; i < end - first; i++) {
-                double most_m = fmin(CW_OFF_SDS * relief->off_m[way], MOST_OFF_M);
-                if (fabs(apart[i] - apart[i - reach]) <= most_m) continue;
+                if (fabs(apart[i] - apart[i - reach]) <= CW_OFF_SDS * relief->off_m[way]) continue;
                 if (dropped + reach < i + 1) dropped = i + 1 - reach;
                 for (; dropped <= i; dropped++) {
                     relief->fellows[back][first + dropped] = 0;
