@@ -70,6 +70,8 @@ static void pack_air(struct cw_pack *pack, struct cw_air *air) {
     cw_pack_number(pack, &air->temperature_uncertainty_c);
     cw_pack_number(pack, &air->pressure_uncertainty_hpa);
     cw_pack_number(pack, &air->humidity_uncertainty_percent);
+    cw_pack_number(pack, &air->lapse_k_km);
+    cw_pack_number(pack, &air->lapse_uncertainty_k_km);
     cw_pack_number(pack, &air->pressure_sea_level_hpa);
 }
 
@@ -227,12 +229,14 @@ static void pack_place(struct cw_pack *pack, struct cw_place *place) {
     cw_pack_number(pack, &place->temperature_c);
     cw_pack_number(pack, &place->pressure_pa);
     cw_pack_number(pack, &place->humidity);
+    cw_pack_number(pack, &place->lapse_1m);
     cw_pack_number(pack, &place->density_kgm3);
     cw_pack_number(pack, &place->gravity_ms2);
     cw_pack_number(pack, &place->column.height_m);
     cw_pack_number(pack, &place->column.cooling_1m);
     cw_pack_number(pack, &place->column.power);
     cw_pack_number(pack, &place->barometric_scale);
+    cw_pack_number(pack, &place->barometric_bend_1m);
     for (int part = 0; part < CW_AIR_PARTS; part++) cw_pack_flag(pack, &place->logged[part]);
 }
 

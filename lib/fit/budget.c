@@ -23,6 +23,10 @@ static const double bends_any_uncertainty = 0.1;
 /* Of Crr, on the mean over the runs: less is not worth a line. */
 static const double least_in_bends = 2e-4;
 
+/* Of the density at a road's ends, beside its middle: less by the lapse rate is not worth a line.
+ */
+static const double least_by_lapse = 1e-3;
+
 /* What a cause moves. */
 struct move {
     double mass;    /* standard uncertainties of every rider's mass */
@@ -39,7 +43,7 @@ struct cause {
     struct move move;   /* by one standard uncertainty */
 };
 
-enum { MOST = 11 };
+enum { MOST = 12 };
 
 void cw_cause_name(enum cw_cause_kind kind, const char **name, const char **unit) {
     static const char *const texts[CW_CAUSES][2] = {
@@ -48,6 +52,7 @@ void cw_cause_name(enum cw_cause_kind kind, const char **name, const char **unit
         [CW_CAUSE_TEMPERATURE] = {"air temperature", "C"},
         [CW_CAUSE_PRESSURE] = {"air pressure", "hPa"},
         [CW_CAUSE_HUMIDITY] = {"humidity", "%"},
+        [CW_CAUSE_LAPSE] = {"lapse rate of the air", "K/km"},
         [CW_CAUSE_WIND] = {"mean wind along the road", "m/s"},
         [CW_CAUSE_HEIGHT_SCALE] = {"scale of the heights", "%"},
         [CW_CAUSE_INERTIA] = {"inertia of the wheels", "%"},
@@ -98,6 +103,22 @@ static double mean_bend(const struct cw_joint *joint) {
     return way > 0 ? lost / way : 0;
 }
 
+/* By what part the air at the runs' highest and lowest place is denser or thinner than is taken,
+ * where the lapse rate is off by its uncertainty. */
+static double by_lapse(const struct cw_joint *joint, double uncertainty_1m) {
+    double low = INFINITY, high = -INFINITY, kelvin = NAN;
+    for (size_t i = 0; i < joint->n_runs; i++) {
+        const struct cw_run_data *data = &joint->data[i];
+        if (!(data->surroundings.column.cooling_1m != 0)) continue;
+        kelvin = data->temperature_c + 273.15;
+        for (size_t j = 0; j < data->n; j++) {
+            low = fmin(low, data->height_seen_m[j]);
+            high = fmax(high, data->height_seen_m[j]);
+        }
+    }
+    return high > low ? 0.5 * (high - low) * uncertainty_1m / kelvin : 0;
+}
+
 static size_t causes_of(const struct cw_outing *outing, const struct cw_recording_air *air,
                         size_t n_recordings, const struct cw_joint *joint,
                         struct cause cause[MOST]) {
@@ -120,6 +141,10 @@ static size_t causes_of(const struct cw_outing *outing, const struct cw_recordin
     cause[n++] = (struct cause){CW_CAUSE_HUMIDITY,
                                 100 * most_of(air, n_recordings, CW_AIR_HUMIDITY),
                                 {.air = CW_AIR_HUMIDITY, .of_air = true}};
+    double lapse_1m = most_of(air, n_recordings, CW_AIR_LAPSE);
+    if (by_lapse(joint, lapse_1m) > least_by_lapse)
+        cause[n++] =
+            (struct cause){CW_CAUSE_LAPSE, 1000 * lapse_1m, {.air = CW_AIR_LAPSE, .of_air = true}};
     if (!wind_fitted)
         cause[n++] = (struct cause){
             CW_CAUSE_WIND, outing->wind_uncertainty_ms, {.wind_ms = outing->wind_uncertainty_ms}};
@@ -150,6 +175,7 @@ static struct cw_place moved_air(const struct cw_recording_air *air, enum cw_ele
     if (part == CW_AIR_TEMPERATURE) moved.temperature_c += by;
     if (part == CW_AIR_PRESSURE) moved.pressure_pa += by;
     if (part == CW_AIR_HUMIDITY) moved.humidity = fmin(1, moved.humidity + by);
+    if (part == CW_AIR_LAPSE) moved.lapse_1m += by;
     cw_place_settle(&moved, elevation);
     return moved;
 }
@@ -168,11 +194,14 @@ static void move_run(struct cw_run_data *data, const struct cw_outing *outing,
     data->bicycle.wheel_inertia_kgm2 *= 1 + move->inertia;
     data->surroundings.density_kgm3 *= ratio(moved.density_kgm3, place->density_kgm3);
     data->surroundings.wind_along_ms += cw_run_data_headwind(data, move->wind_ms);
+    if (move->of_air && move->air == CW_AIR_LAPSE) data->surroundings.column = moved.column;
     double scale =
-        (1 + move->height_scale) * ratio(moved.barometric_scale, place->barometric_scale);
-    for (size_t j = 0; j < data->n; j++)
-        data->height_seen_m[j] =
-            place->height_m + scale * (data->height_seen_m[j] - place->height_m);
+               (1 + move->height_scale) * ratio(moved.barometric_scale, place->barometric_scale),
+           bend_1m = moved.barometric_bend_1m - place->barometric_bend_1m;
+    for (size_t j = 0; j < data->n; j++) {
+        double up_m = scale * (data->height_seen_m[j] - place->height_m);
+        data->height_seen_m[j] = place->height_m + up_m * (1 + 0.5 * bend_1m * up_m);
+    }
 }
 
 /* The data of all runs, to be put back. */

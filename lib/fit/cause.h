@@ -12,6 +12,7 @@ enum cw_cause_kind {
     CW_CAUSE_TEMPERATURE,
     CW_CAUSE_PRESSURE,
     CW_CAUSE_HUMIDITY,
+    CW_CAUSE_LAPSE, /* where the road drops far enough */
     CW_CAUSE_WIND,
     CW_CAUSE_HEIGHT_SCALE,
     CW_CAUSE_INERTIA,

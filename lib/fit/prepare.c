@@ -44,12 +44,15 @@ void cw_place_settle(struct cw_place *place, enum cw_elevation elevation) {
     place->density_kgm3 = cw_air_density(place->temperature_c, place->pressure_pa, place->humidity);
     place->column = (struct cw_air_column){0};
     if (elevation != CW_ELEVATION_LEVEL)
-        place->column = cw_air_column_make(place->height_m, place->temperature_c,
-                                           place->pressure_pa, place->humidity, place->gravity_ms2);
+        place->column =
+            cw_air_column_make(place->height_m, place->temperature_c, place->pressure_pa,
+                               place->humidity, place->lapse_1m, place->gravity_ms2);
+    place->barometric_scale = 1;
+    place->barometric_bend_1m = 0;
+    if (elevation != CW_ELEVATION_BAROMETRIC) return;
     place->barometric_scale =
-        elevation == CW_ELEVATION_BAROMETRIC
-            ? cw_barometric_scale(place->density_kgm3, place->pressure_pa, place->gravity_ms2)
-            : 1;
+        cw_barometric_scale(place->density_kgm3, place->pressure_pa, place->gravity_ms2);
+    place->barometric_bend_1m = cw_barometric_bend_1m(place->temperature_c, place->lapse_1m);
 }
 
 double cw_place_pressure_pa(const struct cw_air *air, double height_m, double temperature_c) {
@@ -105,13 +108,16 @@ enum cw_status cw_place_make(const struct cw_ridden *input, struct cw_place *pla
     if (isnan(place->pressure_pa)) place->pressure_pa = cw_isa_pressure_pa(h);
     place->humidity =
         isfinite(outing->air.humidity_percent) ? outing->air.humidity_percent / 100 : 0;
+    place->lapse_1m =
+        isfinite(outing->air.lapse_k_km) ? outing->air.lapse_k_km / 1000 : CW_ISA_LAPSE_1M;
     cw_place_settle(place, outing->elevation);
     return CW_OK;
 }
 
 /* Recorded heights are differences of pressure, told as if the air were standard. */
 static double true_height(const struct cw_place *place, double recorded_m) {
-    return place->height_m + place->barometric_scale * (recorded_m - place->height_m);
+    double up_m = place->barometric_scale * (recorded_m - place->height_m);
+    return place->height_m + up_m * (1 + 0.5 * place->barometric_bend_1m * up_m);
 }
 
 /* On the map. */

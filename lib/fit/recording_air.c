@@ -95,6 +95,10 @@ static void share_all(const struct cw_outing *outing, double shared[CW_AIR_PARTS
     shared[CW_AIR_TEMPERATURE] = outing->air.temperature_uncertainty_c;
     shared[CW_AIR_PRESSURE] = 100 * outing->air.pressure_uncertainty_hpa;
     shared[CW_AIR_HUMIDITY] = outing->air.humidity_uncertainty_percent / 100;
+    shared[CW_AIR_LAPSE] =
+        (isfinite(outing->air.lapse_uncertainty_k_km) ? outing->air.lapse_uncertainty_k_km
+                                                      : CW_LAPSE_ERROR_K_KM) /
+        1000;
 }
 
 /* The recording's deviation from the mean of all, as far as devices tell it: shrunk by the share of
@@ -133,18 +137,23 @@ static void by_file(const struct cw_air *own, struct cw_recording_air *air) {
         air->shared[CW_AIR_HUMIDITY] = 0;
         air->place.logged[CW_AIR_HUMIDITY] = false;
     }
+    /* The thermometers at both ends are the same ones on all days. */
+    if (isfinite(own->lapse_k_km)) {
+        air->place.lapse_1m = own->lapse_k_km / 1000;
+        air->shared[CW_AIR_LAPSE] = own->lapse_uncertainty_k_km / 1000;
+    }
 }
 
 /* What a log's columns are off by where the outing file does not say: C, Pa, humidity 0..1. Common
  * practice, no source. */
-static const double log_error[CW_AIR_PARTS] = {1, 100, 0.1};
+static const double log_error[CW_AIR_PARTS] = {1, 100, 0.1, 0.003};
 
 /* The log's mean over a run, in the units of a place; NaN where it has none. */
 static double logged(const struct cw_air_log *log, enum cw_air_part part,
                      const struct cw_run *run) {
     const double *column[CW_AIR_PARTS] = {log->temperature_c, log->pressure_hpa,
-                                          log->humidity_percent};
-    static const double per_si[CW_AIR_PARTS] = {1, 0.01, 100};
+                                          log->humidity_percent, NULL};
+    static const double per_si[CW_AIR_PARTS] = {1, 0.01, 100, 1000};
     double share = 0;
     if (!column[part]) return NAN;
     double mean =
@@ -155,7 +164,8 @@ static double logged(const struct cw_air_log *log, enum cw_air_part part,
 static double *part_of(struct cw_place *place, enum cw_air_part part) {
     return part == CW_AIR_TEMPERATURE ? &place->temperature_c
            : part == CW_AIR_PRESSURE  ? &place->pressure_pa
-                                      : &place->humidity;
+           : part == CW_AIR_HUMIDITY  ? &place->humidity
+                                      : &place->lapse_1m;
 }
 
 struct cw_place cw_recording_air_of_run(const struct cw_ridden *input,
@@ -174,7 +184,7 @@ struct cw_place cw_recording_air_of_run(const struct cw_ridden *input,
 static void by_log(const struct cw_ridden *input, size_t recording, struct cw_recording_air *air) {
     const struct cw_air *said = &input->outing->air;
     const double by_file[CW_AIR_PARTS] = {said->temperature_c, cw_place_pressure_pa(said, 0, 0),
-                                          said->humidity_percent};
+                                          said->humidity_percent, said->lapse_k_km};
     for (enum cw_air_part k = 0; k < CW_AIR_PARTS; k++) {
         double sum = 0, n = 0;
         for (size_t i = 0; i < input->runs->n; i++) {
@@ -246,7 +256,7 @@ double cw_air_parts_error(const struct cw_place *p, const double part[CW_AIR_PAR
         cw_air_density(p->temperature_c, p->pressure_pa,
                        fmin(1, p->humidity + part[CW_AIR_HUMIDITY]))};
     double squares = 0;
-    for (size_t k = 0; k < CW_AIR_PARTS; k++)
+    for (size_t k = 0; k < sizeof moved / sizeof *moved; k++)
         squares += (moved[k] / p->density_kgm3 - 1) * (moved[k] / p->density_kgm3 - 1);
     return sqrt(squares);
 }

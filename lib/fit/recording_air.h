@@ -27,7 +27,7 @@ struct cw_recording_air {
     struct cw_place place;       /* with this recording's air */
     enum cw_air_source told_by;  /* the temperature */
     double own[CW_AIR_PARTS];    /* standard uncertainties that are of this recording alone: C, Pa,
-                                  * humidity 0..1 */
+                                  * humidity 0..1, K/m */
     double shared[CW_AIR_PARTS]; /* those that all recordings are off by together */
 };
 
@@ -41,8 +41,8 @@ struct cw_place cw_recording_air_of_run(const struct cw_ridden *input,
                                         const struct cw_recording_air *air,
                                         const struct cw_run *run);
 
-/* Relative standard uncertainty of the place's density where its air is off by those parts (JCGM
- * 100:2008, eq. 10; the sensitivities by difference). */
+/* Relative standard uncertainty of the density at the place's height where its air is off by those
+ * parts (JCGM 100:2008, eq. 10; the sensitivities by difference). */
 double cw_air_parts_error(const struct cw_place *place, const double part[CW_AIR_PARTS]);
 
 #endif

@@ -94,6 +94,14 @@ static const struct cw_outing_key keys[] = {
     {"air", "humidity_uncertainty_percent", CW_KEY_NUMBER, OF(air.humidity_uncertainty_percent),
      .unit = "%", .low = 0, .high = 100, .fallback = 10, .of = "humidity_percent",
      .fallback_without = 50, .meaning = "standard uncertainty of the humidity"},
+    {"air", "lapse_k_km", CW_KEY_NUMBER, OF(air.lapse_k_km), .unit = "K/km", .low = -30, .high = 30,
+     .fallback = NAN, .fallback_text = "6.5 K/km, the standard atmosphere's",
+     .meaning = "lapse rate: by how much the air is colder, a kilometre up, below 0 where it is "
+                "warmer above; from thermometers at the top and at the bottom it is the bottom's "
+                "less the top's, divided by the height between them in kilometres"},
+    {"air", "lapse_uncertainty_k_km", CW_KEY_NUMBER, OF(air.lapse_uncertainty_k_km), .unit = "K/km",
+     .low = 0, .high = 30, .fallback = 1, .of = "lapse_k_km",
+     .fallback_without = CW_LAPSE_ERROR_K_KM, .meaning = "standard uncertainty of the lapse rate"},
     {"air", "wind_along_ms", CW_KEY_NUMBER, OF(wind_along_ms), .of_whole = true, .unit = "m/s",
      .low = -10, .high = 10, .fallback = 0,
      .meaning = "mean wind along the road; + is a headwind going down, or to who rides a road "

@@ -60,7 +60,7 @@ struct cw_outing_key {
  * source. */
 #define CW_REDUCED_ERROR_HPA 3.0
 
-#define CW_OUTING_KEY_COUNT 47
+#define CW_OUTING_KEY_COUNT 49
 
 /* The sections, in the order of the keys; *n is their number. */
 const struct cw_outing_section *cw_outing_sections(size_t *n);

@@ -55,9 +55,13 @@ struct cw_setup {
 };
 
 /* NaN: the standard atmosphere at the recorded height. */
+#define CW_LAPSE_ERROR_K_KM 3.0 /* common practice, no source */
+
 struct cw_air {
     double temperature_c, pressure_hpa, humidity_percent;
     double temperature_uncertainty_c, pressure_uncertainty_hpa, humidity_uncertainty_percent;
+    double lapse_k_km, lapse_uncertainty_k_km; /* NaN: the standard atmosphere's, to
+                                                * CW_LAPSE_ERROR_K_KM */
     double pressure_sea_level_hpa; /* given in place of pressure_hpa; NaN or 0 where it is not */
 };
 

@@ -37,12 +37,11 @@ double cw_air_density(double temperature_c, double pressure_pa, double humidity)
 /* ISO 2533, table 1 and clause 2. */
 #define ISA_T0_K 288.15
 #define ISA_P0_PA 101325.0
-#define ISA_LAPSE_KM 0.0065                                          /* K per geopotential metre */
-#define ISA_R (8.31432e3 / 28.964420)                                /* J/(kg K) */
-#define ISA_POWER (CW_STANDARD_GRAVITY_MS2 / (ISA_R * ISA_LAPSE_KM)) /* of T, that p goes by */
+#define ISA_R (8.31432e3 / 28.964420)                                   /* J/(kg K) */
+#define ISA_POWER (CW_STANDARD_GRAVITY_MS2 / (ISA_R * CW_ISA_LAPSE_1M)) /* of T, that p goes by */
 
 double cw_isa_temperature_k(double height_m) {
-    return ISA_T0_K - ISA_LAPSE_KM * height_m;
+    return ISA_T0_K - CW_ISA_LAPSE_1M * height_m;
 }
 
 double cw_isa_pressure_pa(double height_m) {
@@ -54,7 +53,7 @@ double cw_isa_density(double height_m) {
 }
 
 double cw_isa_pressure_altitude_m(double pressure_pa) {
-    return ISA_T0_K / ISA_LAPSE_KM * (1 - pow(pressure_pa / ISA_P0_PA, 1 / ISA_POWER));
+    return ISA_T0_K / CW_ISA_LAPSE_1M * (1 - pow(pressure_pa / ISA_P0_PA, 1 / ISA_POWER));
 }
 
 double cw_barometric_scale(double density_kgm3, double pressure_pa, double gravity_ms2) {
@@ -63,13 +62,19 @@ double cw_barometric_scale(double density_kgm3, double pressure_pa, double gravi
 }
 
 struct cw_air_column cw_air_column_make(double height_m, double temperature_c, double pressure_pa,
-                                        double humidity, double gravity_ms2) {
+                                        double humidity, double lapse_1m, double gravity_ms2) {
+    static const double least_1m = 1e-6;
+    if (fabs(lapse_1m) < least_1m) lapse_1m = least_1m;
     double kelvin = temperature_c + ZERO_CELSIUS_K,
            density = cw_air_density(temperature_c, pressure_pa, humidity),
            gas_constant = pressure_pa / (density * kelvin);
     return (struct cw_air_column){.height_m = height_m,
-                                  .cooling_1m = ISA_LAPSE_KM / kelvin,
-                                  .power = gravity_ms2 / (gas_constant * ISA_LAPSE_KM)};
+                                  .cooling_1m = lapse_1m / kelvin,
+                                  .power = gravity_ms2 / (gas_constant * lapse_1m)};
+}
+
+double cw_barometric_bend_1m(double temperature_c, double lapse_1m) {
+    return (CW_ISA_LAPSE_1M - lapse_1m) / (temperature_c + ZERO_CELSIUS_K);
 }
 
 /* The logarithm of T(h) / T. What is not a number stays that. */
@@ -90,5 +95,5 @@ double cw_air_column_density(const struct cw_air_column *column, double height_m
 
 double cw_air_pressure_from_sea_level(double sea_level_pa, double height_m, double temperature_c) {
     double there_k = temperature_c + ZERO_CELSIUS_K;
-    return sea_level_pa * pow(there_k / (there_k + ISA_LAPSE_KM * height_m), ISA_POWER);
+    return sea_level_pa * pow(there_k / (there_k + CW_ISA_LAPSE_1M * height_m), ISA_POWER);
 }

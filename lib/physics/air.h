@@ -30,24 +30,32 @@ double cw_isa_pressure_altitude_m(double pressure_pa);
  * is lighter. In the standard atmosphere's own terms: 1 in dry air of T_ISA where g = g0. */
 double cw_barometric_scale(double density_kgm3, double pressure_pa, double gravity_ms2);
 
-/* Air above and below the height where it is known. Going up it cools by L = 6.5 K/km, as the
- * standard atmosphere does (ISO 2533, clause 2; ICAO Doc 7488), and its share of vapour stays; held
- * relative humidity instead would make 0.1 % of the density over 500 m of a damp day. With {0} it
- * is the same at all heights. */
+/* The standard atmosphere's lapse rate, kelvins a metre up (ISO 2533, clause 2; ICAO Doc 7488). */
+#define CW_ISA_LAPSE_1M 0.0065
+
+/* Air above and below the height where it is known. Going up it cools by the lapse rate L, and its
+ * share of vapour stays; held relative humidity instead would make 0.1 % of the density over 500 m
+ * of a damp day. With {0} it is the same at all heights. */
 struct cw_air_column {
     double height_m;   /* where it is known */
     double cooling_1m; /* L / T there: by what part of that temperature it is colder, a metre up */
     double power;      /* g / (R L), R the gas constant of this air: its pressure goes by that power
                         * of the temperature */
 };
-/* Of air that has temperature_c, pressure_pa and humidity (as of cw_air_density) at height_m.
- * gravity_ms2 there is taken for that of all heights: 500 m change it by 0.016 %. */
+/* Of air that has temperature_c, pressure_pa and humidity (as of cw_air_density) at height_m and
+ * cools by lapse_1m (K/m, below 0 where it is warmer above). gravity_ms2 there is taken for that of
+ * all heights: 500 m change it by 0.016 %. A lapse below 1e-6 K/m either way is taken for that. */
 struct cw_air_column cw_air_column_make(double height_m, double temperature_c, double pressure_pa,
-                                        double humidity, double gravity_ms2);
+                                        double humidity, double lapse_1m, double gravity_ms2);
 /* Pressure and density at height_m as parts of those where the air is known: by the hydrostatic
  * equation (T(h) / T)^power, and divided by T(h) / T. Further than 10 km away as 10 km away. */
 double cw_air_column_pressure(const struct cw_air_column *column, double height_m);
 double cw_air_column_density(const struct cw_air_column *column, double height_m);
+
+/* How the true over the indicated height difference of a barometric altimeter (cw_barometric_scale)
+ * changes with true height, as a part of it a metre up: it is T / T_ISA at each height, and that
+ * stays the same only where the air cools as the standard atmosphere does. */
+double cw_barometric_bend_1m(double temperature_c, double lapse_1m);
 
 /* Pressure (Pa) at height_m (-500..3000 m) where the air has temperature_c and a weather report
  * gives sea_level_pa, which is reduced to sea level: p0 (T / (T + L h))^(g0 / (R L)), dry air whose

@@ -45,6 +45,7 @@ static void take_air(const struct cw_plan_options *options, const struct cw_plan
                                    .temperature_c = air.temperature_c,
                                    .pressure_pa = air.pressure_pa,
                                    .humidity = air.humidity_percent / 100,
+                                   .lapse_1m = options->day.lapse_k_km / 1000,
                                    .gravity_ms2 = air.gravity_ms2};
     cw_place_settle(&day->place, outing->elevation);
     outing->air = (struct cw_air){.temperature_c = options->day.temperature_c,
@@ -52,7 +53,9 @@ static void take_air(const struct cw_plan_options *options, const struct cw_plan
                                   .humidity_percent = options->day.humidity_percent,
                                   .temperature_uncertainty_c = air_c,
                                   .pressure_uncertainty_hpa = air_hpa,
-                                  .humidity_uncertainty_percent = air_percent};
+                                  .humidity_uncertainty_percent = air_percent,
+                                  .lapse_k_km = options->day.lapse_k_km,
+                                  .lapse_uncertainty_k_km = CW_LAPSE_ERROR_K_KM};
     outing->wind_uncertainty_ms = wind_ms;
     outing->elevation_uncertainty_m = outing->elevation == CW_ELEVATION_LEVEL ? level_m : NAN;
 }

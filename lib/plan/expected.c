@@ -175,7 +175,7 @@ static enum cw_status prepare(const struct cw_plan_day *day, const struct cw_pla
         .place = day->place,
         .told_by = CW_AIR_OUTING,
         .shared = {air->temperature_uncertainty_c, 100 * air->pressure_uncertainty_hpa,
-                   air->humidity_uncertainty_percent / 100}};
+                   air->humidity_uncertainty_percent / 100, air->lapse_uncertainty_k_km / 1000}};
     for (size_t t = 0; t < prepared->n_tyres; t++)
         prepared->tyres[t] = look->tyres ? day->outing.setups[t].name : "all";
     for (size_t i = 0; i < n; i++) {

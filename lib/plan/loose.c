@@ -16,8 +16,15 @@ void cw_plan_loose_outing(struct cw_analysed *of, double mass_kg) {
                                       .bike_mass_uncertainty_kg = 0.2,
                                       .wheel_inertia_kgm2 = usual.wheel_inertia_kgm2,
                                       .wheel_radius_m = usual.wheel_radius_m};
-    outing->air =
-        (struct cw_air){NAN, NAN, NAN, temperature_c, pressure_hpa, humidity_percent, NAN};
+    outing->air = (struct cw_air){.temperature_c = NAN,
+                                  .pressure_hpa = NAN,
+                                  .humidity_percent = NAN,
+                                  .temperature_uncertainty_c = temperature_c,
+                                  .pressure_uncertainty_hpa = pressure_hpa,
+                                  .humidity_uncertainty_percent = humidity_percent,
+                                  .lapse_k_km = NAN,
+                                  .lapse_uncertainty_k_km = NAN,
+                                  .pressure_sea_level_hpa = NAN};
     outing->wind_uncertainty_ms = wind_ms;
     outing->crr = outing->crr_uncertainty = outing->elevation_uncertainty_m = NAN;
     outing->wind_ms.uncertainty = outing->runout_m.uncertainty = outing->time_s.uncertainty = NAN;

@@ -238,11 +238,13 @@ static struct cw_coast_state state_of(const struct predictor *of,
     double density = input[CW_PREDICT_DENSITY_GIVEN], temperature_c = input[CW_PREDICT_TEMPERATURE],
            pressure_pa = 100 * input[CW_PREDICT_PRESSURE],
            humidity = 0.01 * input[CW_PREDICT_HUMIDITY], gravity_ms2 = input[CW_PREDICT_GRAVITY];
+    double lapse_1m =
+        own_road(of->options) ? of->options->from->fit.place.lapse_1m : CW_ISA_LAPSE_1M;
     struct cw_air_column column = {0}; /* a density that is given is that of all the road */
     if (isnan(density)) {
         density = cw_air_density(temperature_c, pressure_pa, humidity);
         column = cw_air_column_make(of->options->road->air_height_m, temperature_c, pressure_pa,
-                                    humidity, gravity_ms2);
+                                    humidity, lapse_1m, gravity_ms2);
     }
     double warmer_k = ride->crr_here ? 0 : temperature_c - ride->crr_at_c;
     return (struct cw_coast_state){

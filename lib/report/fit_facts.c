@@ -144,6 +144,13 @@ bool cw_fit_warms(const struct cw_fit *fit) {
     return fit->coldest_c < fit->warmest_c;
 }
 
+const struct cw_cause *cw_fit_lapse(const struct cw_fit *fit) {
+    for (size_t c = 0; fit->workings && c < fit->workings->budget.n; c++)
+        if (fit->workings->budget.causes[c].kind == CW_CAUSE_LAPSE)
+            return &fit->workings->budget.causes[c];
+    return NULL;
+}
+
 struct cw_estimate cw_fall_percent(const struct cw_fit *fit) {
     const struct cw_estimate *fall = &fit->crr_fall_1k;
     return (struct cw_estimate){100 * fall->value, 100 * fall->standard_error, 100 * fall->low,
@@ -161,8 +168,10 @@ void cw_fit_defaults(const struct cw_analysed *of, struct cw_sentences *sentence
     const struct cw_place *place = &of->fit.place;
     bool positions = false;
     static const char *const logged[CW_AIR_PARTS] = {"[air] temperature_", "[air] pressure_",
-                                                     "[air] humidity_"};
+                                                     "[air] humidity_", "[air] lapse_"};
+    bool lapse = cw_fit_lapse(&of->fit) != NULL;
     for (size_t i = 0; i < outing->n_defaults; i++) {
+        if (!lapse && !strncmp(outing->defaults[i], "[air] lapse_", 12)) continue;
         bool by_log = false;
         for (size_t k = 0; k < CW_AIR_PARTS; k++)
             by_log = by_log || (place->logged[k] &&

@@ -40,6 +40,8 @@ struct cw_estimate cw_density_estimate(const struct cw_analysed *of);
 
 /* Whether runs differ in temperature, and by how many percent Crr then falls a kelvin. */
 bool cw_fit_warms(const struct cw_fit *fit);
+/* The lapse rate as a cause of error; NULL where the road drops too little for it to matter. */
+const struct cw_cause *cw_fit_lapse(const struct cw_fit *fit);
 struct cw_estimate cw_fall_percent(const struct cw_fit *fit);
 
 /* Adds before, and a pressure in both units: "480 kPa (70 psi)"; nothing where it is NaN. */

@@ -6,6 +6,7 @@
 
 #include "base/number.h"
 #include "base/utf8.h"
+#include "fit/budget.h"
 #include "report/budget_table.h"
 #include "report/csv.h"
 #include "report/estimates.h"
@@ -292,6 +293,12 @@ static void air(const struct cw_analysed *of, const struct cw_look *look, struct
                 place->temperature_c, place->pressure_pa / 100, 100 * place->humidity,
                 place->height_m, place->gravity_ms2, sign.ms2);
     cw_wrapped_take(out, &line, look, 2);
+    const struct cw_cause *lapse = cw_fit_lapse(&of->fit);
+    if (lapse) {
+        cw_text_add(&line, "colder by %.1f ± %.1f K/km on the way up, as the road drops far",
+                    1000 * place->lapse_1m, lapse->uncertainty);
+        cw_wrapped_take(out, &line, look, 2);
+    }
     own_air(of, look, out);
     if (outing->elevation == CW_ELEVATION_BAROMETRIC) {
         cw_text_add(&line,

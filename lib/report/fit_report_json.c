@@ -14,6 +14,7 @@ static json_t *air_json(const struct cw_analysed *of, bool *failed) {
     cw_json_set(air, "temperature_c", cw_json_number(place->temperature_c));
     cw_json_set(air, "pressure_hpa", cw_json_number(place->pressure_pa / 100));
     cw_json_set(air, "humidity_percent", cw_json_number(100 * place->humidity));
+    cw_json_set(air, "lapse_k_km", cw_json_number(1000 * place->lapse_1m));
     cw_json_set(air, "wind_along_ms", cw_json_number(of->outing.wind_along_ms));
     if (of->fit.wind_told)
         cw_json_set(air, "wind_found_ms", cw_json_estimate(of->fit.wind_along_ms));

@@ -65,6 +65,7 @@ static void say_cause(const struct cw_compare *compare, struct cw_sentences *sen
         [CW_CAUSE_LOAD] = "weigh the load",
         [CW_CAUSE_TEMPERATURE] = "read a thermometer in the shade beside the road",
         [CW_CAUSE_PRESSURE] = "read a barometer at the hill",
+        [CW_CAUSE_LAPSE] = "read a thermometer at the top and at the bottom",
         [CW_CAUSE_WIND] = "note the wind along the road at each run, log it with a sensor, or ride "
                           "the road both ways",
         [CW_CAUSE_HEIGHT_SCALE] = "have the road's two ends surveyed",

@@ -12,8 +12,8 @@ static struct cw_day day_of(const struct cw_simulate_options *options, double he
                          .height_m = height_m};
     double humidity = options->humidity_percent / 100;
     day.density_kgm3 = cw_air_density(day.temperature_c, day.pressure_pa, humidity);
-    day.column =
-        cw_air_column_make(height_m, day.temperature_c, day.pressure_pa, humidity, day.gravity_ms2);
+    day.column = cw_air_column_make(height_m, day.temperature_c, day.pressure_pa, humidity,
+                                    options->lapse_k_km / 1000, day.gravity_ms2);
     return day;
 }
 

@@ -58,6 +58,7 @@ enum cw_simulate_speed {
     X(temperature_c, "temperature-c", 12, -40, 50, "of the air, halfway down the road")            \
     X(pressure_hpa, "pressure-hpa", 960, 600, 1100, "of the air, halfway down the road")           \
     X(humidity_percent, "humidity-percent", 65, 0, 100, "of the air")                              \
+    X(lapse_k_km, "lapse-k-km", 6.5, -30, 30, "by how much the air cools, a kilometre up")         \
     X(temperature_sd_c, "temperature-sd-c", 0, 0, 15,                                              \
       "sd of the recordings' temperatures about the stated one")                                   \
     X(pressure_sd_hpa, "pressure-sd-hpa", 0, 0, 30,                                                \

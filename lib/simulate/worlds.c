@@ -53,6 +53,11 @@ static const struct cw_simulate_world worlds[] = {
     {"tyres-dip", "the same in a dip", TYRES "road=dip"},
     {"tyres-position", "two sets of tyres, and on the second a position that drags 3 % less",
      "setups=upright:0.42:0.005:0:narrow,tucked:0.4074:0.0055:0:wide road=150:-6,650:0.5"},
+    {"mountain",
+     "a run of 8 km, 500 m down with bends, 5 degrees warmer at its end than at its top",
+     "height-m=1250 road=1100:-6.3,60:-5:170,1200:-6.5,60:-5:-170,1300:-6.1,60:-5:170,1300:-6.4,"
+     "60:-5:-170,1400:-6.2,60:-5:170,1400:-6.3 temperature-c=15 pressure-hpa=900 lapse-k-km=10 "
+     "gust-sd-ms=0.2 brush-share=0.3333 "},
     {"cold-to-warm", "from 2 to 14 degrees in three hours, Crr falling by 1 % a kelvin",
      "recordings=0 between-recordings-s=1300 temperature-c=8 warming-k=12 crr-fall-percent=1"},
 };

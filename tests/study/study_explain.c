@@ -86,7 +86,7 @@ static double coast(const struct truth *t, const double x[CW_MODEL_PARTS], doubl
         .wind_along_ms = x[CW_PART_WIND],
         .column = cw_air_column_make(o->height_m - made->drop_m / 2, o->temperature_c,
                                      100 * o->pressure_hpa, 0.01 * o->humidity_percent,
-                                     made->gravity_ms2)};
+                                     0.001 * o->lapse_k_km, made->gravity_ms2)};
     struct cw_descent_road road = {height_from, sine_from, t, length_m};
     struct cw_descent_options how = cw_descent_options_default();
     struct cw_descent descent;

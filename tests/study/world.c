@@ -152,6 +152,7 @@ static const struct named worlds[] = {
     {"days-logged", "days, each day's air in the log", DAYS SENSOR "log_air=yes"},
     {"mountain", "four runs of 8 km, 500 m down, 5 K warmer at the end than at the top", MOUNTAIN},
     {"mountain-hairpins", "the same with six hairpins that are braked for", MOUNTAIN "hairpins=6"},
+    {"mountain-lapse", "mountain, with thermometers at both ends", MOUNTAIN "said_lapse_sd_k_km=1"},
     {"taped", "a dip from rest on a mark to a standstill, which is taped; 8 kg on setup b",
      DIP TAPED},
     {"taped-swapped", "the same, two digits swapped in a tenth of what is taped",

@@ -49,7 +49,8 @@
       "how much warmer the air gets in warming_s, half of it before it is as said")                \
     X(warming_s, 10800, 10800, "from the start of the first recording")                            \
     X(crr_fall_percent, 0, 0, "of every Crr, a kelvin that it is warmer than said")                \
-    X(lapse_k_km, 6.5, 6.5, "fall of the temperature with height, known to nobody")                \
+    X(lapse_k_km, 6.5, 6.5, "fall of the temperature with height")                                 \
+    X(said_lapse_sd_k_km, 0, 0, "how sure the outing file is of it; 0: it does not say")           \
     X(pressure_hpa, 990, 990, "at the middle of the road, as the outing file says it")             \
     X(pressure_sd_hpa, 0, 0, "of the days about that")                                             \
     X(humidity_percent, 70, 70, "")                                                                \
@@ -233,7 +234,7 @@ struct world_outing {
     double wheel_inertia_kgm2, wheel_radius_m;
     double rider_kg[2], bike_kg[2]; /* the companion's are the second */
     double load_kg;
-    double said_wind_ms, said_wind_sd_ms, said_height_sd_m;
+    double said_wind_ms, said_wind_sd_ms, said_height_sd_m, said_lapse_k_km, said_lapse_sd_k_km;
     double scatter, temperature_sd_c, pressure_sd_hpa; /* from run to run, from day to day */
     double wind_ms, cross_wind_ms, run_wind_sd_ms, wander_wind_sd_ms, gust_s;
     double note_sd_ms, tape_sd_m, watch_sd_s;       /* as the outing file says them */

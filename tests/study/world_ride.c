@@ -436,6 +436,8 @@ bool world_ride(const struct world *w, uint64_t seed, struct world_outing *o) {
     o->warming_k = world_drawn(&warmth, w->warming_k);
     o->warming_s = world_drawn(&warmth, w->warming_s);
     o->crr_fall_1k = world_drawn(&warmth, w->crr_fall_percent) / 100;
+    o->said_lapse_sd_k_km = world_drawn(&warmth, w->said_lapse_sd_k_km);
+    o->said_lapse_k_km = o->air.lapse_k_km + o->said_lapse_sd_k_km * chance_normal(&warmth);
 
     struct rider r = {
         .world = w,

@@ -374,6 +374,9 @@ bool world_write_outing(const struct world_outing *o, const char *directory, con
             o->wheel_radius_m);
     fprintf(f, "[air]\ntemperature_c = %g\npressure_hpa = %g\nhumidity_percent = %g\n",
             o->air.temperature_c, o->air.pressure_hpa, o->air.humidity_percent);
+    if (o->said_lapse_sd_k_km > 0)
+        fprintf(f, "lapse_k_km = %g\nlapse_uncertainty_k_km = %g\n", o->said_lapse_k_km,
+                o->said_lapse_sd_k_km);
     fprintf(f, "wind_along_ms = %g\nwind_uncertainty_ms = %g\n", o->said_wind_ms,
             o->said_wind_sd_ms);
     for (int b = 0; b < 2; b++) {

@@ -61,11 +61,11 @@ void made_run(const struct made_run *made, const struct cw_profile *profile,
         data->curve_1m[i] = 0.01 * (1 + sin(data->s_m[i] / 30));
     data->bicycle = (struct cw_bicycle){
         .mass_kg = 83.4, .wheel_inertia_kgm2 = 0.015 * 83.4, .wheel_radius_m = 1};
-    data->surroundings =
-        (struct cw_surroundings){.density_kgm3 = 1.17,
-                                 .gravity_ms2 = 9.807,
-                                 .wind_along_ms = 0.4,
-                                 .column = cw_air_column_make(900, 12, 97e3, 0.6, 9.807)};
+    data->surroundings = (struct cw_surroundings){
+        .density_kgm3 = 1.17,
+        .gravity_ms2 = 9.807,
+        .wind_along_ms = 0.4,
+        .column = cw_air_column_make(900, 12, 97e3, 0.6, CW_ISA_LAPSE_1M, 9.807)};
 }
 
 /* The balance by the trapezoid, both ends of a step at once, as one big system. At a step's end

@@ -187,7 +187,7 @@ START_TEST(physics) {
         if (has_nan(2, v)) ck_assert(isnan(density) && isnan(gravity) && isnan(scale));
         if (has_nan(2, v)) ck_assert(isnan(stop));
         const struct cw_bicycle bicycle = {v[0], v[1], v[2], v[1], v[2], false};
-        const struct cw_air_column column = cw_air_column_make(v[0], v[1], v[2], v[0], v[1]);
+        const struct cw_air_column column = cw_air_column_make(v[0], v[1], v[2], v[0], v[2], v[1]);
         double pressure = cw_air_column_pressure(&column, v[0]),
                part = cw_air_column_density(&column, v[1]);
         if (has_nan(2, v)) ck_assert(isnan(pressure) && isnan(part));

@@ -288,6 +288,62 @@ START_TEST(bends_that_pass_for_crr) {
 }
 END_TEST
 
+/* Down 400 m air that cools by 10 K a kilometre: the file that says so gets the truth, the one that
+ * does not has it in an interval that the lapse rate is a cause of, and no difference. A short road
+ * knows no such cause. */
+START_TEST(air_that_cools_otherwise) {
+    struct cw_simulate_options options = cw_simulate_options_default();
+    options.seed = 11;
+    options.gust_sd_ms = 0.01;
+    cw_simulate_elevation(&options, CW_ELEVATION_SURVEYED); /* else noise takes a part of it */
+    options.speed_sd_ms = 0.02;
+    options.lapse_k_km = 10;
+    options.n_segments = 2;
+    options.segments[0] = (struct cw_simulate_segment){.length_m = 3000, .slope_percent = -7};
+    options.segments[1] = (struct cw_simulate_segment){.length_m = 3000, .slope_percent = -6};
+    cw_simulate_order(&options, 1);
+    struct made m;
+    double level[2], raw = 0;
+    for (int said = 0; said < 2; said++) {
+        make(&options, &m);
+        if (said) {
+            m.of->outing.air.lapse_k_km = 10;
+            m.of->outing.air.lapse_uncertainty_k_km = 0.2;
+        }
+        fit(&m);
+        const struct cw_fit *of = &m.of->fit;
+        const struct cw_cause *cause = cause_of(of, CW_CAUSE_LAPSE);
+        level[said] = of->runs[0].together_cda_m2.value;
+        if (said) {
+            ck_assert_ptr_null(cause);
+        } else {
+            ck_assert_ptr_nonnull(cause);
+            ck_assert_double_eq(cause->uncertainty, 3);
+            for (size_t i = 0; i < of->n_runs; i++)
+                ck_assert_double_eq_tol(cause->effect[of->n_tyres + i] /
+                                            of->runs[i].together_cda_m2.value,
+                                        cause->effect[of->n_tyres] / level[0], 1e-4);
+            /* 3.5 K/km more than taken: so much is the level off by, as the cause has it. */
+            raw = level[0];
+            level[0] += cause->effect[of->n_tyres] * 3.5 / 3;
+        }
+        made_free(&m);
+    }
+    ck_assert_double_gt(raw / level[1], 1 + 5e-4);
+    ck_assert_double_eq_tol(level[0] / level[1], 1, 5e-4);
+    options.n_segments = 1;
+    make(&options, &m);
+    fit(&m);
+    ck_assert_ptr_nonnull(cause_of(&m.of->fit, CW_CAUSE_LAPSE));
+    made_free(&m);
+    options.segments[0].length_m = 900;
+    make(&options, &m);
+    fit(&m);
+    ck_assert_ptr_null(cause_of(&m.of->fit, CW_CAUSE_LAPSE));
+    made_free(&m);
+}
+END_TEST
+
 START_TEST(days_tell_how_tyres_answer) {
     struct cw_simulate_options options = options_of(5);
     struct made m;
@@ -503,6 +559,7 @@ int main(void) {
     tcase_add_test(tests, days_tell_how_tyres_answer);
     tcase_add_test(tests, cda_is_off_as_the_mass_is);
     tcase_add_test(tests, bends_that_pass_for_crr);
+    tcase_add_test(tests, air_that_cools_otherwise);
     tcase_add_test(tests, two_recordings);
     tcase_add_test(tests, a_recording_each_run);
     tcase_add_test(tests, positions_only);

@@ -100,7 +100,16 @@ START_TEST(a_device_alone_reads_too_warm) {
 END_TEST
 
 START_TEST(what_the_file_says_of_a_recording_comes_first) {
-    struct cw_own_air own = {2, {5, NAN, 90, 0.5, NAN, 10, NAN}};
+    struct cw_own_air own = {.recording = 2,
+                             .air = {.temperature_c = 5,
+                                     .pressure_hpa = NAN,
+                                     .humidity_percent = 90,
+                                     .temperature_uncertainty_c = 0.5,
+                                     .pressure_uncertainty_hpa = NAN,
+                                     .humidity_uncertainty_percent = 10,
+                                     .lapse_k_km = NAN,
+                                     .lapse_uncertainty_k_km = NAN,
+                                     .pressure_sea_level_hpa = NAN}};
     made.of->outing.own_air = malloc(sizeof own);
     ck_assert_ptr_nonnull(made.of->outing.own_air);
     made.of->outing.own_air[0] = own;

@@ -75,6 +75,8 @@ static const char whole[] = "; a first try\n"
                             "pressure_uncertainty_hpa = 0.4\n"
                             "humidity_percent = 70\n"
                             "humidity_uncertainty_percent = 5\n"
+                            "lapse_k_km = 9.2\n"
+                            "lapse_uncertainty_k_km = 1.5\n"
                             "wind_along_ms = -0.25\n"
                             "wind_uncertainty_ms = 0.2\n"
                             "[runs]\n"
@@ -112,6 +114,8 @@ static void check_whole(void) {
     ck_assert_double_eq(outing.air.pressure_uncertainty_hpa, 0.4);
     ck_assert_double_eq(outing.air.humidity_percent, 70);
     ck_assert_double_eq(outing.air.humidity_uncertainty_percent, 5);
+    ck_assert_double_eq(outing.air.lapse_k_km, 9.2);
+    ck_assert_double_eq(outing.air.lapse_uncertainty_k_km, 1.5);
     ck_assert_double_eq(outing.wind_along_ms, -0.25);
     ck_assert_double_eq(outing.wind_uncertainty_ms, 0.2);
     ck_assert_double_eq(outing.crr, 0.0052);
@@ -138,8 +142,8 @@ static void check_whole(void) {
 START_TEST(everything_is_read) {
     ck_assert_msg(read_text(whole) == CW_OK, "%ld: %s", error.line, error.message);
     check_whole();
-    ck_assert_int_eq(outing.order.line, 25);
-    ck_assert_int_eq(outing.skip.line, 30);
+    ck_assert_int_eq(outing.order.line, 27);
+    ck_assert_int_eq(outing.skip.line, 32);
     ck_assert_uint_eq(outing.n_defaults, 2); /* the second setup's load and tyres */
     ck_assert_str_eq(outing.defaults[0], "[setup jäckchen] load_kg: 0 kg");
     ck_assert_str_eq(outing.defaults[1], "[setup jäckchen] tyres: all");
@@ -160,7 +164,7 @@ START_TEST(line_ends_and_mark_do_not_matter) {
         }
         ck_assert_msg(read_text(text.bytes) == CW_OK, "%ld: %s", error.line, error.message);
         check_whole();
-        ck_assert_int_eq(outing.order.line, 25);
+        ck_assert_int_eq(outing.order.line, 27);
         cw_text_free(&text);
         cw_outing_free(&outing);
     }

@@ -201,8 +201,9 @@ START_TEST(column_is_the_standard_atmosphere) {
                 {1000, 8.50, 89874.563, 1.111643},
                 {2000, 2.00, 79495.202, 1.006490}};
     for (size_t from = 0; from < COUNT(rows); from++) {
-        const struct cw_air_column column = cw_air_column_make(
-            rows[from].height_m, rows[from].celsius, rows[from].pressure_pa, 0, 9.80665);
+        const struct cw_air_column column =
+            cw_air_column_make(rows[from].height_m, rows[from].celsius, rows[from].pressure_pa, 0,
+                               CW_ISA_LAPSE_1M, 9.80665);
         for (size_t i = 0; i < COUNT(rows); i++) {
             double pressure = cw_air_column_pressure(&column, rows[i].height_m),
                    density = cw_air_column_density(&column, rows[i].height_m);
@@ -218,7 +219,8 @@ END_TEST
 /* Near where it is known: the hydrostatic equation, and the density that such a pressure and
  * temperature have with as much of the air vapour as before. */
 START_TEST(column_of_damp_air) {
-    const struct cw_air_column column = cw_air_column_make(420, 12, 97e3, 0.6, 9.81);
+    const struct cw_air_column column =
+        cw_air_column_make(420, 12, 97e3, 0.6, CW_ISA_LAPSE_1M, 9.81);
     double density = cw_air_density(12, 97e3, 0.6),
            up = 97e3 * cw_air_column_pressure(&column, 420.1);
     ck_assert_double_eq_tol((97e3 - up) / 0.1, density * 9.81, 1e-3);
@@ -231,7 +233,8 @@ START_TEST(column_of_damp_air) {
                                 cw_air_density(12 - 0.65, there, 0.6),
                             1, 3e-4);
     /* There and back. */
-    const struct cw_air_column back = cw_air_column_make(520, 12 - 0.65, there, humidity, 9.81);
+    const struct cw_air_column back =
+        cw_air_column_make(520, 12 - 0.65, there, humidity, CW_ISA_LAPSE_1M, 9.81);
     ck_assert_double_eq_tol(cw_air_column_density(&back, 420) * cw_air_column_density(&column, 520),
                             1, 1e-6);
     /* The same at all heights, and no further than 10 km. */
@@ -240,6 +243,39 @@ START_TEST(column_of_damp_air) {
     ck_assert_double_eq(cw_air_column_pressure(&none, -1234), 1);
     ck_assert_double_eq(cw_air_column_density(&column, 10420), cw_air_column_density(&column, 1e9));
     ck_assert(isnan(cw_air_column_density(&column, NAN)));
+}
+END_TEST
+
+/* Air of another lapse rate: of one temperature, by the exponential law; 9.8 K/km, by steps of the
+ * hydrostatic equation with the density of each height's own temperature; and what a barometric
+ * altimeter makes of it, by the standard atmosphere's height of that pressure. */
+START_TEST(column_of_another_lapse) {
+    const double gas = 287.05287, gravity = 9.80665; /* ISO 2533 */
+    const struct cw_air_column even = cw_air_column_make(1000, 7, 90e3, 0, 0, gravity);
+    double scale_height_m = gas * 280.15 / gravity;
+    ck_assert_double_eq_tol(cw_air_column_pressure(&even, 1400), exp(-400 / scale_height_m), 3e-5);
+    ck_assert_double_eq_tol(cw_air_column_density(&even, 1400), exp(-400 / scale_height_m), 3e-5);
+    static const double lapses[] = {-0.005, 0.0065, 0.0098};
+    for (size_t k = 0; k < COUNT(lapses); k++) {
+        const struct cw_air_column column =
+            cw_air_column_make(1000, 7, 90e3, 0, lapses[k], gravity);
+        double pressure = 90e3;
+        for (int i = 0; i < 3000; i++) {
+            double kelvin = 280.15 - lapses[k] * (i + 0.5) / 10;
+            pressure -= 0.1 * gravity * pressure / (gas * kelvin);
+        }
+        ck_assert_double_eq_tol(cw_air_column_pressure(&column, 1300) * 90e3, pressure, 2);
+        double density = pressure / (gas * (280.15 - lapses[k] * 300));
+        ck_assert_double_eq_tol(cw_air_column_density(&column, 1300) * 90e3 / (gas * 280.15),
+                                density, 3e-5);
+        /* 300 m up, as indicated and told back by the scale below and how that changes. */
+        double indicated_m =
+            cw_isa_pressure_altitude_m(pressure) - cw_isa_pressure_altitude_m(90e3);
+        double up_m = indicated_m * cw_barometric_scale(90e3 / (gas * 280.15), 90e3, gravity);
+        up_m *= 1 + 0.5 * cw_barometric_bend_1m(7, lapses[k]) * up_m;
+        ck_assert_double_eq_tol(up_m, 300, 0.03);
+    }
+    ck_assert_double_eq(cw_barometric_bend_1m(7, CW_ISA_LAPSE_1M), 0);
 }
 END_TEST
 
@@ -281,6 +317,7 @@ int main(void) {
     tcase_add_test(cases, barometric_scale_knows_damp_air_and_gravity);
     tcase_add_test(cases, column_is_the_standard_atmosphere);
     tcase_add_test(cases, column_of_damp_air);
+    tcase_add_test(cases, column_of_another_lapse);
     tcase_add_test(cases, pressure_is_reduced_from_sea_level);
     suite_add_tcase(suite, cases);
     SRunner *runner = srunner_create(suite);
