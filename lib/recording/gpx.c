@@ -23,6 +23,11 @@ static const struct {
     {"temp", CW_TEMPERATURE, false},  {"temperature", CW_TEMPERATURE, false},
 };
 
+/* Most names differ in their first letter. */
+static bool same(const char *a, const char *b) {
+    return *a == *b && !strcmp(a, b);
+}
+
 static void read_attribute(struct cw_points *points, const struct cw_xml *xml, const char *name,
                            enum cw_quantity quantity) {
     size_t length;
@@ -40,15 +45,15 @@ static enum cw_status start(void *state, const struct cw_xml *xml, struct cw_err
         const char *creator = cw_xml_attribute(xml, "creator", &length);
         if (creator) cw_points_device(points, creator, length);
     }
-    if (strcmp(name, "trkpt") == 0) {
+    if (same(name, "trkpt")) {
         cw_point_begin(points, xml->line);
         read_attribute(points, xml, "lat", CW_LATITUDE);
         read_attribute(points, xml, "lon", CW_LONGITUDE);
-    } else if (strcmp(name, "trkseg") == 0) {
+    } else if (same(name, "trkseg")) {
         cw_point_boundary(points, CW_BOUNDARY_SEGMENT);
-    } else if (strcmp(name, "rtept") == 0) {
+    } else if (same(name, "rtept")) {
         if (points->routes++ == 0) points->other_line = xml->line;
-    } else if (strcmp(name, "wpt") == 0) {
+    } else if (same(name, "wpt")) {
         points->waypoints++;
     }
     return CW_OK;
@@ -59,10 +64,10 @@ static enum cw_status end(void *state, const struct cw_xml *xml, const char *tex
     struct cw_points *points = state;
     if (!points->open) return CW_OK;
     const char *name = xml->path[xml->depth - 1];
-    if (strcmp(name, "trkpt") == 0) return cw_point_end(points, error);
-    bool direct = strcmp(cw_xml_parent(xml), "trkpt") == 0;
+    if (same(name, "trkpt")) return cw_point_end(points, error);
+    bool direct = same(cw_xml_parent(xml), "trkpt");
     for (size_t i = 0; i < sizeof elements / sizeof *elements; i++) {
-        if (strcmp(elements[i].name, name) == 0) {
+        if (same(elements[i].name, name)) {
             if (direct || !elements[i].direct)
                 cw_point_value(points, elements[i].quantity, text, length, xml->line);
             break;

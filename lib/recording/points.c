@@ -78,7 +78,7 @@ void cw_point_boundary(struct cw_points *points, enum cw_boundary boundary) {
 
 static bool is_blank(const char *text, size_t length) {
     for (size_t i = 0; i < length; i++)
-        if (!strchr(" \t\r\n", text[i]) || !text[i]) return false;
+        if (text[i] != ' ' && text[i] != '\t' && text[i] != '\r' && text[i] != '\n') return false;
     return true;
 }
 

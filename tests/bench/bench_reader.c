@@ -1,5 +1,5 @@
-/* What reading a recording costs, against libxml2's own parsing of the same text with nothing done
- * about it. */
+/* What reading a recording costs, against libxml2's own parsing of the same text, pushed to it in
+ * chunks, with nothing done about it. */
 #include <libxml/parser.h>
 #include <stdbool.h>
 #include <stdio.h>
@@ -18,28 +18,20 @@ static double now_s(void) {
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-static size_t seen;
-
-static void start(void *state, const xmlChar *name, const xmlChar *prefix, const xmlChar *uri,
-                  int n_namespaces, const xmlChar **namespaces, int n_attributes, int n_defaulted,
-                  const xmlChar **attributes) {
-    (void)state, (void)name, (void)prefix, (void)uri, (void)n_namespaces, (void)namespaces;
-    (void)n_attributes, (void)n_defaulted, (void)attributes;
-    seen++;
-}
-
-static void characters(void *state, const xmlChar *text, int length) {
-    (void)state, (void)text;
-    seen += (size_t)length;
-}
-
 static double parse_s(const struct cw_text *text) {
-    xmlSAXHandler handler = {
-        .initialized = XML_SAX2_MAGIC, .startElementNs = start, .characters = characters};
+    enum { CHUNK = 65536 };
+    xmlSAXHandler handler = {.initialized = XML_SAX2_MAGIC};
     double least = 1e9;
     for (int i = 0; i < TIMES; i++) {
         double begin = now_s();
-        if (xmlSAXUserParseMemory(&handler, NULL, text->bytes, (int)text->length)) exit(1);
+        xmlParserCtxtPtr parser = xmlCreatePushParserCtxt(&handler, NULL, NULL, 0, NULL);
+        if (!parser) exit(1);
+        for (size_t at = 0; at < text->length; at += CHUNK) {
+            size_t length = text->length - at < CHUNK ? text->length - at : CHUNK;
+            if (xmlParseChunk(parser, text->bytes + at, (int)length, 0)) exit(1);
+        }
+        if (xmlParseChunk(parser, "", 0, 1)) exit(1);
+        xmlFreeParserCtxt(parser);
         double spent = now_s() - begin;
         if (spent < least) least = spent;
     }
@@ -63,7 +55,7 @@ static double read_s(const struct cw_text *text, size_t *samples) {
 }
 
 int main(void) {
-    static const double limit = 5;
+    static const double limit = 3;
     struct cw_simulate_options options = cw_simulate_options_default();
     struct cw_simulated made;
     struct cw_error error;
@@ -87,5 +79,5 @@ int main(void) {
         cw_text_free(&text);
     }
     cw_simulated_free(&made);
-    return good && seen ? 0 : 1;
+    return good ? 0 : 1;
 }
