@@ -210,6 +210,8 @@ double cw_markov_variance(const struct cw_run_data *data, enum cw_kind kind,
         return square(noise->position_sd_m);
     case CW_SEEN_HEIGHT: /* heights in steps are off by up to half a step, evenly */
         return square(noise->elevation_sd_m) + square(data->height_step_m) / 12;
+    case CW_SEEN_TAPE:
+        return square(data->tape_sd_m);
     case CW_SEEN_KINDS:
         break;
     }
@@ -239,6 +241,11 @@ bool cw_markov_observation_make(const struct cw_linear *l, size_t i, enum cw_kin
         z[CW_STATE_LATE] = z[CW_STATE_DRIFT] = 1;
         z[CW_STATE_SHIFT] = l->felt_slope[i];
         observation->rest = data->height_seen_m[i] - l->shown_height_m[i];
+        break;
+    case CW_SEEN_TAPE:
+        if (i + 1 < l->n || !(data->tape_sd_m > 0)) return false;
+        z[CW_STATE_SHIFT] = 1;
+        observation->rest = data->tape_m - data->s_m[i];
         break;
     case CW_SEEN_KINDS:
         break;

@@ -91,7 +91,13 @@ void cw_markov_step_moved(const struct cw_linear *linear, size_t i, struct cw_ma
 void cw_markov_start(const struct cw_linear *linear, const struct cw_noise *noise,
                      double covariance[CW_STATES][CW_STATES]);
 
-enum cw_kind { CW_SEEN_SPEED, CW_SEEN_POSITION, CW_SEEN_HEIGHT, CW_SEEN_KINDS };
+enum cw_kind {
+    CW_SEEN_SPEED,
+    CW_SEEN_POSITION,
+    CW_SEEN_TAPE,   /* where it stood still, at the last point */
+    CW_SEEN_HEIGHT, /* the last: fit/trail.h keeps what the shift was before it */
+    CW_SEEN_KINDS
+};
 
 /* rest = by_state . state + white noise, but for what unknowns add to an observation directly. */
 struct cw_markov_observation {

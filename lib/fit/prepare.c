@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "fit/slant.h"
+#include "fit/tape.h"
 #include "physics/air.h"
 #include "physics/gravity.h"
 
@@ -274,6 +275,7 @@ static enum cw_status prepare_run(const struct cw_ridden *input, size_t index,
     data->surroundings.wind_along_ms = cw_run_data_headwind(data, outing->wind_along_ms);
     data->height_step_m = motion->elevation_step_m * here.barometric_scale;
     data->run = index;
+    cw_tape_take(input, last, data);
     data->road = run->road;
     data->recording = run->recording;
     data->device = device_index(prepared, input->recordings[run->recording].device);
@@ -348,6 +350,7 @@ enum cw_status cw_prepare(const struct cw_ridden *input, struct cw_prepared *pre
         prepared->n++;
     }
     compare_temperatures(prepared);
+    if (status >= 0) status = cw_tape_tie(prepared, error);
 cleanup:
     for (size_t i = 0; along && i < runs->n; i++) cw_along_free(&along[i]);
     for (size_t i = 0; slants && i < prepared->n_roads; i++) cw_slant_free(&slants[i]);

@@ -28,6 +28,9 @@ struct cw_run_data {
     double *speed_seen_ms;
     double *position_seen_m;
     double *height_seen_m; /* corrected for the air's temperature where it is barometric */
+    /* Where the last grid point was by a tape (fit/tape.h), along the road as its rider counts, and
+     * its standard uncertainty, 0 where there is none. */
+    double tape_m, tape_sd_m;
     /* What may have come between one grid point and the next beside all that is modelled, as an sd
      * in metres, and what it seems to have been; 0 but where fit/breaks.h found something. */
     double *break_sd_m[CW_BREAKS], *break_m[CW_BREAKS];

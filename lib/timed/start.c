@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdint.h>
 
+#include "fit/tape.h"
 #include "timed/timed.h"
 
 /* The finder may begin a run some metres on; it has stood no longer ago than this. */

@@ -9,8 +9,6 @@
 #include "road/ridden.h"
 #include "road/road.h"
 
-/* Below this a bicycle stands still: a wheel's last turns, or the smoother's ripple. */
-#define CW_STANDING_MS 0.3
 /* How well riders stand at the mark that they start from, 1 sd (common practice, no source). */
 #define CW_START_SD_M 0.2
 

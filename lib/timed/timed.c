@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "fit/tape.h"
 #include "stats/tests.h"
 #include "timed/noted.h"
 #include "timed/place_error.h"
@@ -11,11 +12,6 @@
 /* A run is timed while it is faster than this part of its own mean speed. Slower, a metre that its
  * place is wrong by costs too much time. */
 #define ROLLING 0.5
-/* From the run's end at walking pace to the standstill it may take no longer. */
-#define STANDSTILL_S 90.0
-/* A turn back is seen from this far off: who stops and then goes back seems to turn before. */
-#define TURN_M 15.0
-
 struct cw_timed_options cw_timed_options_default(void) {
     return (struct cw_timed_options){.n_chosen = 5, .reference = CW_NO_SETUP};
 }
@@ -93,20 +89,13 @@ static struct cw_estimate runout_of(const struct timing *t, size_t index, double
     const struct cw_motion *motion = motion_of(t->input, index);
     const double *time_s = t->input->recordings[run->recording].samples.time_s;
     const struct cw_estimate none = {NAN, NAN, NAN, NAN, 0};
-    if (run->ends != CW_END_STOP && run->ends != CW_END_TURN) return none;
-    size_t i = run->last;
-    while (!(motion->speed_ms[i] <= CW_STANDING_MS)) {
-        i++;
-        if (i >= motion->n || motion->gap_before[i] || isnan(motion->speed_ms[i]) ||
-            time_s[i] - time_s[run->last] > STANDSTILL_S)
-            return none;
-    }
-    double more_m = motion->distance_m[i] - motion->distance_m[run->last];
-    if (run->ends == CW_END_TURN && more_m > TURN_M) return none;
+    size_t at;
+    if (!cw_standstill(t->input, run, &at)) return none;
+    double more_m = motion->distance_m[at] - motion->distance_m[run->last];
     double at_m = t->along[index].s_m[t->along[index].n - 1] + more_m;
     /* The gate is where it is; the run's place at its end has all of its error. */
     return estimate(at_m - from_m, place->shift_m2, place->shift_df,
-                    cw_place_error_own(place, time_s[i], time_s[i]));
+                    cw_place_error_own(place, time_s[at], time_s[at]));
 }
 
 static void time_run(const struct timing *t, size_t k) {

@@ -57,6 +57,8 @@ void made_run(const struct made_run *made, const struct cw_profile *profile,
     ck_assert_int_eq(cw_run_data_make(made->n, t, v, s, speed, position, height, data, &error),
                      CW_OK);
     data->height_step_m = 0.2;
+    data->tape_m = data->s_m[data->n - 1] - 0.4;
+    data->tape_sd_m = 0.3;
     for (size_t i = 0; i < data->n; i++) /* from straight on to a bend of 50 m radius */
         data->curve_1m[i] = 0.01 * (1 + sin(data->s_m[i] / 30));
     data->bicycle = (struct cw_bicycle){
@@ -240,12 +242,13 @@ void dense_make(const struct cw_linear *l, const struct cw_noise *noise, size_t 
                        pow(data->break_sd_m[CW_BREAK_JUMP][i], 2));
     }
 
-    size_t m = 0, width = n_nodes + CW_TAIL, *point = malloc(3 * n * sizeof *point);
-    int *kind = malloc(3 * n * sizeof *kind);
+    size_t m = 0, width = n_nodes + CW_TAIL, *point = malloc(4 * n * sizeof *point);
+    int *kind = malloc(4 * n * sizeof *kind);
     for (size_t i = 0; i < n; i++) {
-        const double seen[3] = {data->speed_seen_ms[i], data->position_seen_m[i],
-                                data->height_seen_m[i]};
-        for (int k = 0; k < 3; k++) {
+        const double seen[4] = {data->speed_seen_ms[i], data->position_seen_m[i],
+                                data->height_seen_m[i],
+                                i + 1 == n && data->tape_sd_m > 0 ? data->tape_m : NAN};
+        for (int k = 0; k < 4; k++) {
             if (isnan(seen[k])) continue;
             point[m] = i;
             kind[m++] = k;
@@ -264,7 +267,9 @@ void dense_make(const struct cw_linear *l, const struct cw_noise *noise, size_t 
         d->is_height[r] = kind[r] == 2;
         for (size_t c = 0; c < d->input.n; c++) {
             double ds = gsl_matrix_get(d->motion, i, c), dv = gsl_matrix_get(d->motion, n + i, c);
-            by[c] = kind[r] == 0 ? dv : kind[r] == 1 ? ds : gsl_matrix_get(shown, i, c);
+            by[c] = kind[r] == 0                   ? dv
+                    : kind[r] == 1 || kind[r] == 3 ? ds
+                                                   : gsl_matrix_get(shown, i, c);
         }
         if (kind[r] == 0) {
             white = noise->speed_sd_ms * noise->speed_sd_ms;
@@ -273,6 +278,9 @@ void dense_make(const struct cw_linear *l, const struct cw_noise *noise, size_t 
         } else if (kind[r] == 1) {
             white = noise->position_sd_m * noise->position_sd_m;
             rest = data->position_seen_m[i] - data->s_m[i];
+        } else if (kind[r] == 3) {
+            white = data->tape_sd_m * data->tape_sd_m;
+            rest = data->tape_m - data->s_m[i];
         } else {
             white = noise->elevation_sd_m * noise->elevation_sd_m +
                     data->height_step_m * data->height_step_m / 12;

@@ -59,7 +59,8 @@ START_TEST(slope_by_the_lags) {
                                  CW_OK);
             }
             double want = (value[1] - value[0]) / (2 * step), got = slope[CW_NOISE_PARAMETERS + d];
-            ck_assert_msg(fabs(got - want) <= 1e-4 * (1 + fabs(want)),
+            /* It is a sum of hundreds either way, which passes 0 among these lags. */
+            ck_assert_msg(fabs(got - want) <= 1e-4 * (50 + fabs(want)),
                           "by lag %g s: %.9g, differences %.9g", lag_s[d], got, want);
         }
     }
