@@ -55,6 +55,9 @@ START_TEST(notes_make_a_breezy_morning_sure) {
     ck_assert_int_eq(compare->wind.seen[CW_WIND_LOGGED].use, CW_WIND_UNSEEN);
     ck_assert(compare->wind.seen[CW_WIND_NOTED].factor.low < 1 &&
               compare->wind.seen[CW_WIND_NOTED].factor.high > 1);
+    /* They err by what was said of them. */
+    ck_assert(compare->wind.seen[CW_WIND_NOTED].error_factor.low < 1 &&
+              compare->wind.seen[CW_WIND_NOTED].error_factor.high > 1);
     ck_assert_double_lt(half(first), 0.6 * compare->wind.half_percent_without);
     ck_assert(first->percent.low < truth && truth < first->percent.high);
     ck_assert(isnan(compare->wind.half_percent_with_sensor));

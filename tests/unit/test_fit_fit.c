@@ -6,7 +6,9 @@
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
+#include "fit/held.h"
 #include "fit/workings.h"
 #include "made.h"
 #include "simulate/settings.h"
@@ -97,6 +99,59 @@ START_TEST(differences_are_better_known) {
     df = cw_fit_df(&m.of->fit, contrast);
     ck_assert(df >= 1 && df < 200);
     free(value);
+    made_free(&m);
+}
+END_TEST
+
+/* Under a noise that is held the short way has the long one's covariances, and its variances answer
+ * to the noise as it was told that they do. */
+START_TEST(noise_that_is_held) {
+    struct cw_simulate_options options = options_of(1);
+    struct made m;
+    make(&options, &m);
+    fit(&m);
+    const struct cw_fit *found = &m.of->fit;
+    struct cw_reml *held = calloc(1, sizeof *held);
+    held->n = found->workings->n_noise;
+    cw_noise_to_log(&found->noise, held->parameter);
+    held->parameter[CW_NOISE_PARAMETERS] = found->recorders[0].lag_s;
+    memcpy(held->covariance, found->workings->noise_covariance, sizeof held->covariance);
+    double told[CW_NOISE_PARAMETERS], answer[CW_NOISE_PARAMETERS];
+    for (size_t k = 0; k < CW_NOISE_PARAMETERS; k++) told[k] = 0.1 * (double)(k + 1);
+    struct cw_fit all, brief, *const fits[] = {&all, &brief};
+    for (size_t k = 0; k < 2; k++) {
+        struct cw_prepared prepared;
+        struct cw_error error;
+        ck_assert_int_ge(cw_prepare(&found->of, &prepared, &error), CW_OK);
+        ck_assert_int_ge(cw_fit_held(&found->of, &prepared, held,
+                                     k == 0 ? CW_FIT_ALL : CW_FIT_INFORMATION, told, fits[k],
+                                     &error),
+                         CW_OK);
+    }
+    size_t n = all.workings->information.n;
+    ck_assert_uint_eq(brief.workings->information.n, n);
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = 0; j < n; j++) {
+            double size =
+                sqrt(all.workings->covariance[i * n + i] * all.workings->covariance[j * n + j]);
+            ck_assert_double_eq_tol(brief.workings->covariance[i * n + j],
+                                    all.workings->covariance[i * n + j], 1e-9 * size);
+        }
+    double *contrast = calloc(n, sizeof *contrast);
+    contrast[n - 1] = 1;
+    contrast[n - 2] = -1;
+    cw_fit_answer(&brief, contrast, answer);
+    size_t answers = 0;
+    for (size_t k = 0; k < CW_NOISE_PARAMETERS; k++) {
+        bool moves = brief.workings->move[k] > 0;
+        ck_assert_double_eq_tol(answer[k], moves ? told[k] : 0, 1e-9);
+        answers += moves;
+    }
+    ck_assert_uint_gt(answers, 0);
+    free(contrast);
+    cw_fit_free(&all);
+    cw_fit_free(&brief);
+    free(held);
     made_free(&m);
 }
 END_TEST
@@ -550,6 +605,7 @@ int main(void) {
     TCase *numbers = tcase_create("numbers");
     tcase_set_tags(numbers, "numbers");
     tcase_set_timeout(numbers, 120);
+    tcase_add_test(tests, noise_that_is_held);
     tcase_add_test(tests, steady_run_is_not_identifiable);
     tcase_add_test(numbers, crr_given);
     tcase_add_test(tests, two_sets_of_tyres);
