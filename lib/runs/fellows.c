@@ -23,6 +23,9 @@
 #define BREEZE_MS 1.5
 /* Getting going takes about so long. */
 #define PUSH_S 8.0
+/* The head of a place is its mean over so long, and off by no more than so many standard errors. */
+#define MEAN_S 6.0
+#define MEAN_SDS 2.0
 
 /* What the legs are seen to do is that; else a coast, or a break in one. */
 enum kind { TURNING, COAST, BREAK };
@@ -130,6 +133,12 @@ static double breeze_m(const struct cw_fellow *f, size_t first, size_t last) {
     return sum;
 }
 
+/* Getting going, from a standstill. */
+static bool sets_off(const struct cw_fellow *f, const struct stretch *s) {
+    return s->first > 0 && !f->motion->gap_before[s->first] &&
+           f->motion->speed_ms[s->first - 1] < LEAST_SPEED_MS;
+}
+
 /* Some seconds beside a coast that only heights speak against, if these may be so far off: the legs
  * are seen to be still, or it would be a brake that does not slow. */
 static void mend_beside(const struct cw_fellow *f, const struct cw_relief *relief,
@@ -142,21 +151,59 @@ static void mend_beside(const struct cw_fellow *f, const struct cw_relief *relie
         if (s.kind != BREAK || !may_coast(f, mode, &s, relief, &first, &end)) continue;
         bool still = true, brake = s.before;
         /* Getting going is kept off a run that begins standing in any case. */
-        bool sets_off = !s.before && f->motion->speed_ms[s.first - 1] < LEAST_SPEED_MS;
+        bool going = sets_off(f, &s);
         for (size_t j = first; j < end; j++) {
             still = still && f->pedalling[j] == CW_PEDALLING_NO;
             brake = brake && mode[j] == CW_MODE_BRAKE;
         }
-        double most_s = sets_off ? PUSH_S : BESIDE_S;
-        if (!(still || brake || sets_off) || time_s[end - 1] - time_s[first] > most_s) continue;
+        double most_s = going ? PUSH_S : BESIDE_S;
+        if (!(still || brake || going) || time_s[end - 1] - time_s[first] > most_s) continue;
         for (size_t j = first; j < end; j++) mode[j] = CW_MODE_COAST;
     }
 }
 
+/* The even head on the mean over some seconds from a sample on, and the variance of that. */
+static double mean_even(const struct cw_fellow *f, const struct cw_balance *balance, size_t first,
+                        double *variance_m2) {
+    const double *time_s = f->recording->samples.time_s;
+    double even = 0.0, density = 0.0, n = 0.0;
+    for (size_t i = first; i < f->motion->n && time_s[i] - time_s[first] <= MEAN_S &&
+                           (i == first || !f->motion->gap_before[i]);
+         i++, n++) {
+        even += f->even_m[i];
+        density += balance->density_m2s[i];
+    }
+    *variance_m2 = density / n / MEAN_S;
+    return even / n;
+}
+
+/* Getting going from a standstill that seems to last: the poorer the head is known, the longer the
+ * soft pedalling that explains it as well as a short push. Where others coast, what comes after a
+ * push is pedalled only if it has gained more than errors of the head can make. */
+static void mend_pushes(const struct cw_fellow *f, const struct cw_balance *balance,
+                        const bool *by_fellows, enum cw_mode *mode) {
+    const double *time_s = f->recording->samples.time_s;
+    for (size_t i = 0; i < f->motion->n;) {
+        struct stretch s = stretch_at(f, mode, i, true);
+        size_t first = i, told = 0;
+        i = s.end;
+        if (s.kind != BREAK || mode[first] != CW_MODE_PEDAL || !s.after || !sets_off(f, &s))
+            continue;
+        while (first < s.end && time_s[first] - time_s[s.first] < PUSH_S) first++;
+        for (size_t j = first; j < s.end; j++) told += by_fellows[j] ? 1 : 0;
+        if (2 * told <= s.end - first) continue;
+        double of_push, of_coast, before = mean_even(f, balance, first, &of_push);
+        double more = mean_even(f, balance, s.end, &of_coast) - before;
+        if (!(fabs(more) <= MEAN_SDS * sqrt(of_push + of_coast))) continue;
+        for (size_t j = first; j < s.end; j++) mode[j] = CW_MODE_COAST;
+    }
+}
+
 void cw_fellows_mend(const struct cw_fellow *f, const struct cw_relief *relief,
-                     const bool *by_fellows, enum cw_mode *mode) {
+                     const struct cw_balance *balance, const bool *by_fellows, enum cw_mode *mode) {
     const double *time_s = f->recording->samples.time_s;
     double weight_n = f->options->mass_kg * CW_STANDARD_GRAVITY_MS2;
+    mend_pushes(f, balance, by_fellows, mode);
     for (size_t i = 0; i < f->motion->n;) {
         struct stretch s = stretch_at(f, mode, i, true);
         size_t first = s.first, end = s.end;

@@ -34,9 +34,11 @@ void cw_fellows_tell(const struct cw_fellow *fellow, const enum cw_mode *mode,
 /* Makes a coast of what by_fellows says others coast through, and what they tell shows to be one:
  * stretches said to be pedalled or braked, by energy alone, that gain or lose less than half of
  * what the softest of that would, or no more than a breeze of 1.5 m/s that the others did not have;
- * touches of a few seconds within a coast; and, where fellows end, up to 6 s beside a coast, or
- * 8 s of getting going before one, that only heights speak against, as far as they may be off. */
+ * what follows the first 8 s of getting going, if most of it is where others coast and it gains no
+ * more than errors of the head (balance) make; touches of a few seconds within a coast; and, where
+ * fellows end, up to 6 s beside a coast, or 8 s of getting going before one, that only heights
+ * speak against, as far as they may be off. */
 void cw_fellows_mend(const struct cw_fellow *fellow, const struct cw_relief *relief,
-                     const bool *by_fellows, enum cw_mode *mode);
+                     const struct cw_balance *balance, const bool *by_fellows, enum cw_mode *mode);
 
 #endif

@@ -192,7 +192,7 @@ static enum cw_status find_in(void *context, size_t r, struct cw_error *error) {
     enum cw_status status = tell_modes(search, r, false, error);
     if (status != CW_OK) return status;
     struct cw_fellow fellow = fellow_of(search, r);
-    cw_fellows_mend(&fellow, &search->relief, known->by_fellows, known->mode);
+    cw_fellows_mend(&fellow, &search->relief, &known->balance, known->by_fellows, known->mode);
     const struct cw_told told = {.recording = &search->recordings[r],
                                  .motion = &search->motions[r],
                                  .index = r,
