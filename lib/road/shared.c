@@ -12,6 +12,9 @@
  * beside each other: metres, and a part of the way. */
 #define RISE_APART_M 6.0
 #define SLOPE_APART 0.02
+/* The arms of hairpins that go the same way lie above each other by more than heights drift in a
+ * recording. Of two recordings nobody knows: an altimeter may be set anyhow. */
+#define ABOVE_M 30.0
 #define POINT_EVERY_M 15.0
 /* Between two pieces of a descent: braking for a bend and out of it; nobody is back up so soon. */
 #define PIECES_APART_S 120.0
@@ -98,14 +101,19 @@ static double rise_of(const struct line *line, size_t piece) {
     return isfinite(rise) ? rise : 0;
 }
 
-/* Whether two lines are of one road, and ridden which way. */
-static enum way share(const struct line *a, const struct line *b) {
+static double height_of(const struct line *line, size_t piece) {
+    return 0.5 * (line->height_m[piece] + line->height_m[piece - 1]);
+}
+
+/* Whether two lines are of one road, and ridden which way; above_m is how far apart their heights
+ * may be. */
+static enum way share(const struct line *a, const struct line *b, double above_m) {
     if (a->n < 2 || b->n < 2) return APART;
     if (a->west_m > b->east_end_m + APART_M || b->west_m > a->east_end_m + APART_M ||
         a->south_m > b->north_end_m + APART_M || b->south_m > a->north_end_m + APART_M)
         return APART;
     const struct line *shorter = a->n <= b->n ? a : b, *longer = a->n <= b->n ? b : a;
-    double same = 0.0, opposite = 0.0, all = 0.0, rise = 0.0;
+    double same = 0.0, opposite = 0.0, all = 0.0, rise = 0.0, above = 0.0, told = 0.0;
     for (size_t i = 1; i < shorter->n; i++) {
         double east = shorter->east_m[i] - shorter->east_m[i - 1];
         double north = shorter->north_m[i] - shorter->north_m[i - 1];
@@ -113,14 +121,21 @@ static enum way share(const struct line *a, const struct line *b) {
         all += length;
         double x = 0.5 * (shorter->east_m[i] + shorter->east_m[i - 1]);
         double y = 0.5 * (shorter->north_m[i] + shorter->north_m[i - 1]);
-        if (is_on(longer, x, y, east, north, APART_M)) same += length;
+        size_t along = is_on(longer, x, y, east, north, APART_M);
+        double apart = along ? height_of(shorter, i) - height_of(longer, along) : NAN;
+        if (along) same += length;
+        if (isfinite(apart)) {
+            above += apart * length;
+            told += length;
+        }
         size_t against = is_on(longer, x, y, -east, -north, APART_OPPOSITE_M);
         if (!against) continue;
         opposite += length;
         rise +=
             rise_of(shorter, i) + rise_of(longer, against) * length / length_of(longer, against);
     }
-    if (same >= opposite) return same >= PART_SHARED * all ? SAME : APART;
+    if (same >= opposite)
+        return same >= PART_SHARED * all && !(fabs(above) > above_m * told) ? SAME : APART;
     return opposite >= PART_SHARED_OPPOSITE * all &&
                    fabs(rise) <= RISE_APART_M + SLOPE_APART * opposite
                ? OPPOSITE
@@ -222,6 +237,13 @@ static void number_descents(struct cw_runs *runs) {
     runs->in_pieces = runs->in_pieces && 2 * runs->n_roads <= kept;
 }
 
+/* Of two runs. */
+static enum way share_runs(const struct cw_runs *runs, const struct line *lines, size_t i,
+                           size_t j) {
+    bool one = runs->at[i].recording == runs->at[j].recording;
+    return share(&lines[i], &lines[j], one ? ABOVE_M : INFINITY);
+}
+
 enum cw_status cw_roads_number(const struct cw_recording *recordings,
                                const struct cw_motion *motions, struct cw_runs *runs,
                                struct cw_error *error) {
@@ -252,7 +274,7 @@ enum cw_status cw_roads_number(const struct cw_recording *recordings,
             enum way way;
             if (!runs->at[j].kept || root_of(trees, i, &way) == root_of(trees, j, &way)) continue;
             bool blind = lines[i].n < 2 && lines[j].n < 2;
-            way = blind ? SAME : share(&lines[i], &lines[j]);
+            way = blind ? SAME : share_runs(runs, lines, i, j);
             if (way != APART) join(trees, i, j, way);
         }
     if ((status = number_roads(runs, trees, error)) != CW_OK) goto cleanup;
@@ -261,7 +283,7 @@ enum cw_status cw_roads_number(const struct cw_recording *recordings,
         for (size_t j = 0; !runs->at[i].kept && runs->at[i].road == CW_ROAD_NONE && j < runs->n;
              j++)
             if (runs->at[j].kept) {
-                enum way way = share(&lines[i], &lines[j]);
+                enum way way = share_runs(runs, lines, i, j);
                 if (way == APART) continue;
                 runs->at[i].road = runs->at[j].road;
                 runs->at[i].reversed = runs->at[j].reversed != (way == OPPOSITE);

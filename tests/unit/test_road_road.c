@@ -248,6 +248,31 @@ START_TEST(ridden_both_ways_in_part) {
 }
 END_TEST
 
+/* Lines beside each other that go the same way are one road where heights drift by 20 m, and two
+ * where every second lies 45 m above the others, as the arms of hairpins do. */
+START_TEST(arms_that_go_the_same_way) {
+    for (int above = 0; above < 2; above++) {
+        struct made_options o = made_options_default(31);
+        struct trial t = trial_make(&o);
+        size_t k = 0;
+        for (size_t r = 0; r < t.runs.n; r++) {
+            const struct cw_run *run = &t.runs.at[r];
+            if (!run->kept) continue;
+            for (size_t i = run->first; k % 2 && i <= run->last; i++)
+                t.outing.recording.samples.elevation_m[i] += above ? 45 : 20;
+            k++;
+        }
+        ck_assert_uint_eq(k, 8);
+        ck_assert_int_eq(cw_roads_number(&t.outing.recording, &t.motion, &t.runs, NULL), CW_OK);
+        ck_assert_uint_eq(t.runs.n_roads, above ? 2 : 1);
+        k = 0;
+        for (size_t r = 0; r < t.runs.n; r++)
+            if (t.runs.at[r].kept) ck_assert_uint_eq(t.runs.at[r].road, above ? k++ % 2 : 0);
+        trial_free(&t);
+    }
+}
+END_TEST
+
 /* Who rides back beside it and goes down there too is on another road: on the next arm of a
  * hairpin. Down one arm and then the other is a descent in two pieces, and both roads are kept. */
 START_TEST(arms_of_a_hairpin) {
@@ -390,6 +415,7 @@ int main(void) {
     tcase_add_test(all, ridden_both_ways);
     tcase_add_test(all, ridden_both_ways_in_part);
     tcase_add_test(all, arms_of_a_hairpin);
+    tcase_add_test(all, arms_that_go_the_same_way);
     tcase_add_test(all, no_positions_no_line);
     tcase_add_test(all, no_jump_between_the_arms_of_a_hairpin);
     suite_add_tcase(suite, all);
