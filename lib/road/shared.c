@@ -3,6 +3,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "runs/passes.h"
+
 #define APART_M 25.0
 #define PART_SHARED 0.7
 /* Opposite ways: nearer, lest the arms of a hairpin pass for one road. */
@@ -12,9 +14,6 @@
  * beside each other: metres, and a part of the way. */
 #define RISE_APART_M 6.0
 #define SLOPE_APART 0.02
-/* The arms of hairpins that go the same way lie above each other by more than heights drift in a
- * recording. Of two recordings nobody knows: an altimeter may be set anyhow. */
-#define ABOVE_M 30.0
 #define POINT_EVERY_M 15.0
 /* Between two pieces of a descent: braking for a bend and out of it; nobody is back up so soon. */
 #define PIECES_APART_S 120.0
@@ -241,7 +240,7 @@ static void number_descents(struct cw_runs *runs) {
 static enum way share_runs(const struct cw_runs *runs, const struct line *lines, size_t i,
                            size_t j) {
     bool one = runs->at[i].recording == runs->at[j].recording;
-    return share(&lines[i], &lines[j], one ? ABOVE_M : INFINITY);
+    return share(&lines[i], &lines[j], one ? CW_ABOVE_M : INFINITY);
 }
 
 enum cw_status cw_roads_number(const struct cw_recording *recordings,

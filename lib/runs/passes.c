@@ -24,7 +24,7 @@
 struct node {
     double east_m, north_m;
     double way_east, way_north;   /* the line's way here, of length 1 */
-    double at_m;                  /* the distance of the recording that laid it */
+    double at_m, height_m;        /* of the recording that laid it: its distance, its height */
     size_t recording, line, next; /* next: of the same cell */
 };
 
@@ -70,7 +70,7 @@ static enum cw_status make_room(struct ground *g, struct cw_error *error) {
 }
 
 struct step {
-    double east_m, north_m, way_east, way_north, at_m;
+    double east_m, north_m, way_east, way_north, at_m, height_m;
     size_t recording;
 };
 
@@ -89,11 +89,13 @@ static double aside(const struct node *node, const struct step *s) {
     return hypot(across, fmax(0.0, fabs(along) - 0.7 * CW_STEP_M));
 }
 
-/* The way, 1 or -1, in which the step goes over a node; 0 if it does not, or if it has just laid it
- * itself. */
+/* The way, 1 or -1, in which the step goes over a node; 0 if it does not, if it lies above or below
+ * it, or if it has just laid it itself. */
 static int way_over(const struct node *node, const struct step *s) {
     double cosine = node->way_east * s->way_east + node->way_north * s->way_north;
     if (fabs(cosine) < ALONG_COSINE) return 0;
+    if (node->recording == s->recording && fabs(node->height_m - s->height_m) > CW_ABOVE_M)
+        return 0;
     if (node->recording == s->recording &&
         fabs(s->at_m - node->at_m) < (cosine > 0.0 ? OWN_M : OWN_BACK_M))
         return 0;
@@ -197,6 +199,7 @@ static bool step_make(const struct cw_walk *walk, const struct cw_motion *motion
     s->way_east = dx / length;
     s->way_north = dy / length;
     s->at_m = walk->first_m + (double)k * CW_STEP_M;
+    s->height_m = cw_walk_value(walk, motion, motion->height_m, k);
     return isfinite(s->east_m) && isfinite(s->north_m) && length > 0.3 * CW_STEP_M;
 }
 
@@ -232,8 +235,8 @@ static enum cw_status walk_make(const struct cw_recording *recording,
         if ((status = make_room(g, error)) != CW_OK) break;
         if (line == NONE) line = g->n;
         *place = (struct cw_step_place){(double)g->n, (unsigned)line, 1};
-        g->nodes[g->n] =
-            (struct node){s.east_m, s.north_m, s.way_east, s.way_north, s.at_m, index, line, NONE};
+        g->nodes[g->n] = (struct node){s.east_m,   s.north_m, s.way_east, s.way_north, s.at_m,
+                                       s.height_m, index,     line,       NONE};
         put_in_cell(g, g->n++);
     }
     free(east_m);

@@ -19,6 +19,11 @@
 /* Length of a step, and so about the distance of nodes. */
 #define CW_STEP_M 8.0
 
+/* Of one recording, what lies so far above each other is not the same ground, but the arms of
+ * hairpins that go the same way: heights drift by less. Of two recordings nobody knows: an
+ * altimeter may be set anyhow. */
+#define CW_ABOVE_M 30.0
+
 /* Where a step ends: on the line that begins with node `line`, at node `at` and its part on to the
  * next. way: 1 along the line, -1 against it, 0 on no line (then the rest means nothing). */
 struct cw_step_place {
