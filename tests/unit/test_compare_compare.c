@@ -7,6 +7,7 @@
 #include "compare/run_model.h"
 #include "compared.h"
 #include "fit/workings.h"
+#include "stats/student.h"
 #include "stats/tests.h"
 
 static bool warns(const struct cw_compare *compare, const char *of) {
@@ -394,7 +395,14 @@ START_TEST(no_difference_is_not_decided) {
     const struct cw_comparison *k = &c.analysis.compare.comparisons[0];
     ck_assert_int_eq(k->verdict, CW_VERDICT_UNDECIDED);
     check_holds(k->percent, 0);
-    ck_assert_double_gt(k->smallest_detectable_percent, k->percent.standard_error * 2.5);
+    /* 80 % power at 5 % is close to t(0.975) + t(0.8) standard errors (2.80 for a normal; Cochran
+     * and Cox 1957, Experimental Designs, section 2.21, from memory); the noncentral t is 2 % less.
+     */
+    double expected = cw_t_quantile(0.975, k->df) + cw_t_quantile(0.8, k->df),
+           log_error = log1p(k->percent.value / 100 + k->percent.standard_error / 100) -
+                       log1p(k->percent.value / 100);
+    ck_assert_double_gt(expected, 2.80);
+    ck_assert_double_eq_tol(k->smallest_detectable_percent / (100 * log_error * expected), 1, 0.04);
     compared_free(&c);
 }
 END_TEST
