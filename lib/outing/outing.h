@@ -65,6 +65,9 @@ struct cw_air {
     double pressure_sea_level_hpa; /* given in place of pressure_hpa; NaN or 0 where it is not */
 };
 
+/* Nothing said of it. */
+#define CW_AIR_UNSAID ((struct cw_air){NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN})
+
 /* A recording's own air; NaN, and its uncertainty too: the outing's. */
 struct cw_own_air {
     size_t recording; /* index */

@@ -110,7 +110,7 @@ static bool begin_own_air(struct cw_reading *r, struct cw_section *section) {
     if (!own) return false;
     outing->own_air = own;
     section->index = outing->n_own_air++;
-    own[section->index] = (struct cw_own_air){.air = {NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN}};
+    own[section->index] = (struct cw_own_air){.air = CW_AIR_UNSAID};
     return true;
 }
 

@@ -88,9 +88,11 @@ static bool describe_companion(const struct cw_simulate_options *options,
 static bool describe_warming(const struct cw_simulated *simulated, struct cw_outing *outing) {
     outing->own_air = calloc(simulated->n_recordings, sizeof *outing->own_air);
     if (!outing->own_air) return false;
-    for (size_t r = 0; r < simulated->n_recordings; r++)
-        outing->own_air[outing->n_own_air++] = (struct cw_own_air){
-            .recording = r, .air = {NAN, NAN, NAN, THERMOMETER_C, NAN, NAN, NAN}};
+    for (size_t r = 0; r < simulated->n_recordings; r++) {
+        struct cw_own_air *own = &outing->own_air[outing->n_own_air++];
+        *own = (struct cw_own_air){.recording = r, .air = CW_AIR_UNSAID};
+        own->air.temperature_uncertainty_c = THERMOMETER_C;
+    }
     for (size_t i = 0; i < simulated->n_runs; i++) {
         const struct cw_simulated_run *all[] = {simulated->runs, simulated->companion_runs};
         for (int who = 0; who < 2; who++)
